@@ -1,0 +1,1 @@
+"""Reading files, solids, drawings, exports, proofs, report and command line."""

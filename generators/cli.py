@@ -1,0 +1,285 @@
+"""The command line: reads, calls and prints. What is heavy is loaded by the command that needs it.
+
+Exit status: 0 all holds; 1 made, and a check does not hold; 2 the input or the output folder
+can't be used; 3 an internal fault; 130 stopped by the user.
+"""
+
+from __future__ import annotations
+
+import argparse
+import errno
+import os
+import sys
+import warnings
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, NoReturn
+
+from generators.version import VERSION
+
+if TYPE_CHECKING:
+    from generators.packfile.faults import Caution
+    from generators.packfile.resolve import ReadPack
+    from generators.run import Outcome
+    from layouts.checks import Check
+
+HOLDS, FAILS, UNUSABLE, INTERNAL, STOPPED = 0, 1, 2, 3, 130
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command and return its exit status; every trouble is told on stderr in words."""
+    _allow_any_text()
+    log_folder: list[Path] = []  # filled by the command once it knows where its log may lie
+    try:
+        arguments = _parser().parse_args(argv)
+        status: int = arguments.run(arguments, log_folder)
+    except SystemExit as stop:  # argparse: --help, --version, or a fault in the arguments
+        return _flushed(stop.code if isinstance(stop.code, int) else UNUSABLE)
+    except KeyboardInterrupt:
+        _tell("cellstead: stopped; the last good result stays as it was")
+        return STOPPED
+    except BrokenPipeError:
+        return _closed_output(HOLDS)
+    except Exception as error:
+        return _told_trouble(error, log_folder)
+    return _flushed(status)
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = _Parser(
+        prog="cellstead",
+        description="From one pack file to printable holders, an enclosure and brackets, all "
+        "checked.",
+        epilog="Status: 0 all holds; 1 a check does not hold; 2 the input or the output folder "
+        "can't be used; 3 an internal fault; 130 stopped.",
+    )
+    parser.add_argument("--version", action="version", version=f"cellstead {VERSION}")
+    commands = parser.add_subparsers(required=True, metavar="COMMAND", parser_class=_Parser)
+
+    make = commands.add_parser("make", help="make all parts, proofs and the report of a pack file")
+    make.add_argument(
+        "file", nargs="?", metavar="FILE", help="pack file; left out: the first example"
+    )
+    make.add_argument(
+        "--out", type=Path, default=Path("out"), metavar="DIR",
+        help="where to write the folder of the pack's name (left out: out)",
+    )
+    make.set_defaults(run=_make)
+
+    check = commands.add_parser("check", help="read a pack file and say whether it is sound")
+    check.add_argument("file", metavar="FILE", help="pack file")
+    check.set_defaults(run=_check)
+
+    schema = commands.add_parser("schema", help="print the pack file's JSON Schema, for editors")
+    schema.set_defaults(run=_schema)
+
+    example = commands.add_parser("example", help="print an example pack file")
+    example.add_argument("name", nargs="?", metavar="NAME", help="which one; left out: the first")
+    example.add_argument("--list", action="store_true", help="list the examples instead")
+    example.set_defaults(run=_example)
+    return parser
+
+
+class _Parser(argparse.ArgumentParser):
+    """Tells a fault in the arguments in one line."""
+
+    def error(self, message: str) -> NoReturn:
+        self.exit(UNUSABLE, f"{self.prog}: {message}, see {self.prog} --help\n")
+
+
+def _make(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
+    from generators.outfolder import output_trouble, prepare
+
+    read = _read(arguments.file)
+    out_dir: Path = arguments.out
+    name = read.pack.name
+    prepare(out_dir, name)
+    log = out_dir / f"{name}.log"
+    log.unlink(missing_ok=True)  # an older run's fault is told no longer
+    log_folder.append(log)
+    try:
+        # warnings wait, so that failing checks come first on stderr
+        with warnings.catch_warnings(record=True) as warned, _progress() as report_progress:
+            from generators.run import make_pack
+
+            outcome = make_pack(
+                read.pack, source_text=read.source_text, cautions=read.cautions, out_dir=out_dir,
+                report_progress=report_progress,
+            )
+    except OSError as error:
+        trouble = output_trouble(error, out_dir)
+        if trouble is None:
+            raise
+        raise trouble from error
+    status = _told_outcome(outcome, read.cautions)
+    for one in warned:
+        _tell(f"  warning: {one.message}")
+    return status
+
+
+def _told_outcome(outcome: Outcome, cautions: Sequence[Caution]) -> int:
+    """Failing checks on stderr, their names in its first line; the folder on stdout."""
+    status = HOLDS
+    if outcome.failed:
+        status = FAILS
+        _tell("does not hold: " + ", ".join(dict.fromkeys(check.id for check in outcome.failed)))
+        for check in outcome.failed:
+            _tell(_told_check(check))
+    _say_cautions(cautions)
+    print(f"{outcome.folder}: {'written, see report.html' if status else 'everything holds'}")
+    return status
+
+
+def _told_check(check: Check) -> str:
+    """One failing check in one line."""
+    figures = ""
+    if check.value is not None:
+        unit = f" {check.unit}" if check.unit else ""
+        figures = f": {check.value:.6g}{unit}"
+        if check.limit is not None:
+            figures += f", {'at least' if check.at_least else 'at most'} {check.limit:.6g}{unit}"
+    where = f" ({check.where})" if check.where else ""
+    return f"  {check.id}: {check.about}{figures}{where}; {check.how_to_mend}"
+
+
+def _check(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
+    read = _read(arguments.file)
+    pack = read.pack
+    print(
+        f"{arguments.file}: sound: {pack.name}, {pack.series * pack.parallel} cells of "
+        f"{pack.cell.format} as {pack.series}S{pack.parallel}P, {pack.lattice.value}"
+    )
+    _say_cautions(read.cautions)
+    return HOLDS
+
+
+def _schema(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
+    import json
+
+    from generators.packfile.schema import pack_schema
+
+    print(json.dumps(pack_schema(), indent=2))
+    return HOLDS
+
+
+def _example(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
+    from generators.packfile.examples import FIRST, example_names, example_text
+
+    names = example_names()
+    if arguments.list:
+        print("\n".join(names))
+        return HOLDS
+    name = (arguments.name or FIRST).removesuffix(".yaml")
+    if name not in names:
+        _tell(f"cellstead example: no such example ({name}), give one of {', '.join(names)}")
+        return UNUSABLE
+    sys.stdout.write(example_text(name))
+    return HOLDS
+
+
+def _read(file: str | None) -> ReadPack:
+    from generators.packfile.resolve import parse_pack, read_pack
+
+    if file is not None:
+        return read_pack(file)
+    from generators.packfile.examples import FIRST, example_text
+
+    return parse_pack(example_text(FIRST).encode(), f"{FIRST}.yaml")
+
+
+@contextmanager
+def _progress() -> Iterator[Callable[[str, float], None]]:
+    """A bar with the stage's name where stderr is a terminal, else silence.
+
+    Gives ``report(stage, share)``: what begins now, and how much of the whole is done, 0 to 1.
+    """
+    if not sys.stderr.isatty():
+        yield lambda stage, share: None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+
+    columns = (BarColumn(bar_width=30), TextColumn("{task.description}"), TimeElapsedColumn())
+    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task("start", total=1.0)
+
+        def report(stage: str, share: float) -> None:
+            bar.update(task, description=stage, completed=share)
+
+        yield report
+
+
+def _told_trouble(error: Exception, log_folder: list[Path]) -> int:
+    """Tell what went wrong and return the status for it."""
+    from generators.outfolder import OutputFolderError
+    from generators.packfile.faults import PackFileError
+
+    if isinstance(error, PackFileError):
+        _tell("\n".join(error.lines()))
+        return UNUSABLE
+    if isinstance(error, OutputFolderError):
+        _tell(f"cellstead: {error}")
+        return UNUSABLE
+    if isinstance(error, OSError) and error.filename is None and error.errno == errno.ENOSPC:
+        _tell(f"cellstead: what was to be printed can't be written: {error.strerror}")
+        return _closed_output(UNUSABLE)
+    library = _lacking_library(error)
+    if library is not None:
+        _tell(
+            f"cellstead: the CAD kernel needs {library}, which this machine lacks: "
+            "apt-get install libgl1"
+        )
+        return INTERNAL
+    from generators.faultlog import write_log
+
+    log = write_log(error, log_folder[0] if log_folder else None)
+    what = " ".join(f"{type(error).__name__}: {error}".split())[:200]
+    _tell(f"cellstead: internal fault: {what}; log: {log}")
+    return INTERNAL
+
+
+def _lacking_library(error: BaseException | None) -> str | None:
+    """The display library that the kernel misses on a bare machine; None for another error.
+
+    Debian's and Ubuntu's libgl1 brings both libGL and libX11.
+    """
+    while error is not None:
+        words = str(error).split(":")[0].split()
+        if isinstance(error, ImportError) and words and words[0].startswith(("libGL", "libX11")):
+            return words[0]
+        error = error.__cause__ or error.__context__
+    return None
+
+
+def _tell(text: str) -> None:
+    print(text, file=sys.stderr)
+
+
+def _say_cautions(cautions: Sequence[Caution]) -> None:
+    for caution in cautions:
+        print(f"caution: {caution.field}: {caution.text}")
+
+
+def _allow_any_text() -> None:
+    """Names of files and packs print on any terminal, if need be with escapes."""
+    for stream in (sys.stdout, sys.stderr):
+        reconfigure = getattr(stream, "reconfigure", None)
+        if reconfigure is not None:
+            reconfigure(errors="backslashreplace")
+
+
+def _flushed(status: int) -> int:
+    try:
+        sys.stdout.flush()
+    except BrokenPipeError:
+        return _closed_output(status)
+    except OSError as error:
+        return _told_trouble(error, [])
+    return status
+
+
+def _closed_output(status: int) -> int:
+    """Whoever read our output has gone (``cellstead schema | head``): no trouble of ours."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    return status

@@ -1,0 +1,184 @@
+"""The bill of materials: what to buy and what to print, as plain rows and as CSV."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from layouts.arrangement import Arrangement
+from layouts.fasteners import Into, ScrewUse
+from layouts.formats import materials, screws
+from layouts.joining import Joining, StripKind
+from layouts.pack import Pack
+
+HEADING = ("item", "size", "count", "unit", "note")
+PIECES = "pcs"
+
+_STRIP_NAMES = {
+    StripKind.ROW: "row strips",
+    StripKind.LINK: "link strips",
+    StripKind.LEAD: "lead strips",
+}
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class BillRow:
+    """One line: so many of an item. ``count`` is in ``unit``."""
+
+    item: str
+    size: str
+    count: float
+    unit: str = PIECES
+    note: str = ""
+
+
+def write_bill(path: Path, rows: Sequence[BillRow]) -> None:
+    """Write rows as CSV: comma, UTF-8, one line feed a line, whatever the machine."""
+    text = io.StringIO(newline="")
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(HEADING)
+    for row in rows:
+        writer.writerow((row.item, row.size, _number(row.count), row.unit, row.note))
+    path.write_bytes(text.getvalue().encode("utf-8"))
+
+
+def bill_rows(
+    pack: Pack,
+    arrangement: Arrangement,
+    joining: Joining,
+    *,
+    screw_uses: Iterable[ScrewUse] = (),
+    printed: Iterable[BillRow] = (),
+    others: Iterable[BillRow] = (),
+) -> tuple[BillRow, ...]:
+    """The whole bill: cells, rings, strips, printed parts, fasteners, then all others."""
+    return (
+        *cell_rows(pack, arrangement),
+        *strip_rows(pack, joining),
+        *printed,
+        *screw_rows(screw_uses),
+        *others,
+    )
+
+
+def cell_rows(pack: Pack, arrangement: Arrangement) -> tuple[BillRow, ...]:
+    """Cells, and one insulating ring for each positive end."""
+    cells = len(arrangement.group)
+    cell = pack.cell
+    return (
+        BillRow(
+            item="cells",
+            size=cell.format,
+            count=cells,
+            note=f"{cell.chemistry}, {pack.series}S{pack.parallel}P, "
+            f"{cells * cell.mass_g / 1000.0:.2f} kg in all; one batch, measured and matched",
+        ),
+        BillRow(
+            item="insulating rings",
+            size=f"for {cell.format}, up to {pack.holder.ring_mm:g} mm thick",
+            count=cells,
+            note="one on each positive end, before the strips",
+        ),
+    )
+
+
+def strip_rows(pack: Pack, joining: Joining) -> tuple[BillRow, ...]:
+    """Strip by purpose, width and thickness: pieces to cut, and the length all take."""
+    lengths: dict[tuple[StripKind, float, float], list[float]] = {}
+    for strip in joining.strips:
+        a, b = np.asarray(strip.start_mm), np.asarray(strip.end_mm)
+        key = (strip.kind, strip.width_mm, strip.thickness_mm)
+        lengths.setdefault(key, []).extend([float(np.hypot(*(b - a)))] * strip.layers)
+    order = sorted(lengths, key=lambda key: (list(StripKind).index(key[0]), *key[1:]))
+    rows = [
+        BillRow(
+            item=_STRIP_NAMES[kind],
+            size=f"{width:g} x {thick:g} mm",
+            count=len(lengths[kind, width, thick]),
+            note=f"{pack.strip.material}, lengths {min(lengths[kind, width, thick]):.1f} to "
+            f"{max(lengths[kind, width, thick]):.1f} mm, each layer counted",
+        )
+        for kind, width, thick in order
+    ]
+    totals: dict[tuple[float, float], float] = {}
+    for (_, width, thick), cut in lengths.items():
+        totals[width, thick] = totals.get((width, thick), 0.0) + sum(cut)
+    rows += [
+        BillRow(
+            item=f"{pack.strip.material} strip, all pieces together",
+            size=f"{width:g} x {thick:g} mm",
+            count=round(totals[width, thick] / 1000.0, 3),
+            unit="m",
+            note="cut to the lengths above; add waste",
+        )
+        for width, thick in sorted(totals)
+    ]
+    return tuple(rows)
+
+
+def printed_row(
+    name: str, *, count: int, volume_mm3: float, material: str, note: str = ""
+) -> BillRow:
+    """One kind of printed part; mass of each at full infill."""
+    mass_g = volume_mm3 / 1000.0 * materials()[material].density_g_cm3
+    told = f"{mass_g:.1f} g each at full infill, {mass_g * count:.1f} g in all"
+    return BillRow(
+        item="printed part",
+        size=name,
+        count=count,
+        note="; ".join(text for text in (f"{material}, {told}", note) if text),
+    )
+
+
+def screw_rows(uses: Iterable[ScrewUse]) -> tuple[BillRow, ...]:
+    """Screws by thread and length, then the washers, nuts and inserts that they need."""
+    uses = tuple(uses)
+    found: dict[tuple[str, str, str], list[ScrewUse]] = {}
+    for use in uses:
+        table = screws()[use.screw]
+        size = (
+            f"{use.screw} x {use.length_mm:g}"
+            if use.length_mm is not None
+            else f"{use.screw}, {use.grip_mm:g} mm + frame"
+        )
+        found.setdefault(("socket head screws", size, "ISO 4762"), []).append(use)
+        if use.washer:
+            found.setdefault(("washers", use.screw, "ISO 7089"), []).append(use)
+        if use.into is Into.NUT:
+            found.setdefault(("hexagon nuts", use.screw, "ISO 4032"), []).append(use)
+        if use.into is Into.INSERT:
+            size = f"{use.screw}, hole {table.insert_hole_mm:g} x {table.insert_deep_mm:g}"
+            found.setdefault(("heat-set inserts", size, "set hot"), []).append(use)
+    kinds = ["socket head screws", "washers", "hexagon nuts", "heat-set inserts"]
+    order = sorted(found, key=lambda key: (kinds.index(key[0]), *_screw_order(found[key][0])))
+    return tuple(
+        BillRow(
+            item=item,
+            size=size,
+            count=sum(use.count for use in found[item, size, standard]),
+            note=f"{standard}; "
+            + ", ".join(f"{use.count} {use.where}" for use in found[item, size, standard]),
+        )
+        for item, size, standard in order
+    )
+
+
+def sheet_row(
+    item: str, *, width_mm: float, length_mm: float, thick_mm: float, count: int, note: str = ""
+) -> BillRow:
+    """Pieces of flat stuff cut to size: insulating sheet, paper, foam."""
+    size = f"{length_mm:.0f} x {width_mm:.0f} x {thick_mm:g} mm"
+    return BillRow(item=item, size=size, count=count, note=note)
+
+
+def _screw_order(use: ScrewUse) -> tuple[float, float]:
+    return float(use.screw.removeprefix("M")), use.length_mm or 0.0
+
+
+def _number(value: float) -> str:
+    return str(int(value)) if float(value).is_integer() else f"{value:g}"

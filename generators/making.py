@@ -1,0 +1,112 @@
+"""Parts made: solid, mesh and the facts of both, from the drawing of each part."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from OCP.BRepGProp import BRepGProp
+from OCP.GProp import GProp_GProps
+
+from generators.parts.barrier import barrier_part
+from generators.parts.bracket import bracket_part
+from generators.parts.holder import holder_part
+from generators.parts.lid import lid_part
+from generators.parts.part import Part
+from generators.parts.tub import tub_part
+from generators.proofs.meshes import MeshFacts, mesh_checks, mesh_facts
+from generators.solids.drilled import Bore, drilled_mesh, drilled_solid
+from generators.solids.mesh import Mesh, mesh
+from generators.solids.slabs import Body
+from generators.solids.stitch import solid
+from layouts.checks import Check
+from layouts.pack_plan import PackPlan
+
+__all__ = ["CHORD_MM", "MadePart", "chord_bound_mm3", "made_part", "parts_of"]
+
+# Chords stand off their arcs by at most this; polygons keep the arc's own area besides.
+CHORD_MM = 0.02
+# Sums of many faces' shares differ by float noise, also where no arc is.
+SUM_NOISE = 1e-9
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class MadePart:
+    """One part with its solid (TopoDS), mesh, volume and mesh facts."""
+
+    part: Part
+    shape: Any
+    mesh: Mesh
+    solid_mm3: float
+    facts: MeshFacts
+
+    @property
+    def name(self) -> str:
+        """File stem."""
+        return self.part.name
+
+    def checks(self, bed_mm: tuple[float, float, float]) -> tuple[Check, ...]:
+        """All proofs of this part alone."""
+        return mesh_checks(
+            self.facts,
+            solid_mm3=self.solid_mm3,
+            formula_mm3=self.part.formula_mm3,
+            chord_bound_mm3=chord_bound_mm3(self.part.body, self.part.bores, CHORD_MM)
+            + SUM_NOISE * self.solid_mm3,
+            bed_mm=bed_mm,
+        )
+
+
+def parts_of(plan: PackPlan) -> Iterable[Part]:
+    """Every printed part of a plan, drawn when it is asked for."""
+    for tile in plan.tiles:
+        yield holder_part(tile, lip_to_lip_mm=plan.pack.lip_to_lip_mm)
+    for barrier in plan.barriers:
+        yield barrier_part(barrier)
+    yield tub_part(plan.enclosure)
+    yield lid_part(plan.enclosure)
+    if plan.bracket.placed:
+        yield bracket_part(plan.bracket)
+
+
+def made_part(part: Part) -> MadePart:
+    """Make solid and mesh of one part; both come from the same drawing."""
+    shape = drilled_solid(solid(part.body), part.bores)
+    made = drilled_mesh(mesh(part.body, CHORD_MM), part.bores, CHORD_MM)
+    properties = GProp_GProps()
+    BRepGProp.VolumeProperties_s(shape, properties)
+    return MadePart(
+        part=part,
+        shape=shape,
+        mesh=made,
+        solid_mm3=properties.Mass(),
+        facts=mesh_facts(part.name, made.vertices_mm, made.faces),
+    )
+
+
+def chord_bound_mm3(body: Body, bores: Iterable[Bore], chord_mm: float) -> float:
+    """The most that chords can add to or take from a body's volume.
+
+    A chord and its arc enclose at most 2/3 * chord height * chord length (the segment of a
+    parabola, which a flat arc is); area-true polygons stray less. Summed over all walls.
+    """
+    rounds = [
+        body.circles[wall.piece, 2] * body.turns[wall.piece, 1] * (wall.z1_mm - wall.z0_mm)
+        for wall in body.walls
+    ]
+    rounds += [
+        float((body.circles[list(cone.lower), 2] * body.turns[list(cone.lower), 1]).sum())
+        * (cone.z1_mm - cone.z0_mm)
+        for cone in body.cones
+    ]
+    rounds += [math.tau * bore.radius_mm * bore.depth_mm for bore in bores]
+    return 2.0 / 3.0 * chord_mm * float(np.sum(rounds))
+
+
+def box_of(points_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+    """(2, 3) least and greatest corner."""
+    return np.stack([points_mm.min(axis=0), points_mm.max(axis=0)])

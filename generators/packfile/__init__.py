@@ -1,0 +1,1 @@
+"""The pack file: read strictly, checked, and turned into a ``Pack``."""

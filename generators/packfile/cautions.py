@@ -1,0 +1,153 @@
+"""What to know about a pack file that is sound: nothing fails by it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from generators.packfile.faults import Caution
+from generators.packfile.models import PackFile
+from layouts.formats import cell_formats
+from layouts.pack import Pack, Surroundings
+
+__all__ = ["cautions_of"]
+
+DRY_V = 60.0  # IEC 62368-1, ES1 limit for direct current, dry hands
+WET_V = 30.0  # direct current with wet hands or body contact; common practice
+SPREAD_MM = 0.4  # shorter cells than that stand back from their strips; common practice, no source
+SAFE_WEB_MM = 1.2  # three lines of a 0.4 nozzle; common practice, no source
+TIGHT_MM = 0.15  # prints rarely come out truer than that; common practice, no source
+HARD_G = 10.0  # beyond what small wheeled machines see; common practice, no source
+FLOAT_MM = 1e-6  # far below any calliper, above float noise
+WHOLE = 0.05  # of a layer: how near to whole layers a height must be
+
+
+def cautions_of(pack: Pack, form: PackFile) -> tuple[Caution, ...]:
+    """All cautions on a pack, in the order of the file's sections."""
+    found = (*_assumed(pack, form), *_cells(pack, form), *_volts(pack), *_holder(pack))
+    return (*found, *_machine(pack, form))
+
+
+def _assumed(pack: Pack, form: PackFile) -> Iterator[Caution]:
+    """Values that only the data sheet knows and that the file leaves out."""
+    units = {"capacity_ah": "Ah", "continuous_a": "A", "internal_resistance_mohm": "mohm"}
+    for key, unit in units.items():
+        if getattr(form.cell, key) is None:
+            yield Caution(
+                field=f"cell.{key}",
+                text=f"not given, {getattr(pack.cell, key):g} {unit} assumed: a plain cell of that "
+                "size; write what the data sheet says before you rely on any current",
+            )
+    if pack.cell.format not in cell_formats():
+        yield Caution(
+            field="cell.format",
+            text=f"{pack.cell.format} is not built in: holder and strips follow from what you "
+            "measured; make sure that the cells have a flat pole on each end, and print a short "
+            "test piece first",
+        )
+
+
+def _cells(pack: Pack, form: PackFile) -> Iterator[Caution]:
+    cell = pack.cell
+    shortest = form.cell.shortest_length_mm
+    if shortest is not None and cell.length_mm - shortest > SPREAD_MM + FLOAT_MM:
+        yield Caution(
+            field="cell.shortest_length_mm",
+            text=f"{shortest:g} is {cell.length_mm - shortest:.2g} mm less than the longest, "
+            f"{cell.length_mm:g}: short cells stand back from their strips; sort the lot to within "
+            f"{SPREAD_MM:g} mm",
+        )
+    size = cell_formats().get(cell.format)
+    if size is not None and size.longest_mm - cell.length_mm > SPREAD_MM + FLOAT_MM:
+        yield Caution(
+            field="cell.measured_length_mm",
+            text=f"{cell.length_mm:g} is short for a {cell.format}: usual ones of up to "
+            f"{size.longest_mm:g} mm won't go in later",
+        )
+    ac, dc = cell.ac_resistance_mohm, cell.internal_resistance_mohm
+    if ac is not None and dc < ac:
+        yield Caution(
+            field="cell.internal_resistance_mohm",
+            text=f"{dc:g} is less than the 1 kHz value {ac:g}: to direct current a cell is usually "
+            "1.5 to 3 times that; are the two exchanged?",
+        )
+
+
+def _volts(pack: Pack) -> Iterator[Caution]:
+    full = pack.series * pack.cell.full_v
+    if full > DRY_V:
+        yield Caution(
+            field="series",
+            text=f"{full:.1f} V full is over {DRY_V:g} V: dangerous to touch; cover every live "
+            "part, weld group by group, never work alone",
+        )
+    elif full > WET_V and pack.enclosure.surroundings is Surroundings.SPLASHED:
+        yield Caution(
+            field="series",
+            text=f"{full:.1f} V full is over {WET_V:g} V in wet surroundings: dangerous to wet "
+            "hands; cover every live part and keep water out of the plugs",
+        )
+
+
+def _holder(pack: Pack) -> Iterator[Caution]:
+    holder, printer = pack.holder, pack.printer
+    if holder.web_mm < SAFE_WEB_MM:
+        yield Caution(
+            field="holder.web_mm",
+            text=f"{holder.web_mm:g} is less than {SAFE_WEB_MM:g}: the holder is weak between "
+            "cells",
+        )
+    if holder.clearance_mm < TIGHT_MM:
+        yield Caution(
+            field="holder.clearance_mm",
+            text=f"{holder.clearance_mm:g} is less than most printers keep: print a test piece",
+        )
+    off = [
+        name
+        for name in ("lip_mm", "seat_mm", "floor_behind_mm", "bar_mm")
+        if not _whole_layers(getattr(holder, name), printer.layer_mm)
+    ]
+    if off:
+        yield Caution(
+            field="printer.layer_mm",
+            text=f"{printer.layer_mm:g} does not go evenly into holder {', '.join(off)}: the "
+            "slicer rounds them to whole layers",
+        )
+
+
+def _whole_layers(height_mm: float, layer_mm: float) -> bool:
+    layers = height_mm / layer_mm
+    return abs(layers - round(layers)) <= WHOLE
+
+
+def _machine(pack: Pack, form: PackFile) -> Iterator[Caution]:
+    if pack.enclosure.surroundings is Surroundings.SPLASHED:
+        yield Caution(
+            field="enclosure.vent",
+            text="open in splashed surroundings: slots and drains shed splashes, no more; mount it "
+            "upright, above any standing water, and protect strips with a coating",
+        )
+    if pack.printer.material == "pla":
+        yield Caution(
+            field="printer.material",
+            text="pla softens near 55 C, which cells reach: take petg, abs or asa",
+        )
+    if pack.space is None:
+        yield Caution(field="space", text="not given: nothing checks whether the pack fits its bay")
+    if pack.load is None:
+        yield Caution(
+            field="load",
+            text="not given: currents are reported, none is checked against the machine"
+        )
+        return
+    assert form.load is not None  # the pack's load comes from it
+    if "acceleration_g" not in form.load.model_fields_set:
+        yield Caution(
+            field="load.acceleration_g",
+            text="not given, [4, 4, 6] assumed: small wheeled machines on rough ground",
+        )
+    elif max(pack.load.acceleration_g) > HARD_G:
+        yield Caution(
+            field="load.acceleration_g",
+            text=f"over {HARD_G:g} g: printed brackets alone should not be trusted with that; add "
+            "a metal strap",
+        )

@@ -1,0 +1,230 @@
+"""pydantic's findings in the user's words: one fault each, with the line and what would do."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from difflib import get_close_matches
+from enum import Enum
+from typing import Any, Literal, get_args, get_origin
+
+from pydantic import BaseModel
+from pydantic_core import ErrorDetails
+
+from generators.packfile.faults import Fault, Path, field_name
+from generators.packfile.loader import Document
+from generators.packfile.models import PackFile
+
+__all__ = ["all_keys", "misspelt", "nearest", "told"]
+
+CLOSE = 0.6  # difflib's likeness from which one word is taken for another misspelt
+
+# words that a user may well write and that are refused for a reason of their own
+REFUSED: Mapping[tuple[tuple[str, ...], str], tuple[str, str]] = {
+    (("enclosure", "vent"), "closed"): (
+        "can't be closed: a cell that vents fills it with gas, and without a computed vent it "
+        "bursts",
+        "write open until a vent is computed",
+    ),
+}
+
+PATTERNS: Mapping[tuple[str, ...], tuple[str, str]] = {
+    ("name",): (
+        "holds something else than letters, digits, - and _, or begins with - or _",
+        "write a plain name such as my-pack, up to 64 characters, no folders",
+    ),
+    ("cell", "format"): (
+        "is not the name of a can's size",
+        'write the trade name in quotes, such as "21700"',
+    ),
+    ("cell", "chemistry"): (
+        "is not a chemistry's name",
+        "write nmc, nca, lfp or lto, or a word of your own and all three volts",
+    ),
+}
+
+KINDS = {
+    "float_type": "a number",
+    "int_type": "a whole number",
+    "int_from_float": "a whole number",
+    "bool_type": "true or false",
+    "string_type": "text",
+    "tuple_type": "a list",
+    "model_type": "a section of keys",
+    "model_attributes_type": "a section of keys",
+    "dict_type": "a section of keys",
+}
+
+LIMITS = {
+    "greater_than": ("gt", "must be more than", "use more than"),
+    "greater_than_equal": ("ge", "must be at least", "use at least"),
+    "less_than": ("lt", "must be less than", "use less than"),
+    "less_than_equal": ("le", "must be at most", "use at most"),
+}
+
+
+def told(error: ErrorDetails, document: Document) -> Fault:
+    """One finding of pydantic as a fault of the file."""
+    path: Path = tuple(error["loc"])
+    why, value, mend = _words(error, path, document)
+    return Fault(
+        line=document.line(path), field=field_name(path), why=why, value=value, mend=mend
+    )
+
+
+def misspelt(error: ErrorDetails) -> Path | None:
+    """The known key that an unknown one most likely means, None for other findings."""
+    if error["type"] != "extra_forbidden":
+        return None
+    *section, word = error["loc"]
+    model = _model(tuple(section))
+    near = None if model is None else nearest(str(word), list(model.model_fields))
+    return None if near is None else (*section, near)
+
+
+def nearest(word: str, known: list[str], *, likeness: float = CLOSE) -> str | None:
+    """The known word that ``word`` most likely means, None where nothing is close."""
+    lower = {one.lower(): one for one in known}
+    found = get_close_matches(word.lower(), list(lower), n=1, cutoff=likeness)
+    return lower[found[0]] if found else None
+
+
+def _words(
+    error: ErrorDetails, path: Path, document: Document
+) -> tuple[str, str | None, str]:
+    kind, value = error["type"], _value(path, error["input"], document)
+    context: Mapping[str, Any] = error.get("ctx", {})
+    if kind == "missing":
+        return _missing(path)
+    if kind == "extra_forbidden":
+        return "is not a known key", str(path[-1]), _nearest_key(path)
+    if kind in LIMITS:
+        key, why, mend = LIMITS[kind]
+        limit = f"{context[key]:,g}"
+        return f"{why} {limit}", value, f"{mend} {limit}"
+    if kind in ("enum", "literal_error"):
+        return _wrong_word(path, error["input"], value)
+    if kind == "string_pattern_mismatch":
+        why, mend = PATTERNS[_fields(path)]
+        return why, value, mend
+    if kind in ("too_long", "too_short"):
+        lowest, highest = context.get("min_length"), context.get("max_length")
+        limit = f"at least {lowest}" if lowest is not None else f"at most {highest}"
+        return "has the wrong number of entries", value, f"give {limit}"
+    if kind in KINDS:
+        return _wrong_kind(kind, error["input"], value)
+    return f"can't be used: {error['msg']}", value, "see cellstead schema"
+
+
+def _wrong_kind(kind: str, given: Any, value: str | None) -> tuple[str, str | None, str]:
+    wanted = KINDS[kind]
+    why = f"must be {wanted}, not {_kind_of(given)}"
+    if kind == "string_type" and isinstance(given, bool | int | float):
+        return why, value, f'put it in quotes: "{value}"'
+    if wanted == "a section of keys":
+        return why, value, "write its keys below it, or {key: value, ...}"
+    if wanted == "a list":
+        return why, value, "write [a, b, ...]"
+    return why, value, f"write {wanted}"
+
+
+def _kind_of(given: Any) -> str:
+    if isinstance(given, bool):
+        return "true or false"
+    if isinstance(given, int | float):
+        return "a number" if isinstance(given, int) else "a number with decimals"
+    if isinstance(given, str):
+        return "text"
+    return "a list" if isinstance(given, tuple) else "a section of keys"
+
+
+def _value(path: Path, given: Any, document: Document) -> str:
+    """The value as written in the file, else in a few words."""
+    if path in document.written:
+        return document.written[path]
+    if isinstance(given, tuple):
+        return f"a list of {len(given)}"
+    return f"{len(given)} keys" if isinstance(given, dict) else str(given)
+
+
+def _missing(path: Path) -> tuple[str, str | None, str]:
+    if isinstance(path[-1], int):
+        return "is missing from the list", None, "give all of the list's entries"
+    model = _model(path[:-1])
+    about = ""
+    if model is not None and (field := model.model_fields.get(str(path[-1]))) is not None:
+        text = (field.description or "").split(".")[0]
+        about = f" {text[:1].lower()}{text[1:]}"
+    return "is missing", None, f"add {path[-1]}:{about}"
+
+
+def _nearest_key(path: Path) -> str:
+    word, model = str(path[-1]), _model(path[:-1])
+    known = [] if model is None else list(model.model_fields)
+    if (near := nearest(word, known)) is not None:
+        return f"write {near}" if near != word else f"see {near}"
+    for place, keys in all_keys().items():
+        if word in keys and place != path[:-1]:
+            return f"it belongs in {place[0]}" if place else "it belongs at the top level"
+    for place, keys in all_keys().items():
+        if (near := nearest(word, keys)) is not None:
+            return f"write {field_name((*place, near))}"
+    return f"known here: {', '.join(known)}"
+
+
+def _wrong_word(path: Path, given: Any, value: str | None) -> tuple[str, str | None, str]:
+    refused = REFUSED.get((_fields(path), given.lower())) if isinstance(given, str) else None
+    if refused is not None:
+        return refused[0], value, refused[1]
+    words = _choices(path)
+    near = nearest(given, words) if isinstance(given, str) else None
+    listed = words[0] if len(words) == 1 else f"{', '.join(words[:-1])} or {words[-1]}"
+    mend = f"write {near}" if near is not None else f"write {listed}"
+    return f"must be {listed}", value, mend
+
+
+def _fields(path: Path) -> tuple[str, ...]:
+    return tuple(part for part in path if isinstance(part, str))
+
+
+def _model(path: Path) -> type[BaseModel] | None:
+    """The section's model at a path: the file itself at ()."""
+    model: type[BaseModel] = PackFile
+    for part in path:
+        field = model.model_fields.get(str(part))
+        inner = None if field is None else _model_in(field.annotation)
+        if inner is None:
+            return None
+        model = inner
+    return model
+
+
+def _model_in(annotation: Any) -> type[BaseModel] | None:
+    for one in (annotation, *get_args(annotation)):
+        if isinstance(one, type) and issubclass(one, BaseModel):
+            return one
+    return None
+
+
+def all_keys() -> dict[tuple[str, ...], list[str]]:
+    """Keys of the file: at () those of the top level, at (section,) those of a section."""
+    keys: dict[tuple[str, ...], list[str]] = {(): list(PackFile.model_fields)}
+    for name, field in PackFile.model_fields.items():
+        inner = _model_in(field.annotation)
+        if inner is not None:
+            keys[(name,)] = list(inner.model_fields)
+    return keys
+
+
+def _choices(path: Path) -> list[str]:
+    """All words that a closed choice takes."""
+    model = _model(path[:-1])
+    assert model is not None  # a choice is always a key of a section
+    return _words_in(model.model_fields[str(path[-1])].annotation)
+
+
+def _words_in(annotation: Any) -> list[str]:
+    if isinstance(annotation, type) and issubclass(annotation, Enum):
+        return [str(one.value) for one in annotation]
+    if get_origin(annotation) is Literal:
+        return [str(one) for one in get_args(annotation)]
+    return [word for one in get_args(annotation) for word in _words_in(one)]

@@ -1,0 +1,309 @@
+"""From a pack file to a ``Pack``: read, check, fill in defaults, with all faults at once."""
+
+from __future__ import annotations
+
+import os
+import re
+from collections.abc import Mapping
+from copy import deepcopy
+from dataclasses import dataclass, replace
+from typing import Any
+
+from pydantic import ValidationError
+from pydantic_core import ErrorDetails
+
+from generators.packfile.cautions import cautions_of
+from generators.packfile.faults import Caution, Fault, PackFileError, Path, field_name
+from generators.packfile.loader import LARGEST_BYTES, Document, Plain, load
+from generators.packfile.messages import misspelt, nearest, told
+from generators.packfile.models import CellSection, PackFile, Section
+from generators.packfile.rules import RULES, Finding
+from layouts import defaults
+from layouts.formats import CellFormat, Chemistry, cell_formats, chemistries
+from layouts.pack import Cell, Load, Mount, Pack, Space
+
+__all__ = ["ReadPack", "parse_pack", "read_pack"]
+
+PEAK_S = 10.0  # what most data sheets mean by a peak; common practice, no source
+ONE_DIGIT_OUT = 0.85  # difflib: 0.89 for one of five digits left out, 0.8 for one changed
+VOLTS = ("empty_v", "nominal_v", "full_v")
+
+# Cans with both poles on one end, or with ends that are laser-welded, by the first digits of
+# the trade name (46 mm and wider); from memory, no source
+_ONE_END = re.compile(r"[A-Za-z]{0,4} ?(46|60)[0-9]{2,3}([^0-9].*)?")
+
+# Where a key that is needed is missing or wrong, these let the rest be checked all the same.
+# They never reach a pack: a file with a fault gives none.
+_STAND_INS: Mapping[Path, Plain] = {
+    ("name",): "unnamed",
+    ("cell",): {"format": "18650"},
+    ("cell", "format"): "18650",
+    ("series",): 1,
+    ("parallel",): 1,
+    ("space", "box_mm"): (1000.0, 1000.0, 1000.0),
+    ("load", "continuous_a"): 1.0,
+}
+_ROUNDS = 5  # take out what is wrong, put in what is missing, a section and then its keys
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class ReadPack:
+    """A sound pack file: the pack, what to be careful about, and the file's text."""
+
+    pack: Pack
+    cautions: tuple[Caution, ...]
+    source_text: str
+
+
+def read_pack(file: str | os.PathLike[str]) -> ReadPack:
+    """Read a pack file.
+
+    Raises PackFileError with all its faults, also where the file can't be opened.
+    """
+    name = os.fsdecode(file)
+    try:
+        with open(file, "rb") as stream:
+            data = stream.read(LARGEST_BYTES + 1)
+    except (OSError, ValueError) as error:  # ValueError: a zero byte in the name
+        why = getattr(error, "strerror", None) or str(error)
+        fault = Fault(
+            line=1, field="file", why="can't be read", value=why,
+            mend="give the path of a pack file; cellstead example prints one",
+        )
+        raise PackFileError(name, [fault]) from error
+    return parse_pack(data, name)
+
+
+def parse_pack(data: bytes, file: str) -> ReadPack:
+    """The same from a file's bytes; ``file`` is how messages call it."""
+    document = load(data)
+    faults = list(document.faults)
+    if not document.whole:
+        raise PackFileError(file, faults)
+    checked = _Checked(document)
+    faults += checked.faults
+    if faults:
+        raise PackFileError(file, faults)
+    pack = checked.pack
+    return ReadPack(
+        pack=pack,
+        cautions=cautions_of(pack, checked.form),
+        source_text=data.decode("utf-8-sig"),
+    )
+
+
+class _Checked:
+    """A document checked against the form and the rules.
+
+    ``pack`` holds stand-ins where there are faults, so it is of use only without any.
+    """
+
+    def __init__(self, document: Document) -> None:
+        self._document = document
+        self._wrong: set[Path] = set(document.broken)
+        self.faults: list[Fault] = []
+        self.form = self._validated()
+        size = self._size(self.form.cell)
+        volts = self._volts(self.form.cell)
+        self.pack = _pack(self.form, size, volts)
+        for rule in RULES:
+            for finding in rule(self.pack, size):
+                self._note(finding)
+
+    def _validated(self) -> PackFile:
+        values = deepcopy(self._document.values)
+        for _ in range(_ROUNDS):
+            try:
+                return PackFile.model_validate(values)
+            except ValidationError as error:
+                found = error.errors(include_url=False)
+                # a required key misspelt is one fault, not one more for being missing
+                meant = (misspelt(one) for one in found)
+                self._wrong.update(p for p in meant if p is not None and not self._document.has(p))
+                for one in found:
+                    self._put_right(values, one)
+        raise AssertionError("the form still objects to its own stand-ins")
+
+    def _put_right(self, values: dict[str, Plain], error: ErrorDetails) -> None:
+        """Note a fault once, and let the rest of the form be checked without it."""
+        path: Path = tuple(error["loc"])
+        if not self._is_wrong(path):
+            self.faults.append(told(error, self._document))
+            self._wrong.add(path)
+        keys = [part for part in path if isinstance(part, str)]
+        inner = values
+        for key in keys[:-1]:
+            below = inner[key]
+            assert isinstance(below, dict)  # the form has named a key within it
+            inner = below
+        if inner.pop(keys[-1], None) is None and tuple(keys) in _STAND_INS:
+            inner[keys[-1]] = deepcopy(_STAND_INS[tuple(keys)])
+
+    def _is_wrong(self, path: Path) -> bool:
+        """True where the path, something above it or something within it is at fault."""
+        return any(one[: len(path)] == path[: len(one)] for one in self._wrong)
+
+    def _note(self, finding: Finding) -> None:
+        paths = (finding.field, *finding.reads)
+        if any(self._is_wrong(path) for path in paths):
+            return
+        document = self._document
+        given = [path for path in paths if document.has(path)]
+        value = finding.value
+        if value is None:
+            value = document.written.get(finding.field)
+        self.faults.append(
+            Fault(
+                line=document.line(given[0] if given else finding.field),
+                field=field_name(finding.field), why=finding.why, value=value, mend=finding.mend,
+            )
+        )
+
+    def _size(self, cell: CellSection) -> CellFormat:
+        """The can's starting values: from the table, or by rule from what was measured."""
+        sizes, name = cell_formats(), cell.format
+        format_path, written = ("cell", "format"), self._document.written.get(("cell", "format"))
+        if name in sizes:
+            return sizes[name]
+        if _ONE_END.fullmatch(name):
+            self._refuse(
+                format_path, "is a can with both poles on one end, or with ends that need a laser: "
+                "strips on two faces can't join it, so it would be a holder only", written,
+                "take a cell with a pole on each end",
+            )
+            return sizes["18650"]
+        paths = {
+            "measured_diameter_mm": cell.measured_diameter_mm,
+            "measured_length_mm": cell.measured_length_mm,
+        }
+        lacking = [key for key, value in paths.items() if value is None]
+        if not lacking:
+            assert cell.measured_diameter_mm is not None
+            assert cell.measured_length_mm is not None
+            return defaults.can_size(
+                name, diameter_mm=cell.measured_diameter_mm, length_mm=cell.measured_length_mm
+            )
+        if not any(self._is_wrong(("cell", key)) for key in lacking):
+            near = _built_in(name, list(sizes))
+            instead = f"write {near}" if near else f"use {', '.join(sizes)}"
+            self._refuse(
+                format_path, "is not a size that is built in", written,
+                f"add {' and '.join(lacking)}, or {instead}",
+            )
+        self._wrong.update({format_path, *(("cell", key) for key in lacking)})
+        return sizes["18650"]
+
+    def _volts(self, cell: CellSection) -> Chemistry:
+        """The chemistry's volts; what the file gives wins."""
+        known = chemistries()
+        given = {key: getattr(cell, key) for key in VOLTS}
+        if cell.chemistry in known:
+            return replace(known[cell.chemistry], **_without_none(given))
+        lacking = [key for key in VOLTS if given[key] is None]
+        path = ("cell", "chemistry")
+        if lacking and not self._is_wrong(path) and not any(
+            self._is_wrong(("cell", key)) for key in lacking
+        ):
+            near = nearest(cell.chemistry, list(known))
+            instead = f"write {near}" if near else f"use {', '.join(known)}"
+            self._refuse(
+                path, "is not a chemistry whose volts are built in", cell.chemistry,
+                f"add {', '.join(lacking)}, or {instead}",
+            )
+        if lacking:
+            self._wrong.update({path, *(("cell", key) for key in lacking)})
+            given = dict(zip(VOLTS, (1.0, 2.0, 3.0), strict=True))  # a stand-in
+        return Chemistry(chemistry=cell.chemistry, **given)
+
+    def _refuse(self, path: Path, why: str, value: str | None, mend: str) -> None:
+        if not self._is_wrong(path):
+            line, field = self._document.line(path), field_name(path)
+            self.faults.append(Fault(line=line, field=field, why=why, value=value, mend=mend))
+        self._wrong.add(path)
+
+
+def _built_in(name: str, sizes: list[str]) -> str | None:
+    """The built-in size that a longer or misspelt name most likely means.
+
+    A digit left out is a slip; another digit may well be another size.
+    """
+    within = next((size for size in sizes if size in name), None)
+    return within or nearest(name, sizes, likeness=ONE_DIGIT_OUT)
+
+
+def _without_none(values: Mapping[str, Any]) -> dict[str, Any]:
+    return {key: value for key, value in values.items() if value is not None}
+
+
+def _given(section: Section) -> dict[str, Any]:
+    """The keys of a section that have a value."""
+    return _without_none({key: getattr(section, key) for key in type(section).model_fields})
+
+
+def _pack(form: PackFile, size: CellFormat, volts: Chemistry) -> Pack:
+    leads = _given(form.leads)
+    wire = {"wire_mm2": leads["wire_mm2"]} if "wire_mm2" in leads else {}
+    return Pack(
+        name=form.name,
+        cell=_cell(form.cell, size, volts),
+        series=form.series,
+        parallel=form.parallel,
+        lattice=form.lattice,
+        holder=replace(defaults.holder(size), **_given(form.holder)),
+        strip=replace(defaults.strip(size, form.lattice), **_given(form.strip)),
+        leads=replace(defaults.leads(**wire), **leads),
+        bms=replace(defaults.bms(form.series), **_given(form.bms)),
+        enclosure=replace(defaults.enclosure(), **_given(form.enclosure)),
+        mount=_mount(form),
+        printer=replace(defaults.printer(), **_given(form.printer)),
+        space=None if form.space is None else Space(box_mm=form.space.box_mm),
+        load=_load(form),
+    )
+
+
+def _cell(cell: CellSection, size: CellFormat, volts: Chemistry) -> Cell:
+    diameter = cell.measured_diameter_mm or size.diameter_mm
+    length = cell.measured_length_mm or size.longest_mm
+    capacity = cell.capacity_ah or defaults.capacity_ah(
+        cell.chemistry, diameter_mm=diameter, length_mm=length
+    )
+    return Cell(
+        format=cell.format,
+        chemistry=cell.chemistry,
+        diameter_mm=diameter,
+        length_mm=length,
+        capacity_ah=capacity,
+        continuous_a=cell.continuous_a or capacity,
+        internal_resistance_mohm=cell.internal_resistance_mohm
+        or defaults.internal_resistance_mohm(capacity),
+        mass_g=cell.mass_g or size.mass_g,
+        empty_v=volts.empty_v,
+        nominal_v=volts.nominal_v,
+        full_v=volts.full_v,
+        max_c=cell.max_c,
+        peak_a=cell.peak_a,
+        peak_s=_peak_s(cell.peak_a, cell.peak_s),
+        charge_a=cell.charge_a,
+        ac_resistance_mohm=cell.ac_resistance_mohm,
+    )
+
+
+def _mount(form: PackFile) -> Mount:
+    return replace(defaults.mount(), **_given(form.mount))
+
+
+def _load(form: PackFile) -> Load | None:
+    if form.load is None:
+        return None
+    load = form.load
+    return Load(
+        continuous_a=load.continuous_a,
+        peak_a=load.peak_a,
+        peak_s=_peak_s(load.peak_a, load.peak_s),
+        ambient_c=load.ambient_c,
+        acceleration_g=load.acceleration_g,
+    )
+
+
+def _peak_s(peak_a: float | None, peak_s: float | None) -> float | None:
+    return PEAK_S if peak_a is not None and peak_s is None else peak_s

@@ -1,0 +1,231 @@
+"""Values checked against each other: what no key can tell alone.
+
+Each rule looks at the pack with all defaults filled in and yields what it finds. It names all
+fields that it reads, so that it stays silent where one of them is already at fault.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import combinations, pairwise
+from math import dist, pi, sqrt
+
+from layouts.formats import CellFormat, screws
+from layouts.pack import Pack
+
+__all__ = ["MOST_CELLS", "RULES", "Finding"]
+
+MOST_CELLS = 10_000
+LEAST_LAP_MM = 1.0  # of lip on the can's edge all round; common practice, no source
+LEAST_LIP_MM = 0.8  # left behind a ring seat: four layers of 0.2; common practice, no source
+LEAST_WEB_MM = 0.6  # 0.45, one line, stays beside a lead-in that has to be some width itself
+RIM_MM = 0.5  # the lip holds a can this far within its edge; common practice, no source
+LAYER_OF_NOZZLE = 0.8  # thicker layers don't bond; common practice, no source
+OFF_DIAMETER_MM = 1.5  # a sleeve and the makers' spread; past that it is another format
+SHORT_MM, LONG_MM = 3.0, 7.0  # a protection board in the can adds up to 5 or so
+FOOT_WEB_MM = 2.0  # plastic between two screw heads on a bracket's foot
+
+Field = tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Finding:
+    """What a rule found: at which field, from which fields, and what would do."""
+
+    field: Field
+    reads: tuple[Field, ...]
+    why: str
+    mend: str
+    value: str | None = None  # None: the field's own value as written
+
+
+def cells(pack: Pack, size: CellFormat) -> Iterator[Finding]:
+    """As many cells as the tool plans for."""
+    count = pack.series * pack.parallel
+    if count > MOST_CELLS:
+        yield Finding(
+            field=("series",), reads=(("parallel",),), value=f"{count:,}",
+            why=f"series times parallel is more than {MOST_CELLS:,} cells",
+            mend=f"use at most {MOST_CELLS:,} cells, several packs otherwise",
+        )
+
+
+def measured(pack: Pack, size: CellFormat) -> Iterator[Finding]:
+    """Measured sizes that can't be those of the format."""
+    reads = (("cell", "format"),)
+    off = pack.cell.diameter_mm - size.diameter_mm
+    if abs(off) > OFF_DIAMETER_MM:
+        yield Finding(
+            field=("cell", "measured_diameter_mm"), reads=reads,
+            why=f"is no {size.format}, whose diameter is about {size.diameter_mm:g} mm",
+            mend="measure again or name the format that it is",
+        )
+    off = pack.cell.length_mm - size.longest_mm
+    if off < -SHORT_MM or off > LONG_MM:
+        yield Finding(
+            field=("cell", "measured_length_mm"), reads=reads,
+            why=f"is no {size.format}, whose length is about {size.longest_mm:g} mm",
+            mend="measure again or name the format that it is",
+        )
+
+
+def volts(pack: Pack, size: CellFormat) -> Iterator[Finding]:
+    """Empty below nominal below full."""
+    cell = pack.cell
+    names = ("empty_v", "nominal_v", "full_v")
+    for low, high in pairwise(names):
+        a, b = getattr(cell, low), getattr(cell, high)
+        if a >= b:
+            yield Finding(
+                field=("cell", low), reads=(("cell", high), ("cell", "chemistry")), value=f"{a:g}",
+                why=f"is not below {high} {b:g}",
+                mend="use volts that rise from empty_v over nominal_v to full_v",
+            )
+
+
+def peaks(pack: Pack, size: CellFormat) -> Iterator[Finding]:
+    """A peak is more than what goes on for long, and lasts a time."""
+    for section, name in ((pack.cell, "cell"), (pack.load, "load")):
+        if section is None:
+            continue
+        if section.peak_a is not None and section.peak_a < section.continuous_a:
+            yield Finding(
+                field=(name, "peak_a"), reads=((name, "continuous_a"),),
+                why=f"is less than continuous_a {section.continuous_a:g}",
+                mend=f"use at least {section.continuous_a:g}, or delete it",
+            )
+        if section.peak_s is not None and section.peak_a is None:
+            yield Finding(
+                field=(name, "peak_s"), reads=((name, "peak_a"),),
+                why="says how long a peak lasts, but there is no peak_a",
+                mend="add peak_a, or delete it",
+            )
+
+
+def printable(pack: Pack, size: CellFormat) -> Iterator[Finding]:
+    """Walls that a nozzle can lay."""
+    nozzle = pack.printer.nozzle_mm
+    reads = (("printer", "nozzle_mm"),)
+    web = pack.holder.web_mm
+    if web < nozzle:
+        yield Finding(
+            field=("holder", "web_mm"), reads=reads, value=f"{web:g}",
+            why=f"is thinner than the nozzle's {nozzle:g} mm can print",
+            mend=f"use at least {max(nozzle, LEAST_WEB_MM):g}, better 1.2",
+        )
+    elif web < LEAST_WEB_MM:
+        yield Finding(
+            field=("holder", "web_mm"), reads=(), value=f"{web:g}",
+            why=f"leaves no wall at the pocket's mouth below {LEAST_WEB_MM:g}",
+            mend=f"use at least {LEAST_WEB_MM:g}, better 1.2",
+        )
+    for section, name in ((pack.holder, "holder"), (pack.enclosure, "enclosure")):
+        if section.wall_mm < 2 * nozzle:
+            yield Finding(
+                field=(name, "wall_mm"), reads=reads, value=f"{section.wall_mm:g}",
+                why=f"is thinner than two lines of the nozzle's {nozzle:g} mm",
+                mend=f"use at least {2 * nozzle:g}",
+            )
+    if pack.printer.layer_mm > LAYER_OF_NOZZLE * nozzle + 1e-9:  # 0.32 written as 0.8 x 0.4 passes
+        yield Finding(
+            field=("printer", "layer_mm"), reads=reads, value=f"{pack.printer.layer_mm:g}",
+            why=f"is more than {LAYER_OF_NOZZLE:g} of the nozzle's {nozzle:g} mm",
+            mend=f"use at most {LAYER_OF_NOZZLE * nozzle:g}",
+        )
+
+
+def section(pack: Pack, size: CellFormat) -> Iterator[Finding]:
+    """The holder's section: lip, window, seat and depth round one can end."""
+    holder, can = pack.holder, pack.cell.diameter_mm
+    can_reads: tuple[Field, ...] = (("cell", "format"), ("cell", "measured_diameter_mm"))
+    widest = can - 2 * LEAST_LAP_MM
+    if holder.window_mm > widest:
+        why = (
+            f"is larger than the can of {can:g} mm, which would fall through"
+            if holder.window_mm >= can
+            else f"leaves less than {LEAST_LAP_MM:g} mm of lip on the can of {can:g} mm"
+        )
+        yield Finding(
+            field=("holder", "window_mm"), reads=can_reads, value=f"{holder.window_mm:g}",
+            why=why, mend=f"use at most {widest:g}",
+        )
+    deepest = holder.lip_mm - LEAST_LIP_MM
+    if holder.seat_mm > deepest + 1e-9:  # 1.6 - 0.8 is not quite 0.8 in floats
+        yield Finding(
+            field=("holder", "seat_mm"), reads=(("holder", "lip_mm"),), value=f"{holder.seat_mm:g}",
+            why=f"leaves less than {LEAST_LIP_MM:g} mm of the lip of {holder.lip_mm:g} mm",
+            mend=f"use at most {deepest:g}, or a thicker lip",
+        )
+    if holder.ring_mm > holder.seat_mm:
+        yield Finding(
+            field=("holder", "ring_mm"), value=f"{holder.ring_mm:g}",
+            reads=(("holder", "seat_mm"),),
+            why=f"is thicker than the seat of {holder.seat_mm:g} mm is deep",
+            mend="use a thinner ring or a deeper seat",
+        )
+    half = pack.cell.length_mm / 2
+    if holder.depth_mm >= half:
+        yield Finding(
+            field=("holder", "depth_mm"), value=f"{holder.depth_mm:g}",
+            reads=(("cell", "format"), ("cell", "measured_length_mm")),
+            why=f"is not less than half the can's length of {pack.cell.length_mm:g} mm",
+            mend=f"use less than {half:g}: the two holders would meet",
+        )
+    yield from _channels(pack, can_reads)
+
+
+def _channels(pack: Pack, can_reads: tuple[Field, ...]) -> Iterator[Finding]:
+    widest = pack.cell.diameter_mm - 2 * RIM_MM - pack.holder.channel_play_mm
+    for name in ("row_width_mm", "link_width_mm", "lead_width_mm"):
+        width = getattr(pack.strip, name)
+        if width >= widest:
+            yield Finding(
+                field=("strip", name), value=f"{width:g}",
+                reads=(*can_reads, ("holder", "channel_play_mm")),
+                why=f"leaves no lip to hold the can of {pack.cell.diameter_mm:g} mm",
+                mend=f"use less than {widest:g}",
+            )
+
+
+def wire(pack: Pack, size: CellFormat) -> Iterator[Finding]:
+    """A lead is thicker than its copper."""
+    copper = sqrt(4 * pack.leads.wire_mm2 / pi)
+    if pack.leads.outside_mm <= copper:
+        yield Finding(
+            field=("leads", "outside_mm"), reads=(("leads", "wire_mm2"),),
+            why=f"is no more than the {copper:.1f} mm of {pack.leads.wire_mm2:g} mm2 of copper",
+            mend="measure the wire over its insulation",
+        )
+
+
+def foot(pack: Pack, size: CellFormat) -> Iterator[Finding]:
+    """Holes of a bracket's foot: the first is the origin, heads stay clear of each other."""
+    field, holes = ("mount", "holes_mm"), pack.mount.holes_mm
+    if holes[0] != (0.0, 0.0):
+        yield Finding(
+            field=field, reads=(), value=f"[{holes[0][0]:g}, {holes[0][1]:g}]",
+            why="begins with another hole than [0, 0], from which all are measured",
+            mend="write [0, 0] first",
+        )
+    apart = screws()[pack.mount.screw].head_mm + FOOT_WEB_MM
+    nearest = min((dist(a, b) for a, b in combinations(holes, 2)), default=apart)
+    if nearest < apart:
+        yield Finding(
+            field=field, reads=(("mount", "screw"),), value=f"{nearest:g} mm apart",
+            why=f"has two holes too near each other for the heads of {pack.mount.screw}",
+            mend=f"keep them {apart:g} mm apart",
+        )
+
+
+def heat(pack: Pack, size: CellFormat) -> Iterator[Finding]:
+    """Air round the pack cooler than the cells may get."""
+    if pack.load is not None and pack.load.ambient_c >= pack.cell.max_c:
+        yield Finding(
+            field=("load", "ambient_c"), reads=(("cell", "max_c"),),
+            why=f"is not below the cell's max_c {pack.cell.max_c:g}",
+            mend="use air cooler than the cells may get",
+        )
+
+
+RULES = (cells, measured, volts, peaks, printable, section, wire, foot, heat)

@@ -1,0 +1,152 @@
+"""What a part's mesh must be: closed, wound outwards, one body, of the right volume, on the bed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import trimesh
+from numpy.typing import NDArray
+
+from layouts.checks import Check
+
+__all__ = ["MeshFacts", "MESH_SHARE", "SOLID_SHARE", "mesh_checks", "mesh_facts"]
+
+# The solid is exact; only the sums of many faces differ, by float noise.
+SOLID_SHARE = 1e-6
+# The most that a mesh may differ from its solid, whatever the chord tolerance would allow.
+MESH_SHARE = 5e-3
+# A part stands on z = 0; its lowest vertex may miss it by float noise only.
+BED_NOISE_MM = 1e-6
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class MeshFacts:
+    """Measured on a part's mesh, in its own coordinates [mm, mm3]."""
+
+    name: str
+    watertight: bool
+    volume: bool  # closed, consistently wound, outwards
+    bodies: int
+    volume_mm3: float
+    box_mm: tuple[tuple[float, float, float], tuple[float, float, float]]
+
+
+def mesh_facts(
+    name: str, vertices_mm: NDArray[np.float64], faces: NDArray[np.int64]
+) -> MeshFacts:
+    """Facts of one mesh, taken as it is: nothing is welded or mended."""
+    mesh = trimesh.Trimesh(vertices_mm, faces, process=False, validate=False)
+    low, high = vertices_mm.min(axis=0), vertices_mm.max(axis=0)
+    return MeshFacts(
+        name=name,
+        watertight=bool(mesh.is_watertight),
+        volume=bool(mesh.is_volume),
+        bodies=int(mesh.body_count),
+        volume_mm3=float(mesh.volume),
+        box_mm=(
+            (float(low[0]), float(low[1]), float(low[2])),
+            (float(high[0]), float(high[1]), float(high[2])),
+        ),
+    )
+
+
+def mesh_checks(
+    facts: MeshFacts,
+    *,
+    solid_mm3: float,
+    formula_mm3: float,
+    chord_bound_mm3: float,
+    bed_mm: tuple[float, float, float],
+) -> tuple[Check, ...]:
+    """Every proof of one part: mesh, solid and formula against each other, and the bed.
+
+    ``chord_bound_mm3``: the most that chords of the mesh's tolerance can add or take.
+    """
+    name = facts.name
+    broken = "a fault of the tool, not of the pack file: keep the file and the log"
+    by_formula = abs(solid_mm3 / formula_mm3 - 1.0)
+    by_mesh = abs(facts.volume_mm3 - solid_mm3)
+    allowed = min(chord_bound_mm3, MESH_SHARE * solid_mm3)
+    size = sorted(h - low for low, h in zip(*(f[:2] for f in facts.box_mm), strict=True))
+    bed = sorted(bed_mm[:2])
+    high = facts.box_mm[1][2] - facts.box_mm[0][2]
+    over = max(size[0] - bed[0], size[1] - bed[1], high - bed_mm[2])
+    return (
+        _yes("watertight", f"{name}: every edge of the mesh has two faces", facts.watertight, broken),
+        _yes("winding", f"{name}: all triangles face outwards", facts.volume, broken),
+        Check(
+            id="one_body",
+            about=f"{name}: the part is one body",
+            holds=facts.bodies == 1,
+            value=float(facts.bodies),
+            limit=1.0,
+            unit="",
+            at_least=False,
+            source="geometry",
+            how_to_mend=broken,
+            where=name,
+        ),
+        Check(
+            id="volume_formula",
+            about=f"{name}: the solid's volume against a closed formula from its sizes",
+            holds=by_formula <= SOLID_SHARE,
+            value=by_formula,
+            limit=SOLID_SHARE,
+            unit="share",
+            at_least=False,
+            source="geometry",
+            how_to_mend=broken,
+            where=name,
+        ),
+        Check(
+            id="mesh_volume",
+            about=f"{name}: the mesh's volume against the solid's, within what chords can miss",
+            holds=by_mesh <= allowed,
+            value=by_mesh,
+            limit=allowed,
+            unit="mm3",
+            at_least=False,
+            source="geometry",
+            how_to_mend=broken,
+            where=name,
+        ),
+        Check(
+            id="on_the_bed",
+            about=f"{name}: stands on z = 0 as printed",
+            holds=abs(facts.box_mm[0][2]) <= BED_NOISE_MM,
+            value=abs(facts.box_mm[0][2]),
+            limit=BED_NOISE_MM,
+            unit="mm",
+            at_least=False,
+            source="geometry",
+            how_to_mend=broken,
+            where=name,
+        ),
+        Check(
+            id="fits_bed",
+            about=f"{name}: fits the printer, a quarter turn allowed; what sticks out",
+            holds=over <= 0.0,
+            value=over,
+            limit=0.0,
+            unit="mm",
+            at_least=False,
+            source="geometry",
+            how_to_mend="a larger printer.bed_mm, or fewer cells: this part could not be cut further",
+            where=name,
+        ),
+    )
+
+
+def _yes(id_: str, about: str, holds: bool, mend: str) -> Check:
+    return Check(
+        id=id_,
+        about=about,
+        holds=holds,
+        value=float(holds),
+        limit=1.0,
+        unit="",
+        source="geometry",
+        how_to_mend=mend,
+        where=about.split(":")[0],
+    )

@@ -1,0 +1,81 @@
+"""The proofs of a run: every part alone, all of them together, and the pack in its space."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from generators.making import CHORD_MM, MadePart
+from generators.proofs.together import PlacedMesh, cell_checks, overlap_checks, placed_mesh
+from layouts.box_fit import BoxFit, fit_in_box, space_check
+from layouts.checks import Check, worst_of
+from layouts.formats import screws
+from layouts.pack_plan import PackPlan
+
+__all__ = ["Proofs", "outside_points", "proofs"]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Proofs:
+    """Checks on solids and meshes, the placed parts, and how the pack stands in its space."""
+
+    checks: tuple[Check, ...]
+    placed: tuple[PlacedMesh, ...]
+    box_fit: BoxFit | None
+    size_mm: tuple[float, float, float]
+
+
+def proofs(plan: PackPlan, made: Sequence[MadePart]) -> Proofs:
+    """Prove all parts; one check a kind stands for all parts, the worst of them named."""
+    pack = plan.pack
+    bed = pack.printer.bed_mm
+    alone = worst_of(check for one in made for check in one.checks(bed))
+    placed = tuple(
+        placed_mesh(
+            one.name if len(one.part.placed) == 1 else f"{one.name}-{k}",
+            one.part.role, one.mesh.vertices_mm, one.mesh.faces, matrix,
+        )
+        for one in made
+        for k, matrix in enumerate(one.part.placed, start=1)
+    )
+    cells = cell_checks(
+        placed,
+        xy_mm=plan.arrangement.xy_mm,
+        diameter_mm=pack.cell.diameter_mm,
+        clearance_mm=pack.holder.clearance_mm,
+        length_mm=pack.cell.length_mm,
+        chord_mm=CHORD_MM,
+    )
+    outside = outside_points(plan, placed)
+    size = outside.max(axis=0) - outside.min(axis=0)
+    fit, in_space = None, ()
+    if pack.space is not None:
+        fit = fit_in_box(outside, pack.space, pack.leads.side)
+        in_space = (space_check(fit, pack.space),)
+    return Proofs(
+        checks=(*in_space, *alone, *cells, *overlap_checks(placed)),
+        placed=placed,
+        box_fit=fit,
+        size_mm=(float(size[0]), float(size[1]), float(size[2])),
+    )
+
+
+def outside_points(plan: PackPlan, placed: Sequence[PlacedMesh]) -> NDArray[np.float64]:
+    """(n, 3) points of all that must lie in the space: parts and the heads of lid screws.
+
+    The heads of the brackets' screws lie within the reach of the brackets' own feet.
+    """
+    design = plan.enclosure
+    screw = screws()[design.lid_screw]
+    top = design.z_lid_mm + screw.head_high_mm
+    half = screw.head_mm / 2
+    heads = [
+        (boss.x_mm + dx * half, boss.y_mm + dy * half, top)
+        for boss in design.bosses
+        if boss.screw
+        for dx, dy in ((1, 0), (-1, 0), (0, 1), (0, -1))
+    ]
+    return np.vstack([*(part.vertices_mm for part in placed), np.array(heads).reshape(-1, 3)])

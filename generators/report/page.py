@@ -1,0 +1,186 @@
+"""The report: one self-contained page that says first whether the pack holds and what to mend."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from html import escape
+from importlib.resources import files
+
+from layouts.checks import Check
+
+__all__ = ["Figure", "PartRow", "Report", "report_html"]
+
+TIMES = " \N{MULTIPLICATION SIGN} "
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Figure:
+    """A picture (SVG text) and what it shows."""
+
+    svg: str
+    caption: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class PartRow:
+    """One printed part as the report lists it."""
+
+    name: str
+    count: int
+    box_mm: tuple[float, float, float]
+    volume_mm3: float
+    mass_g: float
+    print_note: str
+    figures: tuple[Figure, ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Report:
+    """All that the page shows; nothing is computed on it."""
+
+    name: str
+    tool: str
+    lead: str
+    facts: tuple[tuple[str, str], ...]
+    space: tuple[str, ...]
+    checks: tuple[Check, ...]
+    cautions: tuple[str, ...]
+    notes: tuple[str, ...]
+    plans: tuple[Figure, ...]
+    section: Figure | None
+    exploded: Figure
+    parts: tuple[PartRow, ...]
+    bill: Sequence[Sequence[str]]  # first row: headings
+
+
+def report_html(report: Report) -> str:
+    """The page as text; no link, no script, nothing from outside."""
+    css = files("generators.report").joinpath("report.css").read_text(encoding="utf-8")
+    body = [
+        f"<h1>{escape(report.name)}</h1>",
+        f'<p class="lead">{escape(report.lead)}</p>',
+        _verdict(report),
+        _facts(report.facts),
+        _section("Cautions", [_caution(text) for text in report.cautions]),
+        _section(
+            "Faces: polarity, groups, strips and main leads",
+            [
+                '<p class="small">A positive end carries a ring (fit its insulating ring first) and +; '
+                "a negative end \N{MINUS SIGN}. The number is the group, 1 at pack minus. Links from group "
+                "to group are hatched; rows inside a group are grey.</p>",
+                '<div class="pair">' + "".join(map(_figure, report.plans)) + "</div>",
+            ],
+        ),
+        _section(
+            "How it goes together",
+            [_figure(report.exploded), *([_figure(report.section)] if report.section else [])],
+        ),
+        _section("What to know", [f"<p>{escape(text)}</p>" for text in report.notes]),
+        _section("Printed parts", [_parts_table(report.parts), *map(_part, report.parts)]),
+        _section("Checks", [_checks_table(report.checks)]),
+        _section("Bill of materials", [_bill(report.bill)]),
+        f'<p class="small">Made by {escape(report.tool)}. Printed parts are checked as drawn: a print '
+        "must be measured. This pack is not certified to any standard; local rules and licensed "
+        "practice come first.</p>",
+    ]
+    return (
+        '<!doctype html><html lang="en"><head><meta charset="utf-8">'
+        '<meta name="viewport" content="width=device-width, initial-scale=1">'
+        f"<title>{escape(report.name)}: does it hold?</title><style>{css}</style></head>"
+        f"<body>{''.join(body)}</body></html>\n"
+    )
+
+
+def _section(title: str, parts: Sequence[str]) -> str:
+    return f"<section><h2>{escape(title)}</h2>{''.join(parts)}</section>" if parts else ""
+
+
+def _verdict(report: Report) -> str:
+    failed = [check for check in report.checks if not check.holds]
+    space = "".join(f"<p>{escape(text)}</p>" for text in report.space)
+    if not failed:
+        return (
+            f'<div class="verdict"><strong>It holds.</strong> <span>All {len(report.checks)} checks '
+            f"hold.</span>{space}</div>"
+        )
+    rows = "".join(
+        f"<li><b>{escape(check.about)}</b>: {escape(_measured(check))}. "
+        f"Mend: {escape(check.how_to_mend)}.</li>"
+        for check in failed
+    )
+    return (
+        f'<div class="verdict fails"><strong>It does not hold yet.</strong> <span>{len(failed)} of '
+        f"{len(report.checks)} checks fail.</span>{space}<ul>{rows}</ul></div>"
+    )
+
+
+def _measured(check: Check) -> str:
+    if check.value is None or check.limit is None:
+        return "no"
+    relation = "at least" if check.at_least else "at most"
+    return f"{_figure_text(check.value)} {check.unit}, {relation} {_figure_text(check.limit)} asked"
+
+
+def _figure_text(value: float) -> str:
+    if value == 0 or 1e-3 <= abs(value) < 1e6:
+        return f"{value:.4g}"
+    return f"{value:.1e}"
+
+
+def _facts(facts: Sequence[tuple[str, str]]) -> str:
+    rows = "".join(f"<li>{escape(name)}<b>{escape(value)}</b></li>" for name, value in facts)
+    return f'<ul class="facts">{rows}</ul>'
+
+
+def _caution(text: str) -> str:
+    return f'<div class="caution"><p>{escape(text)}</p></div>'
+
+
+def _figure(figure: Figure) -> str:
+    return f"<figure>{figure.svg}<figcaption>{escape(figure.caption)}</figcaption></figure>"
+
+
+def _part(part: PartRow) -> str:
+    figures = "".join(map(_figure, part.figures))
+    return f'<h3>{escape(part.name)}</h3><div class="pair">{figures}</div>' if figures else ""
+
+
+def _table(headings: Sequence[str], rows: Sequence[str]) -> str:
+    head = "".join(f"<th>{escape(text)}</th>" for text in headings)
+    return f"<table><thead><tr>{head}</tr></thead><tbody>{''.join(rows)}</tbody></table>"
+
+
+def _parts_table(parts: Sequence[PartRow]) -> str:
+    rows = [
+        f"<tr><td>{escape(part.name)}</td><td class=n>{part.count}</td>"
+        f"<td class=n>{TIMES.join(f'{v:.1f}' for v in part.box_mm)}</td>"
+        f"<td class=n>{part.volume_mm3 / 1000:.1f}</td><td class=n>{part.mass_g:.0f}</td>"
+        f"<td>{escape(part.print_note)}</td></tr>"
+        for part in parts
+    ]
+    return _table(
+        ["part", "count", "size as printed, mm", "volume, cm3", "mass solid, g", "how to print"],
+        rows,
+    )
+
+
+def _checks_table(checks: Sequence[Check]) -> str:
+    rows = []
+    for check in checks:
+        value = "" if check.value is None else _figure_text(check.value)
+        limit = "" if check.limit is None else _figure_text(check.limit)
+        bound = "\N{GREATER-THAN OR EQUAL TO}" if check.at_least else "\N{LESS-THAN OR EQUAL TO}"
+        rows.append(
+            f"<tr{'' if check.holds else ' class=fails'}><td>{'holds' if check.holds else 'FAILS'}</td>"
+            f"<td>{escape(check.about)}</td><td class=n>{value} {escape(check.unit)}</td>"
+            f"<td class=n>{bound} {limit}</td><td>{escape(check.source)}</td></tr>"
+        )
+    return _table(["", "what", "measured", "limit", "source"], rows)
+
+
+def _bill(rows: Sequence[Sequence[str]]) -> str:
+    return _table(
+        rows[0],
+        ["<tr>" + "".join(f"<td>{escape(cell)}</td>" for cell in row) + "</tr>" for row in rows[1:]],
+    )

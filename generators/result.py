@@ -1,0 +1,155 @@
+"""result.json: everything solved, one truth for people's scripts."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import fields, is_dataclass
+from enum import Enum
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from generators.making import MadePart
+from generators.version import VERSION
+from layouts.box_fit import BoxFit
+from layouts.checks import Check
+from layouts.joining import Joining
+from layouts.mass import Mass, printed_mass_g
+from layouts.pack import Face
+from layouts.pack_plan import PackPlan
+
+__all__ = ["file_rows", "part_rows", "plain", "strip_rows", "write_result"]
+
+# Lengths in the file are rounded here: far below a printed detail, far above float noise.
+LENGTH_DIGITS = 6
+
+
+def plain(value: Any) -> Any:
+    """Frozen values, enums and arrays as JSON's own kinds; numbers rounded, None left out of records."""
+    if isinstance(value, Enum):
+        return value.value
+    if is_dataclass(value) and not isinstance(value, type):
+        pairs = ((field.name, getattr(value, field.name)) for field in fields(value))
+        return {name: plain(item) for name, item in pairs if item is not None}
+    if isinstance(value, np.ndarray):
+        return plain(value.tolist())
+    if isinstance(value, Mapping):
+        return {str(key): plain(item) for key, item in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [plain(item) for item in value]
+    if isinstance(value, (bool, np.bool_)):
+        return bool(value)
+    if isinstance(value, (float, np.floating)):
+        rounded = round(float(value), LENGTH_DIGITS)
+        return 0.0 if rounded == 0.0 else rounded
+    if isinstance(value, np.integer):
+        return int(value)
+    return value
+
+
+def strip_rows(joining: Joining, *, upper_z_mm: float) -> list[dict[str, Any]]:
+    """Every strip with its outline, height and links."""
+    return [
+        {
+            "name": strip.name,
+            "face": strip.face.value,
+            "kind": strip.kind.value,
+            "groups": list(strip.groups),
+            "outline_mm": plain(strip.outline_mm),
+            "z_mm": plain(upper_z_mm if strip.face is Face.UPPER else 0.0),
+            "thickness_mm": strip.thickness_mm,
+            "layers": strip.layers,
+            "links": [{"cells": [int(i), int(j)]} for i, j in strip.links],
+        }
+        for strip in joining.strips
+    ]
+
+
+def file_rows(folder: Path) -> list[dict[str, str]]:
+    """Every file of a run but result.json, with its SHA-256, sorted by path."""
+    rows = []
+    for path in sorted(folder.rglob("*")):
+        relative = path.relative_to(folder).as_posix()
+        if path.is_file() and relative != "result.json":
+            digest = hashlib.sha256(path.read_bytes()).hexdigest()
+            rows.append({"path": relative, "sha256": digest})
+    return rows
+
+
+def part_rows(plan: PackPlan, made: Sequence[MadePart]) -> list[dict[str, Any]]:
+    """Every kind of printed part."""
+    rows = []
+    for one in made:
+        low, high = one.facts.box_mm
+        rows.append(
+            {
+                "name": one.name,
+                "role": one.part.role,
+                "count": len(one.part.placed),
+                "files": [f"parts/{one.name}.{kind}" for kind in ("step", "stl", "3mf")],
+                "placed": [plain(matrix) for matrix in one.part.placed],
+                "volume_mm3": one.solid_mm3,
+                "formula_volume_mm3": one.part.formula_mm3,
+                "box_mm": plain([h - lo for lo, h in zip(low, high, strict=True)]),
+                "mass_g": plain(printed_mass_g(plan.pack, one.solid_mm3)),
+                "watertight": one.facts.watertight,
+            }
+        )
+    return rows
+
+
+def write_result(
+    folder: Path,
+    plan: PackPlan,
+    made: Sequence[MadePart],
+    *,
+    mass: Mass,
+    checks: Sequence[Check],
+    box_fit: BoxFit | None,
+) -> None:
+    """Write result.json last, when all other files of the run are there."""
+    pack, arrangement = plan.pack, plan.arrangement
+    cells = [
+        {"x_mm": plain(x), "y_mm": plain(y), "group": int(group), "positive_up": bool(up)}
+        for (x, y), group, up in zip(
+            arrangement.xy_mm.tolist(), arrangement.group, arrangement.positive_up, strict=True
+        )
+    ]
+    everything: dict[str, Any] = {
+        "tool": f"cellstead {VERSION}",
+        "pack": plain(pack),
+        "cells": cells,
+        "can": {
+            "diameter_mm": pack.cell.diameter_mm,
+            "length_mm": pack.cell.length_mm,
+            "clearance_mm": pack.holder.clearance_mm,
+        },
+        "groups": [
+            {"group": g, "cells": np.flatnonzero(arrangement.group == g).tolist()}
+            for g in range(1, pack.series + 1)
+        ],
+        "main_leads": {
+            "minus_face": plan.joining.minus_face.value,
+            "plus_face": plan.joining.plus_face.value,
+        },
+    }
+    if box_fit is not None:
+        everything["space"] = {
+            "pose": plain(box_fit.pose),
+            "smallest_gap_mm": plain(box_fit.smallest_gap_mm),
+            "tightest_at_mm": plain(box_fit.tightest_at_mm),
+        }
+    everything |= {
+        "strips": strip_rows(plan.joining, upper_z_mm=pack.lip_to_lip_mm),
+        "mass": plain(mass) | {"total_g": plain(mass.total_g)},
+        "gas_way": plain(plan.gas),
+        "parts": part_rows(plan, made),
+        "checks": [plain(check) for check in checks],
+        "notes": list(plan.notes),
+        "files": file_rows(folder),
+    }
+    text = json.dumps(everything, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+    (folder / "result.json").write_text(text, encoding="utf-8")

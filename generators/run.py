@@ -1,0 +1,116 @@
+"""One run: from a pack to its folder of files, written beside and swapped in at the end."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import tempfile
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from generators.drawings.pictures import Draughtsman
+from generators.files import write_files
+from generators.making import MadePart, made_part, parts_of
+from generators.outfolder import OutputFolderError
+from generators.packfile.faults import Caution
+from generators.pages import picture_job, write_pages
+from generators.proving import proofs
+from generators.result import write_result
+from layouts.checks import Check
+from layouts.mass import mass_of
+from layouts.pack import Pack
+from layouts.pack_plan import plan_checks, plan_pack
+
+__all__ = ["Outcome", "make_pack"]
+
+Progress = Callable[[str, float], None]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Outcome:
+    """Where the files are, and which checks do not hold."""
+
+    folder: Path
+    failed: tuple[Check, ...]
+
+
+def make_pack(
+    pack: Pack,
+    *,
+    source_text: str,
+    cautions: Sequence[Caution],
+    out_dir: Path,
+    report_progress: Progress,
+) -> Outcome:
+    """Make everything of one pack in ``out_dir/<name>``.
+
+    ``out_dir`` exists. All is written to a sibling folder first; the last good result stays
+    as it was until the new one is whole. OSError and KeyboardInterrupt pass through, the
+    sibling folder removed. PackFaultError-like ValueErrors of the plan pass through too.
+    """
+    folder = out_dir / pack.name
+    beside = Path(tempfile.mkdtemp(prefix=f".{pack.name}-", dir=out_dir))
+    try:
+        failed = _write_all(pack, source_text, cautions, beside, report_progress)
+        beside.chmod(0o755)  # a temporary folder is closed to others; a result is not
+        _swap(beside, folder)
+    finally:
+        shutil.rmtree(beside, ignore_errors=True)
+    return Outcome(folder=folder, failed=failed)
+
+
+def _write_all(
+    pack: Pack,
+    source_text: str,
+    cautions: Sequence[Caution],
+    folder: Path,
+    report_progress: Progress,
+) -> tuple[Check, ...]:
+    with Draughtsman() as draughtsman:
+        report_progress("placing cells, strips and screws", 0.0)
+        plan = plan_pack(pack)
+        report_progress("making parts", 0.05)
+        drawn = tuple(parts_of(plan))
+        draughtsman.start(picture_job(plan, drawn))
+        made: list[MadePart] = []
+        for k, part in enumerate(drawn):
+            report_progress(f"making {part.name}", 0.1 + 0.3 * k / len(drawn))
+            made.append(made_part(part))
+        mass = mass_of(pack, plan.joining, [m.solid_mm3 * len(m.part.placed) for m in made])
+        report_progress("writing files", 0.4)
+        bill = write_files(folder, plan, made)
+        (folder / "pack.yaml").write_text(source_text, encoding="utf-8")
+        report_progress("proving", 0.65)
+        proven = proofs(plan, made)
+        checks = (*plan_checks(plan, mass_kg=mass.total_g / 1000.0), *proven.checks)
+        report_progress("drawing and reporting", 0.85)
+        write_pages(
+            folder, plan, made, mass=mass, checks=checks, cautions=cautions, bill=bill,
+            proven=proven, pictures=draughtsman.result(),
+        )
+        write_result(folder, plan, made, mass=mass, checks=checks, box_fit=proven.box_fit)
+        report_progress("done", 1.0)
+    return tuple(check for check in checks if not check.holds)
+
+
+def _swap(beside: Path, folder: Path) -> None:
+    """Put the new folder in the place of the old one; the old one goes only after that."""
+    if not folder.exists():
+        os.replace(beside, folder)
+        return
+    old = Path(tempfile.mkdtemp(prefix=f".{folder.name}-old-", dir=folder.parent))
+    kept = old / "was"
+    try:
+        os.replace(folder, kept)
+        try:
+            os.replace(beside, folder)
+        except BaseException:
+            os.replace(kept, folder)
+            raise
+    except OSError as error:
+        raise OutputFolderError(
+            folder, why=f"can't be replaced: {error.strerror}", mend="close what has it open"
+        ) from error
+    finally:
+        shutil.rmtree(old, ignore_errors=True)

@@ -1,0 +1,52 @@
+"""Every cell's place, group and which end is up."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Seam:
+    """A line between rows or lanes where the lattice is widened.
+
+    ``growth_mm`` is what the centre distance across the seam grows by over the pitch.
+    ``reason`` is "volts" (distant groups side by side: carries a barrier) or
+    "tile" (the holder is cut here for the printer's bed).
+    ``pairs`` (m, 2): the touching cells across it; ``volts`` the worst among them.
+    """
+
+    reason: str
+    growth_mm: float
+    pairs: NDArray[np.int64]
+    volts: float
+    barrier: bool
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Arrangement:
+    """Cells in place, N of them, ordered by group, then along the group.
+
+    ``xy_mm`` (N, 2): centres, origin at the centre of the field's bounding box.
+    ``sites`` (N, 2): lattice column and row of each cell (integers).
+    ``group`` (N,): 1 at pack minus to S at pack plus. ``positive_up`` (N,).
+    ``neighbours`` (M, 2): touching pairs, i < j, also across a widened seam.
+    ``tile`` (N,): which holder tile carries the cell, 0-based.
+    ``lanes``: 1 where the path of groups is unfolded.
+    """
+
+    pitch_mm: float
+    xy_mm: NDArray[np.float64]
+    sites: NDArray[np.int64]
+    group: NDArray[np.int64]
+    positive_up: NDArray[np.bool_]
+    neighbours: NDArray[np.int64]
+    tile: NDArray[np.int64]
+    seams: tuple[Seam, ...]
+    empty_sites: int
+    lanes: int
+    rows_per_group: int
+    smallest_front: int
+    notes: tuple[str, ...] = ()

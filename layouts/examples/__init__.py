@@ -1,0 +1,1 @@
+"""Example pack files, invented for this tool."""

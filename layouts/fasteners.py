@@ -1,0 +1,61 @@
+"""Screws as a pack uses them: thread, length, what they are screwed into, and how many."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+
+from layouts.formats import screws
+
+# Usual lengths of socket head screws, mm; common practice, no source
+USUAL_LENGTHS_MM = (
+    6, 8, 10, 12, 16, 20, 25, 30, 35, 40, 45, 50, 55, 60, 65, 70, 75, 80, 90, 100,
+)  # fmt: skip
+
+# Thread in the metal of an insert, in diameters: the usual least; common practice, no source
+LEAST_ENGAGEMENT = 1.0
+# Left free below a screw's tip in a blind hole; common practice, no source
+TIP_FREE_MM = 0.5
+
+
+class Into(Enum):
+    """What a screw is screwed into."""
+
+    INSERT = "heat-set insert"
+    NUT = "hexagon nut"
+    FRAME = "the machine's frame"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class ScrewUse:
+    """Equal socket head screws (ISO 4762) in one kind of joint.
+
+    ``length_mm``: below the head; None where the frame's own thickness decides.
+    ``grip_mm``: what lies between head and thread, washer counted.
+    """
+
+    where: str
+    screw: str
+    length_mm: float | None
+    count: int
+    into: Into
+    grip_mm: float
+    washer: bool = False
+
+
+def insert_screw_length_mm(screw: str, *, grip_mm: float) -> float:
+    """The shortest usual length that reaches one diameter into a heat-set insert.
+
+    ``grip_mm``: head's underside to the insert's mouth. Raises ValueError when no usual
+    length reaches far enough without standing on the ground of the insert's hole.
+    """
+    thread_mm = float(screw.removeprefix("M"))
+    least = grip_mm + LEAST_ENGAGEMENT * thread_mm
+    most = grip_mm + screws()[screw].insert_deep_mm - TIP_FREE_MM
+    for length in USUAL_LENGTHS_MM:
+        if least <= length <= most:
+            return float(length)
+    raise ValueError(
+        f"{screw} through {grip_mm:.1f} mm: no usual length from {least:.1f} to {most:.1f} mm; "
+        "change the thickness under its head or take another screw"
+    )

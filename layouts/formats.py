@@ -1,0 +1,100 @@
+"""Cell formats, chemistries, screws and materials: typed records made from the tables."""
+
+from __future__ import annotations
+
+import csv
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from typing import TypeVar
+
+_Record = TypeVar("_Record")
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class CellFormat:
+    """Starting values for one can size (common practice, no source)."""
+
+    format: str
+    diameter_mm: float
+    longest_mm: float
+    clearance_mm: float
+    web_mm: float
+    window_mm: float
+    depth_mm: float
+    row_width_mm: float
+    link_width_mm: float
+    wide_width_mm: float
+    mass_g: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Chemistry:
+    """Volts of one cell (common practice, no source)."""
+
+    chemistry: str
+    empty_v: float
+    nominal_v: float
+    full_v: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Screw:
+    """One metric screw with its hole, head, nut, heat-set insert and plain washer."""
+
+    screw: str
+    clearance_mm: float
+    head_mm: float
+    head_high_mm: float
+    key_mm: float
+    nut_flats_mm: float
+    nut_high_mm: float
+    insert_hole_mm: float
+    insert_deep_mm: float
+    boss_mm: float
+    washer_mm: float
+    washer_high_mm: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Material:
+    """One printing material; ``strength_mpa``: lowest tensile strength in the layers."""
+
+    material: str
+    density_g_cm3: float
+    strength_mpa: float
+
+
+@cache
+def _rows(table: str) -> tuple[dict[str, str], ...]:
+    text = files("layouts.tables").joinpath(f"{table}.csv").read_text(encoding="utf-8")
+    lines = [line for line in text.splitlines() if not line.startswith("#")]
+    return tuple(csv.DictReader(lines))
+
+
+def _records(kind: type[_Record], table: str, key: str) -> dict[str, _Record]:
+    made = {}
+    for row in _rows(table):
+        values = {name: text if name == key else float(text) for name, text in row.items()}
+        made[row[key]] = kind(**values)
+    return made
+
+
+def cell_formats() -> dict[str, CellFormat]:
+    """All known can sizes by their trade name."""
+    return _records(CellFormat, "cell_formats", "format")
+
+
+def chemistries() -> dict[str, Chemistry]:
+    """All known chemistries by name."""
+    return _records(Chemistry, "chemistries", "chemistry")
+
+
+def screws() -> dict[str, Screw]:
+    """All known screws by thread."""
+    return _records(Screw, "screws", "screw")
+
+
+def materials() -> dict[str, Material]:
+    """All known printing materials by name."""
+    return _records(Material, "materials", "material")

@@ -1,0 +1,71 @@
+"""Strips on both faces: which cells each joins, where it lies, how high the stacks are."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+
+import numpy as np
+from numpy.typing import NDArray
+
+from layouts.pack import Face
+
+
+class StripKind(Enum):
+    """What a strip is for."""
+
+    ROW = "row"  # joins the cells of one group
+    LINK = "link"  # crosses from one group to the next
+    LEAD = "lead"  # row of an end group, carries the summed current out to a main lead
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Strip:
+    """One straight strip on one face.
+
+    ``cells``: indices into the arrangement, in order along the strip.
+    ``groups``: the one or two groups it joins (one potential).
+    ``start_mm``, ``end_mm``: ends of its centre line in the pack's x, y, as cut.
+    ``runs_out``: the end lies outside the holder (a main lead starts there).
+    """
+
+    name: str
+    face: Face
+    kind: StripKind
+    groups: tuple[int, ...]
+    cells: tuple[int, ...]
+    start_mm: tuple[float, float]
+    end_mm: tuple[float, float]
+    width_mm: float
+    thickness_mm: float
+    layers: int
+    runs_out: bool = False
+
+    @property
+    def links(self) -> tuple[tuple[int, int], ...]:
+        """Consecutive cells that it joins."""
+        return tuple(zip(self.cells, self.cells[1:], strict=False))
+
+    @property
+    def outline_mm(self) -> NDArray[np.float64]:
+        """(4, 2) corners, counter-clockwise."""
+        a, b = np.asarray(self.start_mm), np.asarray(self.end_mm)
+        along = (b - a) / np.hypot(*(b - a))
+        across = np.array([-along[1], along[0]]) * self.width_mm / 2
+        return np.array([a - across, b - across, b + across, a + across])
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Joining:
+    """All strips of a pack.
+
+    ``minus_face``, ``plus_face``: the faces that pack minus and pack plus leave
+    (series even: the same; odd: one on each).
+    ``stack_mm`` (2, N): highest strip stack over each cell's lower and upper end.
+    """
+
+    strips: tuple[Strip, ...]
+    minus_face: Face
+    plus_face: Face
+    stack_mm: NDArray[np.float64]
+    notes: tuple[str, ...] = ()

@@ -1,0 +1,59 @@
+"""What the pack weighs: cells, strips, printed parts; and a careful guess before they are drawn."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+
+from layouts.formats import materials
+from layouts.joining import Joining
+from layouts.pack import Pack
+
+__all__ = ["Mass", "guessed_mass_kg", "mass_of", "printed_mass_g"]
+
+# Density of strips, g/cm3; handbook values, from memory.
+STRIP_DENSITY_G_CM3 = {"nickel": 8.9, "copper": 8.96, "steel": 7.85, "aluminium": 2.7}
+# A finished pack against its bare cells, on the safe side; common practice, no source.
+PACK_OVER_CELLS = 1.6
+SMALL_PARTS_KG = 0.5
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Mass:
+    """Grams, printed parts taken as solid: an upper bound of what infill leaves."""
+
+    cells_g: float
+    strips_g: float
+    printed_g: float
+
+    @property
+    def total_g(self) -> float:
+        """Sum; wires, BMS, screws and inserts are not in it."""
+        return self.cells_g + self.strips_g + self.printed_g
+
+
+def printed_mass_g(pack: Pack, volume_mm3: float) -> float:
+    """Mass of a printed part at full infill."""
+    return materials()[pack.printer.material].density_g_cm3 * volume_mm3 / 1000.0
+
+
+def mass_of(pack: Pack, joining: Joining, volumes_mm3: Iterable[float]) -> Mass:
+    """Mass of the pack from the volumes of all printed parts, copies counted."""
+    strips_mm3 = sum(
+        float(np.hypot(*np.subtract(strip.end_mm, strip.start_mm)))
+        * strip.width_mm * strip.thickness_mm * strip.layers
+        for strip in joining.strips
+    )
+    return Mass(
+        cells_g=pack.series * pack.parallel * pack.cell.mass_g,
+        strips_g=strips_mm3 / 1000.0 * STRIP_DENSITY_G_CM3[pack.strip.material],
+        printed_g=sum(printed_mass_g(pack, volume) for volume in volumes_mm3),
+    )
+
+
+def guessed_mass_kg(pack: Pack) -> float:
+    """Mass for sizing brackets before parts are drawn: more than the finished pack weighs."""
+    cells_kg = pack.series * pack.parallel * pack.cell.mass_g / 1000.0
+    return cells_kg * PACK_OVER_CELLS + SMALL_PARTS_KG

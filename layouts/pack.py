@@ -1,0 +1,202 @@
+"""The pack as the user asked for it, every default filled in: frozen values only."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+
+
+class Lattice(Enum):
+    """How cells lie beside each other."""
+
+    HONEYCOMB = "honeycomb"
+    GRID = "grid"
+
+
+class Side(Enum):
+    """A side of the plan."""
+
+    PLUS_X = "+x"
+    MINUS_X = "-x"
+    PLUS_Y = "+y"
+    MINUS_Y = "-y"
+
+
+class Face(Enum):
+    """Which ends of the cells: lower ends lie at z = 0, upper ends at the cell length."""
+
+    UPPER = "upper"
+    LOWER = "lower"
+
+
+class Surroundings(Enum):
+    """What the enclosure stands in: sets which volts need a caution and the pollution degree."""
+
+    DRY = "dry"
+    SPLASHED = "splashed"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Cell:
+    """One cylindrical cell. Diameter and length are the largest that must go in, sleeve on."""
+
+    format: str
+    chemistry: str
+    diameter_mm: float
+    length_mm: float
+    capacity_ah: float
+    continuous_a: float
+    internal_resistance_mohm: float
+    mass_g: float
+    empty_v: float
+    nominal_v: float
+    full_v: float
+    max_c: float
+    peak_a: float | None = None
+    peak_s: float | None = None
+    charge_a: float | None = None
+    ac_resistance_mohm: float | None = None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Holder:
+    """One holder end. ``clearance_mm`` is diametral: pocket diameter - can diameter."""
+
+    clearance_mm: float
+    web_mm: float
+    lip_mm: float
+    depth_mm: float
+    window_mm: float
+    wall_mm: float
+    ring_mm: float
+    seat_mm: float
+    floor_behind_mm: float
+    bar_mm: float
+    channel_play_mm: float
+    post_mm: float
+    screw: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Strip:
+    """Weld strips: rows join the cells of a group, links join consecutive groups."""
+
+    material: str
+    row_width_mm: float
+    link_width_mm: float
+    lead_width_mm: float
+    thickness_mm: float
+    layers: int
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Leads:
+    """The two main leads. ``side`` is a side of the space's plan (+x where no space is given)."""
+
+    side: Side
+    wire_mm2: float
+    outside_mm: float
+    length_mm: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Bms:
+    """Room for the protection board: length, width, thickness, wires not counted."""
+
+    board_mm: tuple[float, float, float]
+    continuous_a: float | None = None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Enclosure:
+    """Tub and lid round the held cells."""
+
+    style: str
+    wall_mm: float
+    floor_mm: float
+    lid_mm: float
+    vent: str
+    side_gap_mm: float
+    gas_gap_mm: float
+    screw: str
+    insert_mm: float
+    surroundings: Surroundings = Surroundings.DRY
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Mount:
+    """What the frame offers each bracket's foot: holes in the foot's own plane.
+
+    ``holes_mm``: (u, v) of each hole, u along the enclosure's side, v away from it,
+    both from the first hole.
+    """
+
+    offers: str
+    screw: str
+    holes_mm: tuple[tuple[float, float], ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Space:
+    """The room in the machine: a box spanning [0, a] x [0, b] x [0, c]."""
+
+    box_mm: tuple[float, float, float]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Load:
+    """What the machine asks of the pack."""
+
+    continuous_a: float
+    peak_a: float | None = None
+    peak_s: float | None = None
+    ambient_c: float = 25.0
+    acceleration_g: tuple[float, float, float] = (4.0, 4.0, 6.0)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Printer:
+    """The printer on the bench."""
+
+    bed_mm: tuple[float, float, float]
+    nozzle_mm: float
+    layer_mm: float
+    material: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Pack:
+    """One pack file, checked, every default filled in."""
+
+    name: str
+    cell: Cell
+    series: int
+    parallel: int
+    lattice: Lattice
+    holder: Holder
+    strip: Strip
+    leads: Leads
+    bms: Bms
+    enclosure: Enclosure
+    mount: Mount
+    printer: Printer
+    space: Space | None = None
+    load: Load | None = None
+
+    @property
+    def pocket_mm(self) -> float:
+        """Pocket diameter: the largest can plus the diametral clearance."""
+        return self.cell.diameter_mm + self.holder.clearance_mm
+
+    @property
+    def pitch_mm(self) -> float:
+        """Distance between the centres of touching lattice sites."""
+        return self.pocket_mm + self.holder.web_mm
+
+    @property
+    def lip_to_lip_mm(self) -> float:
+        """Distance between the two lips: longest can + ``LENGTH_PLAY_MM``."""
+        return self.cell.length_mm + LENGTH_PLAY_MM
+
+
+LENGTH_PLAY_MM = 0.2  # so that posts meet before the longest can is squeezed; common practice, no source

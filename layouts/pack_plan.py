@@ -1,0 +1,147 @@
+"""One pack, planned: every decision from cells to brackets in order, and the checks on it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from layouts.arrange import arrange
+from layouts.arrangement import Arrangement
+from layouts.barriers import BarrierDesign, barrier_designs
+from layouts.bracket import BracketDesign, bracket_root_stress, design_bracket
+from layouts.checks import Check
+from layouts.enclosure import design_enclosure
+from layouts.enclosure_checks import enclosure_checks
+from layouts.enclosure_values import EnclosureDesign
+from layouts.fasteners import Into, ScrewUse
+from layouts.fastening import Core, fasten, fastening_checks
+from layouts.gas_way import GasWay, gas_way, gas_way_check
+from layouts.holder import HolderTile
+from layouts.holder_design import holder_checks, holder_tiles
+from layouts.joining import Joining
+from layouts.lip import lip_checks, seat_checks
+from layouts.lip_islands import island_check
+from layouts.mass import guessed_mass_kg
+from layouts.pack import Pack
+from layouts.spacing import can_spacing
+from layouts.strip_checks import strip_checks
+from layouts.strips import join
+from layouts.ties import tie_screw
+from layouts.tiles import tile_polygons
+
+__all__ = ["PackPlan", "plan_checks", "plan_pack"]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class PackPlan:
+    """Everything decided about one pack, nothing made yet."""
+
+    pack: Pack
+    arrangement: Arrangement
+    joining: Joining
+    core: Core
+    tiles: tuple[HolderTile, ...]
+    barriers: tuple[BarrierDesign, ...]
+    enclosure: EnclosureDesign
+    bracket: BracketDesign
+    gas: GasWay
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What the builder must know of the choices made, in the order they were made."""
+        return (
+            *self.arrangement.notes,
+            *self.joining.notes,
+            *self.core.notes,
+            *self.enclosure.notes,
+        )
+
+    @property
+    def screw_uses(self) -> tuple[ScrewUse, ...]:
+        """Every screw of the pack."""
+        tie = tie_screw(self.pack)
+        ties = ScrewUse(
+            where="tie posts", screw=tie.screw, length_mm=tie.length_mm,
+            count=len(self.core.posts), into=Into.NUT,
+            grip_mm=tie.length_mm - tie.nut_recess_mm,
+        )
+        return (ties, *self.enclosure.screw_uses, *self.bracket.screw_uses)
+
+
+def plan_pack(pack: Pack) -> PackPlan:
+    """Plan a pack, each step from the ones before it.
+
+    Raises ValueError, naming the field, where no sound plan exists at all (a BMS board
+    without room, mount holes too close): the pack file must change.
+    """
+    arrangement = arrange(pack)
+    joining = join(pack, arrangement)
+    core = fasten(pack, arrangement, joining)
+    enclosure = design_enclosure(pack, arrangement, joining, core)
+    return PackPlan(
+        pack=pack,
+        arrangement=arrangement,
+        joining=joining,
+        core=core,
+        tiles=holder_tiles(pack, arrangement, joining, core, tile_polygons(arrangement)),
+        barriers=barrier_designs(pack, arrangement, core.outline),
+        enclosure=enclosure,
+        bracket=design_bracket(pack, enclosure.lugs, mass_kg=guessed_mass_kg(pack)),
+        gas=gas_way(pack, arrangement, joining, enclosure),
+    )
+
+
+def plan_checks(plan: PackPlan, *, mass_kg: float) -> tuple[Check, ...]:
+    """All checks that need no solid; ``mass_kg`` is what the finished pack weighs."""
+    pack, arrangement, joining = plan.pack, plan.arrangement, plan.joining
+    checks = [
+        can_spacing(pack, arrangement),
+        *strip_checks(pack, arrangement, joining),
+        *lip_checks(pack, arrangement, joining),
+        *seat_checks(pack, arrangement, joining),
+        *fastening_checks(pack, arrangement, joining, plan.core),
+        *holder_checks(pack, arrangement, plan.tiles),
+        island_check(pack, plan.tiles),
+        *enclosure_checks(pack, arrangement, joining, plan.core, plan.enclosure),
+        gas_way_check(plan.gas),
+        *_load_checks(plan, mass_kg),
+    ]
+    return tuple(checks)
+
+
+def _load_checks(plan: PackPlan, mass_kg: float) -> list[Check]:
+    """What was asked of cells and brackets; nothing without a load."""
+    pack = plan.pack
+    if pack.load is None:
+        return []
+    cells_a = pack.parallel * pack.cell.continuous_a
+    checks = [
+        Check(
+            id="cells_a",
+            about="current that the cells may give all the time against what is asked",
+            holds=cells_a >= pack.load.continuous_a,
+            value=cells_a,
+            limit=pack.load.continuous_a,
+            unit="A",
+            source="the cell's own rating times the cells in parallel",
+            how_to_mend="more cells in parallel, stronger cells, or a lower load.continuous_a",
+        )
+    ]
+    if pack.load.peak_a is not None and pack.cell.peak_a is not None:
+        peak_a = pack.parallel * pack.cell.peak_a
+        checks.append(
+            Check(
+                id="cells_peak_a",
+                about="current that the cells may give for a short time against the peak asked",
+                holds=peak_a >= pack.load.peak_a,
+                value=peak_a,
+                limit=pack.load.peak_a,
+                unit="A",
+                source="the cell's own rating times the cells in parallel",
+                how_to_mend="more cells in parallel, stronger cells, or a lower load.peak_a",
+            )
+        )
+    if plan.enclosure.lugs:
+        checks.append(
+            bracket_root_stress(pack, plan.bracket, plan.enclosure.lugs[0], mass_kg=mass_kg)
+        )
+    return checks

@@ -1,0 +1,170 @@
+"""Sound pack files: defaults filled in, what was measured or given wins."""
+
+from __future__ import annotations
+
+import pytest
+
+from generators.packfile.models import PrinterSection, StripSection
+from generators.packfile.resolve import read_pack
+from layouts import defaults
+from layouts.formats import cell_formats, chemistries, materials, screws
+from layouts.pack import Lattice, Side, Surroundings
+from tests.generators.packfile.files import PLAIN, read
+
+EVERY_KEY = """\
+name: every-key
+cell: {format: "21700", chemistry: nca, capacity_ah: 4.5, continuous_a: 12, peak_a: 30, peak_s: 8,
+       charge_a: 4.5, internal_resistance_mohm: 14, ac_resistance_mohm: 9, mass_g: 68, max_c: 55,
+       measured_diameter_mm: 21.2, measured_length_mm: 70.1, shortest_length_mm: 70.0,
+       empty_v: 2.7, nominal_v: 3.65, full_v: 4.15}
+series: 7
+parallel: 3
+lattice: grid
+holder: {clearance_mm: 0.3, web_mm: 1.6, lip_mm: 1.8, depth_mm: 11, window_mm: 16, wall_mm: 2.4,
+         ring_mm: 0.2, seat_mm: 0.5, floor_behind_mm: 0.3, bar_mm: 0.8, channel_play_mm: 0.6,
+         post_mm: 8.4, screw: M3}
+strip: {material: copper, row_width_mm: 7, link_width_mm: 9, lead_width_mm: 11, thickness_mm: 0.1,
+        layers: 2}
+leads: {side: "-y", wire_mm2: 10, outside_mm: 7, length_mm: 500}
+bms: {board_mm: [100, 50, 11], continuous_a: 40}
+enclosure: {style: tub, wall_mm: 2.8, floor_mm: 3.2, lid_mm: 2.8, vent: open,
+            surroundings: splashed, side_gap_mm: 1.5, gas_gap_mm: 4, screw: M3, insert_mm: 5}
+mount: {offers: plate, screw: M6, holes_mm: [[0, 0], [30, 5]]}
+space: {box_mm: [400, 300, 150]}
+load: {continuous_a: 20, peak_a: 40, peak_s: 6, ambient_c: 30, acceleration_g: [3, 3, 5]}
+printer: {bed_mm: [250, 210, 200], nozzle_mm: 0.6, layer_mm: 0.3, material: asa}
+"""
+
+
+def test_the_shortest_file_gives_the_documented_defaults() -> None:
+    """Every section equals what ``layouts.defaults`` says for the can, lattice and series."""
+    pack = read(PLAIN).pack
+    size = cell_formats()["21700"]
+    assert (pack.name, pack.series, pack.parallel) == ("my-pack", 10, 4)
+    assert pack.lattice is Lattice.HONEYCOMB
+    assert pack.holder == defaults.holder(size)
+    assert pack.strip == defaults.strip(size, Lattice.HONEYCOMB)
+    assert pack.leads == defaults.leads()
+    assert pack.bms == defaults.bms(10)
+    assert pack.enclosure == defaults.enclosure()
+    assert pack.mount == defaults.mount()
+    assert pack.printer == defaults.printer()
+    assert pack.space is None
+    assert pack.load is None
+    assert (pack.cell.diameter_mm, pack.cell.length_mm) == (size.diameter_mm, size.longest_mm)
+    assert pack.cell.chemistry == "nmc"
+    assert (pack.cell.empty_v, pack.cell.nominal_v, pack.cell.full_v) == (2.8, 3.6, 4.2)
+    assert (pack.cell.peak_a, pack.cell.peak_s) == (None, None)
+
+
+def test_every_key_reaches_the_pack() -> None:
+    """With no value at its default, each given value stands in its field."""
+    pack = read(EVERY_KEY).pack
+    cell = pack.cell
+    assert (cell.diameter_mm, cell.length_mm) == (21.2, 70.1)
+    assert (cell.empty_v, cell.nominal_v, cell.full_v, cell.max_c) == (2.7, 3.65, 4.15, 55)
+    assert (cell.capacity_ah, cell.continuous_a, cell.peak_a, cell.peak_s) == (4.5, 12, 30, 8)
+    assert (cell.charge_a, cell.internal_resistance_mohm, cell.ac_resistance_mohm) == (4.5, 14, 9)
+    assert (cell.format, cell.chemistry, cell.mass_g) == ("21700", "nca", 68)
+    assert pack.lattice is Lattice.GRID
+    plain = read(PLAIN).pack
+    for section in ("holder", "strip", "leads", "enclosure", "printer"):
+        given, default = getattr(pack, section), getattr(plain, section)
+        same = {
+            field
+            for field in type(given).__dataclass_fields__
+            if getattr(given, field) == getattr(default, field)
+        }
+        assert same <= {"style", "vent", "screw"}, section
+    assert pack.holder.window_mm == 16
+    assert pack.strip.lead_width_mm == 11
+    assert pack.leads.side is Side.MINUS_Y
+    assert pack.enclosure.surroundings is Surroundings.SPLASHED
+    assert (pack.bms.board_mm, pack.bms.continuous_a) == ((100, 50, 11), 40)
+    assert (pack.mount.screw, pack.mount.holes_mm) == ("M6", ((0, 0), (30, 5)))
+    assert pack.space is not None
+    assert pack.space.box_mm == (400, 300, 150)
+    assert pack.load is not None
+    assert (pack.load.continuous_a, pack.load.peak_a, pack.load.peak_s) == (20, 40, 6)
+    assert (pack.load.ambient_c, pack.load.acceleration_g) == (30, (3, 3, 5))
+    assert pack.printer.bed_mm == (250, 210, 200)
+
+
+@pytest.mark.parametrize("written", ['"21700"', "'21700'", "21700"])
+def test_a_format_without_quotes_is_taken_as_text(written: str) -> None:
+    """A can's name looks like a number, so the number is taken for the name."""
+    pack = read(PLAIN.replace('"21700"', written)).pack
+    assert pack.cell.format == "21700"
+
+
+@pytest.mark.parametrize("name", sorted(cell_formats()))
+@pytest.mark.parametrize("lattice", ["honeycomb", "grid"])
+def test_every_built_in_format_is_sound_with_nothing_else_given(name: str, lattice: str) -> None:
+    """The defaults of a can never break the rules between values."""
+    text = f'name: a\ncell: {{format: "{name}"}}\nseries: 3\nparallel: 2\nlattice: {lattice}\n'
+    read_back = read(text)
+    assert read_back.pack.cell.mass_g == cell_formats()[name].mass_g
+    assert read_back.pack.strip == defaults.strip(cell_formats()[name], Lattice(lattice))
+
+
+@pytest.mark.parametrize(("diameter_mm", "length_mm"), [(12, 25), (14.3, 50.5), (20.3, 70.2),
+                                                        (34, 61), (45, 150)])
+def test_another_format_is_sound_from_what_was_measured(
+    diameter_mm: float, length_mm: float
+) -> None:
+    """Over the whole range of sizes the rules' starting values make a pack without a fault."""
+    size = f"measured_diameter_mm: {diameter_mm}, measured_length_mm: {length_mm}"
+    text = PLAIN.replace('"21700"', f'"own-size", {size}')
+    pack = read(text).pack
+    assert (pack.cell.diameter_mm, pack.cell.length_mm) == (diameter_mm, length_mm)
+    assert pack.holder.window_mm <= diameter_mm - 2
+    assert pack.holder.depth_mm < length_mm / 2
+
+
+def test_a_chemistry_of_ones_own_needs_just_its_volts() -> None:
+    """With all three volts any word is a chemistry."""
+    volts = "chemistry: sodium, empty_v: 1.5, nominal_v: 3.1, full_v: 4.0"
+    cell = read(PLAIN.replace('"21700"', f'"21700", {volts}')).pack.cell
+    assert (cell.chemistry, cell.empty_v, cell.nominal_v, cell.full_v) == ("sodium", 1.5, 3.1, 4.0)
+
+
+def test_the_data_sheets_volts_win_one_by_one() -> None:
+    """A single volt given leaves the chemistry's others."""
+    cell = read(PLAIN.replace('"21700"', '"21700", chemistry: lfp, empty_v: 2.0')).pack.cell
+    assert (cell.empty_v, cell.nominal_v, cell.full_v) == (2.0, 3.2, 3.65)
+
+
+def test_a_leads_outside_follows_from_its_wire() -> None:
+    """A thicker wire is thicker over its insulation unless measured."""
+    assert read(PLAIN + "leads: {wire_mm2: 16}\n").pack.leads.outside_mm > 7.5
+    assert read(PLAIN + "leads: {wire_mm2: 16, outside_mm: 9.1}\n").pack.leads.outside_mm == 9.1
+
+
+def test_a_peak_without_a_time_lasts_ten_seconds() -> None:
+    """For the cell and for the load alike."""
+    text = PLAIN.replace("mass_g: 69", "mass_g: 69, peak_a: 30")
+    pack = read(text + "load: {continuous_a: 20, peak_a: 30}\n").pack
+    assert pack.cell.peak_s == 10
+    assert pack.load is not None
+    assert pack.load.peak_s == 10
+
+
+def test_the_text_comes_back_unchanged(tmp_path) -> None:
+    """What the report shows as the source is the file's own text, and nothing is cached."""
+    file = tmp_path / "pack.yaml"
+    file.write_text(PLAIN + "# a remark\n", encoding="utf-8")
+    assert read_pack(file).source_text == PLAIN + "# a remark\n"
+
+
+def test_closed_choices_are_those_of_the_tables() -> None:
+    """A material or screw added to a table must be added to the form too."""
+    schema = PrinterSection.model_json_schema()["properties"]["material"]["anyOf"][0]
+    assert set(schema["enum"]) == set(materials())
+    from generators.packfile.models import MountSection
+
+    schema = MountSection.model_json_schema()["properties"]["screw"]["anyOf"][0]
+    assert set(schema["enum"]) == set(screws())
+    assert defaults.strip(cell_formats()["18650"], Lattice.GRID).material in str(
+        StripSection.model_fields["material"].annotation
+    )
+    assert all(word in ("nmc", "nca", "lfp", "lto") for word in chemistries())

@@ -1,0 +1,118 @@
+"""The JSON Schema says the same as the reader."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+
+from generators.packfile.messages import all_keys
+from generators.packfile.schema import pack_schema
+from tests.generators.packfile.files import PLAIN, read, refused
+
+SCHEMA = pack_schema()
+
+
+def keys() -> Iterator[tuple[str, str, dict[str, Any]]]:
+    """(section, key, its form) of every key; section "" at the top."""
+    for key, form in SCHEMA["properties"].items():
+        yield "", key, form
+        if "$ref" in form and "properties" in (section := resolved(form)):
+            for name, inner in section["properties"].items():
+                yield key, name, inner
+
+
+def resolved(form: dict[str, Any]) -> dict[str, Any]:
+    """A form with its reference followed."""
+    if "$ref" not in form:
+        return form
+    return SCHEMA["$defs"][form["$ref"].removeprefix("#/$defs/")]
+
+
+def with_value(section: str, key: str, value: object) -> str:
+    """The plain file with one key set to a value."""
+    written = json.dumps(value)
+    if section == "cell":
+        return PLAIN.replace('"21700"', f'"21700", {key}: {written}')
+    base = PLAIN
+    if section == "":
+        lines = [line for line in PLAIN.splitlines() if not line.startswith(f"{key}:")]
+        return "\n".join([*lines, f"{key}: {written}"]) + "\n"
+    needed = {"load": "continuous_a: 5", "space": "box_mm: [400, 300, 200]"}.get(section, "")
+    others = [needed] if needed and not needed.startswith(key) else []
+    return base + f"{section}: {{{', '.join([*others, f'{key}: {written}'])}}}\n"
+
+
+def test_it_covers_every_key_once() -> None:
+    """Sections and keys are those of the reader."""
+    found = {(section, key) for section, key, _ in keys()}
+    expected = {
+        (place[0] if place else "", key) for place, names in all_keys().items() for key in names
+    }
+    assert found == expected
+    assert SCHEMA["required"] == ["name", "cell", "series", "parallel"]
+    assert SCHEMA["$schema"] == "https://json-schema.org/draft/2020-12/schema"
+
+
+@pytest.mark.parametrize(("section", "key", "form"), list(keys()), ids=lambda v: str(v)[:30])
+def test_every_key_is_described_with_its_default_and_reason(
+    section: str, key: str, form: dict[str, Any]
+) -> None:
+    """A description tells the meaning, and the default or that it must be given."""
+    text = form["description"]
+    assert "{" not in text.replace("{key", "")
+    assert "null" not in json.dumps(form)
+    if section == "" and "properties" in resolved(form):
+        return  # a section: its keys tell theirs
+    assert any(word in text for word in ("Default", "No default", "Required", "required")), text
+
+
+def numbers() -> list[tuple[str, str, dict[str, Any]]]:
+    """All keys that take one number."""
+    return [one for one in keys() if one[2].get("type") in ("number", "integer")]
+
+
+@pytest.mark.parametrize(("section", "key", "form"), numbers(), ids=lambda v: str(v)[:30])
+def test_the_readers_bounds_are_the_schemas(section: str, key: str, form: dict[str, Any]) -> None:
+    """Just past each bound of the schema the reader refuses that very key, and says so."""
+    step = 1 if form["type"] == "integer" else 0.001
+    beyond = [form["maximum"] + step]
+    beyond.append(form["minimum"] - step if "minimum" in form else form["exclusiveMinimum"])
+    name = f"{section}.{key}" if section else key
+    for value in beyond:
+        lines = refused(with_value(section, key, round(value, 6)))
+        assert any(f": {name}: must be " in line for line in lines), lines
+
+
+@pytest.mark.parametrize(
+    ("section", "key", "form"),
+    [one for one in keys() if "default" in one[2]],
+    ids=lambda v: str(v)[:30],
+)
+def test_a_default_written_out_changes_nothing(
+    section: str, key: str, form: dict[str, Any]
+) -> None:
+    """Each default that the schema states is the one that the reader fills in."""
+    # the form of can and lattice that the plain file has leaves these as they are
+    assert read(with_value(section, key, form["default"])).pack == read(_base(section)).pack
+
+
+def _base(section: str) -> str:
+    extra = {"load": "load: {continuous_a: 5}\n", "space": "space: {box_mm: [400, 300, 200]}\n"}
+    return PLAIN + extra.get(section, "")
+
+
+def test_defaults_that_follow_the_can_are_told_for_each() -> None:
+    """The table's values stand in the description."""
+    text = SCHEMA["$defs"]["HolderSection"]["properties"]["window_mm"]["description"]
+    for value in ("14.5 (18650)", "16.5 (21700)", "20 (26650)", "24 (32700)"):
+        assert value in text
+    assert "default" not in SCHEMA["$defs"]["HolderSection"]["properties"]["window_mm"]
+
+
+def test_closed_choices_are_listed() -> None:
+    """Editors offer the words."""
+    assert resolved(SCHEMA["properties"]["lattice"])["enum"] == ["honeycomb", "grid"]
+    assert SCHEMA["$defs"]["EnclosureSection"]["properties"]["vent"]["const"] == "open"

@@ -1,0 +1,49 @@
+"""The tub as a solid."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from generators.parts.tub import tub_body, tub_bores, tub_part
+from generators.parts.tub_formula import tub_formula_mm3
+from tests.generators.parts.enclosure_proofs import assert_sound, placed
+from tests.layouts.enclosed import PACKS, enclosed
+
+
+@pytest.mark.parametrize("name", PACKS)
+def test_tub_is_one_sound_solid(name: str) -> None:
+    """Valid, one body, formula's volume, and placed with its floor under the stack."""
+    design = enclosed(name).design
+    part = tub_part(design)
+    body = placed(part, assert_sound(part))
+    assert body.bounds[0][2] == pytest.approx(design.z_under_mm)
+    assert body.bounds[1][2] == pytest.approx(design.z_rim_mm)
+
+
+def test_formula_notices_a_changed_part() -> None:
+    """A thicker floor, one pad fewer or a wider slot in the body alone breaks the agreement."""
+    design = enclosed("5S1P").design
+    true = tub_body(design).volume_mm3()
+    for other in (
+        replace(design, floor_mm=design.floor_mm + 0.01, z_under_mm=design.z_under_mm - 0.01),
+        replace(design, pads_floor=design.pads_floor[1:]),
+        replace(design, slots=design.slots[1:]),
+        replace(design, bosses=design.bosses[:-1]),
+    ):
+        assert abs(tub_body(other).volume_mm3() - true) > 1e-6 * true
+    unbored = replace(design, lugs=design.lugs, glands=())
+    assert tub_formula_mm3(unbored) > tub_formula_mm3(design)
+
+
+def test_bores_start_on_flat_outer_faces() -> None:
+    """Lugs' holes start on the lugs' faces and leave the wall's inside whole."""
+    design = enclosed("10S4P").design
+    bores = tub_bores(design)
+    lugs = bores[: 2 * len(design.lugs)]
+    for bore in lugs:
+        end = bore.start[0] + bore.direction[0] * bore.depth_mm
+        inside = design.cavity.x1 if bore.start[0] > 0 else design.cavity.x0
+        assert abs(end) - abs(inside) > 2.0
+    assert len(bores) == 2 * len(design.lugs) + len(design.glands)

@@ -1,0 +1,51 @@
+"""Invented packs with their enclosures, each made once for all tests."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+
+from layouts.arrange import arrange
+from layouts.arrangement import Arrangement
+from layouts.enclosure import design_enclosure
+from layouts.enclosure_values import EnclosureDesign
+from layouts.fastening import Core, fasten
+from layouts.joining import Joining
+from layouts.pack import Lattice, Pack
+from layouts.strips import join
+from tests.samples import sample_pack
+
+PACKS = ("10S4P", "4S6P", "1S1P", "5S1P")
+
+
+@dataclass(frozen=True)
+class Enclosed:
+    """A pack with all that its enclosure is made from."""
+
+    pack: Pack
+    arrangement: Arrangement
+    joining: Joining
+    core: Core
+    design: EnclosureDesign
+
+
+@cache
+def enclosed(name: str) -> Enclosed:
+    """One of ``PACKS``."""
+    pack = {
+        "10S4P": lambda: sample_pack(10, 4),
+        "4S6P": lambda: sample_pack(4, 6, format="26650", chemistry="lfp", lattice=Lattice.GRID),
+        "1S1P": lambda: sample_pack(1, 1, format="18650"),
+        "5S1P": lambda: sample_pack(5, 1),
+    }[name]()
+    return enclosed_pack(pack)
+
+
+def enclosed_pack(pack: Pack) -> Enclosed:
+    """Any pack with all that its enclosure is made from."""
+    arrangement = arrange(pack)
+    joining = join(pack, arrangement)
+    core = fasten(pack, arrangement, joining)
+    return Enclosed(
+        pack, arrangement, joining, core, design_enclosure(pack, arrangement, joining, core)
+    )
