@@ -15,9 +15,9 @@ from OCP.GProp import GProp_GProps
 from generators.parts.barrier import barrier_part
 from generators.parts.bracket import bracket_part
 from generators.parts.holder import holder_part
-from generators.parts.lid import lid_part
+from generators.parts.lid import lid_parts
 from generators.parts.part import Part
-from generators.parts.tub import tub_part
+from generators.parts.tub import tub_parts
 from generators.proofs.meshes import MeshFacts, mesh_checks, mesh_facts
 from generators.solids.drilled import Bore, drilled_mesh, drilled_solid
 from generators.solids.mesh import Mesh, mesh
@@ -67,8 +67,8 @@ def parts_of(plan: PackPlan) -> Iterable[Part]:
         yield holder_part(tile, lip_to_lip_mm=plan.pack.lip_to_lip_mm)
     for barrier in plan.barriers:
         yield barrier_part(barrier)
-    yield tub_part(plan.enclosure)
-    yield lid_part(plan.enclosure)
+    yield from tub_parts(plan.enclosure)
+    yield from lid_parts(plan.enclosure)
     if plan.bracket.placed:
         yield bracket_part(plan.bracket)
 

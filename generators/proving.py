@@ -51,7 +51,8 @@ def proofs(plan: PackPlan, made: Sequence[MadePart]) -> Proofs:
     )
     outside = outside_points(plan, placed)
     size = outside.max(axis=0) - outside.min(axis=0)
-    fit, in_space = None, ()
+    fit: BoxFit | None = None
+    in_space: tuple[Check, ...] = ()
     if pack.space is not None:
         fit = fit_in_box(outside, pack.space, pack.leads.side)
         in_space = (space_check(fit, pack.space),)

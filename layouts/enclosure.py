@@ -9,38 +9,40 @@ the lid's skirts.
 
 from __future__ import annotations
 
-import math
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-import numpy as np
-import shapely
-from scipy.spatial import cKDTree
-from shapely.geometry.base import BaseGeometry
-
 from layouts.arrangement import Arrangement
-from layouts.bracket import Lug
-from layouts.enclosure_bosses import (
-    EMBED_MM,
-    Ground,
-    corner_bosses,
-    locating_columns,
-    wall_bosses,
-    walls,
+from layouts.enclosure_bosses import EMBED_MM
+from layouts.enclosure_cuts import (
+    EAR_MM,
+    LID_JOINT,
+    TUB_JOINT,
+    Seams,
+    cut,
+    ears,
+    forbidden,
+    off_seams,
 )
-from layouts.enclosure_plan import boss_shape, box, core_shape, disc
-from layouts.enclosure_values import (
-    BillItem,
-    BoardBay,
-    Boss,
-    Drain,
-    EnclosureDesign,
-    Gland,
-    Pad,
-    Rect,
-    Skirt,
-    Slot,
+from layouts.enclosure_openings import (
+    SKIRT_GAP_MM,
+    SKIRT_MM,
+    drains_of,
+    pads_of,
+    skirts_of,
+    slots_of,
 )
+from layouts.enclosure_room import (
+    LUG_MM,
+    LUG_OUT_MM,
+    SKIRT_DEEP_MM,
+    SLOT_DEEP_MM,
+    Frame,
+    Room,
+    bracket_width_mm,
+    find_room,
+    make_frame,
+)
+from layouts.enclosure_values import BillItem, Cut, Drain, EnclosureDesign, Pad, Rect
 from layouts.fasteners import Into, ScrewUse, insert_screw_length_mm
 from layouts.formats import screws
 from layouts.joining import Joining
@@ -49,88 +51,8 @@ from layouts.pack import Face, Pack
 if TYPE_CHECKING:
     from layouts.fastening import Core
 
-# All of these are common practice, no source
-BOARD_PLAY_MM = 3.0  # beside the board's thickness: 1 to slide it in, 2 for the guides' hooks
-WIRES_MM = 10.0  # wires beside the board
-STRIP_FREE_MM = 2.0  # between a strip's end and what stands in the room
-BEND_RATIO = 4.0  # bend radius of a wire, in outside diameters
-GUIDE_MM = 2.0  # guides' legs and hooks: five lines of a 0.4 nozzle
-GUIDE_PLAY_MM = 0.5  # board to leg
-HOOK_OVER_MM = 2.5  # hook over the board's face
-GUIDE_SHARE = 0.75  # of the board's height that the guides hold
-REST_MM = 6.0  # the board's ends stand on so much
-SLOT_DEEP_MM = 8.0
-SLOT_MM = 14.0  # widest
-LEAST_SLOT_MM = 5.0
-TOOTH_MM = 4.0  # wall left between slots
-SKIRT_GAP_MM = 3.0
-SKIRT_MM = 2.0
-BULGE_MM = 0.1  # a column that stands farther out of the wall ends the skirt beside it
-SKIRT_DEEP_MM = 12.0  # 4 below the slots' lower edge
-LUG_MM = 34.0
-LUG_HIGH_MM = 26.0
-LUG_OUT_MM = 10.0
-TWO_LUGS_MM = 120.0  # sides from here on carry two lugs
-DRAIN_MM = 2.5  # radius
-RING_PAD_MM = 5.0  # radius, under a tie post
-RING_HOLE_MM = 3.3  # radius, round the screw's head or nut
-LEAST_RING_MM = 1.2  # three lines of a 0.4 nozzle
-SADDLE_PAD_MM = 2.0  # radius
-PAD_CLEARANCE_MM = 0.1  # under the lid: the stack must not hold the lid up
-SIDE_STRIP_MM = 1.5  # wall beside a strip's end that leaves the core another way than +x
-GROW_STEP_MM = 4.0
-GROW_MOST_MM = 240.0
-
-# Cable glands by the wire's largest outside: thread, hole radius, radius kept free for nut
-# and cap, largest outside of the wire [mm]; common practice, no source
-GLANDS = (
-    ("M12", 6.1, 9.5, 6.0),
-    ("M16", 8.1, 12.7, 9.0),
-    ("M20", 10.1, 15.6, 12.0),
-    ("M25", 12.6, 19.0, 16.0),
-    ("M32", 16.1, 24.0, 21.0),
-)
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class _Frame:
-    """What is fixed before anything is placed in the room."""
-
-    core: BaseGeometry
-    way_down: BaseGeometry
-    box: Rect
-    seats: tuple[tuple[float, float], ...]
-    least: Rect  # the least cavity
-    z_under: float
-    z_floor: float
-    z_rim: float
-    board_z0: float
-    lead_y: tuple[float, float]  # where the strips to pack minus and pack plus run out
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class _Room:
-    """Board, lugs, glands and columns that go together."""
-
-    cavity: Rect
-    bay: BoardBay
-    lugs: tuple[Lug, ...]
-    glands: tuple[Gland, ...]
-    bosses: tuple[Boss, ...]
-
-
-def gland_for(wire_outside_mm: float) -> tuple[str, float, float]:
-    """Thread, hole radius and radius kept free of the smallest gland for a wire.
-
-    Raises ValueError when no gland takes it.
-    """
-    for thread, hole, nut, most in GLANDS:
-        if wire_outside_mm <= most:
-            return thread, hole, nut
-    raise ValueError(
-        f"leads.outside_mm: {wire_outside_mm:g} is above {GLANDS[-1][3]:g}, the thickest wire "
-        "that a known cable gland takes; use two thinner wires side by side"
-    )
+EAR_FREE_MM = 1.0  # between the tub's ears and what hangs from the lid
+PAD_CLEARANCE_MM = 0.1  # under the lid: the stack must not hold it up; common practice, no source
 
 
 def design_enclosure(
@@ -148,16 +70,22 @@ def design_enclosure(
             f"enclosure.vent: {pack.enclosure.vent!r} can't be made: no vent is computed for a "
             "closed pack yet; use 'open'"
         )
-    frame = _frame(pack, joining, core)
-    room, notes = _find_room(pack, frame)
+    frame = make_frame(pack, joining, core)
+    room, notes = find_room(pack, frame)
     cavity, case = room.cavity, pack.enclosure
     outer = cavity.grown(case.wall_mm)
-    slots = tuple(s for side in (-1, 1) for s in _slots(side, cavity, case.wall_mm, room.bosses))
+    pads_floor = pads_of(pack, arrangement, joining, core, frame, Face.LOWER)
+    pads_lid = pads_of(pack, arrangement, joining, core, frame, Face.UPPER)
+    drains = drains_of(cavity, room, pads_floor)
+    tub_cut, lid_cut, cut_notes = _cuts(pack, frame, room, pads_floor, pads_lid, drains)
+    slots = tuple(
+        s for side in (-1, 1)
+        for s in slots_of(side, cavity, case.wall_mm, room.bosses, tub_cut, lid_cut)
+    )  # fmt: skip
     skirts = tuple(
-        s for side in (-1, 1) for s in _skirts(side, outer, case.wall_mm, room.bosses, slots)
-    )
-    pads_floor = _pads(pack, arrangement, joining, core, frame, Face.LOWER)
-    pads_lid = _pads(pack, arrangement, joining, core, frame, Face.UPPER)
+        s for side in (-1, 1)
+        for s in skirts_of(side, outer, case.wall_mm, room.bosses, slots, lid_cut)
+    )  # fmt: skip
     upper_mm = pack.lip_to_lip_mm + pack.holder.lip_mm
     thread, lug_screw = screws()[case.screw], screws()[room.lugs[0].screw]
     screwed = sum(1 for boss in room.bosses if boss.screw)
@@ -177,8 +105,8 @@ def design_enclosure(
         insert_deep_mm=thread.insert_deep_mm,
         lid_hole_mm=thread.clearance_mm / 2,
         lid_screw=case.screw,
-        pads_floor=pads_floor,
-        pads_lid=pads_lid,
+        pads_floor=off_seams(pads_floor, tub_cut),
+        pads_lid=off_seams(pads_lid, lid_cut),
         pad_floor_mm=-pack.holder.lip_mm - frame.z_floor,
         pad_lid_mm=frame.z_rim - upper_mm - PAD_CLEARANCE_MM,
         slots=slots,
@@ -192,7 +120,7 @@ def design_enclosure(
         lug_hole_mm=lug_screw.insert_hole_mm / 2,
         lug_hole_deep_mm=lug_screw.insert_deep_mm,
         glands=room.glands,
-        drains=_drains(cavity, frame, room, pads_floor),
+        drains=drains,
         bay=room.bay,
         bend_room_mm=cavity.x1 - frame.box.x1,
         screw_uses=(
@@ -201,9 +129,16 @@ def design_enclosure(
                 length_mm=insert_screw_length_mm(case.screw, grip_mm=case.lid_mm),
                 grip_mm=case.lid_mm,
             ),
+            *_cut_screws(case.screw, tub_cut, "pieces of the tub"),
+            *_cut_screws(case.screw, lid_cut, "pieces of the lid"),
         ),
         bill=(
-            BillItem(item=f"heat-set insert {case.screw}, {case.insert_mm:g} mm", count=screwed),
+            BillItem(
+                item=f"heat-set insert {case.screw}, {case.insert_mm:g} mm",
+                count=screwed + sum(
+                    len(e.screws) for e in (*tub_cut.ears, *lid_cut.ears) if e.insert
+                ),
+            ),
             BillItem(
                 item=f"heat-set insert {room.lugs[0].screw}, "
                 f"{lug_screw.insert_deep_mm - 0.5:g} mm at most",
@@ -213,355 +148,78 @@ def design_enclosure(
               for g in room.glands),
         ),
         lead_faces=(joining.minus_face, joining.plus_face),
-        notes=notes,
+        tub_cut=tub_cut,
+        lid_cut=lid_cut,
+        notes=(*notes, *cut_notes),
     )  # fmt: skip
 
 
-def _frame(pack: Pack, joining: Joining, core: Core) -> _Frame:
-    """Core, strips' ends, least cavity and z levels."""
-    case, board = pack.enclosure, pack.bms.board_mm
-    shape = core_shape(core.outline)
-    x0, y0, x1, y1 = core.box_mm
-    out = [shapely.Polygon(s.outline_mm) for s in joining.strips if s.runs_out]
-    tails = shapely.union_all([shapely.Polygon(), *out])
-    tx0, ty0, tx1, ty1 = (x0, y0, x1, y1) if tails.is_empty else tails.bounds
-    past = max(0.0, tx1 - x1)
-    room = max(
-        board[2] + BOARD_PLAY_MM + max(WIRES_MM, past + STRIP_FREE_MM),
-        BEND_RATIO * pack.leads.outside_mm,
-    )
-    gap = case.side_gap_mm
-    least = Rect(
-        x0=min(x0 - gap, tx0 - SIDE_STRIP_MM), y0=min(y0 - gap, ty0 - SIDE_STRIP_MM),
-        x1=x1 + room, y1=max(y1 + gap, ty1 + SIDE_STRIP_MM),
-    )  # fmt: skip
-    z_floor = -pack.holder.lip_mm - case.gas_gap_mm
-    board_z0 = z_floor + case.gas_gap_mm
-    z_rim = max(
-        pack.lip_to_lip_mm + pack.holder.lip_mm + case.gas_gap_mm,
-        board_z0 + board[1] + 1.0 + SLOT_DEEP_MM,  # a higher board would stand before the slots
-    )
-    return _Frame(
-        core=shape,
-        way_down=shape.union(tails.buffer(0.7, join_style="mitre")),
-        box=Rect(x0=x0, y0=y0, x1=x1, y1=y1),
-        seats=tuple((float(s.x_mm), float(s.y_mm)) for s in core.outline.seats),
-        least=least,
-        z_under=z_floor - case.floor_mm,
-        z_floor=z_floor,
-        z_rim=z_rim,
-        board_z0=board_z0,
-        lead_y=(_lead_y(joining, 1, y0), _lead_y(joining, pack.series, y1)),
-    )
-
-
-def _lead_y(joining: Joining, group: int, otherwise: float) -> float:
-    """Mean y at which an end group's strips run out."""
-    ends = [s.end_mm[1] for s in joining.strips if s.runs_out and group in s.groups]
-    return float(np.mean(ends)) if ends else otherwise
-
-
-def _find_room(pack: Pack, frame: _Frame) -> tuple[_Room, tuple[str, ...]]:
-    """The least growth along y at which everything has its place."""
-    grown = 0.0
-    while grown <= GROW_MOST_MM:
-        y1 = frame.least.y1 + grown
-        cavity = Rect(x0=frame.least.x0, y0=frame.least.y0, x1=frame.least.x1, y1=y1)
-        for small in (True, False):
-            for share in (0.5, 0.0, 1.0):
-                room = _room(pack, frame, cavity, share=share, small_gland=small)
-                if room is not None:
-                    notes = []
-                    if grown:
-                        notes.append(
-                            f"the tub is {grown:.0f} mm longer than the held cells need, "
-                            "for the protection board, glands and lid screws"
-                        )
-                    if not small:
-                        notes.append(
-                            "no room for a third gland: charge and sense wires share the main ones"
-                        )
-                    return room, tuple(notes)
-        grown += GROW_STEP_MM
-    raise ValueError(
-        f"bms.board_mm: {pack.bms.board_mm} with glands for leads.outside_mm "
-        f"{pack.leads.outside_mm:g} finds no room in a tub up to {GROW_MOST_MM:.0f} mm longer "
-        "than the cells; use a smaller board or thinner wires"
-    )
-
-
-def _room(
-    pack: Pack, frame: _Frame, cavity: Rect, *, share: float, small_gland: bool
-) -> _Room | None:
-    """Board at ``share`` of its free way along the +x wall; None where things don't fit."""
-    radius = screws()[pack.enclosure.screw].boss_mm / 2
-    empty = Ground(
-        cavity=cavity, core=frame.way_down, taken=shapely.Polygon(),
-        wall_mm=pack.enclosure.wall_mm, radius_mm=radius,
-    )  # fmt: skip
-    corners = corner_bosses(empty)
-    bay = _bay(pack, frame, cavity, corners, share)
-    if bay is None:
-        return None
-    inside = shapely.union_all(
-        [box(bay.board), *(box(g) for g in bay.guides), *(box(r) for r in bay.rests)]
-    )
-    lugs = _lugs(pack, frame, cavity)
-    glands = None
-    for z_share in (0.5, 0.0, 1.0):
-        glands = glands or _glands(
-            pack, frame, cavity, corners, bay, lugs, small=small_gland, z_share=z_share
-        )
-    if glands is None:
-        return None
-    depth = pack.enclosure.wall_mm + 12.0  # nut and pilaster stand no farther from the wall
-    zones = [
-        shapely.box(cavity.x1 - 12.0, g.y_mm - g.nut_mm, cavity.x1 + depth, g.y_mm + g.nut_mm)
-        for g in glands
-    ]
-    ground = Ground(
-        cavity=cavity, core=frame.way_down, taken=shapely.union_all([inside, *zones]),
-        wall_mm=pack.enclosure.wall_mm, radius_mm=radius,
-    )  # fmt: skip
-    found: list[Boss] = []
-    for k, wall in enumerate(walls(cavity)):
-        first, last = corners[k], corners[(k + 1) % 4]
-        seats = [] if wall.axis == 1 and wall.sign > 0 else frame.seats
-        between = wall_bosses(ground, wall, first, last, seats)
-        if between is None:
-            return None
-        found += [first, *(between if wall.sign == (-1 if wall.axis == 0 else 1) else between[::-1])]
-    found += locating_columns(ground, found, frame.seats, frame.core)
-    return _Room(cavity=cavity, bay=bay, lugs=lugs, glands=glands, bosses=tuple(found))
-
-
-def _bay(
-    pack: Pack, frame: _Frame, cavity: Rect, corners: tuple[Boss, ...], share: float
-) -> BoardBay | None:
-    length, high, thick = pack.bms.board_mm
-    beside = GUIDE_PLAY_MM + GUIDE_MM + 1.0  # guide and a gap to the corner's column
-    low = corners[1].y_mm + corners[1].radius_mm + beside
-    top = corners[2].y_mm - corners[2].radius_mm - beside - length
-    if top < low:
-        return None
-    y0 = low + share * (top - low)
-    y1, x1 = y0 + length, cavity.x1
-    face = x1 - thick - (BOARD_PLAY_MM - GUIDE_MM)  # inner side of the hooks
-    deep = x1 + pack.enclosure.wall_mm / 2  # guides reach half-way into the wall
-    guides, rests = [], []
-    for end, out in ((y0, -1), (y1, 1)):
-        near, far = end + out * GUIDE_PLAY_MM, end + out * (GUIDE_PLAY_MM + GUIDE_MM)
-        over = end - out * HOOK_OVER_MM
-        guides.append(Rect(x0=face - GUIDE_MM, x1=deep, y0=min(near, far), y1=max(near, far)))
-        guides.append(Rect(x0=face - GUIDE_MM, x1=face, y0=min(over, far), y1=max(over, far)))
-        stop, middle = end - out * REST_MM, (near + far) / 2
-        rests.append(Rect(x0=face + 1.0, x1=deep, y0=min(stop, middle), y1=max(stop, middle)))
-    return BoardBay(
-        board=Rect(x0=x1 - thick, x1=x1, y0=y0, y1=y1),
-        z0_mm=frame.board_z0,
-        z1_mm=frame.board_z0 + high,
-        guides=tuple(guides),
-        guide_z1_mm=frame.board_z0 + GUIDE_SHARE * high,
-        rests=tuple(rests),
-    )
-
-
-def bracket_width_mm(pack: Pack) -> float:
-    """Room along the wall that a bracket takes at most: its foot's holes, washers and ribs."""
-    along = [u for u, _ in pack.mount.holes_mm]
-    span = max(along, default=0.0) - min(along, default=0.0)
-    return max(LUG_MM, span + screws()[pack.mount.screw].washer_mm + 10.0)
-
-
-def _lugs(pack: Pack, frame: _Frame, cavity: Rect) -> tuple[Lug, ...]:
-    """Two on each of the +x and -x walls, near their ends; one in the middle of a short wall."""
-    wall, half = pack.enclosure.wall_mm, bracket_width_mm(pack) / 2
-    low, high = cavity.y0 - wall, cavity.y1 + wall
-    two = high - low >= max(TWO_LUGS_MM, 4 * half + 10.0)
-    inset = max(LUG_MM / 2 + wall + EMBED_MM + 1.0, half)
-    places = (low + inset, high - inset) if two else ((low + high) / 2,)
-    return tuple(
-        Lug(
-            outward=side, y_mm=y, underside_mm=frame.z_under, high_mm=LUG_HIGH_MM,
-            face_mm=(cavity.x1 if side > 0 else -cavity.x0) + wall + LUG_OUT_MM,
-        )
-        for side in (-1, 1)
-        for y in places
+def _cut_screws(screw: str, cut: Cut, where: str) -> tuple[ScrewUse, ...]:
+    """Screws that close a cut part's ears."""
+    count = sum(len(ear.screws) for ear in cut.ears if ear.insert)
+    if not count:
+        return ()
+    return (
+        ScrewUse(
+            where=where, screw=screw, count=count, into=Into.INSERT, grip_mm=EAR_MM,
+            length_mm=insert_screw_length_mm(screw, grip_mm=EAR_MM),
+        ),
     )  # fmt: skip
 
 
-def _glands(
+def _cuts(
     pack: Pack,
-    frame: _Frame,
-    cavity: Rect,
-    corners: tuple[Boss, ...],
-    bay: BoardBay,
-    lugs: tuple[Lug, ...],
-    *,
-    small: bool,
-    z_share: float,
-) -> tuple[Gland, ...] | None:
-    """Places in the +x wall: clear of board, corner columns, lugs and brackets, slots, skirts.
-
-    Each main lead's as near as can be to where its strips run out, at ``z_share`` of the
-    free height; the third one beside the first. None where one finds no place.
-    """
+    frame: Frame,
+    room: Room,
+    pads_floor: tuple[Pad, ...],
+    pads_lid: tuple[Pad, ...],
+    drains: tuple[Drain, ...],
+) -> tuple[Cut, Cut, list[str]]:
+    """Seams and ears of tub and lid, none where they fit the bed; and what must be told."""
+    wall = pack.enclosure.wall_mm
+    outer = room.cavity.grown(wall)
     half = bracket_width_mm(pack) / 2
-    thread, hole, nut = gland_for(pack.leads.outside_mm)
-    wanted = [
-        (thread, hole, nut, "pack minus", frame.lead_y[0]),
-        (thread, hole, nut, "pack plus", frame.lead_y[1]),
-    ]
-    if small:
-        wanted.append((*gland_for(0.0), "charge and sense wires", frame.lead_y[0]))
-    placed: list[Gland] = []
-    for thread, hole, nut, purpose, lead_y in wanted:
-        free = nut + 1.0
-        z_low, z_high = frame.z_floor + nut + 0.5, frame.z_rim - SKIRT_DEEP_MM - free
-        y_low = corners[1].y_mm + corners[1].radius_mm + free
-        y_high = corners[2].y_mm - corners[2].radius_mm - free
-        if z_high < z_low or y_high < y_low:
-            return None
-        ys = np.arange(y_low, y_high + 1e-9, 1.0)
-        zs = np.arange(z_low, z_high + 1e-9, 2.0)
-        y, z = (grid.ravel() for grid in np.meshgrid(ys, zs))
-        ok = (y < bay.guides[0].y0 - free) | (y > bay.guides[-1].y1 + free)
-        ok |= z > bay.z1_mm + free  # above the board, which then goes in before the gland
-        for lug in lugs:
-            if lug.outward > 0:
-                top = lug.underside_mm + lug.high_mm
-                ok &= (np.abs(y - lug.y_mm) > half + free) | (z > top + free)
-        for other in placed:
-            ok &= np.hypot(y - other.y_mm, z - other.z_mm) > other.nut_mm + free
-        if not ok.any():
-            return None
-        y, z = y[ok], z[ok]
-        level = z_low + z_share * (z_high - z_low)
-        k = int(np.argmin(np.abs(y - lead_y) + 0.3 * np.abs(z - level)))
-        placed.append(
-            Gland(size=thread, purpose=purpose, y_mm=float(y[k]), z_mm=float(z[k]),
-                  hole_mm=hole, nut_mm=nut)
+    notes = []
+    found: dict[str, Cut] = {}
+    tub_seams = Seams()
+    reach_y = [b.y_mm + s * b.radius_mm for b in room.bosses for s in (-1, 1)]
+    skirt_z = frame.z_rim - SKIRT_DEEP_MM
+    for part, pads, side, joint, ear_z in (
+        ("tub", pads_floor, LUG_OUT_MM, TUB_JOINT, (frame.z_under, skirt_z - EAR_FREE_MM)),
+        ("lid", pads_lid, SKIRT_GAP_MM + SKIRT_MM, LID_JOINT, (skirt_z, frame.z_rim)),
+    ):
+        tub = part == "tub"
+        whole = Rect(
+            x0=outer.x0 - side, x1=outer.x1 + side,
+            y0=min(outer.y0, *reach_y), y1=max(outer.y1, *reach_y),
         )  # fmt: skip
-    return tuple(placed)
-
-
-def _bulge_mm(boss: Boss, side: int, cavity: Rect, wall_mm: float) -> float:
-    """How far a column stands out of the wall's outer face at that side."""
-    face = cavity.x1 + wall_mm if side > 0 else cavity.x0 - wall_mm
-    return side * (boss.x_mm - face) + boss.radius_mm
-
-
-def _slots(side: int, cavity: Rect, wall_mm: float, bosses: tuple[Boss, ...]) -> list[Slot]:
-    """Slots in what columns leave of a wall's top edge."""
-    inner = cavity.x1 if side > 0 else cavity.x0
-    taken = [(cavity.y0, cavity.y0 + 1.0), (cavity.y1 - 1.0, cavity.y1)]
-    for boss in bosses:
-        half = 0.0
-        if abs(boss.x_mm - inner) < boss.radius_mm + 0.5:
-            half = boss.radius_mm + 1.5
-            if _bulge_mm(boss, side, cavity, wall_mm) > BULGE_MM:
-                half = boss.radius_mm + SKIRT_MM + 2.3  # the skirt ends beside it
-        elif boss.web is not None and (boss.web.x1 > inner if side > 0 else boss.web.x0 < inner):
-            half = (boss.web.y1 - boss.web.y0) / 2 + 1.5
-        if half:
-            taken.append((boss.y_mm - half, boss.y_mm + half))
-    slots = []
-    at = cavity.y0
-    for low, high in sorted(taken):
-        free = low - at
-        count = math.ceil((free + TOOTH_MM) / (SLOT_MM + TOOTH_MM)) if free > 0 else 0
-        width = (free + TOOTH_MM) / count - TOOTH_MM if count else 0.0
-        if width >= LEAST_SLOT_MM:
-            slots += [
-                Slot(side=side, y0_mm=y, y1_mm=y + width)
-                for y in (at + k * (width + TOOTH_MM) for k in range(count))
-            ]
-        at = max(at, high)
-    return slots
-
-
-def _skirts(
-    side: int, outer: Rect, wall_mm: float, bosses: tuple[Boss, ...], slots: tuple[Slot, ...]
-) -> list[Skirt]:
-    """Skirts before all slots of a side, parted by pilasters that stand in their way."""
-    cavity = outer.grown(-wall_mm)
-    stops = [(-math.inf, outer.y0 + wall_mm + EMBED_MM), (outer.y1 - wall_mm - EMBED_MM, math.inf)]
-    for boss in bosses:
-        if _bulge_mm(boss, side, cavity, wall_mm) > BULGE_MM:
-            half = boss.radius_mm + 0.8
-            stops.append((boss.y_mm - half, boss.y_mm + half))
-    skirts = []
-    at = -math.inf
-    for low, high in sorted(stops):
-        here = [s for s in slots if s.side == side and at < s.y0_mm and s.y1_mm < low]
-        if here:
-            first, last = min(s.y0_mm for s in here), max(s.y1_mm for s in here)
-            skirts.append(Skirt(side=side, y0_mm=max(at, first - 6.0), y1_mm=min(low, last + 6.0)))
-        at = max(at, high)
-    return skirts
-
-
-def _pads(
-    pack: Pack,
-    arrangement: Arrangement,
-    joining: Joining,
-    core: Core,
-    frame: _Frame,
-    face: Face,
-) -> tuple[Pad, ...]:
-    """Pads that clamp a holder's outer face: rings at tie posts, round ones at the rim's saddles.
-
-    None over a can, a strip's channel or past the holder's outline.
-    """
-    cells = cKDTree(arrangement.xy_mm)
-    strips = [shapely.Polygon(s.outline_mm) for s in joining.strips if s.face is face]
-    tree = shapely.STRtree(strips)
-    can = pack.cell.diameter_mm / 2
-    play = pack.holder.channel_play_mm / 2
-    wanted = [(p.x_mm, p.y_mm, RING_PAD_MM, RING_HOLE_MM) for p in core.posts]
-    saddles = core.saddles_lower if face is Face.LOWER else core.saddles_upper
-    wanted += [(float(x), float(y), SADDLE_PAD_MM, 0.0) for x, y in saddles]
-    pads: list[Pad] = []
-    for x, y, most, hole in wanted:
-        radius = min(most, float(cells.query((x, y))[0]) - can - 0.05)
-        if strips:
-            nearest = tree.nearest(shapely.Point(x, y))
-            radius = min(radius, strips[nearest].distance(shapely.Point(x, y)) - play - 0.05)
-        radius = min(radius, frame.core.exterior.distance(shapely.Point(x, y)) - 0.1)
-        if radius >= (hole + LEAST_RING_MM if hole else 0.75 * SADDLE_PAD_MM):
-            pads.append(Pad(x_mm=x, y_mm=y, radius_mm=round(radius, 3), hole_mm=hole))
-    return tuple(pads)
-
-
-def _drains(
-    cavity: Rect, frame: _Frame, room: _Room, pads: tuple[Pad, ...]
-) -> tuple[Drain, ...]:
-    """One near each corner of core and room, clear of columns, pads and rests."""
-    taken = shapely.union_all(
-        [
-            *(boss_shape(b) for b in room.bosses),
-            *(disc(p.x_mm, p.y_mm, p.radius_mm) for p in pads),
-            *(box(r) for r in (*room.bay.rests, *room.bay.guides)),
-        ]
-    )
-    corners = [
-        (x, y)
-        for x in (cavity.x0, cavity.x1)
-        for y in (cavity.y0, cavity.y1)
-    ]
-    towards = cavity.centre_mm
-    drains = []
-    for x, y in corners:
-        dx, dy = math.copysign(1.0, towards[0] - x), math.copysign(1.0, towards[1] - y)
-        places = [
-            (x + dx * a, y + dy * b)
-            for a in np.arange(DRAIN_MM + 1.5, 24.0, 1.0)
-            for b in np.arange(DRAIN_MM + 1.5, 24.0, 1.0)
-        ]
-        clear = [
-            p for p in places if taken.distance(shapely.Point(p)) > DRAIN_MM + 1.0
-        ]
-        if clear:
-            px, py = min(clear, key=lambda p: (math.dist(p, (x, y)), p))
-            drains.append(Drain(x_mm=float(px), y_mm=float(py), radius_mm=DRAIN_MM))
-    return tuple(drains)
+        banned = tuple(
+            forbidden(
+                axis, cavity=room.cavity, bosses=room.bosses,
+                pads=[p for p in pads if p.hole_mm],
+                drains=drains if tub else (),
+                rects=(*room.bay.rests, *room.bay.guides) if tub else (),
+                glands=room.glands if tub else (),
+                lugs=[(g.y_mm - half, g.y_mm + half) for g in room.lugs] if tub else (),
+            )
+            for axis in (0, 1)
+        )  # fmt: skip
+        seams = cut(pack, whole, (banned[0], banned[1]), joint, apart_from=tub_seams)
+        if seams is None:
+            notes.append(
+                f"the {part}, {whole.size_mm[0]:.0f} x {whole.size_mm[1]:.0f} mm, is larger than "
+                "the bed and finds no free place for a seam: print it on a larger printer"
+            )
+            seams = Seams()
+        elif seams.x or seams.y:
+            notes.append(
+                f"the {part}, {whole.size_mm[0]:.0f} x {whole.size_mm[1]:.0f} mm, is printed in "
+                f"{(len(seams.x) + 1) * (len(seams.y) + 1)} pieces"
+            )
+        if tub:
+            tub_seams = seams
+        found[part] = Cut(
+            x_mm=seams.x, y_mm=seams.y,
+            ears=ears(seams, outer, part=part, wall_mm=wall, ear_z=ear_z),
+        )  # fmt: skip
+    return found["tub"], found["lid"], notes

@@ -80,7 +80,7 @@ def clear(ground: Ground, boss: Boss) -> bool:
     shape = boss_shape(boss)
     if shapely.distance(shape, ground.core) < FIT_MM - SLACK:
         return False
-    return ground.taken.is_empty or shapely.distance(shape, ground.taken) >= FIT_MM
+    return bool(ground.taken.is_empty or shapely.distance(shape, ground.taken) >= FIT_MM)
 
 
 def corner_bosses(ground: Ground) -> tuple[Boss, Boss, Boss, Boss]:
@@ -102,7 +102,7 @@ def _corner(ground: Ground, corner: tuple[float, float], sx: int, sy: int) -> Bo
         boss = Boss(x_mm=x, y_mm=y, radius_mm=ground.radius_mm, screw=True, seat=False)
         if clear(ground, boss):
             near = shapely.distance(shapely.Point(x, y), ground.core)
-            return replace(boss, seat=near < ground.radius_mm + FIT_MM + 0.2)
+            return replace(boss, seat=bool(near < ground.radius_mm + FIT_MM + 0.2))
     raise ValueError(
         f"the corner at ({corner[0]:.1f}, {corner[1]:.1f}) has no room for a lid screw; "
         "make enclosure.side_gap_mm larger"

@@ -8,12 +8,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 from scipy.spatial import cKDTree
+from shapely.geometry.base import BaseGeometry
 
 from layouts.arrangement import Arrangement
 from layouts.checks import Check
-from layouts.enclosure import BEND_RATIO
 from layouts.enclosure_bosses import DIRECTIONS, FIT_MM, HOLD_MM, SCREW_PITCH_MM, play_mm
-from layouts.enclosure_plan import box, core_shape, standing_shape
+from layouts.enclosure_cuts import SEAM_GAP_MM, lap_levels, seam_line
+from layouts.enclosure_plan import boss_shape, box, core_shape, disc, standing_shape
+from layouts.enclosure_room import BEND_RATIO
 from layouts.enclosure_values import Boss, EnclosureDesign
 from layouts.joining import Joining
 from layouts.pack import Face, Pack
@@ -22,6 +24,8 @@ if TYPE_CHECKING:
     from layouts.fastening import Core
 
 PRACTICE = "common practice, no source"
+LEVEL_MM = 1e-6  # float noise in sums of millimetres
+SEAM_CLEAR_MM = 0.8  # two lines of a 0.4 nozzle; common practice, no source
 FINE_MM = 0.03  # what fine polygons may be off by
 
 
@@ -39,6 +43,7 @@ def enclosure_checks(
         core_held(core, design),
         pads_clear(pack, arrangement, joining, design),
         outlet_bend(pack, design),
+        *((seams_clear(design),) if design.tub_cut.pieces + design.lid_cut.pieces > 2 else ()),
     )
 
 
@@ -145,7 +150,61 @@ def outlet_bend(pack: Pack, design: EnclosureDesign) -> Check:
     limit = BEND_RATIO * pack.leads.outside_mm
     return Check(
         id="outlet_bend", about="room between the glands' wall and the core, for the leads' bend",
-        holds=design.bend_room_mm >= limit, value=design.bend_room_mm, limit=limit, unit="mm",
+        holds=design.bend_room_mm >= limit - LEVEL_MM, value=design.bend_room_mm, limit=limit,
+        unit="mm",
         source="4 outside diameters: common practice, no source",
         how_to_mend="thinner wires (leads.wire_mm2) or two side by side",
     )  # fmt: skip
+
+
+def seams_clear(design: EnclosureDesign) -> Check:
+    """No seam of tub or lid runs through a column, pad, drain, guide, slot, gland, lug or skirt."""
+    wall = design.wall_x_mm[1]
+    tub = {
+        "drain": [disc(d.x_mm, d.y_mm, d.radius_mm) for d in design.drains],
+        "pad": [disc(p.x_mm, p.y_mm, p.radius_mm) for p in design.pads_floor],
+        "guide": [box(r) for r in (*design.bay.guides, *design.bay.rests)],
+        "slot": [box(design.slot_rect(s)) for s in design.slots],
+        "gland": [
+            shapely.box(wall - design.wall_mm, g.y_mm - g.hole_mm, wall, g.y_mm + g.hole_mm)
+            for g in design.glands
+        ],
+        "lug": [box(design.lug_rect(lug)) for lug in design.lugs],
+    }
+    lid = {
+        "pad": [disc(p.x_mm, p.y_mm, p.radius_mm) for p in design.pads_lid],
+        "skirt": [box(r) for s in design.skirts for r in design.skirt_rects(s)],
+        "slot": [box(design.slot_rect(s)) for s in design.slots],
+    }
+    columns = [boss_shape(b) for b in design.bosses]
+    least, where = math.inf, ""
+    for part, cut, things in (("tub", design.tub_cut, tub), ("lid", design.lid_cut, lid)):
+        places = [(0, at) for at in cut.x_mm] + [(1, at) for at in cut.y_mm]
+        for axis, at in places:
+            line = seam_shape(design, axis, at, part=part)
+            for name, shapes in (("column", columns), *things.items()):
+                for shape in shapes:
+                    gap = float(shapely.distance(line, shape))
+                    if gap < least:
+                        least, where = gap, f"{part}'s seam at {'xy'[axis]} = {at:.1f}, {name}"
+    return Check(
+        id="seams_clear", about="smallest gap between a seam and a column, pad or opening",
+        holds=least >= SEAM_CLEAR_MM, value=least, limit=SEAM_CLEAR_MM, unit="mm",
+        source="geometry", where=where,
+        how_to_mend="a larger printer.bed_mm leaves more places for a seam",
+    )  # fmt: skip
+
+
+def seam_shape(design: EnclosureDesign, axis: int, at: float, *, part: str) -> BaseGeometry:
+    """All that a seam's steps sweep over, from one side of the part to the other."""
+    whole = design.tub_box if part == "tub" else design.lid_box
+    lines = []
+    for _, _, offsets in lap_levels(design.floor_mm if part == "tub" else design.lid_mm):
+        for offset in offsets:
+            corners = seam_line(
+                axis, at, design.cavity, part=part, wall_mm=design.wall_mm, offset=offset
+            )
+            lines.append(
+                shapely.LineString([(v, u) if axis == 0 else (u, v) for u, v in corners])
+            )
+    return shapely.union_all(lines).buffer(SEAM_GAP_MM / 2).intersection(box(whole))

@@ -6,7 +6,6 @@ Arcs become chords of 0.02 rad, whose error at the radii met here (below 20 mm) 
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 import shapely
@@ -16,9 +15,7 @@ from layouts.enclosure_values import Boss, EnclosureDesign, Rect
 from layouts.outline import outline_points_mm
 
 if TYPE_CHECKING:
-    from layouts.joining import Joining
     from layouts.outline import Outline
-    from layouts.pack import Face
 
 CHORD_RAD = 0.02
 
@@ -39,16 +36,6 @@ def core_shape(outline: Outline) -> BaseGeometry:
     return shape if shape.is_valid else shape.buffer(0)
 
 
-def strip_shape(joining: Joining, *, face: Face | None = None, grow_mm: float = 0.0) -> BaseGeometry:
-    """All strips of a face (both faces when None), each grown at its sides and ends."""
-    quads = [
-        shapely.Polygon(strip.outline_mm).buffer(grow_mm, join_style="mitre")
-        for strip in joining.strips
-        if face is None or strip.face is face
-    ]
-    return shapely.union_all(quads) if quads else shapely.Polygon()
-
-
 def boss_shape(boss: Boss) -> BaseGeometry:
     """A column with its web."""
     column = disc(boss.x_mm, boss.y_mm, boss.radius_mm)
@@ -66,8 +53,3 @@ def standing_shape(design: EnclosureDesign) -> BaseGeometry:
 def shifted(shapes: BaseGeometry, dx: float, dy: float) -> BaseGeometry:
     """The shape moved in the plan."""
     return shapely.transform(shapes, lambda xy: xy + (dx, dy))
-
-
-def union(shapes: Iterable[BaseGeometry]) -> BaseGeometry:
-    """All shapes in one; an empty polygon for none."""
-    return shapely.union_all([shapely.Polygon(), *shapes])

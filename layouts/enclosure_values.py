@@ -125,6 +125,48 @@ class BillItem:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class CutScrew:
+    """Where a screw enters an ear; it runs along the ear's axis, away from the origin's side."""
+
+    x_mm: float
+    y_mm: float
+    z_mm: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Ear:
+    """An upright ear outside a wall, beside a seam.
+
+    ``axis``: along which its screws run (0: x, 1: y). ``insert``: holds heat-set inserts, else
+    the screws pass it. ``rect``: its plan; ``plate``: the same with what joins a lid's ear to
+    its plate. ``thick_mm``: along its screws, the seam's half gap taken off.
+    """
+
+    axis: int
+    insert: bool
+    rect: Rect
+    plate: Rect
+    z0_mm: float
+    z1_mm: float
+    thick_mm: float
+    screws: tuple[CutScrew, ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Cut:
+    """Seams of tub or lid: places on x and on y; nothing where the part stays whole."""
+
+    x_mm: tuple[float, ...] = ()
+    y_mm: tuple[float, ...] = ()
+    ears: tuple[Ear, ...] = ()
+
+    @property
+    def pieces(self) -> int:
+        """How many pieces the part is printed in."""
+        return (len(self.x_mm) + 1) * (len(self.y_mm) + 1)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class EnclosureDesign:
     """Tub and lid, every number decided. Plan and z in pack coordinates, lengths in mm.
 
@@ -171,6 +213,8 @@ class EnclosureDesign:
     screw_uses: tuple[ScrewUse, ...]
     bill: tuple[BillItem, ...]
     lead_faces: tuple[Face, Face]
+    tub_cut: Cut = Cut()
+    lid_cut: Cut = Cut()
     notes: tuple[str, ...] = ()
 
     @property
@@ -182,6 +226,22 @@ class EnclosureDesign:
     def wall_x_mm(self) -> dict[int, float]:
         """Outer face of the wall at each side: {+1: right, -1: left}."""
         return {1: self.outer.x1, -1: self.outer.x0}
+
+    @property
+    def tub_box(self) -> Rect:
+        """The uncut tub's plan with columns, lugs and ears that stand out."""
+        return _around(
+            [self.outer, *(self.lug_rect(lug) for lug in self.lugs),
+             *(_disc_box(b) for b in self.bosses), *(e.rect for e in self.tub_cut.ears)]
+        )  # fmt: skip
+
+    @property
+    def lid_box(self) -> Rect:
+        """The uncut lid's plan with shelves, columns' rounds and ears."""
+        return _around(
+            [self.outer, *self.shelves, *(_disc_box(b) for b in self.bosses),
+             *(e.rect for e in self.lid_cut.ears)]
+        )  # fmt: skip
 
     @property
     def shelves(self) -> tuple[Rect, ...]:
@@ -201,12 +261,12 @@ class EnclosureDesign:
 
     def skirt_rects(self, skirt: Skirt) -> tuple[Rect, Rect, Rect]:
         """A skirt in the plan: its long side, then its two closed ends."""
-        s, x = skirt.side, self.wall_x_mm[skirt.side]
-        far = x + s * (self.skirt_gap_mm + self.skirt_mm)
+        s, x, t = skirt.side, self.wall_x_mm[skirt.side], self.skirt_mm
         back, end = x + s * self.skirt_gap_mm, x + s * SKIRT_PLAY_MM
+        far = back + s * t
         long = Rect(x0=min(back, far), x1=max(back, far), y0=skirt.y0_mm, y1=skirt.y1_mm)
-        low = Rect(x0=min(end, far), x1=max(end, far), y0=skirt.y0_mm, y1=skirt.y0_mm + self.skirt_mm)
-        high = Rect(x0=min(end, far), x1=max(end, far), y0=skirt.y1_mm - self.skirt_mm, y1=skirt.y1_mm)
+        low = Rect(x0=min(end, far), x1=max(end, far), y0=skirt.y0_mm, y1=skirt.y0_mm + t)
+        high = Rect(x0=min(end, far), x1=max(end, far), y0=skirt.y1_mm - t, y1=skirt.y1_mm)
         return long, low, high
 
     def lug_rect(self, lug: Lug) -> Rect:
@@ -226,3 +286,15 @@ class EnclosureDesign:
 
 
 SKIRT_PLAY_MM = 0.4  # between the skirt's ends and the wall
+
+
+def _disc_box(boss: Boss) -> Rect:
+    r = boss.radius_mm
+    return Rect(x0=boss.x_mm - r, x1=boss.x_mm + r, y0=boss.y_mm - r, y1=boss.y_mm + r)
+
+
+def _around(rects: list[Rect]) -> Rect:
+    return Rect(
+        x0=min(r.x0 for r in rects), y0=min(r.y0 for r in rects),
+        x1=max(r.x1 for r in rects), y1=max(r.y1 for r in rects),
+    )  # fmt: skip

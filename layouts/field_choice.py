@@ -40,6 +40,9 @@ CROWDED_FRONT = 0.6  # each doubling of the cells a touching pair must carry, ab
 SINGLE_PAIR = 5.0  # two groups of several cells meet at one pair: only to get into the space
 FOLDED = 0.4
 MORE_LANES = 0.15  # each doubling of the lanes beyond two
+FREE_LEAD = 0.5  # each 100 mm of strip to a main lead that hangs beneath the other lanes
+NO_POSTS = 1.5  # it is longer than tie posts may stand apart, and none stands in its way
+NO_POSTS_MM = 80.0
 MORE_ROWS = 0.1  # each doubling of a group's rows: strips turn corners there, lips get narrower
 ODD_ENDS = 0.05  # any site empty at all
 EMPTY = 0.6  # share of sites that stay empty
@@ -175,6 +178,8 @@ def _score(pack: Pack, sizes: Envelope, *, front: int, field: Field) -> float:
             score += SINGLE_PAIR
     if field.lanes > 1:
         score += FOLDED + MORE_LANES * log2(field.lanes / 2)
+        free_mm = sizes.core_mm[0] * (1 - 1 / field.lanes)
+        score += FREE_LEAD * free_mm / 100 + (NO_POSTS if free_mm > NO_POSTS_MM else 0.0)
     if field.empty_sites:
         score += ODD_ENDS + EMPTY * field.empty_sites / (field.empty_sites + cells)
     if pack.space is not None:

@@ -152,18 +152,24 @@ def _network(
         network.add(i, j, section, GAP)
         network.add(j, i, section, GAP)
     for cell, way, middle in _rim_edges(arrangement, pack.pitch_mm, 6 if hexagon else 4):
-        for sign, target in ((1.0, room), (-1.0, left_slots)):
-            if way[0] * sign > 0.4 and not _shadowed(xy, cell, middle, sign, pack.pitch_mm):
-                if target == room or face is Face.UPPER:
-                    section = height * _open_mm(middle, way, edge, discs)
-                    network.add(cell, target, section, WAY_OUT)
+        section = height * _open_mm(middle, way, edge, discs)
+        to_right = not _shadowed(xy, cell, middle, 1.0, pack.pitch_mm)
+        to_left = not _shadowed(xy, cell, middle, -1.0, pack.pitch_mm)
+        aside = min(middle[1] - design.cavity.y0, design.cavity.y1 - middle[1])
+        if way[0] > 0.4 and to_right:
+            network.add(cell, room, section, WAY_OUT)
+        elif way[0] < -0.4 and to_left and face is Face.UPPER:
+            network.add(cell, left_slots, section, WAY_OUT)
+        elif abs(way[0]) < 0.1 and to_right and aside > edge / 2:
+            # beside open cavity an edge's right half leads past the last cell to the room
+            network.add(cell, room, section / 2, WAY_OUT)
     past_board = ENOUGH * UNITS_MM2 if face is Face.UPPER else room_section_mm2(design)
     network.add(room, before_slots, past_board, ROOM)
     network.add(before_slots, behind_skirt, slots_mm2(design, 1), SLOTS)
     network.add(behind_skirt, outside, skirts_mm2(design, 1), SKIRT)
     # at the -x wall only as much of a slot serves as stands beside the gap under the lid
     low = min(height, design.z_rim_mm - design.slot_z0_mm)
-    widths = sum(s.y1_mm - s.y0_mm for s in design.slots if s.side < 0)
+    widths = sum((s.y1_mm - s.y0_mm for s in design.slots if s.side < 0), 0.0)
     network.add(left_slots, left_skirt, widths * low, SLOTS)
     network.add(left_skirt, outside, skirts_mm2(design, -1), SKIRT)
     return network
@@ -191,7 +197,8 @@ def _open_mm(
     near = discs[:, 2] ** 2 - (offset @ way) ** 2
     hit = near > 0
     centre, reach = (offset @ along)[hit], np.sqrt(near[hit])
-    covered, at = 0.0, -half
+    covered: float = 0.0
+    at = -half
     low, high = np.clip(centre - reach, -half, half), np.clip(centre + reach, -half, half)
     for k in np.argsort(low, kind="stable"):
         covered += max(0.0, float(high[k]) - max(float(low[k]), at))
@@ -241,7 +248,7 @@ def room_section_mm2(design: EnclosureDesign) -> float:
 def slots_mm2(design: EnclosureDesign, side: int) -> float:
     """Free section of all slots of a wall [mm2]."""
     high = design.z_rim_mm - design.slot_z0_mm
-    return sum((s.y1_mm - s.y0_mm) * high for s in design.slots if s.side == side)
+    return sum(((s.y1_mm - s.y0_mm) * high for s in design.slots if s.side == side), 0.0)
 
 
 def skirts_mm2(design: EnclosureDesign, side: int) -> float:

@@ -10,11 +10,23 @@ import shapely
 from numpy.typing import NDArray
 
 from generators.parts.part import Part
-from generators.parts.tub import LEVEL_DIGITS, loop_of
+from generators.parts.tub import (
+    LEVEL_DIGITS,
+    bores_in,
+    ear_bores,
+    loop_of,
+    mask_loop,
+    masked,
+    piece_name,
+    piece_shapes,
+)
+from generators.parts.tub_formula import box, ear_holes_mm3, has, kept_mm2, mask_of
+from generators.solids.drilled import Bore
 from generators.solids.profile import Loop, circle, mirrored_x
 from generators.solids.slabs import Body, Inside, Slab, build
-from layouts.covered import covered_area_mm2, rounded_parts
-from layouts.enclosure_values import SKIRT_PLAY_MM, EnclosureDesign, Rect
+from layouts.covered import rounded_parts
+from layouts.enclosure_cuts import lap_levels, offsets_at
+from layouts.enclosure_values import SKIRT_PLAY_MM, EnclosureDesign
 
 COLOUR = (0.74, 0.76, 0.78)
 
@@ -26,9 +38,11 @@ def lid_regions(design: EnclosureDesign) -> dict[str, list[Loop]]:
             loop_of(design.outer, design.outer_corner_mm),
             *(circle((b.x_mm, b.y_mm), b.radius_mm) for b in design.bosses),
             *(loop_of(shelf) for shelf in design.shelves),
+            *(loop_of(e.plate) for e in design.lid_cut.ears),
         ],
         "hole": [circle((b.x_mm, b.y_mm), design.lid_hole_mm) for b in design.bosses if b.screw],
         "skirt": [loop_of(r) for s in design.skirts for r in design.skirt_rects(s)],
+        "ear": [loop_of(e.rect) for e in design.lid_cut.ears],
         "pad": [circle((p.x_mm, p.y_mm), p.radius_mm) for p in design.pads_lid],
         "pad_hole": [circle((p.x_mm, p.y_mm), p.hole_mm) for p in design.pads_lid if p.hole_mm],
     }
@@ -41,6 +55,7 @@ def lid_levels_mm(design: EnclosureDesign) -> dict[str, float]:
         "plate": design.lid_mm,
         "pad": design.lid_mm + (design.pad_lid_mm if design.pads_lid else 0.0),
         "skirt": design.lid_mm + (design.skirt_deep_mm if design.skirts else 0.0),
+        "ear": design.lid_mm + max((e.z1_mm - e.z0_mm for e in design.lid_cut.ears), default=0.0),
     }
 
 
@@ -55,39 +70,70 @@ def _material(z: float, level: dict[str, float]) -> Callable[[Inside], NDArray[n
             solid = solid | (m["pad"] & ~m["pad_hole"])
         if z < level["skirt"]:
             solid = solid | m["skirt"]
+        if z < level["ear"]:
+            solid = solid | m["ear"]
         return solid
 
     return material
 
 
-def lid_slabs(design: EnclosureDesign) -> list[Slab]:
-    """The lid's slabs from below."""
+def lid_body(design: EnclosureDesign, piece: int | None = None) -> Body:
+    """The lid, outer face on z = 0, plan with x mirrored; one of its pieces where given."""
     level = lid_levels_mm(design)
-    heights = sorted({0.0, *(round(z, LEVEL_DIGITS) for z in level.values())})
-    return [
-        Slab(z0, z1, _material((z0 + z1) / 2, level))
-        for z0, z1 in zip(heights, heights[1:], strict=False)
-    ]
+    regions = lid_regions(design)
+    cuts = [z1 for _, z1, _ in lap_levels(design.lid_mm)] if piece is not None else []
+    heights = sorted({0.0, *(round(z, LEVEL_DIGITS) for z in (*level.values(), *cuts))})
+    slabs = []
+    for z0, z1 in zip(heights, heights[1:], strict=False):
+        middle = (z0 + z1) / 2
+        material = _material(middle, level)
+        if piece is not None:
+            offsets = offsets_at(middle, design.lid_mm)
+            name = f"piece {offsets}"
+            shape = piece_shapes(design, part="lid", offsets=offsets)[piece]
+            regions[name] = [mirrored_x(mask_loop(shape))]
+            material = masked(material, name)
+        slabs.append(Slab(z0, z1, material))
+    return build(regions, slabs)
 
 
-def lid_body(design: EnclosureDesign) -> Body:
-    """The lid, outer face on z = 0, plan with x mirrored."""
-    return build(lid_regions(design), lid_slabs(design))
-
-
-def lid_formula_mm3(design: EnclosureDesign) -> float:
-    """Volume of the lid from its sizes alone [mm3]."""
-    o = design.outer
+def lid_formula_mm3(design: EnclosureDesign, piece: int | None = None) -> float:
+    """Volume of the lid, or of one of its pieces, from its sizes alone [mm3]."""
+    o, cut = design.outer, design.lid_cut
     octagon, corners = rounded_parts(o.x0, o.y0, o.x1, o.y1, design.outer_corner_mm)
-    columns = [(b.x_mm, b.y_mm, b.radius_mm) for b in design.bosses]
-    shelves = [_box(shelf) for shelf in design.shelves]
-    plate = covered_area_mm2([octagon, *shelves], [*corners, *columns])
-    plate -= sum(1 for b in design.bosses if b.screw) * math.pi * design.lid_hole_mm**2
+    discs = [*corners, *((b.x_mm, b.y_mm, b.radius_mm) for b in design.bosses)]
+    shapes = [octagon, *(box(shelf) for shelf in design.shelves), *(box(e.plate) for e in cut.ears)]
+    total = 0.0
+    for z0, z1, offsets in lap_levels(design.lid_mm):
+        mask = mask_of(design, cut, piece, part="lid", offsets=offsets)
+        total += (z1 - z0) * kept_mm2(shapes, discs, mask)
+    mask = mask_of(design, cut, piece, part="lid")
+    screwed = [b for b in design.bosses if b.screw and has(mask, b.x_mm, b.y_mm)]
+    pads = [p for p in design.pads_lid if has(mask, p.x_mm, p.y_mm)]
+    skirts = [s for s in design.skirts if has(mask, *design.skirt_rects(s)[0].centre_mm)]
     t = design.skirt_mm
     ends = 2 * t * (design.skirt_gap_mm - SKIRT_PLAY_MM)
-    skirts = sum(t * (s.y1_mm - s.y0_mm) + ends for s in design.skirts)
-    pads = math.pi * sum(p.radius_mm**2 - p.hole_mm**2 for p in design.pads_lid)
-    return plate * design.lid_mm + skirts * design.skirt_deep_mm + pads * design.pad_lid_mm
+    total += sum(t * (s.y1_mm - s.y0_mm) + ends for s in skirts) * design.skirt_deep_mm
+    total += math.pi * sum(p.radius_mm**2 - p.hole_mm**2 for p in pads) * design.pad_lid_mm
+    total -= math.pi * len(screwed) * design.lid_hole_mm**2 * design.lid_mm
+    for ear in cut.ears:
+        if has(mask, *ear.rect.centre_mm):
+            high = ear.z1_mm - ear.z0_mm
+            wide = ear.rect.size_mm[1 - ear.axis]
+            total += ear.thick_mm * wide * high
+    return total - math.pi * ear_holes_mm3(design, cut, mask)
+
+
+def lid_bores(design: EnclosureDesign) -> tuple[Bore, ...]:
+    """Holes of the ears, in the part's own coordinates."""
+    made = []
+    for bore in ear_bores(design, design.lid_cut.ears, 0.0):
+        x, y, z = bore.start
+        dx, dy, dz = bore.direction
+        made.append(
+            Bore((-x, y, design.z_lid_mm - z), (-dx, dy, dz), bore.radius_mm, bore.depth_mm)
+        )
+    return tuple(made)
 
 
 def lid_placed(design: EnclosureDesign) -> NDArray[np.float64]:
@@ -97,18 +143,21 @@ def lid_placed(design: EnclosureDesign) -> NDArray[np.float64]:
     return placed
 
 
-def lid_part(design: EnclosureDesign) -> Part:
-    """The uncut lid."""
-    return Part(
-        name="lid",
-        role="lid",
-        body=lid_body(design),
-        formula_mm3=lid_formula_mm3(design),
-        placed=(lid_placed(design),),
-        colour=COLOUR,
-        print_note="outer face down, no support; skirts and pads grow upwards",
+def lid_parts(design: EnclosureDesign) -> tuple[Part, ...]:
+    """The lid, or its pieces, placed with the outer face on top."""
+    cut = design.lid_cut
+    shapes = piece_shapes(design, part="lid")
+    mirrored = [shapely.transform(shape, lambda xy: xy * (-1.0, 1.0)) for shape in shapes]
+    return tuple(
+        Part(
+            name=piece_name("lid", cut, k),
+            role="lid",
+            body=lid_body(design, None if cut.pieces == 1 else k),
+            bores=bores_in(lid_bores(design), shape),
+            formula_mm3=lid_formula_mm3(design, None if cut.pieces == 1 else k),
+            placed=(lid_placed(design),),
+            colour=COLOUR,
+            print_note="outer face down, no support; skirts and pads grow upwards",
+        )
+        for k, shape in enumerate(mirrored)
     )
-
-
-def _box(rect: Rect) -> shapely.Polygon:
-    return shapely.box(rect.x0, rect.y0, rect.x1, rect.y1)

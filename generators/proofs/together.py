@@ -144,7 +144,7 @@ def _held(
             points = np.asarray(piece.to_mesh64().vert_properties)[:, :3]
             _, cell = tree.query(points.mean(axis=0)[:2])
             hit[int(points[:, 2].mean() > middle), cell] = True
-    return hit.all(axis=0)
+    return np.asarray(hit.all(axis=0), dtype=np.bool_)
 
 
 def overlap_checks(parts: Sequence[PlacedMesh]) -> tuple[Check, ...]:

@@ -148,7 +148,10 @@ def _part(part: PartRow) -> str:
 
 def _table(headings: Sequence[str], rows: Sequence[str]) -> str:
     head = "".join(f"<th>{escape(text)}</th>" for text in headings)
-    return f"<table><thead><tr>{head}</tr></thead><tbody>{''.join(rows)}</tbody></table>"
+    body = "".join(rows)
+    return (
+        f'<div class="wide"><table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table></div>'
+    )
 
 
 def _parts_table(parts: Sequence[PartRow]) -> str:

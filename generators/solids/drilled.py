@@ -6,11 +6,19 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import cadquery as cq
 import manifold3d
 import numpy as np
 from numpy.typing import NDArray
-from OCP.TopoDS import TopoDS_Solid
+from OCP.BRepAlgoAPI import BRepAlgoAPI_Cut
+from OCP.BRepCheck import BRepCheck_Analyzer
+from OCP.BRepGProp import BRepGProp
+from OCP.BRepPrimAPI import BRepPrimAPI_MakeCylinder
+from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt
+from OCP.GProp import GProp_GProps
+from OCP.TopAbs import TopAbs_SOLID
+from OCP.TopExp import TopExp_Explorer
+from OCP.TopoDS import TopoDS, TopoDS_Shape, TopoDS_Solid
+from OCP.TopTools import TopTools_ListOfShape
 
 from generators.solids.errors import SolidError
 from generators.solids.mesh import Mesh
@@ -55,36 +63,52 @@ def _check(bore: Bore) -> None:
 def drilled_solid(solid: TopoDS_Solid, bores: Sequence[Bore]) -> TopoDS_Solid:
     """The solid with all bores cut by the kernel in one go; the solid itself if there are none.
 
-    SolidError if nothing was cut or the result is not one solid.
+    SolidError if nothing was cut or the result is not one sound solid. Calls the kernel
+    itself: CadQuery's own layer would cost as much time to load as a whole tub to make.
     """
     if not bores:
         return solid
-    tools = []
+    tools = TopTools_ListOfShape()
     for bore in bores:
         _check(bore)
-        start, way = cq.Vector(*bore.start), cq.Vector(*bore.direction)
-        tools.append(
-            cq.Solid.makeCylinder(
-                bore.radius_mm, bore.depth_mm + OVERSHOOT_MM, start - way * OVERSHOOT_MM, way
-            )
-        )
-    body = cq.Solid(solid)
-    before = body.Volume()
-    result = body.cut(*tools)
-    pieces = result.Solids()
-    if len(pieces) != 1:
+        tools.Append(_cylinder(bore))
+    whole = TopTools_ListOfShape()
+    whole.Append(solid)
+    cut = BRepAlgoAPI_Cut()
+    cut.SetArguments(whole)
+    cut.SetTools(tools)
+    cut.Build()
+    if not cut.IsDone():
+        raise SolidError("the kernel could not bore", mend="move the bores off edges")
+    pieces = TopExp_Explorer(cut.Shape(), TopAbs_SOLID)
+    found = []
+    while pieces.More():
+        found.append(TopoDS.Solid_s(pieces.Current()))
+        pieces.Next()
+    if len(found) != 1:
         raise SolidError(
-            f"boring leaves {len(pieces)} solids", mend="move the bores or make them smaller"
+            f"boring leaves {len(found)} solids", mend="move the bores or make them smaller"
         )
-    if before - pieces[0].Volume() < LEAST_CUT_MM3:
+    if _volume_mm3(solid) - _volume_mm3(found[0]) < LEAST_CUT_MM3:
         raise SolidError("the bores meet no material", mend="check their starts and directions")
-    if not pieces[0].isValid():
+    if not BRepCheck_Analyzer(found[0]).IsValid():
         raise SolidError(
             "boring leaves a solid that is not sound",
             mend="keep the bores off edges they would only touch",
         )
-    drilled: TopoDS_Solid = pieces[0].wrapped
-    return drilled
+    return found[0]
+
+
+def _cylinder(bore: Bore) -> TopoDS_Shape:
+    start = np.array(bore.start) - OVERSHOOT_MM * np.array(bore.direction)
+    axis = gp_Ax2(gp_Pnt(*start.tolist()), gp_Dir(*bore.direction))
+    return BRepPrimAPI_MakeCylinder(axis, bore.radius_mm, bore.depth_mm + OVERSHOOT_MM).Solid()
+
+
+def _volume_mm3(solid: TopoDS_Shape) -> float:
+    properties = GProp_GProps()
+    BRepGProp.VolumeProperties_s(solid, properties)
+    return float(properties.Mass())
 
 
 def drilled_mesh(mesh: Mesh, bores: Sequence[Bore], chord_mm: float = 0.01) -> Mesh:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import cadquery as cq
+import manifold3d
 import numpy as np
 import pytest
 import trimesh
@@ -33,3 +34,10 @@ def placed(part: Part, body: trimesh.Trimesh) -> trimesh.Trimesh:
     assert len(part.placed) == 1
     assert np.linalg.det(part.placed[0][:3, :3]) == pytest.approx(1.0)
     return body.copy().apply_transform(part.placed[0])
+
+
+def manifold(body: trimesh.Trimesh) -> manifold3d.Manifold:
+    """A mesh as a manifold, for its booleans."""
+    return manifold3d.Manifold(
+        manifold3d.Mesh64(np.asarray(body.vertices), np.asarray(body.faces, np.uint64))
+    )

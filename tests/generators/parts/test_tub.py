@@ -6,20 +6,21 @@ from dataclasses import replace
 
 import pytest
 
-from generators.parts.tub import tub_body, tub_bores, tub_part
+from generators.parts.tub import tub_body, tub_bores, tub_parts
 from generators.parts.tub_formula import tub_formula_mm3
-from tests.generators.parts.enclosure_proofs import assert_sound, placed
+from tests.generators.parts.enclosure_proofs import assert_sound, manifold, placed
 from tests.layouts.enclosed import PACKS, enclosed
+from tests.layouts.test_enclosure_cuts import BEDS, cut_pack
 
 
 @pytest.mark.parametrize("name", PACKS)
 def test_tub_is_one_sound_solid(name: str) -> None:
     """Valid, one body, formula's volume, and placed with its floor under the stack."""
     design = enclosed(name).design
-    part = tub_part(design)
-    body = placed(part, assert_sound(part))
-    assert body.bounds[0][2] == pytest.approx(design.z_under_mm)
-    assert body.bounds[1][2] == pytest.approx(design.z_rim_mm)
+    for part in tub_parts(design):
+        body = placed(part, assert_sound(part))
+        assert body.bounds[0][2] == pytest.approx(design.z_under_mm)
+        assert body.bounds[1][2] == pytest.approx(design.z_rim_mm)
 
 
 def test_formula_notices_a_changed_part() -> None:
@@ -47,3 +48,23 @@ def test_bores_start_on_flat_outer_faces() -> None:
         inside = design.cavity.x1 if bore.start[0] > 0 else design.cavity.x0
         assert abs(end) - abs(inside) > 2.0
     assert len(bores) == 2 * len(design.lugs) + len(design.glands)
+
+
+@pytest.mark.parametrize("bed", BEDS)
+def test_pieces_are_sound_and_share_no_volume(bed: str) -> None:
+    """Every piece valid and by its formula; placed, no two of them share any volume."""
+    parts = tub_parts(cut_pack(bed).design)
+    bodies = [placed(part, assert_sound(part)) for part in parts]
+    solids = [manifold(body) for body in bodies]
+    for k, one in enumerate(solids):
+        for other in solids[:k]:
+            assert abs((one ^ other).volume()) < 1e-6
+    assert [p.name for p in parts] == [f"tub-{k + 1}" for k in range(len(parts))]
+
+
+def test_pieces_add_up_to_the_whole_but_for_the_seams() -> None:
+    """All pieces together miss only thin seams of the uncut tub."""
+    design = cut_pack("both ways").design
+    whole = tub_formula_mm3(design)
+    pieces = sum(tub_formula_mm3(design, k) for k in range(design.tub_cut.pieces))
+    assert 0.985 * whole < pieces < whole
