@@ -102,7 +102,7 @@ def write_pages(
         facts=_facts(plan, mass, proven),
         space=_space(plan, proven),
         checks=tuple(checks),
-        cautions=(*(caution.text for caution in cautions), *GENERAL_CAUTIONS),
+        cautions=(*(caution.text for caution in cautions), *plan.cautions, *GENERAL_CAUTIONS),
         notes=plan.notes,
         plans=(
             Figure(svg=plans[Face.UPPER], caption="Upper face. Dashed: tub and BMS board."),

@@ -16,10 +16,11 @@ from layouts.field_choice import (
     choose_field,
     column_growths_mm,
     crossing_pairs,
+    lay_field,
     line_need,
     row_growths_mm,
 )
-from layouts.fields import elbows
+from layouts.fields import Field, elbows
 from layouts.pack import Lattice, Pack
 
 
@@ -159,13 +160,13 @@ def _notes(
     return tuple(notes)
 
 
-def arrange(pack: Pack) -> Arrangement:
+def arrange(pack: Pack, *, field: Field | None = None) -> Arrangement:
     """Every cell's place, group and polarity.
 
     Pure; the same pack gives the same arrangement. Odd groups stand positive up. Main leads
-    leave towards +x.
+    leave towards +x. ``field``: lay this one (see ``layouts.fields``) instead of the best.
     """
-    laid, sizes = choose_field(pack)
+    laid, sizes = choose_field(pack) if field is None else lay_field(pack, field)
     cut = _tiles(pack, laid)
     seams = _seams(pack, laid, cut)
     return Arrangement(

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from layouts.envelope import POSTS_Y_MM, usable_bed_mm
+from layouts.envelope import LONE_POSTS_MM, usable_bed_mm
 from layouts.pack import Pack
 
 UNCUT_CELLS = 240  # a holder that fits the bed is left whole up to here
@@ -71,7 +71,8 @@ def tile_sizes_mm(
     rim = pack.pocket_mm + 2 * pack.holder.wall_mm
     cut_sides = (low > xy_mm.min(axis=0)).astype(float) + (high < xy_mm.max(axis=0))
     sizes = high - low + rim + cut_sides * KEY_OUT_MM
-    sizes[:, 1] += (2 - cut_sides[:, 1]) * POSTS_Y_MM / 2
+    if pack.parallel == 1:
+        sizes += (2 - cut_sides) * np.array(LONE_POSTS_MM) / 2
     return np.asarray(sizes, dtype=np.float64)
 
 

@@ -218,6 +218,11 @@ def _cuts(
             )
         if tub:
             tub_seams = seams
+            if seams.x or seams.y:
+                notes.append(
+                    "the tub's pieces are screwed together at their walls, their floors only lap: "
+                    "stand the pack on a flat plate"
+                )
         found[part] = Cut(
             x_mm=seams.x, y_mm=seams.y,
             ears=ears(seams, outer, part=part, wall_mm=wall, ear_z=ear_z),

@@ -14,6 +14,7 @@ from layouts.enclosure_values import Boss, Rect
 
 SCREW_PITCH_MM = 70.0  # lid screws are no farther apart; common practice, no source
 FIT_MM = 0.3  # between a column and the core's outline
+THIN_MM = 3.0  # a free column's radius at least: it is as high as the tub
 HOLD_MM = 1.6  # the core must not be free to move farther than this before it is held
 WEB_MM = 4.0  # width of the rib from a column to its wall
 EMBED_MM = 2.5  # a free column's centre stands so far inside the wall's inner face
@@ -64,8 +65,8 @@ def walls(cavity: Rect) -> tuple[Wall, Wall, Wall, Wall]:
 class Ground:
     """What columns must keep clear of. ``core``: outline and strip ends that go down past them.
 
-    ``taken``: board, guides and glands' places inside; ``outside``: lugs need no care, glands
-    do. ``wall_mm``: the tub's wall; ``radius_mm``: a column's.
+    ``taken``: board, guides, and glands with their nuts on both sides of the wall.
+    ``wall_mm``: the tub's wall; ``radius_mm``: a column's.
     """
 
     cavity: Rect
@@ -74,13 +75,26 @@ class Ground:
     wall_mm: float
     radius_mm: float
 
+    def __post_init__(self) -> None:
+        """Index both shapes: hundreds of places are tried against them."""
+        shapely.prepare(self.core)
+        shapely.prepare(self.taken)
+
 
 def clear(ground: Ground, boss: Boss) -> bool:
     """A column with its web touches neither the core's way down nor what stands in the room."""
-    shape = boss_shape(boss)
-    if shapely.distance(shape, ground.core) < FIT_MM - SLACK:
-        return False
-    return bool(ground.taken.is_empty or shapely.distance(shape, ground.taken) >= FIT_MM)
+    return not (
+        _within(ground.core, boss, FIT_MM - SLACK)
+        or (not ground.taken.is_empty and _within(ground.taken, boss, FIT_MM - SLACK))
+    )
+
+
+def _within(shape: BaseGeometry, boss: Boss, gap_mm: float) -> bool:
+    """A column or its web comes nearer to a (prepared) shape than the gap."""
+    middle = shapely.Point(boss.x_mm, boss.y_mm)
+    if shapely.dwithin(shape, middle, boss.radius_mm + gap_mm):
+        return True
+    return boss.web is not None and bool(shapely.dwithin(shape, box(boss.web), gap_mm))
 
 
 def corner_bosses(ground: Ground) -> tuple[Boss, Boss, Boss, Boss]:
@@ -242,20 +256,63 @@ def locating_columns(
     for direction in DIRECTIONS.values():
         if play_mm(body, standing, direction) <= HOLD_MM:
             continue
-        options = []
-        for seat in seats:
-            for wall in sides:
-                boss = seat_boss(ground, wall, seat, screw=False)
-                if boss is None or any(
-                    math.dist((boss.x_mm, boss.y_mm), (b.x_mm, b.y_mm)) < 2 * b.radius_mm
-                    for b in (*bosses, *added)
-                ):
-                    continue
-                shape = boss_shape(boss)
-                if play_mm(body, shape, direction) <= HOLD_MM:
-                    options.append((round(wall.inside_mm(*seat), 3), seat, wall.axis, boss))
-        if options:
-            boss = min(options, key=lambda option: option[:3])[3]
+        held = [
+            (round(wall.inside_mm(*seat), 3), seat, wall.axis, boss)
+            for seat in seats
+            for wall in sides
+            if (boss := seat_boss(ground, wall, seat, screw=False)) is not None
+            and _stops(boss, (*bosses, *added), body, direction)
+        ]
+        # no rib reaches a hollow from a wall: a column that stands free on the floor, if need
+        # be a thinner one between strips that run out
+        free = [
+            (-radius, start, 0, boss)
+            for start in (() if held else _before(body, direction))
+            for radius in (ground.radius_mm, THIN_MM)
+            if clear(ground, boss := _against(body, start, radius, direction))
+            and _stops(boss, (*bosses, *added), body, direction)
+        ]
+        if held or free:
+            boss = min(held, key=lambda option: option[:3])[3] if held else free[0][3]
             added.append(boss)
             standing = standing.union(boss_shape(boss))
     return tuple(added)
+
+
+def _stops(
+    boss: Boss, others: Sequence[Boss], body: BaseGeometry, direction: tuple[int, int]
+) -> bool:
+    """A column clear of the others that stops the core's body one way."""
+    return all(
+        math.dist((boss.x_mm, boss.y_mm), (b.x_mm, b.y_mm)) >= 2 * b.radius_mm for b in others
+    ) and play_mm(body, boss_shape(boss), direction) <= HOLD_MM
+
+
+def _before(body: BaseGeometry, direction: tuple[int, int]) -> list[tuple[float, float]]:
+    """Places 1 mm apart before one side of the core, the nearest to its middle first."""
+    x0, y0, x1, y1 = body.bounds
+    if direction[0]:
+        low, high, fixed = y0, y1, (x1 if direction[0] > 0 else x0) + direction[0] * 10.0
+    else:
+        low, high, fixed = x0, x1, (y1 if direction[1] > 0 else y0) + direction[1] * 10.0
+    middle = (low + high) / 2
+    along = sorted(
+        (middle + k for k in range(-int(high - middle), int(high - middle) + 1)),
+        key=lambda at: (abs(at - middle), at),
+    )
+    return [(fixed, at) if direction[0] else (at, fixed) for at in along]
+
+
+def _against(
+    body: BaseGeometry, start: tuple[float, float], radius_mm: float, direction: tuple[int, int]
+) -> Boss:
+    """A free column moved up to the core from before it, until only the fit is left."""
+    x, y = start
+    while True:
+        left = float(shapely.distance(shapely.Point(x, y), body)) - radius_mm - FIT_MM
+        if left < 0.01:
+            return Boss(x_mm=x, y_mm=y, radius_mm=radius_mm, screw=False, seat=True)
+        # never farther than the nearest point: the core is not jumped over
+        x, y = x - left * direction[0], y - left * direction[1]
+        if not math.isfinite(x + y) or abs(x - start[0]) + abs(y - start[1]) > 40.0:
+            return Boss(x_mm=x, y_mm=y, radius_mm=radius_mm, screw=False, seat=True)

@@ -32,7 +32,7 @@ LOOK_CLOSER = 12  # fields that are laid out in full after the quick score
 # does; one print job more costs about as much as a third more tub.
 OUT_OF_SPACE = 20.0
 OUT_OF_SPACE_RATIO = 20.0
-TURNED_LEADS = 0.5  # it fits the space only with the leads on another side
+TURNED_LEADS = 3.0  # it fits the space only with the leads on a side that was not asked for
 HOLDER_CUT = 0.5  # each doubling of the holder's pieces
 CASE_CUT = 0.25  # the same for the tub and for the lid
 NARROW_FRONT = 0.35  # share of the widest possible front that is missing
@@ -43,7 +43,7 @@ MORE_LANES = 0.15  # each doubling of the lanes beyond two
 FREE_LEAD = 0.5  # each 100 mm of strip to a main lead that hangs beneath the other lanes
 NO_POSTS = 1.5  # it is longer than tie posts may stand apart, and none stands in its way
 NO_POSTS_MM = 80.0
-MORE_ROWS = 0.1  # each doubling of a group's rows: strips turn corners there, lips get narrower
+MORE_ROWS = 0.1  # each doubling of a group's rows: more leads, strips turn, lips get narrower
 ODD_ENDS = 0.05  # any site empty at all
 EMPTY = 0.6  # share of sites that stay empty
 
@@ -170,9 +170,9 @@ def _score(pack: Pack, sizes: Envelope, *, front: int, field: Field) -> float:
     score += HOLDER_CUT * log2(pieces(sizes.core_mm, pack.printer))
     score += CASE_CUT * log2(pieces(sizes.tub_mm, pack.printer))
     score += CASE_CUT * log2(pieces(sizes.lid_mm, pack.printer))
+    score += MORE_ROWS * log2(field.rows)
     if pack.series > 1:
         score += NARROW_FRONT * (1 - front / _widest_front(pack))
-        score += MORE_ROWS * log2(field.rows)
         score += CROWDED_FRONT * max(0.0, log2(pack.parallel / front))
         if front == 1 and pack.parallel > 1:
             score += SINGLE_PAIR
@@ -193,6 +193,17 @@ def _score(pack: Pack, sizes: Envelope, *, front: int, field: Field) -> float:
     return score
 
 
+def lay_field(pack: Pack, field: Field) -> tuple[Laid, Envelope]:
+    """One field laid out, and the outer sizes that follow."""
+    laid = _lay(pack, field)
+    xy = lattices.centres_mm(
+        laid.sites, pack.lattice, pitch_mm=pack.pitch_mm,
+        column_shifts_mm=column_growths_mm(pack, laid.apart_mm),
+    )
+    span = np.ptp(xy, axis=0)
+    return laid, envelope(pack, centres_mm=(float(span[0]), float(span[1])))
+
+
 def choose_field(pack: Pack) -> tuple[Laid, Envelope]:
     """The best field, laid out."""
     quick = (
@@ -209,13 +220,7 @@ def choose_field(pack: Pack) -> tuple[Laid, Envelope]:
     )
     best: tuple[float, int, Laid, Envelope] | None = None
     for _, number, field in nsmallest(LOOK_CLOSER, quick, key=lambda item: item[:2]):
-        laid = _lay(pack, field)
-        xy = lattices.centres_mm(
-            laid.sites, pack.lattice, pitch_mm=pack.pitch_mm,
-            column_shifts_mm=column_growths_mm(pack, laid.apart_mm),
-        )
-        span = np.ptp(xy, axis=0)
-        sizes = envelope(pack, centres_mm=(float(span[0]), float(span[1])))
+        laid, sizes = lay_field(pack, field)
         score = round(_score(pack, sizes, front=laid.front, field=field), 9)
         if best is None or (score, number) < best[:2]:
             best = (score, number, laid, sizes)

@@ -170,17 +170,17 @@ def elbows(field: Field) -> tuple[int, ...]:
 
     At a fold the row beside the outer one leans towards the other lane in one of the two lanes;
     there the shared rows touch the other lane on two pairs. Left out where that lane holds too
-    few groups: group 1 keeps its row, and no group belongs to two elbows.
+    few groups: group 1 keeps its row, and a whole row lies between two elbows.
     """
     if field.lattice is Lattice.GRID or field.rows > 1 or field.parallel < 2:
         return ()
     found: list[int] = []
-    used = 1
+    used = 0
     for end in field.turns():
         leans_right = field.place(end)[1] % 2 == 0  # odd rows lean right
         first = end - 1 if leans_right else end + 1
         lane = field.place(first)[0]
-        if first > used and first < field.series and field.place(first + 1)[0] == lane:
+        if first > used + 1 and first < field.series and field.place(first + 1)[0] == lane:
             found.append(first)
             used = first + 1
     return tuple(found)
@@ -221,7 +221,7 @@ def field_sites(field: Field) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     sites: list[NDArray[np.int64]] = []
     groups: list[NDArray[np.int64]] = []
     step = 2 if field.lattice is Lattice.HONEYCOMB else 1
-    partner = {}
+    partner: dict[int, int] = {}
     for first in elbows(field):
         partner |= {first: first + 1, first + 1: first}
     for group in range(1, field.series + 1):

@@ -30,6 +30,7 @@ from layouts.joining import Joining
 from layouts.pack import Face, Lattice, Pack
 
 SHEET_MM = 0.5  # insulating sheet fixed to lid and floor; common practice, no source
+AMPLE_MM2 = 120.0  # four times a can's own openings: no more need follow a wide-open window
 LEAST_MM2 = 1.0  # below this a window counts as covered altogether
 FEW_MM2 = 30.0  # about the openings in one can's own cap: less is told; common practice, no source
 UNITS_MM2 = 0.01  # flows are counted in these, as whole numbers
@@ -121,10 +122,10 @@ def gas_way(
                 around[start] += section * UNITS_MM2
         ends = ends[np.argsort(np.minimum(windows, around)[ends], kind="stable")][:MOST_STARTS]
         for cell in ends.tolist():
-            section, bottleneck = _from(network, len(around), cell, float(windows[cell]))
-            if worst is None or section < worst.smallest_mm2:
+            smallest, bottleneck = _from(network, len(around), cell, float(windows[cell]))
+            if worst is None or smallest < worst.smallest_mm2:
                 worst = GasWay(
-                    smallest_mm2=section, worst_cell=cell, face=face,
+                    smallest_mm2=smallest, worst_cell=cell, face=face,
                     window_mm2=float(windows[cell]), bottleneck=bottleneck,
                 )  # fmt: skip
     assert worst is not None  # every cell has a positive end on one face
@@ -288,7 +289,8 @@ def _from(network: _Network, n: int, cell: int, window_mm2: float) -> tuple[floa
 
 def gas_way_check(way: GasWay) -> Check:
     """The window over the worst positive end is open, and nothing behind it throttles it."""
-    limit = max(LEAST_MM2, math.floor(way.window_mm2 / UNITS_MM2) * UNITS_MM2)
+    whole = math.floor(way.window_mm2 / UNITS_MM2) * UNITS_MM2
+    limit = max(LEAST_MM2, min(whole, AMPLE_MM2))
     holds = way.smallest_mm2 >= limit - UNITS_MM2
     mend = {
         WINDOW: "narrower strips or a wider holder.window_mm",

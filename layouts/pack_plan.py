@@ -14,7 +14,7 @@ from layouts.enclosure_checks import enclosure_checks
 from layouts.enclosure_values import EnclosureDesign
 from layouts.fasteners import Into, ScrewUse
 from layouts.fastening import Core, fasten, fastening_checks
-from layouts.gas_way import GasWay, gas_way, gas_way_check
+from layouts.gas_way import GasWay, gas_way, gas_way_caution, gas_way_check
 from layouts.holder import HolderTile
 from layouts.holder_design import holder_checks, holder_tiles
 from layouts.joining import Joining
@@ -54,6 +54,12 @@ class PackPlan:
             *self.core.notes,
             *self.enclosure.notes,
         )
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """What may hurt someone and follows from the plan."""
+        caution = gas_way_caution(self.gas)
+        return () if caution is None else (caution,)
 
     @property
     def screw_uses(self) -> tuple[ScrewUse, ...]:

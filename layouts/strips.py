@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from layouts.arrangement import Arrangement
 from layouts.bonds import Bonds, components, face_bonds, face_of_ends, node_of_group
+from layouts.free_window import LEAST_FREE_MM2, free_window_mm2
 from layouts.joining import Joining, Strip, StripKind
 from layouts.leads import PAST_OUTLINE_MM, RunOut, run_outs, shut_in
 from layouts.lip import (
@@ -24,6 +25,7 @@ from layouts.strip_sets import Role, Slants, StripSet, bond_roles, lead_sets, li
 
 PAST_CENTRE_MM = 5.0  # of strip past the last centre: room for both spots of a weld; practice
 TOLD_MOST = 6  # nodes named one by one in a note
+LIP_FAULT = 10_000  # a can that is not held outweighs any number of windows left narrow
 STRAIGHT_DEG = 1e-4  # a run that bends by more (at a widened seam) is laid as two strips
 
 _KINDS = {
@@ -66,15 +68,19 @@ def past_centre_mm(pack: Pack, width_mm: float) -> float:
     return float(min(PAST_CENTRE_MM, max(inside - pack.holder.channel_play_mm, 0.1)))
 
 
-def _ends_that_fail(
+def _faults(
     pack: Pack,
     arrangement: Arrangement,
     bonds: Bonds,
     ways: Iterable[RunOut],
     role: NDArray[np.int64],
     widths: NDArray[np.float64],
-) -> NDArray[np.bool_]:
-    """(N,) cells whose lip or strip stack does not hold with these roles and role widths."""
+) -> NDArray[np.int64]:
+    """(N,) faults of each cell's end with these roles and role widths, 0 for none.
+
+    ``LIP_FAULT`` where lip or strip stack does not hold; 1 where strips leave less of a
+    positive end's window free than a can's own openings.
+    """
     count, axes = len(bonds.node_of), bonds.axes
     used = role > 0
     tail, head, axis = bonds.tail[used], bonds.head[used], bonds.axis[used]
@@ -102,8 +108,13 @@ def _ends_that_fail(
         lip_mm=lip_behind_mm(pack, positive),
     )
     left = pack.holder.lip_mm - np.where(positive, pack.holder.ring_mm, 0.0) - stack
-    too_high: NDArray[np.bool_] = left < STACK_LEAST_MM - LEVEL_MM
-    return ~state.holds | too_high
+    not_held = ~state.holds | (left < STACK_LEAST_MM - LEVEL_MM)
+    bare = np.maximum(half_mm - pack.holder.channel_play_mm / 2, 0.0)
+    free = free_window_mm2(
+        angle, bare, window_mm=pack.holder.window_mm, past_mm=PAST_CENTRE_MM
+    )
+    narrow = positive & (free < LEAST_FREE_MM2)
+    return np.asarray(LIP_FAULT * not_held + narrow, dtype=np.int64)
 
 
 def _settle(
@@ -112,16 +123,17 @@ def _settle(
     open_nodes: NDArray[np.bool_],
     sets: Iterable[StripSet],
     roles_of: Callable[[Slants], NDArray[np.int64]],
-    fails: Callable[[NDArray[np.int64], NDArray[np.float64]], NDArray[np.bool_]],
+    faults: Callable[[NDArray[np.int64], NDArray[np.float64]], NDArray[np.int64]],
 ) -> None:
-    """Gives each open node the first set that holds, else the one with fewest bad ends."""
+    """Gives each open node the first set without a fault, else the one with the least faults."""
     for tried in sets:
         if not open_nodes.any():
             return
         role = roles_of(tried.slants)
         width = tried.width_mm()
-        bad = fails(role, width)
-        failing = np.bincount(bonds.node_of[bad], minlength=bonds.nodes)
+        failing = np.bincount(
+            bonds.node_of, weights=faults(role, width), minlength=bonds.nodes
+        ).astype(np.int64)
         better = open_nodes & (failing < laid.failing)
         taken = better[bonds.node]
         laid.role[taken] = role[taken]
@@ -242,12 +254,15 @@ def _given_up(pack: Pack, laid: _Laid, bonds: Bonds, lone: NDArray[np.bool_],
                 losses.append(f"{word} {width:g} instead of {wanted:g} mm")
         if not lone[node] and tried.slants is not Slants.TWO:
             losses.append(tried.slants.value)
-        if laid.failing[node]:
-            losses.append(f"lip or strip stack still fails at {laid.failing[node]} can ends")
+        loose, narrow = divmod(int(laid.failing[node]), LIP_FAULT)
+        if loose:
+            losses.append(f"lip or strip stack still fails at {loose} can ends")
+        if narrow:
+            losses.append(f"strips leave little of {narrow} weld windows free")
         if losses:
             told.setdefault(", ".join(losses), []).append(groups_of[node])
     return [
-        f"{bonds.face.value} face, groups {_few(nodes)}: {loss}, for the lip and the strip stack"
+        f"{bonds.face.value} face, groups {_few(nodes)}: {loss}, for the lip, the strip stack and the gas's way"
         for loss, nodes in told.items()
     ]
 
@@ -291,11 +306,11 @@ def _lay_face(
             known[slants] = bond_roles(arrangement, bonds, slants, lone, shut)
         return known[slants]
 
-    def fails(role: NDArray[np.int64], widths: NDArray[np.float64]) -> NDArray[np.bool_]:
-        return _ends_that_fail(pack, arrangement, bonds, ways, role, widths)
+    def faults(role: NDArray[np.int64], widths: NDArray[np.float64]) -> NDArray[np.int64]:
+        return _faults(pack, arrangement, bonds, ways, role, widths)
 
-    _settle(laid, bonds, ~lone & present, link_sets(pack.strip, bonds.axes), roles_of, fails)
-    _settle(laid, bonds, lone, lead_sets(pack.strip), roles_of, fails)
+    _settle(laid, bonds, ~lone & present, link_sets(pack.strip, bonds.axes), roles_of, faults)
+    _settle(laid, bonds, lone, lead_sets(pack.strip), roles_of, faults)
     notes = _given_up(pack, laid, bonds, lone, words)
     for node in np.flatnonzero(lone):
         if not any(way.node == node for way in ways):

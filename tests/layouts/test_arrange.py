@@ -2,20 +2,29 @@
 
 import time
 from dataclasses import replace
+from random import Random
 
 import numpy as np
 import pytest
+import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.spatial.distance import pdist
 
 from layouts.arrange import arrange
 from layouts.arrangement import Arrangement
+from layouts.barriers import barrier_designs
 from layouts.cuts import tile_apart_mm, tile_sizes_mm, tiles_fit
 from layouts.envelope import envelope
+from layouts.fastening import fasten
+from layouts.fields import fields
 from layouts.lattice import neighbour_pairs
+from layouts.lip import lip_checks, seat_checks
 from layouts.pack import Lattice, Pack, Printer, Side, Space
-from layouts.spacing import can_spacing
+from layouts.spacing import BARRIER_WEB_MM, can_spacing
+from layouts.strip_checks import strip_checks
+from layouts.strips import join
+from layouts.tile_plan import GROOVE_DEEP_MM
 from layouts.tiles import tile_polygons
 from tests.layouts.test_fields import connected
 from tests.samples import sample_pack
@@ -96,7 +105,7 @@ def test_odd_packs_are_sound(series: int, parallel: int, lattice: Lattice) -> No
         (16, 5, 1, 1, 9, 0),
         (20, 10, 1, 1, 19, 0),
         (13, 7, 1, 1, 13, 0),
-        (14, 1, 1, 2, 1, 0),  # 14 in a line is longer than the bed
+        (14, 1, 1, 2, 1, 2),  # 14 in a line is longer than the bed; two free beside group 1 and 2
     ],
 )
 def test_known_packs_get_the_field_a_builder_would_choose(
@@ -116,14 +125,117 @@ def test_empty_sites_are_told() -> None:
 
 
 def test_a_folded_path_carries_a_barrier_and_says_so() -> None:
-    """Lanes of distant groups: a volts seam as wide as the full pack voltage needs."""
+    """Lanes of distant groups: a volts seam with room for a barrier; group 2 is 12 steps from 14."""
     pack = sample_pack(14, 1)
     made = arrange(pack)
     (seam,) = made.seams
     assert seam.reason == "volts" and seam.barrier
-    assert seam.volts == pytest.approx(13 * 4.2)
-    assert pack.pitch_mm + seam.growth_mm - pack.pocket_mm == pytest.approx(3.0)
+    assert seam.volts == pytest.approx(12 * 4.2)
+    assert pack.pitch_mm + seam.growth_mm - pack.pocket_mm == pytest.approx(BARRIER_WEB_MM)
     assert any("barrier" in note for note in made.notes)
+
+
+def folded(
+    pack: Pack, *, lanes: int | None = None, rows: int | None = None
+) -> list[Arrangement]:
+    """Arrangements of every field in several lanes."""
+    return [
+        arrange(pack, field=field)
+        for field in fields(pack.series, pack.parallel, pack.lattice)
+        if field.lanes > 1 and lanes in (None, field.lanes) and rows in (None, field.rows)
+    ]
+
+
+def test_first_and_last_group_side_by_side_stand_as_far_apart_as_the_pack_voltage_asks() -> None:
+    """9S4P in two lanes of two rows a group: group 1 meets group 9 across the seam."""
+    pack = sample_pack(9, 4)
+    (made,) = folded(pack, lanes=2, rows=2)
+    (seam,) = made.seams
+    assert seam.volts == pytest.approx(8 * 4.2)
+    assert pack.pitch_mm + seam.growth_mm - pack.pocket_mm == pytest.approx(3.0)
+    assert can_spacing(pack, made).holds
+
+
+@settings(max_examples=60, deadline=None, derandomize=True)
+@given(
+    series=st.integers(4, 40), parallel=st.integers(1, 12), lattice=st.sampled_from(Lattice),
+    format=st.sampled_from(["18650", "21700", "26650", "32700"]),
+    bed=st.sampled_from([(220.0, 220.0), (120.0, 250.0), (400.0, 400.0)]), pick=st.randoms(),
+)
+def test_any_folded_field_is_sound_and_joined(
+    series: int, parallel: int, lattice: Lattice, format: str, bed: tuple[float, float],
+    pick: Random,
+) -> None:
+    """Whatever the lanes: spacing, strips, lip and both main leads out at +x hold."""
+    parallel = max(1, min(parallel, 120 // series))
+    pack = sample_pack(series, parallel, lattice=lattice, format=format, printer=printer(*bed))
+    field = pick.choice([f for f in fields(series, parallel, lattice) if f.lanes > 1])
+    made = arrange(pack, field=field)
+    assert_sound(pack, made)
+    joining = join(pack, made)
+    held = {
+        check.id: check.holds
+        for check in (
+            *strip_checks(pack, made, joining), *lip_checks(pack, made, joining),
+            *seat_checks(pack, made, joining),
+        )
+    }
+    assert held["lead_out_mm"]
+    assert all(held.values()), (field, held)
+
+
+def test_a_single_pair_between_groups_of_several_is_the_last_choice() -> None:
+    """On a grid a fold of pairs meets at one pair: the pack is cut in tiles rather than folded."""
+    pack = sample_pack(20, 2, lattice=Lattice.GRID)
+    made = arrange(pack)
+    assert (made.lanes, made.smallest_front) == (1, 2) and int(made.tile.max()) > 0
+    tight = arrange(replace(pack, space=Space(box_mm=(400.0, 330.0, 120.0))))
+    assert tight.lanes > 1 and tight.smallest_front == 1
+    assert "At the fold groups meet at 1 touching pair." in tight.notes
+
+
+def test_a_fold_of_single_rows_tells_its_elbow() -> None:
+    """20S2P on a honeycomb folds at two pairs, and the notes say which groups share rows."""
+    (made,) = folded(sample_pack(20, 2), lanes=2, rows=1)
+    assert made.smallest_front == 2
+    assert "At the fold groups meet at 2 touching pairs." in made.notes
+    assert any(note.startswith("Groups 10 and 11 share") for note in made.notes)
+
+
+@pytest.mark.parametrize("lattice", Lattice)
+def test_strips_of_group_1_pass_clear_beneath_the_other_lanes(lattice: Lattice) -> None:
+    """12S3P: farther from other groups' pockets than the strip gap, and told to hang free."""
+    pack = sample_pack(12, 3, lattice=lattice)
+    for made in folded(pack):
+        joining = join(pack, made)
+        pockets = shapely.buffer(
+            shapely.points(made.xy_mm[made.group != 1]), pack.pocket_mm / 2
+        )
+        out = [s for s in joining.strips if s.runs_out and 1 in s.groups]
+        assert out
+        edge = made.xy_mm[:, 0].max() + pack.pocket_mm / 2 + pack.holder.wall_mm
+        for strip in out:
+            assert shapely.distance(shapely.Polygon(strip.outline_mm), pockets).min() > 1.5
+            assert strip.end_mm[0] == pytest.approx(edge + 12)
+        assert any("outside the holder, beside other lanes" in note for note in joining.notes)
+
+
+def test_barriers_of_a_fold_stand_between_the_holders_below_the_strips() -> None:
+    """Strips that cross at the turn lie outside the can ends; the barrier ends inside of them."""
+    pack = sample_pack(20, 2)
+    (made,) = folded(pack, lanes=2, rows=1)
+    joining = join(pack, made)
+    core = fasten(pack, made, joining)
+    barriers = barrier_designs(pack, made, core.outline)
+    lines = [shapely.Polygon(b.points_mm) for b in barriers]
+    crossing = [s for s in joining.strips
+                if any(shapely.Polygon(s.outline_mm).intersects(line) for line in lines)]
+    assert any({10, 11} & set(s.groups) for s in crossing)
+    for barrier in barriers:
+        assert barrier.z_mm > 0
+        assert barrier.z_mm + barrier.height_mm < pack.cell.length_mm
+        lip_side = pack.holder.depth_mm - GROOVE_DEEP_MM
+        assert barrier.z_mm >= lip_side  # in the inner face's groove, never through to the lip
 
 
 def outside(pack: Pack) -> tuple[int, tuple[float, float, float]]:
@@ -134,7 +246,7 @@ def outside(pack: Pack) -> tuple[int, tuple[float, float, float]]:
 
 
 def test_the_space_decides_the_field() -> None:
-    """The same pack is laid long or flat, as its space asks; free it would fit neither."""
+    """The same pack is laid long or flat, as its space asks."""
     free = sample_pack(20, 3, printer=printer(250, 250))
     long = replace(free, space=Space(box_mm=(190.0, 520.0, 120.0)))
     flat = replace(free, space=Space(box_mm=(520.0, 190.0, 120.0)))
@@ -142,8 +254,7 @@ def test_the_space_decides_the_field() -> None:
     assert size[0] <= 190 and size[1] <= 520 and lanes == 1
     lanes, size = outside(flat)
     assert size[0] <= 520 and size[1] <= 190 and lanes > 1
-    size = outside(free)[1]
-    assert min(size[:2]) > 190
+    assert outside(free)[0] == 1
 
 
 def test_leads_on_another_side_turn_the_field_with_them() -> None:

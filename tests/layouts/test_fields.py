@@ -5,7 +5,7 @@ from collections import Counter
 import numpy as np
 import pytest
 
-from layouts.fields import field_sites, fields, row_templates
+from layouts.fields import Field, elbows, field_sites, fields, row_templates
 from layouts.lattice import neighbour_pairs
 from layouts.pack import Lattice
 
@@ -45,7 +45,8 @@ def test_every_field_is_sound(series: int, parallel: int, lattice: Lattice) -> N
             inside = pairs[(group[pairs] == k).all(axis=1)]
             assert connected(parallel, np.searchsorted(own, inside)), field
             rows = Counter(sites[own, 1].tolist())
-            assert len(rows) == field.rows
+            shared = any(k in (first, first + 1) for first in elbows(field))
+            assert len(rows) == (2 if shared else field.rows)
             assert max(rows.values()) - min(rows.values()) <= 1, field
             if k < series:
                 low = np.minimum(group[pairs[:, 0]], group[pairs[:, 1]])
@@ -88,3 +89,54 @@ def test_rows_nest_on_a_honeycomb() -> None:
     assert (4, 3) in row_templates(7, 2, Lattice.HONEYCOMB)
     assert row_templates(7, 2, Lattice.GRID) == [(4, 4)]
     assert row_templates(8, 2, Lattice.HONEYCOMB) == [(4, 4)]
+
+
+@pytest.mark.parametrize("lattice", Lattice)
+@pytest.mark.parametrize(("series", "parallel"), [(4, 1), (8, 3), (9, 4), (14, 1), (13, 2), (5, 7)])
+def test_rows_of_both_end_groups_have_nothing_to_their_right(
+    series: int, parallel: int, lattice: Lattice
+) -> None:
+    """Any number of lanes: in the rows of groups 1 and S no cell of another group lies beyond."""
+    folded = 0
+    for field in fields(series, parallel, lattice):
+        sites, group = field_sites(field)
+        folded += field.lanes > 1
+        for end in (1, series):
+            own = sites[group == end]
+            others = sites[group != end]
+            for row in np.unique(own[:, 1]):
+                last = own[own[:, 1] == row, 0].max()
+                assert not (others[others[:, 1] == row, 0] > last).any(), field
+    assert folded
+
+
+def fronts(field: Field) -> list[int]:
+    """Touching pairs from each group to the next."""
+    sites, group = field_sites(field)
+    pairs = np.sort(group[neighbour_pairs(sites, field.lattice)], axis=1)
+    met = pairs[pairs[:, 1] - pairs[:, 0] == 1, 0]
+    return np.bincount(met, minlength=field.series)[1 : field.series].tolist()
+
+
+@pytest.mark.parametrize(("series", "parallel"), [(20, 2), (13, 2), (12, 3), (13, 3), (9, 4), (11, 5)])
+def test_folds_of_single_rows_are_crossed_on_two_pairs_at_least(
+    series: int, parallel: int
+) -> None:
+    """On a honeycomb, wherever the lanes hold enough groups for an elbow at each fold."""
+    seen = 0
+    for field in fields(series, parallel, Lattice.HONEYCOMB):
+        if field.rows == 1 and field.lanes > 1 and len(elbows(field)) == field.lanes - 1:
+            assert min(fronts(field)) == 2, field
+            seen += 1
+    assert seen
+
+
+def test_short_lanes_keep_whole_rows() -> None:
+    """6S2P in lanes of 3, 2 and 1: at the second fold nothing is left to share; one pair meets."""
+    (field,) = (
+        f for f in fields(6, 2, Lattice.HONEYCOMB) if f.lanes == 3 and f.rows == 1
+    )
+    assert field.turns() == (3, 5)
+    assert elbows(field) == (2,)
+    assert fronts(field)[2] == 2
+    assert fronts(field)[4] == 1

@@ -107,4 +107,4 @@ def test_a_seam_that_is_not_widened_fails() -> None:
     check = can_spacing(pack, replace(made, xy_mm=xy))
     assert not check.holds
     assert check.value == pytest.approx(pack.holder.web_mm)
-    assert check.limit == 3.0
+    assert check.limit == 2.0
