@@ -90,6 +90,7 @@ class _Parser(argparse.ArgumentParser):
 
 def _make(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
     from generators.outfolder import output_trouble, prepare
+    from layouts.errors import PlanError
 
     read = _read(arguments.file)
     out_dir: Path = arguments.out
@@ -107,6 +108,8 @@ def _make(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
                 read.pack, source_text=read.source_text, cautions=read.cautions, out_dir=out_dir,
                 report_progress=report_progress,
             )
+    except PlanError as error:
+        raise read.refused(error) from error
     except OSError as error:
         trouble = output_trouble(error, out_dir)
         if trouble is None:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import tempfile
 from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
 
+from generators.exports.assembly import write_assembly
 from generators.exports.bill import BillRow, bill_rows, printed_row, sheet_row, write_bill
 from generators.exports.step import (
     StepKind,
@@ -14,7 +16,6 @@ from generators.exports.step import (
     cylinder_solid,
     mute_kernel,
     write_part_step,
-    write_step,
 )
 from generators.exports.stl import write_stl
 from generators.exports.threemf import PrintObject, on_bed_matrix, write_3mf
@@ -95,13 +96,9 @@ def _write_plates(folder: Path, plan: PackPlan, made: Sequence[MadePart]) -> Non
 
 
 def _write_assembly(folder: Path, plan: PackPlan, made: Sequence[MadePart]) -> None:
-    """Everything printed in its place, with the cells."""
+    """Everything printed in its place, with the cells, from the parts' own files."""
     cell = plan.pack.cell
-    kinds = {one.name: StepKind(solid=one.shape, colour=one.part.colour) for one in made}
-    kinds["cell"] = StepKind(
-        solid=cylinder_solid(diameter_mm=cell.diameter_mm, length_mm=cell.length_mm),
-        colour=CELL_COLOUR,
-    )
+    files = {one.name: folder / "parts" / f"{one.name}.step" for one in made}
     places = []
     for one in made:
         many = len(one.part.placed) > 1
@@ -113,7 +110,11 @@ def _write_assembly(folder: Path, plan: PackPlan, made: Sequence[MadePart]) -> N
         matrix = np.eye(4)
         matrix[:2, 3] = x, y
         places.append(StepPlace(name=f"cell-{k:0{digits}d}", kind="cell", matrix=matrix))
-    write_step(folder / "assembly.step", kinds, places, plan.pack.name)
+    with tempfile.TemporaryDirectory() as beside:
+        files["cell"] = Path(beside) / "cell.step"
+        can = cylinder_solid(diameter_mm=cell.diameter_mm, length_mm=cell.length_mm)
+        write_part_step(files["cell"], "cell", StepKind(solid=can, colour=CELL_COLOUR))
+        write_assembly(folder / "assembly.step", files, places, plan.pack.name)
 
 
 def _bill(plan: PackPlan, made: Sequence[MadePart]) -> tuple[BillRow, ...]:

@@ -14,7 +14,6 @@ from generators.drawings.pocket import pocket_section
 from generators.exports.bill import HEADING, BillRow
 from generators.making import MadePart
 from generators.packfile.faults import Caution
-from generators.parts.part import Part
 from generators.proving import Proofs
 from generators.report.page import Figure, PartRow, Report, report_html
 from generators.version import VERSION
@@ -26,8 +25,11 @@ from layouts.pack_plan import PackPlan
 
 __all__ = ["picture_job", "write_pages"]
 
-# Drawings of fields beyond this many cells show no exploded cells: thousands of cylinders say nothing.
+# A pack of more cells is pulled apart with one holder tile of each face and its cells only:
+# thousands of cylinders say nothing and take long to draw.
 CANS_MOST = 400
+# So many pieces of each kind get pictures of their own; the others look much like them.
+PICTURED_MOST = 4
 
 GENERAL_CAUTIONS = (
     "Lithium cells burn, and a burning cell can set its neighbours alight: no spacing or holder "
@@ -42,23 +44,51 @@ GENERAL_CAUTIONS = (
 )
 
 
-def picture_job(plan: PackPlan, parts: Sequence[Part]) -> PictureJob:
-    """What the drawing process needs."""
-    cell = plan.pack.cell
-    return PictureJob(
-        parts=tuple(
+def picture_job(plan: PackPlan, made: Sequence[MadePart]) -> PictureJob:
+    """What the drawing process needs; its work is bounded however many tiles there are."""
+    cell, arrangement = plan.pack.cell, plan.arrangement
+    large = _large(plan)
+    pictured = _pictured(made)
+    tiled = ("holder_lower", "holder_upper", "barrier")
+    seen: set[str] = set()
+    parts = []
+    for one in made:
+        role = one.part.role
+        # of a large pack the first tile of each face alone, and no barriers
+        left_out = large and role in tiled and (role in seen or role == "barrier")
+        seen.add(role)
+        if left_out and one.name not in pictured:
+            continue
+        parts.append(
             PartPicture(
-                name=part.name, role=part.role, body=part.body, bores=part.bores,
-                placed=part.placed,
+                name=one.name, role=role, vertices_mm=one.mesh.vertices_mm,
+                faces=one.mesh.faces, placed=() if left_out else one.part.placed,
+                alone=one.name in pictured,
             )
-            for part in parts
-        ),
+        )
+    shown = arrangement.xy_mm[arrangement.tile == 0] if large else arrangement.xy_mm
+    return PictureJob(
+        parts=tuple(parts),
         cans=Cans(
-            xy_mm=plan.arrangement.xy_mm[:CANS_MOST],
-            diameter_mm=cell.diameter_mm,
-            length_mm=cell.length_mm,
+            xy_mm=shown[:CANS_MOST], diameter_mm=cell.diameter_mm, length_mm=cell.length_mm
         ),
     )
+
+
+def _large(plan: PackPlan) -> bool:
+    return len(plan.arrangement.xy_mm) > CANS_MOST
+
+
+def _pictured(made: Sequence[MadePart]) -> dict[str, int]:
+    """Parts with pictures of their own, and of each kind's last one how many more there are."""
+    kinds: dict[str, list[str]] = {}
+    for one in made:
+        kinds.setdefault(one.part.role, []).append(one.name)
+    return {
+        name: len(names) - PICTURED_MOST if k == PICTURED_MOST - 1 else 0
+        for names in kinds.values()
+        for k, name in enumerate(names[:PICTURED_MOST])
+    }
 
 
 def write_pages(
@@ -82,6 +112,7 @@ def write_pages(
         )
         for face in (Face.UPPER, Face.LOWER)
     }
+    pictured = _pictured(made)
     section = pocket_section(plan, proven.placed)
     drawings = folder / "drawings"
     drawings.mkdir()
@@ -114,14 +145,15 @@ def write_pages(
         ),
         section=Figure(
             svg=section,
-            caption="Cut through a pocket of the lower holder at a positive end, cell, ring and "
-            "strip in place; the printed parts are hatched.",
+            caption="Cuts through a pocket of the lower holder with cell, ring and strip in place, "
+            "at a positive end. Hatched: printed parts (ring: hatched finely); black: strip; links "
+            "are left out.",
         ),
         exploded=Figure(
             svg=pictures.exploded,
-            caption="From below: tub, lower holder, cells, upper holder, lid; brackets beside.",
+            caption=_exploded_caption(plan),
         ),
-        parts=tuple(_part_row(plan, one, pictures) for one in made),
+        parts=tuple(_part_row(plan, one, pictures, pictured.get(one.name)) for one in made),
         bill=(HEADING, *(_bill_cells(row) for row in bill)),
     )
     (folder / "report.html").write_text(report_html(report), encoding="utf-8")
@@ -180,8 +212,27 @@ def _space(plan: PackPlan, proven: Proofs) -> tuple[str, ...]:
     )
 
 
-def _part_row(plan: PackPlan, one: MadePart, pictures: Pictures) -> PartRow:
+def _exploded_caption(plan: PackPlan) -> str:
+    barriers = ", barriers" if plan.barriers and not _large(plan) else ""
+    brackets = "; brackets beside" if plan.bracket.placed else ""
+    if _large(plan):
+        return (
+            "From below: tub, one tile of the lower holder, its cells, the same tile of the upper "
+            f"holder, lid{brackets}. The other tiles are left out here."
+        )
+    return (
+        f"From below: tub, lower holder, cells{barriers}, upper holder, lid{brackets}."
+    )
+
+
+def _part_row(
+    plan: PackPlan, one: MadePart, pictures: Pictures, others: int | None
+) -> PartRow:
+    """``others``: pieces of the kind that are not drawn, told with its last drawn one; None: not
+    drawn itself.
+    """
     low, high = one.facts.box_mm
+    more = f"; {others} more of this kind are not drawn" if others else ""
     return PartRow(
         name=one.name,
         count=len(one.part.placed),
@@ -189,9 +240,9 @@ def _part_row(plan: PackPlan, one: MadePart, pictures: Pictures) -> PartRow:
         volume_mm3=one.solid_mm3,
         mass_g=printed_mass_g(plan.pack, one.solid_mm3),
         print_note=one.part.print_note,
-        figures=(
-            Figure(svg=pictures.above[one.name], caption="as printed, from above"),
-            Figure(svg=pictures.below[one.name], caption="as printed, from below"),
+        figures=() if others is None else (
+            Figure(svg=pictures.above[one.name], caption=f"as printed, from above{more}"),
+            Figure(svg=pictures.below[one.name], caption=f"as printed, from below{more}"),
         ),
     )
 

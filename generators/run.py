@@ -46,8 +46,8 @@ def make_pack(
     """Make everything of one pack in ``out_dir/<name>``.
 
     ``out_dir`` exists. All is written to a sibling folder first; the last good result stays
-    as it was until the new one is whole. OSError and KeyboardInterrupt pass through, the
-    sibling folder removed. PackFaultError-like ValueErrors of the plan pass through too.
+    as it was until the new one is whole. OSError, KeyboardInterrupt and PlanError (the
+    pack can't be planned as its file has it) pass through, the sibling folder removed.
     """
     folder = out_dir / pack.name
     beside = Path(tempfile.mkdtemp(prefix=f".{pack.name}-", dir=out_dir))
@@ -72,11 +72,11 @@ def _write_all(
         plan = plan_pack(pack)
         report_progress("making parts", 0.05)
         drawn = tuple(parts_of(plan))
-        draughtsman.start(picture_job(plan, drawn))
         made: list[MadePart] = []
         for k, part in enumerate(drawn):
             report_progress(f"making {part.name}", 0.1 + 0.3 * k / len(drawn))
             made.append(made_part(part))
+        draughtsman.start(picture_job(plan, made))
         mass = mass_of(pack, plan.joining, [m.solid_mm3 * len(m.part.placed) for m in made])
         report_progress("writing files", 0.4)
         bill = write_files(folder, plan, made)
@@ -103,14 +103,12 @@ def _swap(beside: Path, folder: Path) -> None:
     kept = old / "was"
     try:
         os.replace(folder, kept)
-        try:
-            os.replace(beside, folder)
-        except BaseException:
-            os.replace(kept, folder)
-            raise
+        os.replace(beside, folder)
     except OSError as error:
         raise OutputFolderError(
             folder, why=f"can't be replaced: {error.strerror}", mend="close what has it open"
         ) from error
     finally:
+        if not folder.exists() and kept.exists():  # stopped between the two, at whatever point
+            os.replace(kept, folder)
         shutil.rmtree(old, ignore_errors=True)

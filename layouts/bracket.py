@@ -20,6 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from layouts.checks import Check
+from layouts.errors import PlanError
 from layouts.fasteners import Into, ScrewUse, insert_screw_length_mm
 from layouts.formats import materials, screws
 from layouts.pack import Mount, Pack
@@ -145,8 +146,8 @@ def design_bracket(
     """One bracket that fits all lugs and the frame's holes.
 
     With ``mass_kg`` and a load in the pack it takes the least thickness at which
-    ``bracket_root_stress`` holds, or the greatest there is. Raises ValueError naming the
-    field when the frame's holes stand closer than their washers, or lugs differ.
+    ``bracket_root_stress`` holds, or the greatest there is. Raises PlanError when the frame's
+    holes stand closer than their washers, ValueError when lugs differ.
     """
     if not lugs:
         raise ValueError("a bracket needs at least one lug on the tub's wall")
@@ -165,15 +166,18 @@ def _check_holes(pack: Pack) -> None:
     holes = np.asarray(pack.mount.holes_mm, dtype=np.float64).reshape(-1, 2)
     washer = screws()[pack.mount.screw].washer_mm
     if not len(holes):
-        raise ValueError("mount.holes_mm: the frame offers no hole: name one or more")
+        raise PlanError(
+            field="mount.holes_mm", why="the frame offers no hole", mend="name one or more"
+        )
     for first in range(len(holes)):
         for second in range(first):
             apart = float(np.hypot(*(holes[first] - holes[second])))
             if apart < washer + TOOL_GAP_MM:
-                raise ValueError(
-                    f"mount.holes_mm: holes {second + 1} and {first + 1} are {apart:.1f} mm apart, "
-                    f"less than {washer + TOOL_GAP_MM:.1f} that two washers of "
-                    f"{pack.mount.screw} need: move them apart or use a smaller mount.screw"
+                raise PlanError(
+                    field="mount.holes_mm",
+                    value=f"holes {second + 1} and {first + 1}: {apart:.1f} mm apart",
+                    why=f"has two holes too near each other for the washers of {pack.mount.screw}",
+                    mend=f"keep them {washer + TOOL_GAP_MM:.1f} mm apart or use a smaller screw",
                 )
 
 
@@ -236,11 +240,13 @@ def _design(pack: Pack, lugs: Sequence[Lug], thickness: float) -> BracketDesign:
 def bracket_width_mm(mount: Mount, *, apart_mm: float = 20.0, screw: str = "M4") -> float:
     """Width along the wall: the wider row of washers, room beside them, and the ribs.
 
-    ``apart_mm`` and ``screw`` are the lug's. Raises ValueError when the frame has no hole.
+    ``apart_mm`` and ``screw`` are the lug's. Raises PlanError when the frame has no hole.
     """
     along = [u for u, _ in mount.holes_mm]
     if not along:
-        raise ValueError("mount.holes_mm: the frame offers no hole: name one or more")
+        raise PlanError(
+            field="mount.holes_mm", why="the frame offers no hole", mend="name one or more"
+        )
     lug_row = apart_mm + screws()[screw].washer_mm
     foot_row = max(along) - min(along) + screws()[mount.screw].washer_mm
     return max(lug_row, foot_row) + 2.0 * (RIB_GAP_MM + RIB_MM)

@@ -43,7 +43,8 @@ from layouts.enclosure_room import (
     make_frame,
 )
 from layouts.enclosure_values import BillItem, Cut, Drain, EnclosureDesign, Pad, Rect
-from layouts.fasteners import Into, ScrewUse, insert_screw_length_mm
+from layouts.errors import PlanError
+from layouts.fasteners import Into, ScrewUse, insert_screw_length_mm, thinner_grip_mm
 from layouts.formats import screws
 from layouts.joining import Joining
 from layouts.pack import Face, Pack
@@ -62,13 +63,15 @@ def design_enclosure(
 
     The cavity's length along y grows in small steps until board, two main glands and lid
     screws have their places; the small third gland is left out (and said so) rather than
-    grow for it. Raises ValueError naming the field when the enclosure is asked for closed,
+    grow for it. Raises PlanError when the enclosure is asked for closed,
     when a wire fits no gland, or when nothing within reach has room.
     """
     if pack.enclosure.vent != "open":
-        raise ValueError(
-            f"enclosure.vent: {pack.enclosure.vent!r} can't be made: no vent is computed for a "
-            "closed pack yet; use 'open'"
+        raise PlanError(
+            field="enclosure.vent",
+            value=pack.enclosure.vent,
+            why="can't be made: no vent is computed for a closed pack yet",
+            mend="write open",
         )
     frame = make_frame(pack, joining, core)
     room, notes = find_room(pack, frame)
@@ -126,8 +129,7 @@ def design_enclosure(
         screw_uses=(
             ScrewUse(
                 where="lid to tub", screw=case.screw, count=screwed, into=Into.INSERT,
-                length_mm=insert_screw_length_mm(case.screw, grip_mm=case.lid_mm),
-                grip_mm=case.lid_mm,
+                length_mm=_lid_screw_mm(case.screw, case.lid_mm), grip_mm=case.lid_mm,
             ),
             *_cut_screws(case.screw, tub_cut, "pieces of the tub"),
             *_cut_screws(case.screw, lid_cut, "pieces of the lid"),
@@ -152,6 +154,19 @@ def design_enclosure(
         lid_cut=lid_cut,
         notes=(*notes, *cut_notes),
     )  # fmt: skip
+
+
+def _lid_screw_mm(screw: str, lid_mm: float) -> float:
+    """Length of the lid's screws. Raises PlanError for a lid that no usual length suits."""
+    try:
+        return insert_screw_length_mm(screw, grip_mm=lid_mm)
+    except ValueError as error:
+        raise PlanError(
+            field="enclosure.lid_mm",
+            value=f"{lid_mm:g}",
+            why=f"suits no usual length of {screw} into a heat-set insert",
+            mend=f"use {thinner_grip_mm(screw, lid_mm):g}",
+        ) from error
 
 
 def _cut_screws(screw: str, cut: Cut, where: str) -> tuple[ScrewUse, ...]:

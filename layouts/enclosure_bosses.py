@@ -11,6 +11,7 @@ from shapely.geometry.base import BaseGeometry
 
 from layouts.enclosure_plan import boss_shape, box, shifted
 from layouts.enclosure_values import Boss, Rect
+from layouts.errors import PlanError
 
 SCREW_PITCH_MM = 70.0  # lid screws are no farther apart; common practice, no source
 FIT_MM = 0.3  # between a column and the core's outline
@@ -117,9 +118,10 @@ def _corner(ground: Ground, corner: tuple[float, float], sx: int, sy: int) -> Bo
         if clear(ground, boss):
             near = shapely.distance(shapely.Point(x, y), ground.core)
             return replace(boss, seat=bool(near < ground.radius_mm + FIT_MM + 0.2))
-    raise ValueError(
-        f"the corner at ({corner[0]:.1f}, {corner[1]:.1f}) has no room for a lid screw; "
-        "make enclosure.side_gap_mm larger"
+    raise PlanError(
+        field="enclosure.side_gap_mm",
+        why=f"leaves no room for a lid screw in the corner at ({corner[0]:.1f}, {corner[1]:.1f})",
+        mend="use a larger one",
     )
 
 

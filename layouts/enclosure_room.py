@@ -20,6 +20,7 @@ from layouts.enclosure_bosses import (
 )
 from layouts.enclosure_plan import box, core_shape
 from layouts.enclosure_values import BoardBay, Boss, Gland, Rect
+from layouts.errors import PlanError
 from layouts.formats import screws
 from layouts.joining import Joining
 from layouts.pack import Pack
@@ -88,14 +89,16 @@ class Room:
 def gland_for(wire_outside_mm: float) -> tuple[str, float, float]:
     """Thread, hole radius and radius kept free of the smallest gland for a wire.
 
-    Raises ValueError when no gland takes it.
+    Raises PlanError when no gland takes it.
     """
     for thread, hole, nut, most in GLANDS:
         if wire_outside_mm <= most:
             return thread, hole, nut
-    raise ValueError(
-        f"leads.outside_mm: {wire_outside_mm:g} is above {GLANDS[-1][3]:g}, the thickest wire "
-        "that a known cable gland takes; use two thinner wires side by side"
+    raise PlanError(
+        field="leads.outside_mm",
+        value=f"{wire_outside_mm:g}",
+        why=f"is above {GLANDS[-1][3]:g}, the thickest wire that a known cable gland takes",
+        mend=f"use a wire of at most {GLANDS[-1][3]:g} over its insulation",
     )
 
 
@@ -144,7 +147,10 @@ def _lead_y(joining: Joining, group: int, otherwise: float) -> float:
 
 
 def find_room(pack: Pack, frame: Frame) -> tuple[Room, tuple[str, ...]]:
-    """The least growth along y at which everything has its place."""
+    """The least growth along y at which everything has its place.
+
+    Raises PlanError where none within ``GROW_MOST_MM`` does.
+    """
     grown = 0.0
     while grown <= GROW_MOST_MM:
         y1 = frame.least.y1 + grown
@@ -165,10 +171,12 @@ def find_room(pack: Pack, frame: Frame) -> tuple[Room, tuple[str, ...]]:
                         )
                     return room, tuple(notes)
         grown += GROW_STEP_MM
-    raise ValueError(
-        f"bms.board_mm: {pack.bms.board_mm} with glands for leads.outside_mm "
-        f"{pack.leads.outside_mm:g} finds no room in a tub up to {GROW_MOST_MM:.0f} mm longer "
-        "than the cells; use a smaller board or thinner wires"
+    raise PlanError(
+        field="bms.board_mm",
+        value=" x ".join(f"{side:g}" for side in pack.bms.board_mm),
+        why=f"finds no room beside glands for leads of {pack.leads.outside_mm:g} mm in a tub up "
+        f"to {GROW_MOST_MM:.0f} mm longer than the cells",
+        mend="use a smaller board or thinner wires",
     )
 
 

@@ -59,3 +59,9 @@ def insert_screw_length_mm(screw: str, *, grip_mm: float) -> float:
         f"{screw} through {grip_mm:.1f} mm: no usual length from {least:.1f} to {most:.1f} mm; "
         "change the thickness under its head or take another screw"
     )
+
+
+def thinner_grip_mm(screw: str, grip_mm: float) -> float:
+    """The thickest grip below ``grip_mm`` that ``insert_screw_length_mm`` has a screw for."""
+    reach_mm = LEAST_ENGAGEMENT * float(screw.removeprefix("M"))
+    return max(length - reach_mm for length in USUAL_LENGTHS_MM if length - reach_mm < grip_mm)

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from layouts.errors import PlanError
 from layouts.holder import HolderTile
 from layouts.tile_plan import GROOVE_DEEP_MM
 
@@ -68,15 +69,20 @@ def holder_levels(tile: HolderTile) -> tuple[Level, ...]:
     slot, square = (recess + BRIDGE_MM, recess + 2 * BRIDGE_MM) if recess > 0 else (0.0, 0.0)
     end = max(tile.post_high_mm, top) if tile.posts else top
     if not 0 < seat_mm <= tile.lip_mm <= floor <= bar < mouth <= top:
-        raise ValueError(
-            f"{tile.name}: lip {tile.lip_mm:g}, seat {tile.seat_mm:g}, floor "
-            f"{tile.floor_behind_mm:g}, bar {tile.bar_mm:g}, lead-in {tile.lead_in_deep_mm:g} and "
-            f"depth {tile.depth_mm:g} mm don't stack; take a deeper pocket or a lower bar"
+        raise PlanError(
+            field="holder.depth_mm",
+            value=f"{tile.depth_mm:g}",
+            why=f"does not stack with lip {tile.lip_mm:g}, seat {tile.seat_mm:g}, floor "
+            f"{tile.floor_behind_mm:g}, bar {tile.bar_mm:g} and lead-in "
+            f"{tile.lead_in_deep_mm:g} mm ({tile.name})",
+            mend="use a deeper pocket or a lower bar",
         )
     if square > mouth:
-        raise ValueError(
-            f"{tile.name}: recess {tile.recess_deep_mm:g} mm deep reaches the lead-in at "
-            f"{mouth:g} mm; take a longer screw"
+        raise PlanError(
+            field="holder.depth_mm",
+            value=f"{tile.depth_mm:g}",
+            why=f"ends below the screws' recess of {tile.recess_deep_mm:g} mm ({tile.name})",
+            mend=f"use at least {square - mouth + tile.depth_mm:g}",
         )
     if groove < top and groove > mouth:
         raise ValueError(

@@ -76,7 +76,7 @@ class PackPlan:
 def plan_pack(pack: Pack) -> PackPlan:
     """Plan a pack, each step from the ones before it.
 
-    Raises ValueError, naming the field, where no sound plan exists at all (a BMS board
+    Raises PlanError, naming the field, where no sound plan exists at all (a BMS board
     without room, mount holes too close): the pack file must change.
     """
     arrangement = arrange(pack)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from layouts.errors import PlanError
 from layouts.fasteners import USUAL_LENGTHS_MM
 from layouts.formats import screws
 from layouts.pack import Pack
@@ -69,7 +70,7 @@ def tie_screw(pack: Pack) -> TieScrew:
     """The longest usual screw that stays inside both outer faces, and its recesses.
 
     Head's hole = total - length - 0.3: the tip then ends 0.3 inside the lower outer face. The nut
-    lies where the whole of its thread is used and 0.3 shows behind it. Raises ValueError
+    lies where the whole of its thread is used and 0.3 shows behind it. Raises PlanError
     where no usual length leaves room for head and nut.
     """
     size = screws()[pack.holder.screw]
@@ -77,10 +78,11 @@ def tie_screw(pack: Pack) -> TieScrew:
     least = size.head_high_mm + HEAD_SPARE_MM
     fits = [length for length in USUAL_LENGTHS_MM if total - length >= least - LEVEL_MM]
     if not fits:
-        raise ValueError(
-            f"holder.screw: {size.screw} needs a stack of "
-            f"{USUAL_LENGTHS_MM[0] + least:g} mm, "
-            f"this one has {total:g}; take longer cells or a thicker lip"
+        raise PlanError(
+            field="holder.screw",
+            value=size.screw,
+            why=f"needs a stack of {USUAL_LENGTHS_MM[0] + least:g} mm, this one has {total:g}",
+            mend="use longer cells or a thicker lip",
         )
     length = float(max(fits))
     return TieScrew(

@@ -41,7 +41,8 @@ def tile_polygons(arrangement: Arrangement) -> list[NDArray[np.float64] | None]:
     cells = shapely.get_parts(
         shapely.voronoi_polygons(shapely.multipoints(xy), extend_to=frame, ordered=True)
     )
-    cells = shapely.intersection(cells, frame)
+    # cut by the frame's straight sides: the general cut trips over corners that nearly meet
+    cells = np.array([shapely.clip_by_rect(cell, *frame.bounds) for cell in cells])
     # neighbours compute shared corners each for itself: one grid makes them the same corner
     cells = shapely.set_precision(cells, MERGE_MM)
     found: list[NDArray[np.float64] | None] = []

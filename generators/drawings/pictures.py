@@ -1,46 +1,70 @@
-"""Pictures of the parts and of the exploded assembly, and the process that draws them beside the run."""
+"""Pictures of the parts and of the assembly pulled apart, and the process that draws them.
+
+Only numpy is loaded here: the process is ready long before it gets its job.
+"""
 
 from __future__ import annotations
 
+import contextlib
+import math
 import pickle
 import subprocess
 import sys
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from generators.solids.drilled import Bore
-from generators.solids.slabs import Body
+from generators.drawings.hidden_lines import VIEW_FROM_ABOVE, Triangles, visible_lines
+from generators.drawings.svg import line_drawing
 
-__all__ = ["Cans", "PartPicture", "PictureJob", "Pictures", "draw", "Draughtsman"]
+__all__ = [
+    "Cans",
+    "Draughtsman",
+    "PartPicture",
+    "PictureJob",
+    "Pictures",
+    "can_triangles",
+    "draw",
+    "pulled_apart",
+]
 
-# How far each kind of part moves out of its place, in heights of the assembly.
-_LIFTS = {"tub": -1.9, "holder_lower": 0.0, "barrier": 0.9, "holder_upper": 1.9, "lid": 2.7}
-_CANS_LIFT = 0.9
-_BRACKET_OUT_MM = 30.0
-# Printed size of a part's picture and of the exploded assembly's, at most.
+# Printed size of a part's picture and of the assembly's, at most.
 PART_WITHIN_MM = (82.0, 62.0)
-EXPLODED_WITHIN_MM = (150.0, 190.0)
+EXPLODED_WITHIN_MM = (150.0, 215.0)
 # A bracket turns its ribs to +x, +y; every other part is seen from the front right.
 _VIEWS = {"bracket": (1.4, 1.0, 0.9)}
+# The assembly is seen from lower down: its layers hide less of each other.
+EXPLODED_VIEW = (1.0, -1.4, 0.8)
+# From below. Each layer floats above the one before it.
+LAYERS = ("tub", "holder_lower", "cans", "barrier", "holder_upper", "lid")
+# Gap between layers as a share of the gap at which no layer hides any of the one below.
+GAP_SHARE = 0.5
+BRACKET_OUT_MM = 30.0
+CAN_SIDES = 24
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class PartPicture:
-    """One part to be drawn: its body, sideways holes, role and places in the assembly."""
+    """One part to be drawn.
+
+    ``vertices_mm`` (n, 3), ``faces`` (m, 3): its closed mesh, as printed. ``placed``: (4, 4)
+    places in the assembly that the picture of the assembly shows. ``alone``: whether it gets
+    pictures of its own.
+    """
 
     name: str
     role: str
-    body: Body
-    bores: tuple[Bore, ...]
+    vertices_mm: NDArray[np.float64]
+    faces: NDArray[np.int64]
     placed: tuple[NDArray[np.float64], ...]
+    alone: bool = True
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class Cans:
-    """The cells of the exploded picture, (n, 2) centres [mm]."""
+    """The cells of the assembly's picture, (n, 2) centres [mm]."""
 
     xy_mm: NDArray[np.float64]
     diameter_mm: float
@@ -57,7 +81,7 @@ class PictureJob:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Pictures:
-    """SVG texts: from above and from below by part name, as printed; and the exploded assembly."""
+    """SVG texts: from above and from below by part name, as printed; and the assembly."""
 
     above: dict[str, str]
     below: dict[str, str]
@@ -65,32 +89,21 @@ class Pictures:
 
 
 def draw(job: PictureJob) -> Pictures:
-    """Draw everything; loads the kernel."""
-    from generators.drawings.hidden_lines import (
-        VIEW_FROM_ABOVE,
-        located,
-        visible_lines,
-    )
-    from generators.drawings.svg import line_drawing
-    from generators.solids.drilled import drilled_solid
-    from generators.solids.stitch import solid
-
-    shapes = {part.name: drilled_solid(solid(part.body), part.bores) for part in job.parts}
+    """Draw everything."""
     above: dict[str, str] = {}
     below: dict[str, str] = {}
     for part in job.parts:
+        if not part.alone:
+            continue
         x, y, z = _VIEWS.get(part.role, VIEW_FROM_ABOVE)
+        mesh = (part.vertices_mm, part.faces)
         for drawn, view, way in ((above, (x, y, z), "above"), (below, (x, y, -z), "below")):
-            lines = visible_lines([shapes[part.name]], view=view)
             drawn[part.name] = line_drawing(
-                lines, title=f"{part.name}, as printed, from {way}", within_mm=PART_WITHIN_MM
+                visible_lines([mesh], view=view, within_mm=PART_WITHIN_MM),
+                title=f"{part.name}, as printed, from {way}",
+                within_mm=PART_WITHIN_MM,
             )
-    exploded = []
-    for part in job.parts:
-        for matrix in part.placed:
-            exploded.append(located(shapes[part.name], _apart(part.role, matrix, job.cans)))
-    exploded += _cans(job.cans, located)
-    lines = visible_lines(exploded)
+    lines = visible_lines(pulled_apart(job), view=EXPLODED_VIEW, within_mm=EXPLODED_WITHIN_MM)
     return Pictures(
         above=above,
         below=below,
@@ -100,33 +113,88 @@ def draw(job: PictureJob) -> Pictures:
     )
 
 
-def _apart(role: str, matrix: NDArray[np.float64], cans: Cans) -> NDArray[np.float64]:
-    moved = matrix.copy()
-    if role == "bracket":
-        way = np.sign(matrix[:2, 3] - cans.xy_mm.mean(axis=0)) * (1.0, 0.0)
-        moved[:2, 3] += way * _BRACKET_OUT_MM
-        moved[2, 3] += _LIFTS["tub"] * cans.length_mm
-        return moved
-    moved[2, 3] += _LIFTS.get(role, 0.0) * cans.length_mm
-    return moved
+def pulled_apart(job: PictureJob) -> list[Triangles]:
+    """Meshes of the assembly, its layers lifted off each other, brackets moved out sideways.
+
+    The order from below is that of ``LAYERS``; brackets stay at the tub's height.
+    """
+    layers: dict[str, list[Triangles]] = {name: [] for name in LAYERS}
+    brackets: list[Triangles] = []
+    for part in job.parts:
+        for matrix in part.placed:
+            points = part.vertices_mm @ matrix[:3, :3].T + matrix[:3, 3]
+            into = brackets if part.role == "bracket" else layers[part.role]
+            into.append((points, part.faces))
+    layers["cans"] = [can_triangles(job.cans)] if len(job.cans.xy_mm) else []
+    filled = [layer for layer in layers.values() if layer]
+    gap = _gap_mm(filled)
+    out: list[Triangles] = []
+    level = 0.0
+    for k, layer in enumerate(filled):
+        low, high = _heights(layer)
+        lift = level - low
+        out += _lifted(layer, lift)
+        if k == 0:
+            middle = np.mean([points.mean(axis=0) for points, _ in layer], axis=0)
+            for points, faces in brackets:
+                way = math.copysign(BRACKET_OUT_MM, float(points[:, 0].mean() - middle[0]))
+                out.append((points + (way, 0.0, lift), faces))
+        level += high - low + gap
+    return out
 
 
-def _cans(cans: Cans, located: Any) -> list[Any]:
-    from OCP.BRepPrimAPI import BRepPrimAPI_MakeCylinder
+def _gap_mm(layers: Sequence[Sequence[Triangles]]) -> float:
+    """Height between two layers, by how deep the widest layer reaches away from the eye."""
+    x, y, z = EXPLODED_VIEW
+    across = math.hypot(x, y)
+    deep = max(
+        float(np.ptp(np.concatenate([points[:, :2] @ (x / across, y / across)
+                                     for points, _ in layer])))
+        for layer in layers
+    )
+    return GAP_SHARE * deep * z / across
 
-    one = BRepPrimAPI_MakeCylinder(cans.diameter_mm / 2, cans.length_mm).Shape()
-    made = []
-    for x, y in cans.xy_mm.tolist():
-        place = np.eye(4)
-        place[:3, 3] = x, y, _CANS_LIFT * cans.length_mm
-        made.append(located(one, place))
-    return made
+
+def _heights(layer: Sequence[Triangles]) -> tuple[float, float]:
+    return (
+        min(float(points[:, 2].min()) for points, _ in layer),
+        max(float(points[:, 2].max()) for points, _ in layer),
+    )
+
+
+def _lifted(layer: Sequence[Triangles], lift: float) -> list[Triangles]:
+    return [(points + (0.0, 0.0, lift), faces) for points, faces in layer]
+
+
+def can_triangles(cans: Cans) -> Triangles:
+    """All cans as one mesh of prisms, lower ends on z = 0."""
+    angle = np.arange(CAN_SIDES) * (math.tau / CAN_SIDES)
+    ring = cans.diameter_mm / 2 * np.column_stack([np.cos(angle), np.sin(angle)])
+    low = np.column_stack([ring, np.zeros(CAN_SIDES)])
+    one = np.vstack([low, low + (0.0, 0.0, cans.length_mm)])
+    k = np.arange(CAN_SIDES)
+    after = (k + 1) % CAN_SIDES
+    fan = np.arange(1, CAN_SIDES - 1)
+    first = np.zeros_like(fan)
+    sides = np.vstack(
+        [
+            np.column_stack([k, after, after + CAN_SIDES]),
+            np.column_stack([k, after + CAN_SIDES, k + CAN_SIDES]),
+            np.column_stack([first, fan + 1, fan]),
+            np.column_stack([first, fan, fan + 1]) + CAN_SIDES,
+        ]
+    )
+    count = len(cans.xy_mm)
+    places = np.column_stack([cans.xy_mm, np.zeros(count)])
+    points = (places[:, None] + one).reshape(-1, 3)
+    faces = (np.arange(count)[:, None, None] * len(one) + sides).reshape(-1, 3)
+    return points, faces.astype(np.int64)
 
 
 class Draughtsman:
     """A second process that draws while the run goes on with files and proofs.
 
-    It is started early, so that it loads the kernel meanwhile. ``result`` raises
+    It is started early, so that it is ready when the parts are made. ``result`` raises
     RuntimeError with what the process said when it fails. Use it as a context: leaving it
     ends the process whatever happened.
     """
@@ -153,11 +221,10 @@ class Draughtsman:
     def start(self, job: PictureJob) -> None:
         """Hand over what is to be drawn."""
         assert self._process.stdin is not None
-        try:
-            self._process.stdin.write(pickle.dumps(job))
+        # a process that has died does not read: result() tells why, with what it said
+        with contextlib.suppress(BrokenPipeError):
+            self._process.stdin.write(pickle.dumps(job, protocol=5))
             self._process.stdin.close()
-        except BrokenPipeError:
-            pass  # it has died: result() tells why, with what it said
         self._process.stdin = None
 
     def result(self) -> Pictures:
@@ -172,7 +239,5 @@ class Draughtsman:
 
 def serve() -> None:
     """The drawing process: a job in on standard input, pictures out on standard output."""
-    import OCP.HLRBRep  # noqa: F401  # loaded while the run is still planning
-
     job = pickle.loads(sys.stdin.buffer.read())
     sys.stdout.buffer.write(pickle.dumps(draw(job)))

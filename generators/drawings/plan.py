@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from xml.sax.saxutils import escape
 
 import numpy as np
@@ -11,13 +12,18 @@ from numpy.typing import NDArray
 
 from generators.drawings.svg import number, path_of, picture
 from layouts.arrangement import Arrangement
-from layouts.joining import Joining, StripKind
+from layouts.joining import Joining, Strip, StripKind
 from layouts.outline import Outline
 from layouts.pack import Face, Pack
 
 __all__ = ["face_plan", "outline_points"]
 
 ARC_STEP_RAD = math.radians(6.0)
+CLEAR_SHARE = 0.55  # of the can's radius: kept white for sign and number, within the ring
+TITLE_MM = 5.0
+NAME_MM = 4.5
+LEADER_OUT_MM = 4.0  # leads' names stand this far outside everything drawn
+LETTER_SHARE = 0.6  # a sans-serif letter's width over its size, on average at most
 
 
 def outline_points(outline: Outline) -> NDArray[np.float64]:
@@ -86,8 +92,9 @@ def face_plan(
         if strip.face is not face:
             continue
         fill = "url(#link)" if strip.kind is StripKind.LINK else "#d9d9d9"
+        drawn = _between_cells(strip, arrangement.xy_mm).outline_mm * flip
         body.append(
-            f'<path d="{path_of(strip.outline_mm * flip, closed=True)}" fill="{fill}" '
+            f'<path d="{path_of(drawn, closed=True)}" fill="{fill}" '
             'fill-opacity="0.85" stroke="#000" stroke-width="0.25"/>'
         )
     size = can * 0.62
@@ -96,54 +103,94 @@ def face_plan(
     ):
         sign = "+" if positive else "\N{MINUS SIGN}"
         body.append(
-            f'<circle cx="{number(x)}" cy="{number(-y)}" r="{number(can * 0.5)}" fill="#fff"/>'
+            f'<circle cx="{number(x)}" cy="{number(-y)}" r="{number(can * CLEAR_SHARE)}" '
+            f'fill="#fff"/>'
             f'<text x="{number(x)}" y="{number(-y + size * 0.36)}" font-size="{number(size)}" '
             f'font-family="sans-serif" text-anchor="middle">{sign}{group}</text>'
         )
-    everything = np.vstack([*seen, *(s.outline_mm * flip for s in joining.strips if s.face is face)])
+    strips = [strip.outline_mm * flip for strip in joining.strips if strip.face is face]
+    everything = np.vstack([*seen, *strips])
     low, high = everything.min(axis=0), everything.max(axis=0)
-    note = 8.0
-    body += _lead_names(arrangement, joining, face, flip)
+    names, room = _lead_names(arrangement, joining, face, turn, low, high)
+    body += names
     about = (
         "Upper face, seen from above"
         if face is Face.UPPER
-        else "Lower face, mirrored: seen from below with the pack turned over"
+        else "Lower face, mirrored: seen from below"
     )
+    low_x = float(low[0]) - (room if turn < 0 else 0.0)
+    high_x = float(high[0]) + (room if turn > 0 else 0.0)
+    high_x = max(high_x, low_x + text_wide_mm(about, TITLE_MM))
     body.append(
-        f'<text x="{number(float(low[0]))}" y="{number(-float(high[1]) - 3.0)}" font-size="5" '
-        f'font-family="sans-serif">{escape(about)}</text>'
+        f'<text x="{number(low_x)}" y="{number(-float(high[1]) - 3.0)}" '
+        f'font-size="{number(TITLE_MM)}" font-family="sans-serif">{escape(about)}</text>'
     )
-    wide = float(high[0] - low[0])
     return picture(
         body,
-        low=(float(low[0]), float(low[1])),
-        high=(float(high[0]), float(high[1]) + note),
+        low=(low_x, float(low[1])),
+        high=(high_x, float(high[1]) + TITLE_MM + 3.0),
         title=about,
-        scale=min(1.0, across_mm / (wide + 6.0)),
+        scale=min(1.0, across_mm / (high_x - low_x + 6.0)),
     )
+
+
+def _between_cells(strip: Strip, xy: NDArray[np.float64]) -> Strip:
+    """The strip from its first cell's centre to its last one's, or to where it runs out.
+
+    What reaches past the centres would stand out round the discs with the signs.
+    """
+    first, last = ((float(xy[cell, 0]), float(xy[cell, 1])) for cell in
+                   (strip.cells[0], strip.cells[-1]))
+    if len(strip.cells) < 2:
+        return strip
+    return replace(strip, start_mm=first, end_mm=strip.end_mm if strip.runs_out else last)
+
+
+def text_wide_mm(text: str, size_mm: float) -> float:
+    """Room that a line of sans-serif text takes at most, about [mm]."""
+    return LETTER_SHARE * size_mm * len(text)
 
 
 def _lead_names(
-    arrangement: Arrangement, joining: Joining, face: Face, flip: NDArray[np.float64]
-) -> list[str]:
-    """"minus" and "plus" beside the strips that leave this face."""
+    arrangement: Arrangement,
+    joining: Joining,
+    face: Face,
+    turn: float,
+    low: NDArray[np.float64],
+    high: NDArray[np.float64],
+) -> tuple[list[str], float]:
+    """Names of the main leads that leave this face, and the room [mm] that they take.
+
+    They stand outside everything else, a thin line runs to each from its strips' ends.
+    """
     named = []
+    room = 0.0
     last = int(arrangement.group.max())
-    for group, at, name in (
-        (1, joining.minus_face, "pack minus (\N{MINUS SIGN})"),
-        (last, joining.plus_face, "pack plus (+)"),
+    edge = float(high[0]) if turn > 0 else float(low[0])
+    for group, at, lines in (
+        (1, joining.minus_face, ("pack", "minus (\N{MINUS SIGN})")),
+        (last, joining.plus_face, ("pack", "plus (+)")),
     ):
         ends = [
             strip.end_mm
             for strip in joining.strips
             if strip.runs_out and strip.face is face and strip.groups == (group,)
         ]
-        if at is face and ends:
-            x, y = np.mean(ends, axis=0) * flip
-            anchor = "start" if flip[0] > 0 else "end"
-            body_x = float(x) + 2.0 * float(flip[0])
+        if at is not face or not ends:
+            continue
+        x, y = (float(v) for v in np.mean(ends, axis=0) * (turn, 1.0))
+        anchor = "start" if turn > 0 else "end"
+        text_x = edge + LEADER_OUT_MM * turn
+        named.append(
+            f'<path d="M{number(x)} {number(-y)}H{number(text_x - turn)}" stroke="#000" '
+            'stroke-width="0.25" fill="none"/>'
+            f'<circle cx="{number(x)}" cy="{number(-y)}" r="0.7"/>'
+        )
+        for k, text in enumerate(lines):
             named.append(
-                f'<text x="{number(body_x)}" y="{number(-float(y) + 1.8)}" font-size="5" '
-                f'font-family="sans-serif" text-anchor="{anchor}">{name}</text>'
+                f'<text x="{number(text_x)}" y="{number(-y + (k - 0.15) * NAME_MM * 1.15)}" '
+                f'font-size="{number(NAME_MM)}" font-family="sans-serif" '
+                f'text-anchor="{anchor}">{text}</text>'
             )
-    return named
+            room = max(room, LEADER_OUT_MM + text_wide_mm(text, NAME_MM))
+    return named, room

@@ -1,13 +1,14 @@
-"""The report's cut through a pocket: cell, ring and strip where they will lie."""
+"""The report's cuts through a pocket: cell, ring and strip where they will lie."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
-from generators.drawings.section import Block, CutPart, section_drawing
+from generators.drawings.section import Block, CutPart, Label, Panel, section_drawing
 from generators.proofs.together import PlacedMesh
 from layouts.joining import Strip
 from layouts.pack import Face
@@ -16,104 +17,153 @@ from layouts.pack_plan import PackPlan
 __all__ = ["pocket_section"]
 
 RING_INNER_SHARE = 0.5  # a ring's hole against the can, so that the button is free; as drawn only
-ABOVE_MM = 4.0  # of the can shown above the pocket
+ABOVE_MM = 3.0  # of the can shown above the pocket
+SIDE_SHARE = 0.72  # of the pitch shown left and right of the cell's middle
+SAME_ROW_MM = 1e-6
 
 
 def pocket_section(plan: PackPlan, placed: Sequence[PlacedMesh]) -> str:
-    """Cut along a row through a positive end of the lower face (any end of a 1S pack)."""
-    pack, arrangement = plan.pack, plan.arrangement
+    """Two cuts through one cell, along its row and across it.
+
+    The cell is a positive end of the lower face (any end of a 1S pack), with a strip along its
+    row where there is one.
+    """
+    arrangement = plan.arrangement
     positive = ~arrangement.positive_up
     among = np.flatnonzero(positive) if positive.any() else np.arange(len(positive))
-    strips = [strip for strip in plan.joining.strips if strip.face is Face.LOWER]
-    cell = _shown(arrangement.xy_mm, among, strips)
-    x, y = (float(v) for v in arrangement.xy_mm[cell])
-    half = pack.pitch_mm * 0.72
-    design = plan.enclosure
-    low = (x - half, design.z_under_mm)
-    high = (x + half, pack.holder.depth_mm + ABOVE_MM)
-    plus = bool(positive[cell])
-    blocks = [*_cells(plan, y, high[1]), *_strips(plan, strips, y)]
-    lip, ring = pack.holder.lip_mm, pack.holder.ring_mm if plus else 0.0
-    can = pack.cell.diameter_mm / 2
-    left, right = low[0] - 2.5, high[0] + 2.5
-    gas = -lip - design.pad_floor_mm / 2
-    labels = [
-        ("can", (right, high[1] - 2), (x + can * 0.8, high[1] - 2)),
-        ("pocket wall", (right, 6.0), (x + pack.pitch_mm / 2, 6.0)),
-        ("floor of the channel", (right, 2.4), (x + pack.pitch_mm / 2, pack.holder.floor_behind_mm)),
-        ("strip", (right, -0.6), (x + can * 0.5, -ring - pack.strip.thickness_mm / 2)),
-        ("way for gas", (right, gas), (x + can * 0.7, gas)),
-        ("floor of the tub", (right, design.z_under_mm + 1.2), (x + can, design.z_under_mm + 1.2)),
+    strips = [
+        strip
+        for strip in plan.joining.strips
+        # slanting ones would hide what is to be seen
+        if strip.face is Face.LOWER and abs(strip.start_mm[1] - strip.end_mm[1]) < SAME_ROW_MM
     ]
-    if plus:
-        labels.append(("insulating ring", (left, 1.6), (x - can * 0.8, -ring / 2)))
+    cell = _shown(arrangement.xy_mm, among, strips)
     return section_drawing(
         [
             CutPart(name=part.name, solid=part.solid)
             for part in placed
             if part.role in ("holder_lower", "tub")
         ],
-        blocks,
-        y_mm=y,
-        low=low,
-        high=high,
-        title="Cut through a pocket of the lower holder",
-        labels=labels,
-        scale=3.2,
+        [
+            _panel(plan, strips, cell, across=False),
+            _panel(plan, strips, cell, across=True),
+        ],
+        title="Cuts through a pocket of the lower holder",
+    )
+
+
+def _panel(plan: PackPlan, strips: Sequence[Strip], cell: int, *, across: bool) -> Panel:
+    pack, arrangement, holder = plan.pack, plan.arrangement, plan.pack.holder
+    at = (float(arrangement.xy_mm[cell, 0]), float(arrangement.xy_mm[cell, 1]))
+    middle = at[1] if across else at[0]
+    half = pack.pitch_mm * SIDE_SHARE
+    under = plan.enclosure.z_under_mm
+    top = holder.depth_mm + ABOVE_MM
+    can = pack.cell.diameter_mm / 2
+    cans = _cans(plan, at, across=across, top=top)
+    bars = _strips(plan, strips, at, across=across)
+    ring = holder.ring_mm if not arrangement.positive_up[cell] else 0.0
+    gas = -holder.lip_mm - plan.enclosure.pad_floor_mm / 2
+    labels = [
+        Label(text="can", to_mm=(middle + can * 0.6, top - 1.5)),
+        Label(text="way for gas", to_mm=(middle + can * 0.6, gas)),
+        Label(
+            text="floor of the tub",
+            to_mm=(middle + can * 0.6, under + plan.enclosure.floor_mm / 2),
+        ),
+    ]
+    own = [b for b in bars if b.u0_mm <= middle <= b.u1_mm]
+    if own:
+        u = min(own[0].u1_mm, middle + half) - 0.4  # its leader leaves at its end, not over it
+        labels.append(
+            Label(
+                text="strip",
+                to_mm=(u, (own[0].z0_mm + own[0].z1_mm) / 2),
+                beside_mm=-holder.lip_mm - 0.1,  # below the lip's: their leaders don't cross
+            )
+        )
+    if ring:
+        labels.append(Label(text="insulating ring", to_mm=(middle + can * 0.85, -ring / 2)))
+    window = holder.window_mm / 2
+    if across:
+        labels.append(
+            Label(text="lip", to_mm=(middle + (window + can) / 2 + 0.4, -holder.lip_mm * 0.7))
+        )
+    else:
+        beside = middle + pack.pitch_mm / 2
+        labels.append(Label(text="pocket wall", to_mm=(beside, holder.depth_mm * 0.6)))
+        labels.append(Label(text="floor of the channel", to_mm=(beside, holder.floor_behind_mm)))
+    return Panel(
+        title="Across the row" if across else "Along the row",
+        at_mm=at,
+        across=across,
+        low_mm=(middle - half, under),
+        high_mm=(middle + half, top),
+        blocks=(*cans, *bars),
+        labels=tuple(labels),
     )
 
 
 def _shown(
     xy: NDArray[np.float64], among: NDArray[np.intp], strips: Sequence[Strip]
 ) -> int:
-    """A cell in the middle of a strip along its row, nearest the field's middle; else the nearest."""
-    rows = {
-        cell
-        for strip in strips
-        if abs(strip.start_mm[1] - strip.end_mm[1]) < 1e-6
-        for cell in strip.cells
-    }
-    best = [cell for cell in among.tolist() if cell in rows] or among.tolist()
+    """A cell in the middle of a strip along its row, nearest the field's middle; else the nearest.
+
+    A cell within a strip's length is better than one at its end: the strip shows on both sides.
+    """
+    inner = {cell for strip in strips for cell in strip.cells[1:-1]}
+    rows = {cell for strip in strips for cell in strip.cells}
+    choice = [int(cell) for cell in among]
+    best = (
+        [cell for cell in choice if cell in inner]
+        or [cell for cell in choice if cell in rows]
+        or choice
+    )
     return min(best, key=lambda cell: (float(np.hypot(*xy[cell])), cell))
 
 
-def _cells(plan: PackPlan, y: float, top: float) -> list[Block]:
+def _cans(plan: PackPlan, at: tuple[float, float], *, across: bool, top: float) -> list[Block]:
     """Cans cut by the plane, with rings on positive lower ends."""
     pack, arrangement = plan.pack, plan.arrangement
     radius, ring = pack.cell.diameter_mm / 2, pack.holder.ring_mm
-    inner = radius * RING_INNER_SHARE
     blocks = []
-    for (cx, cy), up in zip(arrangement.xy_mm.tolist(), arrangement.positive_up, strict=True):
-        if abs(cy - y) > 1e-6:
+    for centre, up in zip(arrangement.xy_mm.tolist(), arrangement.positive_up, strict=True):
+        u, off = (centre[1], centre[0] - at[0]) if across else (centre[0], centre[1] - at[1])
+        if abs(off) >= radius:
             continue
+        half = math.sqrt(radius**2 - off**2)
         blocks.append(
-            Block(name="can", kind="can", x0_mm=cx - radius, x1_mm=cx + radius, z0_mm=0.0,
-                  z1_mm=top + 5.0)
+            Block(kind="can", u0_mm=u - half, u1_mm=u + half, z0_mm=0.0, z1_mm=top + 5.0)
         )
-        if not up:
-            for x0, x1 in ((cx - radius, cx - inner), (cx + inner, cx + radius)):
-                blocks.append(
-                    Block(name="ring", kind="ring", x0_mm=x0, x1_mm=x1, z0_mm=-ring, z1_mm=0.0)
-                )
+        if up:
+            continue
+        inner = math.sqrt(max((radius * RING_INNER_SHARE) ** 2 - off**2, 0.0))
+        sides = ((u - half, u - inner), (u + inner, u + half)) if inner else ((u - half, u + half),)
+        blocks += [
+            Block(kind="ring", u0_mm=u0, u1_mm=u1, z0_mm=-ring, z1_mm=0.0) for u0, u1 in sides
+        ]
     return blocks
 
 
-def _strips(plan: PackPlan, strips: Sequence[Strip], y: float) -> list[Block]:
-    """Where strips of the lower face lie in the plane, each straight over rings or can ends."""
+def _strips(
+    plan: PackPlan, strips: Sequence[Strip], at: tuple[float, float], *, across: bool
+) -> list[Block]:
+    """Where the strips lie in the plane, each straight over rings or can ends."""
     arrangement = plan.arrangement
     blocks = []
+    along, off = (1, 0) if across else (0, 1)
     for strip in strips:
         corners = strip.outline_mm
-        xs = []
+        cut = []
         for a, b in zip(corners, np.roll(corners, -1, axis=0), strict=True):
-            if (a[1] - y) * (b[1] - y) < 0:
-                xs.append(float(a[0] + (b[0] - a[0]) * (y - a[1]) / (b[1] - a[1])))
-        if len(xs) != 2 or abs(strip.start_mm[1] - strip.end_mm[1]) > 1e-6:
-            continue  # strips that slant through the plane would hide what is to be seen
+            if (a[off] - at[off]) * (b[off] - at[off]) < 0:
+                share = (at[off] - a[off]) / (b[off] - a[off])
+                cut.append(float(a[along] + (b[along] - a[along]) * share))
+        if len(cut) != 2:
+            continue
         over = plan.pack.holder.ring_mm if not arrangement.positive_up[strip.cells[0]] else 0.0
         thick = strip.thickness_mm * strip.layers
         blocks.append(
-            Block(name=strip.name, kind="strip", x0_mm=min(xs), x1_mm=max(xs),
-                  z0_mm=-over - thick, z1_mm=-over)
+            Block(kind="strip", u0_mm=min(cut), u1_mm=max(cut), z0_mm=-over - thick, z1_mm=-over)
         )
     return blocks

@@ -1,9 +1,10 @@
-"""A cut through a pocket with the cell, its ring and the strips in place, hatched."""
+"""Cuts through the assembly, hatched and labelled: panels of one picture, one above the other."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from xml.sax.saxutils import escape
 
 import manifold3d
 import numpy as np
@@ -11,7 +12,7 @@ from numpy.typing import NDArray
 
 from generators.drawings.svg import number, path_of, picture
 
-__all__ = ["Block", "CutPart", "section_drawing"]
+__all__ = ["Block", "CutPart", "Label", "Panel", "label_heights", "section_drawing"]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -24,95 +25,173 @@ class CutPart:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Block:
-    """Something that is not printed, as a rectangle in the cut plane [mm]; ``kind`` picks its hatch."""
+    """What is not printed, as a rectangle in the cut plane [mm]; ``kind`` picks its filling."""
 
-    name: str
     kind: str  # "can", "ring" or "strip"
-    x0_mm: float
-    x1_mm: float
+    u0_mm: float
+    u1_mm: float
     z0_mm: float
     z1_mm: float
 
 
-_HATCHES = (
-    ("a", 'width="2.2" height="2.2" patternTransform="rotate(45)"', '<path d="M0 0V2.2" {s}/>'),
-    ("b", 'width="2.2" height="2.2" patternTransform="rotate(-45)"', '<path d="M0 0V2.2" {s}/>'),
-    ("c", 'width="1.4" height="1.4" patternTransform="rotate(45)"', '<path d="M0 0V1.4" {s}/>'),
-)
-_STROKE = 'stroke="#000" stroke-width="0.18"'
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Label:
+    """A word beside the cut and the point (u, z) [mm] in the cut that it names.
+
+    ``beside_mm``: the height at which it would rather stand; None: at the point's own.
+    """
+
+    text: str
+    to_mm: tuple[float, float]
+    beside_mm: float | None = None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Panel:
+    """One upright cut: through (x, y) ``at_mm``, along x or, ``across``, along y.
+
+    u is the coordinate along the cut. ``low_mm``, ``high_mm``: (u, z) corners of what is shown.
+    """
+
+    title: str
+    at_mm: tuple[float, float]
+    across: bool
+    low_mm: tuple[float, float]
+    high_mm: tuple[float, float]
+    blocks: tuple[Block, ...]
+    labels: tuple[Label, ...]
+
+
+# Printed sizes at the picture's scale.
+_LETTERS_MM = 3.6
+_TITLE_MM = 4.2
+_LINE_MM = 0.35
+_LEADER_MM = 0.25
+_WORDS_MM = 42.0  # room for the longest label
+_BETWEEN_MM = 5.2  # from one label's line to the next
+_GAP_MM = 6.0
+# name, printed distance of the lines, their printed width, angle
+_HATCHES = (("a", 1.9, 0.22, 45), ("b", 1.9, 0.22, -45), ("c", 0.7, 0.18, 45))
 
 
 def section_drawing(
-    parts: Sequence[CutPart],
-    blocks: Sequence[Block],
-    *,
-    y_mm: float,
-    low: tuple[float, float],
-    high: tuple[float, float],
-    title: str,
-    labels: Sequence[tuple[str, tuple[float, float], tuple[float, float]]] = (),
-    scale: float = 3.0,
+    parts: Sequence[CutPart], panels: Sequence[Panel], *, title: str, scale: float = 3.2
 ) -> str:
-    """Cut of the assembly by the plane y = ``y_mm``, cropped to (x, z) ``low`` to ``high`` [mm].
-
-    ``labels``: (text, place of the text, place that it points to), both (x, z) [mm].
-    """
+    """The panels from above to below; ``scale``: printed size over true size."""
     defs = "".join(
-        f'<pattern id="h{name}" patternUnits="userSpaceOnUse" {size}>'
-        + line.format(s='stroke="#000" stroke-width="0.12"')
-        + "</pattern>"
-        for name, size, line in _HATCHES
+        f'<pattern id="h{name}" patternUnits="userSpaceOnUse" width="{number(step / scale, 3)}" '
+        f'height="{number(step / scale, 3)}" patternTransform="rotate({angle})">'
+        f'<path d="M0 0V{number(step / scale, 3)}" stroke="#000" '
+        f'stroke-width="{number(2 * wide / scale, 3)}"/></pattern>'
+        for name, step, wide, angle in _HATCHES
     )
-    clip = (
-        f'<clipPath id="crop"><rect x="{number(low[0])}" y="{number(-high[1])}" '
-        f'width="{number(high[0] - low[0])}" height="{number(high[1] - low[1])}"/></clipPath>'
+    body = [f"<defs>{defs}</defs>"]
+    down = 0.0
+    wide = 0.0
+    for k, panel in enumerate(panels):
+        high = panel.high_mm[1] - panel.low_mm[1]
+        down += _TITLE_MM * 1.6 / scale
+        body.append(
+            f'<text x="0" y="{number(down - _TITLE_MM * 0.5 / scale)}" '
+            f'font-size="{number(_TITLE_MM / scale, 3)}" font-family="sans-serif">'
+            f"{escape(panel.title)}</text>"
+        )
+        # u = low is at x = 0, z = high at y = down
+        body.append(
+            f'<g transform="translate({number(-panel.low_mm[0], 3)} '
+            f'{number(down + panel.high_mm[1], 3)})">{"".join(_panel(parts, panel, k, scale))}</g>'
+        )
+        wide = max(wide, panel.high_mm[0] - panel.low_mm[0])
+        down += high + _GAP_MM / scale
+    wide += (_WORDS_MM + 8.0) / scale
+    return picture(
+        body, low=(0.0, -down), high=(wide, 0.0), title=title, margin=1.0, scale=scale
     )
-    body = [f"<defs>{defs}{clip}</defs>", '<g clip-path="url(#crop)">']
-    for block in blocks:
-        if block.kind == "can":
-            body.append(_block(block, "#fff"))
-    for k, part in enumerate(parts):
-        rings = _cut(part.solid, y_mm)
+
+
+def _panel(parts: Sequence[CutPart], panel: Panel, k: int, scale: float) -> list[str]:
+    (u0, z0), (u1, z1) = panel.low_mm, panel.high_mm
+    line = f'stroke="#000" stroke-width="{number(_LINE_MM / scale, 3)}"'
+    out = [
+        f'<clipPath id="crop{k}"><rect x="{number(u0, 3)}" y="{number(-z1, 3)}" '
+        f'width="{number(u1 - u0, 3)}" height="{number(z1 - z0, 3)}"/></clipPath>',
+        f'<g clip-path="url(#crop{k})">',
+    ]
+    out += [_block(block, "#ececec", line) for block in panel.blocks if block.kind == "can"]
+    for n, part in enumerate(parts):
+        rings = _cut(part.solid, panel)
         if rings:
             path = "".join(path_of(ring, closed=True, digits=3) for ring in rings)
-            body.append(
-                f'<path d="{path}" fill="url(#h{"ab"[k % 2]})" fill-rule="evenodd" {_STROKE}/>'
+            out.append(f'<path d="{path}" fill="#fff" fill-rule="evenodd"/>')
+            out.append(
+                f'<path d="{path}" fill="url(#h{"ab"[n % 2]})" fill-rule="evenodd" {line}/>'
             )
-    for block in blocks:
-        if block.kind != "can":
-            body.append(_block(block, "url(#hc)" if block.kind == "ring" else "#333"))
-    body.append("</g>")
-    for text, at, to in labels:
-        anchor = "end" if at[0] < to[0] else "start"
-        shift = -0.6 if anchor == "end" else 0.6
-        body.append(
-            f'<path d="M{number(at[0])} {number(-at[1])}L{number(to[0])} {number(-to[1])}" '
-            f'{_STROKE} fill="none"/><circle cx="{number(to[0])}" cy="{number(-to[1])}" r="0.3"/>'
-            f'<text x="{number(at[0] + shift)}" y="{number(-at[1] + 0.6)}" font-size="1.9" '
-            f'font-family="sans-serif" text-anchor="{anchor}">{text}</text>'
+    for block in panel.blocks:
+        if block.kind == "ring":
+            out += [_block(block, "#fff", line), _block(block, "url(#hc)", line)]
+        elif block.kind == "strip":
+            out.append(_block(block, "#000", line))
+    out.append("</g>")
+    heights = label_heights(
+        [
+            label.to_mm[1] if label.beside_mm is None else label.beside_mm
+            for label in panel.labels
+        ],
+        between=_BETWEEN_MM / scale,
+        low=z0,
+        high=z1,
+    )
+    bend, words = u1 + 2.0 / scale, u1 + 7.0 / scale
+    for label, z in zip(panel.labels, heights, strict=True):
+        u, v = label.to_mm
+        way = f"M{number(words)} {number(-z)}L{number(bend)} {number(-z)}L{number(u)} {number(-v)}"
+        out.append(
+            f'<path d="{way}" fill="none" stroke="#000" '
+            f'stroke-width="{number(_LEADER_MM / scale, 3)}"/>'
+            f'<circle cx="{number(u)}" cy="{number(-v)}" r="{number(0.7 / scale, 3)}" '
+            f'fill="#000" stroke="#fff" stroke-width="{number(0.3 / scale, 3)}"/>'
+            f'<text x="{number(words + 1.2 / scale)}" '
+            f'y="{number(-z + 0.35 * _LETTERS_MM / scale)}" '
+            f'font-size="{number(_LETTERS_MM / scale, 3)}" font-family="sans-serif">'
+            f"{escape(label.text)}</text>"
         )
-    xs = [low[0], high[0], *(at[0] for _, at, _ in labels)]
-    wide = 26.0 if labels else 0.0
-    return picture(
-        body,
-        low=(min(xs) - (wide if min(xs) < low[0] else 0.0), low[1]),
-        high=(max(xs) + (wide if max(xs) > high[0] else 0.0), high[1]),
-        title=title,
-        margin=1.0,
-        scale=scale,
-    )
+    return out
 
 
-def _block(block: Block, fill: str) -> str:
+def label_heights(
+    wanted: Sequence[float], *, between: float, low: float, high: float
+) -> list[float]:
+    """Heights for labels as near to the wanted ones as may be, ``between`` or more apart.
+
+    The order of the heights stays, so leaders don't cross. They lie within ``low`` to
+    ``high`` where there is room for all; else they are stacked from ``low`` upwards.
+    """
+    order = np.argsort(wanted, kind="stable")
+    heights = np.asarray(wanted, float)[order]
+    for k in range(len(heights)):
+        floor = low + between / 2 if k == 0 else heights[k - 1] + between
+        heights[k] = max(heights[k], floor)
+    for k in reversed(range(len(heights))):
+        roof = high - between / 2 if k == len(heights) - 1 else heights[k + 1] - between
+        heights[k] = min(heights[k], max(roof, low + between * (k + 0.5)))
+    out = np.empty(len(heights))
+    out[order] = heights
+    return [float(v) for v in out]
+
+
+def _block(block: Block, fill: str, line: str) -> str:
     return (
-        f'<rect x="{number(block.x0_mm, 3)}" y="{number(-block.z1_mm, 3)}" '
-        f'width="{number(block.x1_mm - block.x0_mm, 3)}" '
-        f'height="{number(block.z1_mm - block.z0_mm, 3)}" fill="{fill}" {_STROKE}/>'
+        f'<rect x="{number(block.u0_mm, 3)}" y="{number(-block.z1_mm, 3)}" '
+        f'width="{number(block.u1_mm - block.u0_mm, 3)}" '
+        f'height="{number(block.z1_mm - block.z0_mm, 3)}" fill="{fill}" {line}/>'
     )
 
 
-def _cut(solid: manifold3d.Manifold, y_mm: float) -> list[NDArray[np.float64]]:
-    """Rings (k, 2) of the solid in the plane y = ``y_mm`` as (x, z) [mm]."""
+def _cut(solid: manifold3d.Manifold, panel: Panel) -> list[NDArray[np.float64]]:
+    """Rings (k, 2) of the solid in the panel's plane as (u, z) [mm]."""
+    x, y = panel.at_mm
+    if panel.across:  # a quarter turn about z takes (x, y) to (y, -x)
+        solid, y = solid.rotate([0.0, 0.0, -90.0]), -x
     # a turn by 90 degrees about x takes (x, y, z) to (x, -z, y): y becomes the height to slice at
-    rings = solid.rotate([90.0, 0.0, 0.0]).slice(y_mm).to_polygons()
+    rings = solid.rotate([90.0, 0.0, 0.0]).slice(y).to_polygons()
     return [np.asarray(ring, dtype=np.float64) * (1.0, -1.0) for ring in rings]

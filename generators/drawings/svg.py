@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from xml.sax.saxutils import escape
 
@@ -9,6 +10,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 __all__ = ["line_drawing", "number", "path_of", "picture"]
+
+# Printed width of a line drawing's lines.
+LINE_MM = 0.2
+# Its points are rounded by this much at most, as printed.
+ROUNDING_MM = 0.025
 
 
 def number(value: float, digits: int = 2) -> str:
@@ -53,8 +59,9 @@ def line_drawing(
     low, high = points.min(axis=0), points.max(axis=0)
     size = np.maximum(high - low, 1e-9)
     scale = 1.0 if within_mm is None else float((np.asarray(within_mm) / size).min())
-    stroke = number(0.25 / scale, 3)
-    commands = "".join(path_of(line) for line in lines)
+    stroke = number(LINE_MM / scale, 3)
+    digits = max(0, math.ceil(math.log10(scale / (2 * ROUNDING_MM))))
+    commands = "".join(path_of(line, digits=digits) for line in lines)
     body = (
         f'<path d="{commands}" fill="none" stroke="#000" stroke-width="{stroke}" '
         'stroke-linecap="round" stroke-linejoin="round"/>'

@@ -19,6 +19,7 @@ from generators.packfile.messages import misspelt, nearest, told
 from generators.packfile.models import CellSection, PackFile, Section
 from generators.packfile.rules import RULES, Finding
 from layouts import defaults
+from layouts.errors import PlanError
 from layouts.formats import CellFormat, Chemistry, cell_formats, chemistries
 from layouts.pack import Cell, Load, Mount, Pack, Space
 
@@ -48,11 +49,26 @@ _ROUNDS = 5  # take out what is wrong, put in what is missing, a section and the
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class ReadPack:
-    """A sound pack file: the pack, what to be careful about, and the file's text."""
+    """A sound pack file: the pack, what to be careful about, and the file's text.
 
+    ``file`` is how messages call it; ``document`` knows the line of every key.
+    """
+
+    file: str
     pack: Pack
     cautions: tuple[Caution, ...]
     source_text: str
+    document: Document
+
+    def refused(self, error: PlanError) -> PackFileError:
+        """A plan's refusal as a fault of this file, at the line of the field it names."""
+        path: Path = tuple(error.field.split("."))
+        value = error.value or self.document.written.get(path)
+        fault = Fault(
+            line=self.document.line(path), field=error.field, why=error.why, value=value,
+            mend=error.mend,
+        )
+        return PackFileError(self.file, [fault])
 
 
 def read_pack(file: str | os.PathLike[str]) -> ReadPack:
@@ -86,9 +102,11 @@ def parse_pack(data: bytes, file: str) -> ReadPack:
         raise PackFileError(file, faults)
     pack = checked.pack
     return ReadPack(
+        file=file,
         pack=pack,
         cautions=cautions_of(pack, checked.form),
         source_text=data.decode("utf-8-sig"),
+        document=document,
     )
 
 

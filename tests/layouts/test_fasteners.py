@@ -4,7 +4,12 @@ from __future__ import annotations
 
 import pytest
 
-from layouts.fasteners import TIP_FREE_MM, USUAL_LENGTHS_MM, insert_screw_length_mm
+from layouts.fasteners import (
+    TIP_FREE_MM,
+    USUAL_LENGTHS_MM,
+    insert_screw_length_mm,
+    thinner_grip_mm,
+)
 from layouts.formats import screws
 
 
@@ -22,3 +27,10 @@ def test_no_usual_length_is_told() -> None:
     """A grip between two usual lengths that neither serves is named with its limits."""
     with pytest.raises(ValueError, match=r"M3 through 32\.1 mm: no usual length from 35\.1 to 37"):
         insert_screw_length_mm("M3", grip_mm=32.1)
+
+
+def test_the_next_thinner_grip_has_its_screw() -> None:
+    """What is offered instead of a grip that no screw suits is thinner, and one suits it."""
+    thinner = thinner_grip_mm("M3", 32.1)
+    assert thinner == 32.0  # 35 long less one diameter
+    assert insert_screw_length_mm("M3", grip_mm=thinner) == 35.0

@@ -13,6 +13,7 @@ from scipy.spatial.distance import pdist
 from layouts.arrangement import Arrangement
 from layouts.boss_seats import BOSS_MM, LID_STEP_MM, room_corners_mm
 from layouts.channels import channels_mm
+from layouts.errors import PlanError
 from layouts.fastening import PAD_MM, Core, fasten, fastening_checks, posts_of_tiles
 from layouts.holder import Post
 from layouts.joining import Joining
@@ -295,5 +296,5 @@ def test_a_stack_too_short_for_a_screw_is_refused() -> None:
     """A can of 2 mm leaves no room for head and nut: said with the limit."""
     pack = sample_pack(1, 1)
     short = replace(pack, cell=replace(pack.cell, length_mm=2.0))
-    with pytest.raises(ValueError, match="needs a stack of"):
+    with pytest.raises(PlanError, match="needs a stack of"):
         tie_screw(short)

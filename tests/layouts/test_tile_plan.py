@@ -156,8 +156,9 @@ def test_slot_and_square_carry_the_ceiling():
 @pytest.mark.parametrize(
     ("change", "says"),
     [
-        ({"seat_mm": 1.6}, "don't stack"), ({"seat_mm": -0.1}, "don't stack"),
-        ({"depth_mm": 1.5}, "don't stack"), ({"recess_deep_mm": 10.5}, "longer screw"),
+        ({"seat_mm": 1.6}, "does not stack"), ({"seat_mm": -0.1}, "does not stack"),
+        ({"depth_mm": 1.5}, "does not stack"),
+        ({"recess_deep_mm": 10.5}, r"recess of 10\.5.*use at least"),
         ({"lead_in_deep_mm": 1.2, "grooves": np.zeros((1, 4, 2))}, "barrier's groove"),
     ],
 )  # fmt: skip

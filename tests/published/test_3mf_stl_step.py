@@ -11,9 +11,10 @@ import lib3mf
 import numpy as np
 import pytest
 
-from generators.exports.step import StepPlace, write_part_step, write_step
+from generators.exports.step import StepPlace, write_part_step
 from generators.exports.stl import write_stl
 from generators.exports.threemf import PrintObject, write_3mf
+from tests.generators.exports.assembled import write_step
 from tests.generators.exports.shapes import BOX_MM, PlainMesh, box_mesh, ring_mesh, turned
 from tests.generators.exports.test_step import box_kind, cell_kind, row_of_cells
 

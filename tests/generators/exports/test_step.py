@@ -6,6 +6,7 @@ import math
 import time
 from pathlib import Path
 
+import cadquery as cq
 import numpy as np
 import pytest
 from OCP.Bnd import Bnd_Box
@@ -25,11 +26,10 @@ from OCP.XCAFDoc import XCAFDoc_ColorGen, XCAFDoc_ColorSurf, XCAFDoc_DocumentToo
 from generators.exports.step import (
     StepKind,
     StepPlace,
-    canonical_step,
     cylinder_solid,
     write_part_step,
-    write_step,
 )
+from tests.generators.exports.assembled import write_by_kernel, write_step
 from tests.generators.exports.shapes import half_turn_about_y, turned
 
 GREY, GREEN = (0.5, 0.5, 0.5), (0.1, 0.6, 0.2)
@@ -181,32 +181,34 @@ def test_writing_again_in_one_process_gives_the_same_bytes(tmp_path: Path) -> No
     assert len(made) == 1
 
 
-def test_colour_records_in_another_order_give_the_same_file() -> None:
-    """Two files that differ only in the order of their colour records become one."""
-    one = colour_block([("171", "172", "#15", "0.1"), ("174", "175", "#90", "0.2")])
-    two = colour_block([("171", "172", "#90", "0.2"), ("174", "175", "#15", "0.1")])
-    assert one != two
-    assert canonical_step(one) == canonical_step(two)
-
-
-def test_an_unknown_record_among_the_colours_is_refused() -> None:
-    """What the rewriting does not know it does not drop."""
-    text = colour_block([("171", "172", "#15", "0.1")], stray="#180 = INVENTED('stray');\n")
-    with pytest.raises(ValueError, match="belongs to no colour"):
-        canonical_step(text)
-
-
-def colour_block(colours: list[tuple[str, str, str, str]], stray: str = "") -> str:
-    """The tail of an invented file: root record, styled item, colour."""
-    lines = []
-    for root, item, shape, shade in colours:
-        last = str(int(item) + 1)
-        lines.append(
-            f"#{root} = MECHANICAL_DESIGN_GEOMETRIC_PRESENTATION_REPRESENTATION('',(\n"
-            f"  #{item}),#9);\n#{item} = STYLED_ITEM('color',(#{last}),{shape});\n"
-            f"#{last} = COLOUR_RGB('',{shade},0.,0.);\n"
+def test_it_is_what_the_kernel_itself_would_write(tmp_path: Path) -> None:
+    """Names, colours, volumes and boxes of every copy agree with the kernel's own assembly."""
+    kinds = {"cell": cell_kind(), "box": box_kind()}
+    places = [
+        *row_of_cells(2),
+        StepPlace(name="flap", kind="box", matrix=half_turn_about_y(30.0)),
+        StepPlace(name="askew", kind="box", matrix=turned(-40.0, 1.5, angle_rad=0.7)),
+    ]
+    seen = []
+    for write, file in ((write_step, "ours.step"), (write_by_kernel, "kernel.step")):
+        write(tmp_path / file, kinds, places, "twice")
+        whole = cq.Assembly.importStep(str(tmp_path / file))
+        seen.append(
+            {
+                one.name: (
+                    one.obj.Volume(),
+                    one.color.toTuple(),
+                    box_of(one.obj.located(one.loc).wrapped).ravel().tolist(),
+                )
+                for one in whole.children
+            }
         )
-    return "DATA;\n" + "".join(lines) + stray + "ENDSEC;\nEND-ISO-10303-21;\n"
+    ours, kernel = seen
+    assert set(ours) == set(kernel) == {place.name for place in places}
+    for name, (volume, colour, box) in kernel.items():
+        assert ours[name][0] == pytest.approx(volume, rel=1e-12)
+        assert ours[name][1] == pytest.approx(colour, abs=1e-6)
+        assert ours[name][2] == pytest.approx(box, abs=1e-9)
 
 
 def test_the_kernel_says_nothing(tmp_path: Path, capfd: pytest.CaptureFixture[str]) -> None:
@@ -224,7 +226,7 @@ def test_faulty_assemblies_are_refused(tmp_path: Path) -> None:
         write_step(path, kinds, [], "a")
     with pytest.raises(ValueError, match="each with its own name"):
         write_step(path, kinds, row_of_cells(1) * 2, "a")
-    with pytest.raises(ValueError, match="no solid for lid"):
+    with pytest.raises(ValueError, match="no part file for lid"):
         write_step(path, kinds, [StepPlace(name="x", kind="lid", matrix=np.eye(4))], "a")
     mirror = np.diag([1.0, 1.0, -1.0, 1.0])
     with pytest.raises(ValueError, match="x: a placement may only turn and shift"):

@@ -1,0 +1,23 @@
+"""The one error of planning: no sound plan exists for what the pack file asks."""
+
+from __future__ import annotations
+
+__all__ = ["PlanError"]
+
+
+class PlanError(ValueError):
+    """A pack that can't be planned at all, and the field of the pack file that must change.
+
+    Other ValueErrors of this package mean that a function was called wrongly: a fault of the
+    tool's, not of the pack file's.
+    """
+
+    def __init__(self, *, field: str, why: str, mend: str, value: str | None = None) -> None:
+        """``field``: its keys joined by dots; ``value``: what it holds, where that tells more
+        than the file's own text; ``why``, ``mend``: what is wrong, what would do."""
+        told = "" if value is None else f" ({value})"
+        super().__init__(f"{field}: {why}{told}, {mend}")
+        self.field = field
+        self.value = value
+        self.why = why
+        self.mend = mend

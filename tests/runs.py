@@ -1,0 +1,70 @@
+"""Whole runs of invented packs, for tests."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from generators import run
+from generators.drawings.pictures import Pictures
+from generators.packfile.resolve import parse_pack
+from layouts.checks import Check
+
+__all__ = ["Progress", "bytes_of", "make", "odd_pack", "without_pictures"]
+
+Progress = Callable[[str, float], None]
+
+
+def odd_pack(series: int, parallel: int, *, lattice: str, format: str) -> str:
+    """A pack file with nothing but what has no default."""
+    return (
+        f"name: odd-pack\ncell: {{format: '{format}'}}\nseries: {series}\nparallel: {parallel}\n"
+        f"lattice: {lattice}\n"
+    )
+
+
+def make(
+    text: str, out: Path, report_progress: Progress = lambda stage, share: None
+) -> tuple[Path, tuple[Check, ...]]:
+    """Make a pack file's text in ``out``: the result's folder and the checks that fail."""
+    read = parse_pack(text.encode(), "pack.yaml")
+    outcome = run.make_pack(
+        read.pack, source_text=read.source_text, cautions=read.cautions, out_dir=out,
+        report_progress=report_progress,
+    )
+    return outcome.folder, outcome.failed
+
+
+def bytes_of(folder: Path) -> dict[str, str]:
+    """SHA-256 of every file below a folder, by its path from there."""
+    return {
+        path.relative_to(folder).as_posix(): hashlib.sha256(path.read_bytes()).hexdigest()
+        for path in sorted(folder.rglob("*"))
+        if path.is_file()
+    }
+
+
+class _NoDraughtsman:
+    """Hands out an empty drawing for each part, at once."""
+
+    def __enter__(self) -> _NoDraughtsman:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        pass
+
+    def start(self, job: run.PictureJob) -> None:  # type: ignore[name-defined]
+        self._names = [part.name for part in job.parts]
+
+    def result(self) -> Pictures:
+        svg = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 1 1"/>'
+        drawn = dict.fromkeys(self._names, svg)
+        return Pictures(above=drawn, below=dict(drawn), exploded=svg)
+
+
+def without_pictures(patch: pytest.MonkeyPatch) -> None:
+    """Leave the pictures' content out of runs of this process: it proves nothing of the parts."""
+    patch.setattr(run, "Draughtsman", _NoDraughtsman)

@@ -1,0 +1,53 @@
+"""Packs of odd sizes, made whole: every check and every proof holds, and the files fit together."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from tests.fit import Result, faults
+from tests.runs import make, odd_pack, without_pictures
+
+SIZES = [(1, 1), (1, 7), (5, 1), (3, 11), (7, 3), (16, 5), (20, 10)]
+LATTICES = ["honeycomb", "grid"]
+FORMATS = ["18650", "21700", "26650"]
+
+# in the normal run: each size that is quick, format and lattice once or twice
+SAMPLE = [
+    (1, 1, "honeycomb", "26650"), (1, 7, "grid", "18650"), (5, 1, "honeycomb", "21700"),
+    (5, 1, "grid", "26650"), (7, 3, "grid", "21700"),
+]  # fmt: skip
+
+
+def whole_run(folder: Path, series: int, parallel: int, lattice: str, format: str) -> None:
+    """Make a pack from defaults alone and prove it, by its own checks and by its files."""
+    text = odd_pack(series, parallel, lattice=lattice, format=format)
+    made, failed = make(text, folder)
+    assert [f"{check.id}: {check.value} {check.where}" for check in failed] == []
+    told = json.loads((made / "result.json").read_text(encoding="utf-8"))
+    assert len(told["cells"]) == series * parallel
+    assert all(check["holds"] for check in told["checks"])
+    assert faults(Result(made)) == []
+
+
+@pytest.mark.parametrize(("series", "parallel", "lattice", "format"), SAMPLE)
+def test_a_sample_of_odd_packs_holds(
+    series: int, parallel: int, lattice: str, format: str, tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:  # fmt: skip
+    """The quick ones of the list below; their pictures are drawn there."""
+    without_pictures(monkeypatch)
+    whole_run(tmp_path, series, parallel, lattice, format)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("format", FORMATS)
+@pytest.mark.parametrize("lattice", LATTICES)
+@pytest.mark.parametrize(("series", "parallel"), SIZES, ids=[f"{s}S{p}P" for s, p in SIZES])
+def test_odd_packs_hold(
+    series: int, parallel: int, lattice: str, format: str, tmp_path: Path
+) -> None:
+    """Primes, one row, one cell, two hundred cells: all of it holds, pictures and all."""
+    whole_run(tmp_path, series, parallel, lattice, format)
