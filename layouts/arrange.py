@@ -81,6 +81,10 @@ def _tiles(pack: Pack, laid: Laid) -> _Cut:
 def _seams(pack: Pack, laid: Laid, cut: _Cut) -> tuple[Seam, ...]:
     """Every widened or barred line; a line that is both gets one seam for each reason."""
     found = []
+    columns = laid.sites[laid.pairs, 0]
+    walled = np.zeros(len(laid.pairs), dtype=np.bool_)
+    for lane_line in (line for line, apart in laid.apart_mm.items() if apart > 0):
+        walled |= (columns >= lane_line).any(axis=1) & (columns < lane_line).any(axis=1)
     lines = [(0, line) for line in sorted({*laid.apart_mm, *cut.cuts.columns})]
     lines += [(1, line) for line in cut.cuts.rows]
     for axis, line in lines:
@@ -89,7 +93,11 @@ def _seams(pack: Pack, laid: Laid, cut: _Cut) -> tuple[Seam, ...]:
             continue
         between = cut.xy_mm[pairs[:, 0]] - cut.xy_mm[pairs[:, 1]]
         growth = float(np.hypot(*between.T).min()) - pack.pitch_mm
-        _, volts, barrier = line_need(pack, laid.group, pairs)
+        own = pairs
+        if axis or line not in laid.apart_mm:  # a pair that the lanes' barrier parts needs no other
+            beyond = laid.sites[laid.pairs, axis] >= line
+            own = laid.pairs[(beyond[:, 0] != beyond[:, 1]) & ~walled]
+        _, volts, barrier = line_need(pack, laid.group, own)
         reasons = []
         if barrier:
             reasons.append("volts")

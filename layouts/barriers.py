@@ -103,7 +103,7 @@ def groove_quads_mm(line_mm: NDArray[np.float64]) -> NDArray[np.float64]:
 def barrier_designs(
     pack: Pack, arrangement: Arrangement, outline: Outline
 ) -> tuple[BarrierDesign, ...]:
-    """The walls of all seams with a barrier, cut at corners where they are longer than the bed."""
+    """The walls of all seams with a barrier, cut where they are longer than the bed."""
     made: list[BarrierDesign] = []
     deep = pack.holder.depth_mm - GROOVE_DEEP_MM + END_PLAY_MM
     for seam in arrangement.seams:
@@ -173,14 +173,28 @@ def _end(
 def _pieces(
     line: NDArray[np.float64], bed_mm: tuple[float, float]
 ) -> list[NDArray[np.float64]]:
-    """The line in as few pieces as the bed takes, of about equal numbers of corners."""
+    """The line in as few pieces as the bed takes, of about equal numbers of corners.
+
+    Cut amid straight stretches: two walls that ended at one corner would overlap there.
+    """
     room = np.sort(np.asarray(bed_mm))
-    for count in range(1, len(line)):
-        at = [round(k * (len(line) - 1) / count) for k in range(count + 1)]
-        parts = [line[a : b + 1] for a, b in itertools.pairwise(at)]
+    stretches = len(line) - 1
+    parts = [line]
+    for count in range(1, stretches + 1):
+        cut = [round(k * stretches / count) for k in range(1, count)]
+        middles = [(line[k : k + 1] + line[k + 1 : k + 2]) / 2 for k in cut]
+        begins = [line[:0], *middles]
+        ends = [*middles, line[:0]]
+        parts = [
+            np.concatenate([begin, line[a:b], end])
+            for (a, b), begin, end in zip(
+                itertools.pairwise([0, *(k + 1 for k in cut), len(line)]), begins, ends,
+                strict=True,
+            )
+        ]
         if all((np.sort(np.ptp(part, axis=0)) + GROOVE_MM <= room).all() for part in parts):
             return parts
-    return [line[k : k + 2] for k in range(len(line) - 1)]
+    return parts  # a bed for less than one stretch: told where holders are cut
 
 
 def _without_straight(line: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -13,7 +13,7 @@ from math import ceil
 from layouts.formats import screws
 from layouts.pack import Lattice, Pack, Printer, Side
 
-BED_MARGIN_MM = 1.0  # each side, so that no line is drawn on the bed's edge; common practice, no source
+BED_MARGIN_MM = 1.0  # each side: no line on the bed's very edge; common practice, no source
 LONE_POSTS_MM = (3.5, 6.2)  # posts round the ends of rows of one cell out, both sides (x, y)
 BOARD_PLAY_MM = 3.0  # beside the board's thickness
 LEAD_STRIP_MM = 14.0  # strips of the main leads end 12 past the core and stay 2 clear of the board

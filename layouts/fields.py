@@ -207,7 +207,7 @@ def _elbow_rows(field: Field, group: int, partner: int) -> list[tuple[int, int, 
 
 
 def _group_rows(field: Field, group: int, left: bool) -> list[tuple[int, int, int]]:
-    """A group's rows from below: (row, first site in it, sites); ``left``: short rows begin late."""
+    """A group's rows from below: (row, first site, sites); ``left``: short rows begin late."""
     lane = field.place(group)[0]
     lengths, first = _lengths(field, group)
     return [

@@ -2,6 +2,7 @@
 
 import time
 from dataclasses import replace
+from itertools import combinations
 from random import Random
 
 import numpy as np
@@ -31,6 +32,7 @@ from tests.samples import sample_pack
 
 
 def printer(x: float, y: float) -> Printer:
+    """The default printer with another bed."""
     return Printer(bed_mm=(x, y, 250.0), nozzle_mm=0.4, layer_mm=0.2, material="petg")
 
 
@@ -125,7 +127,7 @@ def test_empty_sites_are_told() -> None:
 
 
 def test_a_folded_path_carries_a_barrier_and_says_so() -> None:
-    """Lanes of distant groups: a volts seam with room for a barrier; group 2 is 12 steps from 14."""
+    """Lanes of distant groups: a volts seam with room for a barrier, 12 steps from 2 to 14."""
     pack = sample_pack(14, 1)
     made = arrange(pack)
     (seam,) = made.seams
@@ -218,6 +220,19 @@ def test_strips_of_group_1_pass_clear_beneath_the_other_lanes(lattice: Lattice) 
             assert shapely.distance(shapely.Polygon(strip.outline_mm), pockets).min() > 1.5
             assert strip.end_mm[0] == pytest.approx(edge + 12)
         assert any("outside the holder, beside other lanes" in note for note in joining.notes)
+
+
+@pytest.mark.parametrize("lattice", Lattice)
+def test_a_tile_cut_across_a_fold_gets_no_barrier_of_its_own(lattice: Lattice) -> None:
+    """20S2P folded and cut: where four distant cells meet, one wall parts them; none cross."""
+    pack = sample_pack(20, 2, lattice=lattice, printer=printer(150, 150))
+    (made,) = folded(pack, lanes=2, rows=1)
+    assert [seam.barrier for seam in made.seams].count(True) == 1
+    assert len(made.seams) > 1
+    assert can_spacing(pack, made).holds
+    core = fasten(pack, made, join(pack, made))
+    walls = [shapely.Polygon(b.points_mm) for b in barrier_designs(pack, made, core.outline)]
+    assert all(not a.intersects(b) for a, b in combinations(walls, 2))
 
 
 def test_barriers_of_a_fold_stand_between_the_holders_below_the_strips() -> None:

@@ -16,6 +16,7 @@ from tests.samples import sample_pack
 
 
 def bed(x: float, y: float) -> Printer:
+    """A printer with this bed."""
     return Printer(bed_mm=(x, y, 250.0), nozzle_mm=0.4, layer_mm=0.2, material="petg")
 
 

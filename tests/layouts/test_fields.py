@@ -118,7 +118,9 @@ def fronts(field: Field) -> list[int]:
     return np.bincount(met, minlength=field.series)[1 : field.series].tolist()
 
 
-@pytest.mark.parametrize(("series", "parallel"), [(20, 2), (13, 2), (12, 3), (13, 3), (9, 4), (11, 5)])
+@pytest.mark.parametrize(
+    ("series", "parallel"), [(20, 2), (13, 2), (12, 3), (13, 3), (9, 4), (11, 5)]
+)
 def test_folds_of_single_rows_are_crossed_on_two_pairs_at_least(
     series: int, parallel: int
 ) -> None:

@@ -291,11 +291,12 @@ def test_long_barriers_are_cut_for_the_bed(folded: Solved) -> None:
     small = replace(pack, printer=replace(pack.printer, bed_mm=(60.0, 60.0, 100.0)))
     pieces = barrier_designs(small, arrangement, core.outline)
     assert len(pieces) >= 2
-    assert all((np.ptp(piece.points_mm, axis=0) <= 60.0 - 8.0 + 1e-9).all() for piece in pieces)
+    assert all((np.ptp(piece.points_mm, axis=0) <= 60.0 - 2.0 + 1e-9).all() for piece in pieces)
     (one,) = barrier_designs(pack, arrangement, core.outline)
     together = sum(shapely.Polygon(piece.points_mm).area for piece in pieces)
     missing = 0.9 * 2 * 0.2 * (len(pieces) - 1)
-    assert together == pytest.approx(shapely.Polygon(one.points_mm).area - missing, abs=0.7)
+    # cut square across straight stretches: no piece reaches into the next
+    assert together == pytest.approx(shapely.Polygon(one.points_mm).area - missing, abs=1e-6)
 
 
 def test_lead_in_gives_way_to_a_groove(folded: Solved) -> None:

@@ -1,0 +1,56 @@
+"""What the README says is so."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from pathlib import Path
+
+from generators.packfile.resolve import parse_pack
+
+TOP = Path(__file__).parents[1]
+README = (TOP / "README.md").read_text(encoding="utf-8")
+
+
+def test_two_command_lines_each_set_up_everything() -> None:
+    """One makes the demo, one passes the tests; each makes its own environment."""
+    blocks = re.findall(r"```sh\n(.*?)```", README, re.DOTALL)
+    assert [len(block.splitlines()) for block in blocks] == [1, 1]
+    assert all(block.startswith("python3 -m venv ") for block in blocks)
+    assert blocks[0].rstrip().endswith("cellstead make")
+    assert "pytest" in blocks[1]
+
+
+def test_the_first_pack_file_shown_is_sound() -> None:
+    """A reader who copies the five lines gets a pack."""
+    (text,) = re.findall(r"```yaml\n(.*?)```", README, re.DOTALL)
+    pack = parse_pack(text.encode(), "README.md").pack
+    assert (pack.series, pack.parallel) == (10, 4)
+
+
+def test_files_it_names_are_there() -> None:
+    """Pictures and guides that it points to exist."""
+    named = re.findall(r"\]\(([^)]+)\)", README) + re.findall(r"`(DEVELOPERS\.md)`", README)
+    assert len(named) >= 2
+    assert [name for name in named if not (TOP / name).is_file()] == []
+
+
+def test_packages_are_listed_one_by_one() -> None:
+    """Every folder of code with an __init__ is in the build, and nothing else."""
+    listed = tomllib.loads((TOP / "pyproject.toml").read_text(encoding="utf-8"))
+    found = {
+        ".".join(path.parent.relative_to(TOP).parts)
+        for package in ("layouts", "generators")
+        for path in (TOP / package).rglob("__init__.py")
+    }
+    assert set(listed["tool"]["setuptools"]["packages"]) == found
+
+
+def test_top_level_is_as_designed() -> None:
+    """Nothing stands beside the house but a licence and dot files."""
+    ours = {"README.md", "DEVELOPERS.md", "LICENSE", "pyproject.toml", "layouts", "generators",
+            "tests", "out"}
+    built = {"build", "dist", "cellstead.egg-info"}
+    there = {path.name for path in TOP.iterdir() if not path.name.startswith(".")}
+    assert ours <= there
+    assert there - ours <= built
