@@ -62,7 +62,10 @@ def _parser() -> argparse.ArgumentParser:
         "file", nargs="?", metavar="FILE", help="pack file; left out: the first example"
     )
     make.add_argument(
-        "--out", type=Path, default=Path("out"), metavar="DIR",
+        "--out",
+        type=Path,
+        default=Path("out"),
+        metavar="DIR",
         help="where to write the folder of the pack's name (left out: out)",
     )
     make.set_defaults(run=_make)
@@ -105,7 +108,10 @@ def _make(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
             from generators.run import make_pack
 
             outcome = make_pack(
-                read.pack, source_text=read.source_text, cautions=read.cautions, out_dir=out_dir,
+                read.pack,
+                source_text=read.source_text,
+                cautions=read.cautions,
+                out_dir=out_dir,
                 report_progress=report_progress,
             )
     except PlanError as error:

@@ -28,7 +28,11 @@ def write_log(error: BaseException, log: Path | None) -> Path:
         except OSError as trouble:
             text += f"\nnot written to {log}: {trouble}\n"
     with tempfile.NamedTemporaryFile(
-        "w", prefix="cellstead-", suffix=".log", delete=False, encoding="utf-8",
+        "w",
+        prefix="cellstead-",
+        suffix=".log",
+        delete=False,
+        encoding="utf-8",
         errors="backslashreplace",
     ) as file:
         file.write(text)

@@ -30,9 +30,7 @@ SHEET_MM = 0.5  # leaves 3 of the default gas gap free; common practice, no sour
 PAPER_MM = 0.25  # common practice, no source
 
 
-def write_files(
-    folder: Path, plan: PackPlan, made: Sequence[MadePart]
-) -> tuple[BillRow, ...]:
+def write_files(folder: Path, plan: PackPlan, made: Sequence[MadePart]) -> tuple[BillRow, ...]:
     """Write parts, plates, assembly and bill into ``folder``; returns the bill's rows."""
     mute_kernel()
     parts = folder / "parts"
@@ -132,12 +130,20 @@ def _bill(plan: PackPlan, made: Sequence[MadePart]) -> tuple[BillRow, ...]:
     ]
     others = [
         sheet_row(
-            "insulating sheet", width_mm=wide, length_mm=deep, thick_mm=SHEET_MM, count=2,
+            "insulating sheet",
+            width_mm=wide,
+            length_mm=deep,
+            thick_mm=SHEET_MM,
+            count=2,
             note="flame-rated; one fixed to the lid, one on the floor; cut out for pads",
         ),
         sheet_row(
-            "insulating paper", width_mm=pack.cell.length_mm, length_mm=2 * (wide + deep),
-            thick_mm=PAPER_MM, count=1, note="flame-rated; round the cells inside the tub",
+            "insulating paper",
+            width_mm=pack.cell.length_mm,
+            length_mm=2 * (wide + deep),
+            thick_mm=PAPER_MM,
+            count=1,
+            note="flame-rated; round the cells inside the tub",
         ),
         *(
             BillRow(item=item.item, size="", count=float(item.count))
@@ -145,6 +151,10 @@ def _bill(plan: PackPlan, made: Sequence[MadePart]) -> tuple[BillRow, ...]:
         ),
     ]
     return bill_rows(
-        pack, plan.arrangement, plan.joining,
-        screw_uses=plan.screw_uses, printed=printed, others=others,
+        pack,
+        plan.arrangement,
+        plan.joining,
+        screw_uses=plan.screw_uses,
+        printed=printed,
+        others=others,
     )

@@ -45,7 +45,8 @@ def prepare(out_dir: Path, name: str) -> None:
         raise _told(error, out_dir) from error
     if foreign:
         raise OutputFolderError(
-            folder, why="holds something else than an earlier result",
+            folder,
+            why="holds something else than an earlier result",
             mend="move it away, or give another name or folder",
         )
 

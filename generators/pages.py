@@ -18,7 +18,7 @@ from generators.proving import Proofs
 from generators.report.page import Figure, PartRow, Report, report_html
 from generators.version import VERSION
 from layouts.checks import Check
-from layouts.enclosure_values import Rect
+from layouts.enclosures.values import Rect
 from layouts.mass import Mass, printed_mass_g
 from layouts.pack import Face
 from layouts.pack_plan import PackPlan
@@ -40,7 +40,8 @@ GENERAL_CAUTIONS = (
     "The enclosure is open: it sheds splashes and drains, it claims no protection class. Gas and "
     "flame leave by the slots under the lid's skirt: point them away from the rider.",
     "Checks cover what is drawn, not what was printed, welded or screwed: measure the prints, pull "
-    "test welds, load the brackets before anyone rides. Local codes and licensed practice come first.",
+    "test welds, load the brackets before anyone rides. Local codes and licensed practice come "
+    "first.",
 )
 
 
@@ -61,17 +62,18 @@ def picture_job(plan: PackPlan, made: Sequence[MadePart]) -> PictureJob:
             continue
         parts.append(
             PartPicture(
-                name=one.name, role=role, vertices_mm=one.mesh.vertices_mm,
-                faces=one.mesh.faces, placed=() if left_out else one.part.placed,
+                name=one.name,
+                role=role,
+                vertices_mm=one.mesh.vertices_mm,
+                faces=one.mesh.faces,
+                placed=() if left_out else one.part.placed,
                 alone=one.name in pictured,
             )
         )
     shown = arrangement.xy_mm[arrangement.tile == 0] if large else arrangement.xy_mm
     return PictureJob(
         parts=tuple(parts),
-        cans=Cans(
-            xy_mm=shown[:CANS_MOST], diameter_mm=cell.diameter_mm, length_mm=cell.length_mm
-        ),
+        cans=Cans(xy_mm=shown[:CANS_MOST], diameter_mm=cell.diameter_mm, length_mm=cell.length_mm),
     )
 
 
@@ -182,7 +184,9 @@ def _lead(plan: PackPlan) -> str:
 
 def _facts(plan: PackPlan, mass: Mass, proven: Proofs) -> tuple[tuple[str, str], ...]:
     pack, cell = plan.pack, plan.pack.cell
-    volts = " / ".join(f"{pack.series * v:.1f}" for v in (cell.empty_v, cell.nominal_v, cell.full_v))
+    volts = " / ".join(
+        f"{pack.series * v:.1f}" for v in (cell.empty_v, cell.nominal_v, cell.full_v)
+    )
     hours = pack.parallel * cell.capacity_ah
     a, b, c = proven.size_mm
     return (
@@ -190,8 +194,10 @@ def _facts(plan: PackPlan, mass: Mass, proven: Proofs) -> tuple[tuple[str, str],
         ("capacity", f"{hours:.1f} Ah"),
         ("energy", f"{hours * pack.series * cell.nominal_v:.0f} Wh"),
         ("cells may give all the time", f"{pack.parallel * cell.continuous_a:.0f} A"),
-        ("outside with brackets", f"{a:.0f} \N{MULTIPLICATION SIGN} {b:.0f} "
-         f"\N{MULTIPLICATION SIGN} {c:.0f} mm"),
+        (
+            "outside with brackets",
+            f"{a:.0f} \N{MULTIPLICATION SIGN} {b:.0f} \N{MULTIPLICATION SIGN} {c:.0f} mm",
+        ),
         ("mass (wires, BMS, screws not counted)", f"{mass.total_g / 1000:.2f} kg"),
         ("narrowest way for gas", f"{plan.gas.smallest_mm2:.0f} mm\N{SUPERSCRIPT TWO}"),
         ("printed plastic, solid", f"{mass.printed_g:.0f} g"),
@@ -207,8 +213,9 @@ def _space(plan: PackPlan, proven: Proofs) -> tuple[str, ...]:
     at = ", ".join(f"{v:.1f}" for v in fit.tightest_at_mm)
     word = "fits" if gap >= 0 else "does not fit"
     return (
-        f"Space {a:g} \N{MULTIPLICATION SIGN} {b:g} \N{MULTIPLICATION SIGN} {c:g} mm: the pack {word}, "
-        f"smallest gap {gap:.1f} mm towards {fit.tightest_direction}, at ({at}) in the space.",
+        f"Space {a:g} \N{MULTIPLICATION SIGN} {b:g} \N{MULTIPLICATION SIGN} {c:g} mm: the pack "
+        f"{word}, smallest gap {gap:.1f} mm towards {fit.tightest_direction}, at ({at}) in "
+        "the space.",
     )
 
 
@@ -220,14 +227,10 @@ def _exploded_caption(plan: PackPlan) -> str:
             "From below: tub, one tile of the lower holder, its cells, the same tile of the upper "
             f"holder, lid{brackets}. The other tiles are left out here."
         )
-    return (
-        f"From below: tub, lower holder, cells{barriers}, upper holder, lid{brackets}."
-    )
+    return f"From below: tub, lower holder, cells{barriers}, upper holder, lid{brackets}."
 
 
-def _part_row(
-    plan: PackPlan, one: MadePart, pictures: Pictures, others: int | None
-) -> PartRow:
+def _part_row(plan: PackPlan, one: MadePart, pictures: Pictures, others: int | None) -> PartRow:
     """``others``: pieces of the kind that are not drawn, told with its last drawn one; None: not
     drawn itself.
     """
@@ -240,7 +243,9 @@ def _part_row(
         volume_mm3=one.solid_mm3,
         mass_g=printed_mass_g(plan.pack, one.solid_mm3),
         print_note=one.part.print_note,
-        figures=() if others is None else (
+        figures=()
+        if others is None
+        else (
             Figure(svg=pictures.above[one.name], caption=f"as printed, from above{more}"),
             Figure(svg=pictures.below[one.name], caption=f"as printed, from below{more}"),
         ),

@@ -36,7 +36,10 @@ def proofs(plan: PackPlan, made: Sequence[MadePart]) -> Proofs:
     placed = tuple(
         placed_mesh(
             one.name if len(one.part.placed) == 1 else f"{one.name}-{k}",
-            one.part.role, one.mesh.vertices_mm, one.mesh.faces, matrix,
+            one.part.role,
+            one.mesh.vertices_mm,
+            one.mesh.faces,
+            matrix,
         )
         for one in made
         for k, matrix in enumerate(one.part.placed, start=1)

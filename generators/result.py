@@ -16,10 +16,10 @@ from generators.making import MadePart
 from generators.version import VERSION
 from layouts.box_fit import BoxFit
 from layouts.checks import Check
-from layouts.joining import Joining
 from layouts.mass import Mass, printed_mass_g
 from layouts.pack import Face
 from layouts.pack_plan import PackPlan
+from layouts.strips.joining import Joining
 
 __all__ = ["file_rows", "part_rows", "plain", "strip_rows", "write_result"]
 
@@ -28,7 +28,7 @@ LENGTH_DIGITS = 6
 
 
 def plain(value: Any) -> Any:
-    """Frozen values, enums and arrays as JSON's own kinds; numbers rounded, None left out of records."""
+    """Frozen values, enums and arrays as JSON's own kinds; numbers rounded, None left out."""
     if isinstance(value, Enum):
         return value.value
     if is_dataclass(value) and not isinstance(value, type):

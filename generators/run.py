@@ -86,8 +86,15 @@ def _write_all(
         checks = (*plan_checks(plan, mass_kg=mass.total_g / 1000.0), *proven.checks)
         report_progress("drawing and reporting", 0.85)
         write_pages(
-            folder, plan, made, mass=mass, checks=checks, cautions=cautions, bill=bill,
-            proven=proven, pictures=draughtsman.result(),
+            folder,
+            plan,
+            made,
+            mass=mass,
+            checks=checks,
+            cautions=cautions,
+            bill=bill,
+            proven=proven,
+            pictures=draughtsman.result(),
         )
         write_result(folder, plan, made, mass=mass, checks=checks, box_fit=proven.box_fit)
         report_progress("done", 1.0)

@@ -14,7 +14,7 @@ import shapely
 from numpy.typing import ArrayLike, NDArray
 from shapely.geometry.base import BaseGeometry
 
-from layouts.outline import Outline
+from layouts.holders.outline import Outline
 
 __all__ = [
     "edges_of",
@@ -220,7 +220,10 @@ def polygon_outline_area_mm2(shape: BaseGeometry, outline: Outline) -> float:
         arc = outline.arcs[k]
         area = polygon_sector_area_mm2(
             shapely.intersection(shape, boxes[k]),
-            arc.centre_mm, arc.radius_mm, arc.start_rad, arc.sweep_rad,
+            arc.centre_mm,
+            arc.radius_mm,
+            arc.start_rad,
+            arc.sweep_rad,
         )
         total += math.copysign(area, arc.sweep_rad)
     return total
@@ -235,9 +238,9 @@ def _polygon_chain_area(shape: BaseGeometry, chain: NDArray[np.float64]) -> floa
         return math.copysign(float(shapely.intersection(shape, ring).area), _shoelace(chain))
     after = np.roll(chain, -1, axis=0)
     apex = np.broadcast_to(chain[0], chain.shape)
-    twice = (chain[:, 0] - apex[:, 0]) * (after[:, 1] - apex[:, 1]) - (
-        chain[:, 1] - apex[:, 1]
-    ) * (after[:, 0] - apex[:, 0])
+    twice = (chain[:, 0] - apex[:, 0]) * (after[:, 1] - apex[:, 1]) - (chain[:, 1] - apex[:, 1]) * (
+        after[:, 0] - apex[:, 0]
+    )
     flat = np.abs(twice) < 1e-12
     triangles = shapely.polygons(np.stack([apex, chain, after], axis=1)[~flat])
     shared = shapely.area(shapely.intersection(shape, triangles))

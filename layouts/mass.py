@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from layouts.formats import materials
-from layouts.joining import Joining
 from layouts.pack import Pack
+from layouts.strips.joining import Joining
 
 __all__ = ["Mass", "guessed_mass_kg", "mass_of", "printed_mass_g"]
 
@@ -43,7 +43,9 @@ def mass_of(pack: Pack, joining: Joining, volumes_mm3: Iterable[float]) -> Mass:
     """Mass of the pack from the volumes of all printed parts, copies counted."""
     strips_mm3 = sum(
         float(np.hypot(*np.subtract(strip.end_mm, strip.start_mm)))
-        * strip.width_mm * strip.thickness_mm * strip.layers
+        * strip.width_mm
+        * strip.thickness_mm
+        * strip.layers
         for strip in joining.strips
     )
     return Mass(

@@ -199,4 +199,6 @@ class Pack:
         return self.cell.length_mm + LENGTH_PLAY_MM
 
 
-LENGTH_PLAY_MM = 0.2  # so that posts meet before the longest can is squeezed; common practice, no source
+LENGTH_PLAY_MM = (
+    0.2  # so that posts meet before the longest can is squeezed; common practice, no source
+)

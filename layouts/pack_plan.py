@@ -4,29 +4,29 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from layouts.arrange import arrange
-from layouts.arrangement import Arrangement
-from layouts.barriers import BarrierDesign, barrier_designs
-from layouts.bracket import BracketDesign, bracket_root_stress, design_bracket
 from layouts.checks import Check
-from layouts.enclosure import design_enclosure
-from layouts.enclosure_checks import enclosure_checks
-from layouts.enclosure_values import EnclosureDesign
+from layouts.enclosures.bracket import BracketDesign, bracket_root_stress, design_bracket
+from layouts.enclosures.checks import enclosure_checks
+from layouts.enclosures.design import design_enclosure
+from layouts.enclosures.gas_way import GasWay, gas_way, gas_way_caution, gas_way_check
+from layouts.enclosures.values import EnclosureDesign
 from layouts.fasteners import Into, ScrewUse
-from layouts.fastening import Core, fasten, fastening_checks
-from layouts.gas_way import GasWay, gas_way, gas_way_caution, gas_way_check
-from layouts.holder import HolderTile
-from layouts.holder_design import holder_checks, holder_tiles
-from layouts.joining import Joining
-from layouts.lip import lip_checks, seat_checks
-from layouts.lip_islands import island_check
+from layouts.field.arrange import arrange
+from layouts.field.arrangement import Arrangement
+from layouts.field.spacing import can_spacing
+from layouts.field.tiles import tile_polygons
+from layouts.holders.barriers import BarrierDesign, barrier_designs
+from layouts.holders.design import holder_checks, holder_tiles
+from layouts.holders.fastening import Core, fasten, fastening_checks
+from layouts.holders.holder import HolderTile
+from layouts.holders.islands import island_check
+from layouts.holders.ties import tie_screw
 from layouts.mass import guessed_mass_kg
 from layouts.pack import Pack
-from layouts.spacing import can_spacing
-from layouts.strip_checks import strip_checks
-from layouts.strips import join
-from layouts.ties import tie_screw
-from layouts.tiles import tile_polygons
+from layouts.strips.checks import strip_checks
+from layouts.strips.joining import Joining
+from layouts.strips.laying import join
+from layouts.strips.lip import lip_checks, seat_checks
 
 __all__ = ["PackPlan", "plan_checks", "plan_pack"]
 
@@ -66,8 +66,11 @@ class PackPlan:
         """Every screw of the pack."""
         tie = tie_screw(self.pack)
         ties = ScrewUse(
-            where="tie posts", screw=tie.screw, length_mm=tie.length_mm,
-            count=len(self.core.posts), into=Into.NUT,
+            where="tie posts",
+            screw=tie.screw,
+            length_mm=tie.length_mm,
+            count=len(self.core.posts),
+            into=Into.NUT,
             grip_mm=tie.length_mm - tie.nut_recess_mm,
         )
         return (ties, *self.enclosure.screw_uses, *self.bracket.screw_uses)

@@ -22,7 +22,10 @@ def small_run(tmp_path_factory: pytest.TempPathFactory) -> Path:
     read = parse_pack(text.encode(), "pond-lamp.yaml")
     out = tmp_path_factory.mktemp("small-run")
     outcome = make_pack(
-        read.pack, source_text=read.source_text, cautions=read.cautions, out_dir=out,
+        read.pack,
+        source_text=read.source_text,
+        cautions=read.cautions,
+        out_dir=out,
         report_progress=lambda stage, share: None,
     )
     return outcome.folder

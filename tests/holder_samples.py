@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from layouts.holder import HolderTile, Key, Post
-from layouts.outline import BALL_MM, rolling_outline
+from layouts.holders.holder import HolderTile, Key, Post
+from layouts.holders.outline import BALL_MM, rolling_outline
 from layouts.pack import Face
 
 
@@ -43,8 +43,9 @@ def bar_quad(a, b, width: float, web: float) -> np.ndarray:
     """(4, 2) straight bar across a strip's channel, midway between two centres."""
     a, b = np.asarray(a, float), np.asarray(b, float)
     middle, along = (a + b) / 2, (b - a) / np.hypot(*(b - a))
-    return strip_quad(middle - along * (web / 2 - 0.05), middle + along * (web / 2 - 0.05),
-                      width + 1.6)
+    return strip_quad(
+        middle - along * (web / 2 - 0.05), middle + along * (web / 2 - 0.05), width + 1.6
+    )
 
 
 def _field(nx: int, ny: int, pitch: float, honeycomb: bool) -> np.ndarray:
@@ -99,9 +100,7 @@ def sample_tile(
         start = a - (5.0, 0.0)
         end = b + np.array([radius + BALL_MM + 9.0 if runs else 5.0, 0.0])
         channels.append(strip_quad(start, end, s.row))
-        bars += [
-            bar_quad(xy[nx * j + i], xy[nx * j + i + 1], s.row, web) for i in range(nx - 1)
-        ]
+        bars += [bar_quad(xy[nx * j + i], xy[nx * j + i + 1], s.row, web) for i in range(nx - 1)]
         if runs:
             start = b + np.array([s.pocket / 2 + 0.05, 0.0])
             bars.append(strip_quad(start, b + np.array([radius + BALL_MM + 12, 0.0]), s.row + 1.6))
@@ -118,17 +117,36 @@ def sample_tile(
     row = np.arange(nx * ny) // nx
     chosen = np.ones(nx * ny, bool) if keep is None else keep
     values: dict[str, object] = {
-        "name": "holder_" + face.value, "face": face, "index": 0, "cells": np.flatnonzero(chosen),
-        "xy_mm": xy[chosen], "positive_end": (row % 2 == 1)[chosen], "group": (row + 1)[chosen],
-        "number_cells": np.full(int(chosen.sum()), number_all), "outline": rolling_outline(discs),
-        "mask_mm": mask_mm, "channels": np.array(channels).reshape(-1, 4, 2),
+        "name": "holder_" + face.value,
+        "face": face,
+        "index": 0,
+        "cells": np.flatnonzero(chosen),
+        "xy_mm": xy[chosen],
+        "positive_end": (row % 2 == 1)[chosen],
+        "group": (row + 1)[chosen],
+        "number_cells": np.full(int(chosen.sum()), number_all),
+        "outline": rolling_outline(discs),
+        "mask_mm": mask_mm,
+        "channels": np.array(channels).reshape(-1, 4, 2),
         "bars": np.array(bars).reshape(-1, 4, 2),
         "grooves": np.zeros((0, 4, 2)) if grooves is None else grooves,
-        "posts": tuple(stands), "keys": keys, "pocket_mm": s.pocket, "window_mm": s.window,
-        "lip_mm": 1.6, "seat_mm": 0.4, "depth_mm": 10.0, "floor_behind_mm": 0.4, "bar_mm": 0.6,
-        "lead_in_mm": 0.5, "lead_in_deep_mm": 0.8, "post_high_mm": 1.6 + (s.length + 0.2) / 2,
-        "screw_hole_mm": 3.4, "recess_mm": 6.0 if face is Face.UPPER else 5.7,
-        "recess_deep_mm": 3.4, "sign_deep_mm": 0.4, "nozzle_mm": 0.4,
+        "posts": tuple(stands),
+        "keys": keys,
+        "pocket_mm": s.pocket,
+        "window_mm": s.window,
+        "lip_mm": 1.6,
+        "seat_mm": 0.4,
+        "depth_mm": 10.0,
+        "floor_behind_mm": 0.4,
+        "bar_mm": 0.6,
+        "lead_in_mm": 0.5,
+        "lead_in_deep_mm": 0.8,
+        "post_high_mm": 1.6 + (s.length + 0.2) / 2,
+        "screw_hole_mm": 3.4,
+        "recess_mm": 6.0 if face is Face.UPPER else 5.7,
+        "recess_deep_mm": 3.4,
+        "sign_deep_mm": 0.4,
+        "nozzle_mm": 0.4,
     }
     values.update(changes)
     return HolderTile(**values)  # type: ignore[arg-type]

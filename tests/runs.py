@@ -32,7 +32,10 @@ def make(
     """Make a pack file's text in ``out``: the result's folder and the checks that fail."""
     read = parse_pack(text.encode(), "pack.yaml")
     outcome = run.make_pack(
-        read.pack, source_text=read.source_text, cautions=read.cautions, out_dir=out,
+        read.pack,
+        source_text=read.source_text,
+        cautions=read.cautions,
+        out_dir=out,
         report_progress=report_progress,
     )
     return outcome.folder, outcome.failed

@@ -23,16 +23,32 @@ def sample_pack(
     size = cell_formats()[format]
     volts = chemistries()[chemistry]
     cell = Cell(
-        format=format, chemistry=chemistry, diameter_mm=size.diameter_mm,
-        length_mm=size.longest_mm, capacity_ah=4.0, continuous_a=12.0,
-        internal_resistance_mohm=15.0, mass_g=size.mass_g, empty_v=volts.empty_v,
-        nominal_v=volts.nominal_v, full_v=volts.full_v, max_c=60.0,
+        format=format,
+        chemistry=chemistry,
+        diameter_mm=size.diameter_mm,
+        length_mm=size.longest_mm,
+        capacity_ah=4.0,
+        continuous_a=12.0,
+        internal_resistance_mohm=15.0,
+        mass_g=size.mass_g,
+        empty_v=volts.empty_v,
+        nominal_v=volts.nominal_v,
+        full_v=volts.full_v,
+        max_c=60.0,
     )
-    values: dict[str, Any] = dict(
-        name=name, cell=cell, series=series, parallel=parallel, lattice=lattice,
-        holder=defaults.holder(size), strip=defaults.strip(size, lattice),
-        leads=defaults.leads(), bms=defaults.bms(series), enclosure=defaults.enclosure(),
-        mount=defaults.mount(), printer=defaults.printer(),
-    )
+    values: dict[str, Any] = {
+        "name": name,
+        "cell": cell,
+        "series": series,
+        "parallel": parallel,
+        "lattice": lattice,
+        "holder": defaults.holder(size),
+        "strip": defaults.strip(size, lattice),
+        "leads": defaults.leads(),
+        "bms": defaults.bms(series),
+        "enclosure": defaults.enclosure(),
+        "mount": defaults.mount(),
+        "printer": defaults.printer(),
+    }
     values.update(changes)
     return Pack(**values)

@@ -48,8 +48,16 @@ def test_packages_are_listed_one_by_one() -> None:
 
 def test_top_level_is_as_designed() -> None:
     """Nothing stands beside the house but a licence and dot files."""
-    ours = {"README.md", "DEVELOPERS.md", "LICENSE", "pyproject.toml", "layouts", "generators",
-            "tests", "out"}
+    ours = {
+        "README.md",
+        "DEVELOPERS.md",
+        "LICENSE",
+        "pyproject.toml",
+        "layouts",
+        "generators",
+        "tests",
+        "out",
+    }
     built = {"build", "dist", "cellstead.egg-info"}
     there = {path.name for path in TOP.iterdir() if not path.name.startswith(".")}
     assert ours <= there

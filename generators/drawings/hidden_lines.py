@@ -68,10 +68,7 @@ def visible_lines(
     wide, tall = (int(v) + MARGIN_PIXELS + 1 for v in (high - low)[:2] * pixels)
     seen = depth_map(raster[facets], wide=wide, tall=tall)
     lines = _visible_runs(raster, edges, outward, seen)
-    return [
-        line / pixels + low[:2]
-        for line in _without_flat_points(lines, FLAT_MM * PIXELS_A_MM)
-    ]
+    return [line / pixels + low[:2] for line in _without_flat_points(lines, FLAT_MM * PIXELS_A_MM)]
 
 
 def _frame(view: tuple[float, float, float], up: tuple[float, float, float]) -> FloatArray:

@@ -148,8 +148,11 @@ def _gap_mm(layers: Sequence[Sequence[Triangles]]) -> float:
     x, y, z = EXPLODED_VIEW
     across = math.hypot(x, y)
     deep = max(
-        float(np.ptp(np.concatenate([points[:, :2] @ (x / across, y / across)
-                                     for points, _ in layer])))
+        float(
+            np.ptp(
+                np.concatenate([points[:, :2] @ (x / across, y / across) for points, _ in layer])
+            )
+        )
         for layer in layers
     )
     return GAP_SHARE * deep * z / across

@@ -11,10 +11,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from generators.drawings.svg import number, path_of, picture
-from layouts.arrangement import Arrangement
-from layouts.joining import Joining, Strip, StripKind
-from layouts.outline import Outline
+from layouts.field.arrangement import Arrangement
+from layouts.holders.outline import Outline
 from layouts.pack import Face, Pack
+from layouts.strips.joining import Joining, Strip, StripKind
 
 __all__ = ["face_plan", "outline_points"]
 
@@ -139,8 +139,9 @@ def _between_cells(strip: Strip, xy: NDArray[np.float64]) -> Strip:
 
     What reaches past the centres would stand out round the discs with the signs.
     """
-    first, last = ((float(xy[cell, 0]), float(xy[cell, 1])) for cell in
-                   (strip.cells[0], strip.cells[-1]))
+    first, last = (
+        (float(xy[cell, 0]), float(xy[cell, 1])) for cell in (strip.cells[0], strip.cells[-1])
+    )
     if len(strip.cells) < 2:
         return strip
     return replace(strip, start_mm=first, end_mm=strip.end_mm if strip.runs_out else last)

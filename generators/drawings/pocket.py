@@ -10,9 +10,9 @@ from numpy.typing import NDArray
 
 from generators.drawings.section import Block, CutPart, Label, Panel, section_drawing
 from generators.proofs.together import PlacedMesh
-from layouts.joining import Strip
 from layouts.pack import Face
 from layouts.pack_plan import PackPlan
+from layouts.strips.joining import Strip
 
 __all__ = ["pocket_section"]
 
@@ -104,9 +104,7 @@ def _panel(plan: PackPlan, strips: Sequence[Strip], cell: int, *, across: bool) 
     )
 
 
-def _shown(
-    xy: NDArray[np.float64], among: NDArray[np.intp], strips: Sequence[Strip]
-) -> int:
+def _shown(xy: NDArray[np.float64], among: NDArray[np.intp], strips: Sequence[Strip]) -> int:
     """A cell in the middle of a strip along its row, nearest the field's middle; else the nearest.
 
     A cell within a strip's length is better than one at its end: the strip shows on both sides.
@@ -132,9 +130,7 @@ def _cans(plan: PackPlan, at: tuple[float, float], *, across: bool, top: float) 
         if abs(off) >= radius:
             continue
         half = math.sqrt(radius**2 - off**2)
-        blocks.append(
-            Block(kind="can", u0_mm=u - half, u1_mm=u + half, z0_mm=0.0, z1_mm=top + 5.0)
-        )
+        blocks.append(Block(kind="can", u0_mm=u - half, u1_mm=u + half, z0_mm=0.0, z1_mm=top + 5.0))
         if up:
             continue
         inner = math.sqrt(max((radius * RING_INNER_SHARE) ** 2 - off**2, 0.0))

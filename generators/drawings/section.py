@@ -104,9 +104,7 @@ def section_drawing(
         wide = max(wide, panel.high_mm[0] - panel.low_mm[0])
         down += high + _GAP_MM / scale
     wide += (_WORDS_MM + 8.0) / scale
-    return picture(
-        body, low=(0.0, -down), high=(wide, 0.0), title=title, margin=1.0, scale=scale
-    )
+    return picture(body, low=(0.0, -down), high=(wide, 0.0), title=title, margin=1.0, scale=scale)
 
 
 def _panel(parts: Sequence[CutPart], panel: Panel, k: int, scale: float) -> list[str]:
@@ -123,9 +121,7 @@ def _panel(parts: Sequence[CutPart], panel: Panel, k: int, scale: float) -> list
         if rings:
             path = "".join(path_of(ring, closed=True, digits=3) for ring in rings)
             out.append(f'<path d="{path}" fill="#fff" fill-rule="evenodd"/>')
-            out.append(
-                f'<path d="{path}" fill="url(#h{"ab"[n % 2]})" fill-rule="evenodd" {line}/>'
-            )
+            out.append(f'<path d="{path}" fill="url(#h{"ab"[n % 2]})" fill-rule="evenodd" {line}/>')
     for block in panel.blocks:
         if block.kind == "ring":
             out += [_block(block, "#fff", line), _block(block, "url(#hc)", line)]
@@ -133,10 +129,7 @@ def _panel(parts: Sequence[CutPart], panel: Panel, k: int, scale: float) -> list
             out.append(_block(block, "#000", line))
     out.append("</g>")
     heights = label_heights(
-        [
-            label.to_mm[1] if label.beside_mm is None else label.beside_mm
-            for label in panel.labels
-        ],
+        [label.to_mm[1] if label.beside_mm is None else label.beside_mm for label in panel.labels],
         between=_BETWEEN_MM / scale,
         low=z0,
         high=z1,

@@ -97,9 +97,7 @@ def write_assembly(
             free = part.free
             for k in mine:
                 number += 1
-                out.write(
-                    "".join(_placed(part, free, frames[k + 1], number, places[k].name))
-                )
+                out.write("".join(_placed(part, free, frames[k + 1], number, places[k].name)))
                 free += 5
         out.write("ENDSEC;\nEND-ISO-10303-21;\n")
 

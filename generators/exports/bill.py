@@ -10,11 +10,11 @@ from pathlib import Path
 
 import numpy as np
 
-from layouts.arrangement import Arrangement
 from layouts.fasteners import Into, ScrewUse
+from layouts.field.arrangement import Arrangement
 from layouts.formats import materials, screws
-from layouts.joining import Joining, StripKind
 from layouts.pack import Pack
+from layouts.strips.joining import Joining, StripKind
 
 HEADING = ("item", "size", "count", "unit", "note")
 PIECES = "pcs"

@@ -136,7 +136,7 @@ def _machine(pack: Pack, form: PackFile) -> Iterator[Caution]:
     if pack.load is None:
         yield Caution(
             field="load",
-            text="not given: currents are reported, none is checked against the machine"
+            text="not given: currents are reported, none is checked against the machine",
         )
         return
     assert form.load is not None  # the pack's load comes from it

@@ -122,8 +122,12 @@ class _Reader:
         except _StoppedError:
             whole = False
         return Document(
-            values=values, lines=self._lines, written=self._written,
-            faults=tuple(self._faults), broken=frozenset(self._broken), whole=whole,
+            values=values,
+            lines=self._lines,
+            written=self._written,
+            faults=tuple(self._faults),
+            broken=frozenset(self._broken),
+            whole=whole,
         )
 
     def _top(self) -> dict[str, Plain]:
@@ -167,9 +171,7 @@ class _Reader:
         mend = "indent with spaces" if tab else "look at colons, quotes, brackets and indentation"
         return self._stop(line, (), "is not readable as YAML", " ".join(problem.split()), mend)
 
-    def _stop(
-        self, line: int, path: Path, why: str, value: str | None, mend: str
-    ) -> _StoppedError:
+    def _stop(self, line: int, path: Path, why: str, value: str | None, mend: str) -> _StoppedError:
         self._fault(line, path, why, value, mend)
         return _StoppedError()
 

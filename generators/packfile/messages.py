@@ -66,9 +66,7 @@ def told(error: ErrorDetails, document: Document) -> Fault:
     """One finding of pydantic as a fault of the file."""
     path: Path = tuple(error["loc"])
     why, value, mend = _words(error, path, document)
-    return Fault(
-        line=document.line(path), field=field_name(path), why=why, value=value, mend=mend
-    )
+    return Fault(line=document.line(path), field=field_name(path), why=why, value=value, mend=mend)
 
 
 def misspelt(error: ErrorDetails) -> Path | None:
@@ -88,9 +86,7 @@ def nearest(word: str, known: list[str], *, likeness: float = CLOSE) -> str | No
     return lower[found[0]] if found else None
 
 
-def _words(
-    error: ErrorDetails, path: Path, document: Document
-) -> tuple[str, str | None, str]:
+def _words(error: ErrorDetails, path: Path, document: Document) -> tuple[str, str | None, str]:
     kind, value = error["type"], _value(path, error["input"], document)
     context: Mapping[str, Any] = error.get("ctx", {})
     if kind == "missing":

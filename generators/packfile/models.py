@@ -64,77 +64,107 @@ class CellSection(Section):
         "full_v. Default nmc: the usual chemistry of small power cells.",
     )
     measured_diameter_mm: float | None = Field(
-        default=None, ge=12, le=45,
+        default=None,
+        ge=12,
+        le=45,
         description="Largest diameter of your cells over the sleeve, measured, mm. Wins over the "
         "format's. Default {size.diameter_mm}: the largest usual can of that format.",
     )
     measured_length_mm: float | None = Field(
-        default=None, ge=25, le=150,
+        default=None,
+        ge=25,
+        le=150,
         description="Length of your longest cell, sleeve and button on, measured, mm. Wins over "
         "the format's. Default {size.longest_mm}: the longest usual can of that format.",
     )
     shortest_length_mm: float | None = Field(
-        default=None, ge=25, le=150,
+        default=None,
+        ge=25,
+        le=150,
         description="Length of your shortest cell, measured, mm: a lot that differs much is "
         "cautioned, since short cells stand back from the strips. No default: nothing said of it.",
     )
     capacity_ah: float | None = Field(
-        default=None, gt=0, le=200,
+        default=None,
+        gt=0,
+        le=200,
         description="Rated charge of one cell, Ah. Default: a plain cell of that size and "
         "chemistry, with a caution, since only the data sheet knows.",
     )
     continuous_a: float | None = Field(
-        default=None, gt=0, le=500,
+        default=None,
+        gt=0,
+        le=500,
         description="Current that one cell may give without end, A. Default: the capacity in one "
         "hour, which nearly every cell bears, with a caution.",
     )
     peak_a: float | None = Field(
-        default=None, gt=0, le=1000,
+        default=None,
+        gt=0,
+        le=1000,
         description="Current that one cell may give for peak_s, A. No default: then no peaks are "
         "counted on.",
     )
     peak_s: float | None = Field(
-        default=None, gt=0, le=3600,
+        default=None,
+        gt=0,
+        le=3600,
         description="How long peak_a may last, s. Default 10 where peak_a is given: the time most "
         "data sheets mean.",
     )
     charge_a: float | None = Field(
-        default=None, gt=0, le=500,
+        default=None,
+        gt=0,
+        le=500,
         description="Current that one cell may be charged with, A. No default: then no charge "
         "current is stated.",
     )
     internal_resistance_mohm: float | None = Field(
-        default=None, gt=0, le=1000,
+        default=None,
+        gt=0,
+        le=1000,
         description="Resistance to direct current, mohm: sets sag and heat, and is 1.5 to 3 times "
         "the 1 kHz value that many sheets print. Default: a plain cell of that capacity, with a "
         "caution.",
     )
     ac_resistance_mohm: float | None = Field(
-        default=None, gt=0, le=1000,
+        default=None,
+        gt=0,
+        le=1000,
         description="Resistance at 1 kHz, mohm: sets the short-circuit current. No default: then "
         "no short-circuit current is stated.",
     )
     mass_g: float | None = Field(
-        default=None, gt=0, le=2000,
+        default=None,
+        gt=0,
+        le=2000,
         description="Mass of one cell, g. Default {size.mass_g}: a usual cell of that format.",
     )
     max_c: float = Field(
-        default=60.0, ge=30, le=100,
+        default=60.0,
+        ge=30,
+        le=100,
         description="Highest temperature of the can in use, C. Default 60: the usual limit for "
         "discharge.",
     )
     empty_v: float | None = Field(
-        default=None, ge=0.5, le=5,
+        default=None,
+        ge=0.5,
+        le=5,
         description="Volts of an empty cell. Default {volts.empty_v}: usual for the chemistry; "
         "the data sheet's wins.",
     )
     nominal_v: float | None = Field(
-        default=None, ge=0.5, le=5,
+        default=None,
+        ge=0.5,
+        le=5,
         description="Volts on average. Default {volts.nominal_v}: usual for the chemistry; the "
         "data sheet's wins.",
     )
     full_v: float | None = Field(
-        default=None, ge=0.5, le=5,
+        default=None,
+        ge=0.5,
+        le=5,
         description="Volts of a full cell. Default {volts.full_v}: usual for the chemistry; the "
         "data sheet's wins.",
     )
@@ -144,63 +174,87 @@ class HolderSection(Section):
     """The holder at each end of the cells. From outside in: outer face, lip, can end, pocket."""
 
     clearance_mm: float | None = Field(
-        default=None, ge=0.05, le=1,
+        default=None,
+        ge=0.05,
+        le=1,
         description="Pocket diameter less can diameter, mm. Default {default}: pockets print a "
         "little small, and a sleeve must not tear.",
     )
     web_mm: float | None = Field(
-        default=None, gt=0, le=10,
+        default=None,
+        gt=0,
+        le=10,
         description="Plastic between two pockets where they are nearest, mm; at least the nozzle. "
         "Default {default}: three lines of a 0.4 nozzle and their overlap.",
     )
     lip_mm: float | None = Field(
-        default=None, ge=1, le=4,
+        default=None,
+        ge=1,
+        le=4,
         description="Thickness of the rim that cans rest on, mm. Default {default}: 1.2, six "
         "layers of 0.2, are left behind a ring seat.",
     )
     depth_mm: float | None = Field(
-        default=None, ge=4, le=40,
+        default=None,
+        ge=4,
+        le=40,
         description="How deep a can stands in its pocket, mm. Default {default}: holds the can "
         "upright and leaves most of it open to the air.",
     )
     window_mm: float | None = Field(
-        default=None, ge=5, le=43,
+        default=None,
+        ge=5,
+        le=43,
         description="Diameter of the opening that the strip is welded through, mm; at least 2 less "
         "than the can. Default {default}: room for two weld probes, and a lip of about 2 all "
         "round.",
     )
     wall_mm: float | None = Field(
-        default=None, ge=0.8, le=6,
+        default=None,
+        ge=0.8,
+        le=6,
         description="Plastic outside the outermost pockets, mm. Default {default}: four lines of a "
         "0.4 nozzle and their overlap, stiff enough to handle.",
     )
     ring_mm: float | None = Field(
-        default=None, ge=0, le=1,
+        default=None,
+        ge=0,
+        le=1,
         description="Thickness of the insulating ring on each positive end, mm; 0 for none. "
         "Default {default}: a usual paper ring with its glue.",
     )
     seat_mm: float | None = Field(
-        default=None, ge=0, le=2,
+        default=None,
+        ge=0,
+        le=2,
         description="Depth of the recess for that ring in the lip, positive ends only, mm. Default "
         "{default}: two layers of 0.2, room for a ring of 0.2 to 0.3.",
     )
     floor_behind_mm: float | None = Field(
-        default=None, ge=0.2, le=0.6,
+        default=None,
+        ge=0.2,
+        le=0.6,
         description="How far a web's floor under a strip lies behind the can ends, mm. Default "
         "{default}: a floor that sags a little must not lift the strip off the can.",
     )
     bar_mm: float | None = Field(
-        default=None, ge=0.2, le=2,
+        default=None,
+        ge=0.2,
+        le=2,
         description="Height of the straight bar in a web over a strip channel, mm. Default "
         "{default}: three layers that bridge the channel in a straight line.",
     )
     channel_play_mm: float | None = Field(
-        default=None, ge=0.2, le=2,
+        default=None,
+        ge=0.2,
+        le=2,
         description="Channel width less strip width, mm. Default {default}: strips go in by hand, "
         "and a wider channel would take the lip away.",
     )
     post_mm: float | None = Field(
-        default=None, ge=7.6, le=10,
+        default=None,
+        ge=7.6,
+        le=10,
         description="Diameter of a tie post, mm. Default {default}: an M3 head sunk in it and "
         "a wall of 0.9 round that.",
     )
@@ -220,27 +274,37 @@ class StripSection(Section):
         "a bench and does not rust.",
     )
     row_width_mm: float | None = Field(
-        default=None, ge=2, le=30,
+        default=None,
+        ge=2,
+        le=30,
         description="Width of the strips along a group, mm. Default {default}: narrow on a "
         "honeycomb, as the links carry the current and the lip must keep its tabs.",
     )
     link_width_mm: float | None = Field(
-        default=None, ge=2, le=30,
+        default=None,
+        ge=2,
+        le=30,
         description="Width of the strips from one group to the next, mm. Default {default}: the "
         "widest that leave tabs of lip between them.",
     )
     lead_width_mm: float | None = Field(
-        default=None, ge=2, le=30,
+        default=None,
+        ge=2,
+        le=30,
         description="Width of the rows that carry a main lead, mm. Default {default}: they carry "
         "the current of all cells, and no links cross them.",
     )
     thickness_mm: float | None = Field(
-        default=None, ge=0.05, le=0.5,
+        default=None,
+        ge=0.05,
+        le=0.5,
         description="Thickness of one layer, mm. Default {default}: about the most that a bench "
         "welder goes through.",
     )
     layers: int | None = Field(
-        default=None, ge=1, le=4,
+        default=None,
+        ge=1,
+        le=4,
         description="Strips on top of each other. Default {default}: more only where the current "
         "asks.",
     )
@@ -255,18 +319,24 @@ class LeadsSection(Section):
         "given the pack's own long way.",
     )
     wire_mm2: float | None = Field(
-        default=None, ge=0.2, le=95,
+        default=None,
+        ge=0.2,
+        le=95,
         description="Copper section of each lead, mm2. Default {default}: carries the 40 A or so "
         "of a small machine.",
     )
     outside_mm: float | None = Field(
-        default=None, ge=1, le=25,
+        default=None,
+        ge=1,
+        le=25,
         description="Outside diameter of each lead, mm: sets the outlet. Default: follows from "
         "wire_mm2 for fine strands (copper 0.6 of the round) in 1.2 mm of insulation, 6.5 at 8 "
         "mm2.",
     )
     length_mm: float | None = Field(
-        default=None, ge=20, le=10_000,
+        default=None,
+        ge=20,
+        le=10_000,
         description="Length of each lead from the outlet, mm. Default {default}: reaches a "
         "controller nearby.",
     )
@@ -281,7 +351,9 @@ class BmsSection(Section):
         "[60, 25, 8] up to 4 in series, [80, 50, 10] up to 7, [110, 60, 12] above: usual boards.",
     )
     continuous_a: float | None = Field(
-        default=None, gt=0, le=1000,
+        default=None,
+        gt=0,
+        le=1000,
         description="Current that the board bears without end, A. No default: then the board "
         "limits nothing.",
     )
@@ -296,16 +368,22 @@ class EnclosureSection(Section):
         "made so far.",
     )
     wall_mm: float | None = Field(
-        default=None, ge=1.2, le=10,
+        default=None,
+        ge=1.2,
+        le=10,
         description="Thickness of the tub's walls, mm. Default {default}: between 2.4 and 3.0 a "
         "wall stands a knock and still prints in reasonable time.",
     )
     floor_mm: float | None = Field(
-        default=None, ge=1.2, le=10,
+        default=None,
+        ge=1.2,
+        le=10,
         description="Thickness of the floor, mm. Default {default}: carries the cells' weight.",
     )
     lid_mm: float | None = Field(
-        default=None, ge=1.2, le=10,
+        default=None,
+        ge=1.2,
+        le=10,
         description="Thickness of the lid, mm. Default {default}: presses the stack down between "
         "screws up to 70 apart.",
     )
@@ -320,12 +398,16 @@ class EnclosureSection(Section):
         "{default}: say splashed where water reaches it.",
     )
     side_gap_mm: float | None = Field(
-        default=None, ge=0.5, le=20,
+        default=None,
+        ge=0.5,
+        le=20,
         description="Room between holders and walls, mm. Default {default}: 1 of air or foam and "
         "0.25 of insulating paper.",
     )
     gas_gap_mm: float | None = Field(
-        default=None, ge=3, le=30,
+        default=None,
+        ge=3,
+        le=30,
         description="Room kept free over both faces for gas, mm. Default {default}: 3 free and an "
         "insulating sheet of up to 0.5.",
     )
@@ -334,7 +416,9 @@ class EnclosureSection(Section):
         description="Lid screws. Default {default}: one every 70 or so holds a lid of this size.",
     )
     insert_mm: float | None = Field(
-        default=None, ge=3, le=15,
+        default=None,
+        ge=3,
+        le=15,
         description="Length of the heat-set inserts in the bosses, mm. Default {default}: the "
         "usual long one; its hole is 0.5 deeper.",
     )
@@ -353,9 +437,9 @@ class MountSection(Section):
         description="Screw through a bracket's foot into the frame. Default {default}: usual on "
         "small frames.",
     )
-    holes_mm: Annotated[
-        tuple[tuple[OffsetMm, OffsetMm], ...], Field(min_length=1, max_length=8)
-    ] | None = Field(
+    holes_mm: (
+        Annotated[tuple[tuple[OffsetMm, OffsetMm], ...], Field(min_length=1, max_length=8)] | None
+    ) = Field(
         default=None,
         description="Holes of one foot as [along the enclosure, away from it], mm, from the first "
         "hole, which is [0, 0]. Default [[0, 0], [20, 0]]: two, so that the foot can't turn.",
@@ -375,21 +459,28 @@ class LoadSection(Section):
     """What the machine asks. Left out: ratings are reported and nothing about current fails."""
 
     continuous_a: float = Field(
-        gt=0, le=2000,
+        gt=0,
+        le=2000,
         description="Current that the machine draws for long, A. Required in this section: only "
         "you know it.",
     )
     peak_a: float | None = Field(
-        default=None, gt=0, le=5000,
+        default=None,
+        gt=0,
+        le=5000,
         description="Highest current that it draws, A. No default: then there are no peaks.",
     )
     peak_s: float | None = Field(
-        default=None, gt=0, le=3600,
+        default=None,
+        gt=0,
+        le=3600,
         description="How long a peak lasts, s. Default 10 where peak_a is given: a start or a "
         "short slope.",
     )
     ambient_c: float = Field(
-        default=25.0, ge=-40, le=70,
+        default=25.0,
+        ge=-40,
+        le=70,
         description="Warmest air round the pack in use, C. Default 25: a mild day.",
     )
     acceleration_g: tuple[AccelerationG, AccelerationG, AccelerationG] = Field(
@@ -408,12 +499,16 @@ class PrinterSection(Section):
         "[220, 220, 250]: a common size.",
     )
     nozzle_mm: float | None = Field(
-        default=None, ge=0.1, le=1.2,
+        default=None,
+        ge=0.1,
+        le=1.2,
         description="Nozzle diameter, mm: no wall is thinner. Default {default}: fitted to nearly "
         "every printer.",
     )
     layer_mm: float | None = Field(
-        default=None, ge=0.04, le=0.9,
+        default=None,
+        ge=0.04,
+        le=0.9,
         description="Layer height, mm: at most 0.8 of the nozzle. Default {default}: half the "
         "usual nozzle.",
     )
@@ -434,7 +529,8 @@ class PackFile(Section):
     )
     cell: CellSection = Field(description="One cell. Required.")
     series: int = Field(
-        ge=1, le=MOST_CELLS,
+        ge=1,
+        le=MOST_CELLS,
         description="Groups in series. Required. Series times parallel is at most 10,000.",
     )
     parallel: int = Field(
@@ -449,9 +545,7 @@ class PackFile(Section):
     strip: StripSection = Field(default=StripSection(), description="The weld strips.")
     leads: LeadsSection = Field(default=LeadsSection(), description="The main leads.")
     bms: BmsSection = Field(default=BmsSection(), description="The protection board.")
-    enclosure: EnclosureSection = Field(
-        default=EnclosureSection(), description="Tub and lid."
-    )
+    enclosure: EnclosureSection = Field(default=EnclosureSection(), description="Tub and lid.")
     mount: MountSection = Field(default=MountSection(), description="Where brackets bolt to.")
     space: SpaceSection | None = Field(
         default=None,

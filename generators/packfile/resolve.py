@@ -65,7 +65,10 @@ class ReadPack:
         path: Path = tuple(error.field.split("."))
         value = error.value or self.document.written.get(path)
         fault = Fault(
-            line=self.document.line(path), field=error.field, why=error.why, value=value,
+            line=self.document.line(path),
+            field=error.field,
+            why=error.why,
+            value=value,
             mend=error.mend,
         )
         return PackFileError(self.file, [fault])
@@ -83,7 +86,10 @@ def read_pack(file: str | os.PathLike[str]) -> ReadPack:
     except (OSError, ValueError) as error:  # ValueError: a zero byte in the name
         why = getattr(error, "strerror", None) or str(error)
         fault = Fault(
-            line=1, field="file", why="can't be read", value=why,
+            line=1,
+            field="file",
+            why="can't be read",
+            value=why,
             mend="give the path of a pack file; cellstead example prints one",
         )
         raise PackFileError(name, [fault]) from error
@@ -173,7 +179,10 @@ class _Checked:
         self.faults.append(
             Fault(
                 line=document.line(given[0] if given else finding.field),
-                field=field_name(finding.field), why=finding.why, value=value, mend=finding.mend,
+                field=field_name(finding.field),
+                why=finding.why,
+                value=value,
+                mend=finding.mend,
             )
         )
 
@@ -185,8 +194,10 @@ class _Checked:
             return sizes[name]
         if _ONE_END.fullmatch(name):
             self._refuse(
-                format_path, "is a can with both poles on one end, or with ends that need a laser: "
-                "strips on two faces can't join it, so it would be a holder only", written,
+                format_path,
+                "is a can with both poles on one end, or with ends that need a laser: "
+                "strips on two faces can't join it, so it would be a holder only",
+                written,
                 "take a cell with a pole on each end",
             )
             return sizes["18650"]
@@ -205,7 +216,9 @@ class _Checked:
             near = _built_in(name, list(sizes))
             instead = f"write {near}" if near else f"use {', '.join(sizes)}"
             self._refuse(
-                format_path, "is not a size that is built in", written,
+                format_path,
+                "is not a size that is built in",
+                written,
                 f"add {' and '.join(lacking)}, or {instead}",
             )
         self._wrong.update({format_path, *(("cell", key) for key in lacking)})
@@ -219,13 +232,17 @@ class _Checked:
             return replace(known[cell.chemistry], **_without_none(given))
         lacking = [key for key in VOLTS if given[key] is None]
         path = ("cell", "chemistry")
-        if lacking and not self._is_wrong(path) and not any(
-            self._is_wrong(("cell", key)) for key in lacking
+        if (
+            lacking
+            and not self._is_wrong(path)
+            and not any(self._is_wrong(("cell", key)) for key in lacking)
         ):
             near = nearest(cell.chemistry, list(known))
             instead = f"write {near}" if near else f"use {', '.join(known)}"
             self._refuse(
-                path, "is not a chemistry whose volts are built in", cell.chemistry,
+                path,
+                "is not a chemistry whose volts are built in",
+                cell.chemistry,
                 f"add {', '.join(lacking)}, or {instead}",
             )
         if lacking:

@@ -45,7 +45,9 @@ def cells(pack: Pack, size: CellFormat) -> Iterator[Finding]:
     count = pack.series * pack.parallel
     if count > MOST_CELLS:
         yield Finding(
-            field=("series",), reads=(("parallel",),), value=f"{count:,}",
+            field=("series",),
+            reads=(("parallel",),),
+            value=f"{count:,}",
             why=f"series times parallel is more than {MOST_CELLS:,} cells",
             mend=f"use at most {MOST_CELLS:,} cells, several packs otherwise",
         )
@@ -57,14 +59,16 @@ def measured(pack: Pack, size: CellFormat) -> Iterator[Finding]:
     off = pack.cell.diameter_mm - size.diameter_mm
     if abs(off) > OFF_DIAMETER_MM:
         yield Finding(
-            field=("cell", "measured_diameter_mm"), reads=reads,
+            field=("cell", "measured_diameter_mm"),
+            reads=reads,
             why=f"is no {size.format}, whose diameter is about {size.diameter_mm:g} mm",
             mend="measure again or name the format that it is",
         )
     off = pack.cell.length_mm - size.longest_mm
     if off < -SHORT_MM or off > LONG_MM:
         yield Finding(
-            field=("cell", "measured_length_mm"), reads=reads,
+            field=("cell", "measured_length_mm"),
+            reads=reads,
             why=f"is no {size.format}, whose length is about {size.longest_mm:g} mm",
             mend="measure again or name the format that it is",
         )
@@ -78,7 +82,9 @@ def volts(pack: Pack, size: CellFormat) -> Iterator[Finding]:
         a, b = getattr(cell, low), getattr(cell, high)
         if a >= b:
             yield Finding(
-                field=("cell", low), reads=(("cell", high), ("cell", "chemistry")), value=f"{a:g}",
+                field=("cell", low),
+                reads=(("cell", high), ("cell", "chemistry")),
+                value=f"{a:g}",
                 why=f"is not below {high} {b:g}",
                 mend="use volts that rise from empty_v over nominal_v to full_v",
             )
@@ -91,13 +97,15 @@ def peaks(pack: Pack, size: CellFormat) -> Iterator[Finding]:
             continue
         if section.peak_a is not None and section.peak_a < section.continuous_a:
             yield Finding(
-                field=(name, "peak_a"), reads=((name, "continuous_a"),),
+                field=(name, "peak_a"),
+                reads=((name, "continuous_a"),),
                 why=f"is less than continuous_a {section.continuous_a:g}",
                 mend=f"use at least {section.continuous_a:g}, or delete it",
             )
         if section.peak_s is not None and section.peak_a is None:
             yield Finding(
-                field=(name, "peak_s"), reads=((name, "peak_a"),),
+                field=(name, "peak_s"),
+                reads=((name, "peak_a"),),
                 why="says how long a peak lasts, but there is no peak_a",
                 mend="add peak_a, or delete it",
             )
@@ -110,26 +118,34 @@ def printable(pack: Pack, size: CellFormat) -> Iterator[Finding]:
     web = pack.holder.web_mm
     if web < nozzle:
         yield Finding(
-            field=("holder", "web_mm"), reads=reads, value=f"{web:g}",
+            field=("holder", "web_mm"),
+            reads=reads,
+            value=f"{web:g}",
             why=f"is thinner than the nozzle's {nozzle:g} mm can print",
             mend=f"use at least {max(nozzle, LEAST_WEB_MM):g}, better 1.2",
         )
     elif web < LEAST_WEB_MM:
         yield Finding(
-            field=("holder", "web_mm"), reads=(), value=f"{web:g}",
+            field=("holder", "web_mm"),
+            reads=(),
+            value=f"{web:g}",
             why=f"leaves no wall at the pocket's mouth below {LEAST_WEB_MM:g}",
             mend=f"use at least {LEAST_WEB_MM:g}, better 1.2",
         )
     for section, name in ((pack.holder, "holder"), (pack.enclosure, "enclosure")):
         if section.wall_mm < 2 * nozzle:
             yield Finding(
-                field=(name, "wall_mm"), reads=reads, value=f"{section.wall_mm:g}",
+                field=(name, "wall_mm"),
+                reads=reads,
+                value=f"{section.wall_mm:g}",
                 why=f"is thinner than two lines of the nozzle's {nozzle:g} mm",
                 mend=f"use at least {2 * nozzle:g}",
             )
     if pack.printer.layer_mm > LAYER_OF_NOZZLE * nozzle + 1e-9:  # 0.32 written as 0.8 x 0.4 passes
         yield Finding(
-            field=("printer", "layer_mm"), reads=reads, value=f"{pack.printer.layer_mm:g}",
+            field=("printer", "layer_mm"),
+            reads=reads,
+            value=f"{pack.printer.layer_mm:g}",
             why=f"is more than {LAYER_OF_NOZZLE:g} of the nozzle's {nozzle:g} mm",
             mend=f"use at most {LAYER_OF_NOZZLE * nozzle:g}",
         )
@@ -147,19 +163,25 @@ def section(pack: Pack, size: CellFormat) -> Iterator[Finding]:
             else f"leaves less than {LEAST_LAP_MM:g} mm of lip on the can of {can:g} mm"
         )
         yield Finding(
-            field=("holder", "window_mm"), reads=can_reads, value=f"{holder.window_mm:g}",
-            why=why, mend=f"use at most {widest:g}",
+            field=("holder", "window_mm"),
+            reads=can_reads,
+            value=f"{holder.window_mm:g}",
+            why=why,
+            mend=f"use at most {widest:g}",
         )
     deepest = holder.lip_mm - LEAST_LIP_MM
     if holder.seat_mm > deepest + 1e-9:  # 1.6 - 0.8 is not quite 0.8 in floats
         yield Finding(
-            field=("holder", "seat_mm"), reads=(("holder", "lip_mm"),), value=f"{holder.seat_mm:g}",
+            field=("holder", "seat_mm"),
+            reads=(("holder", "lip_mm"),),
+            value=f"{holder.seat_mm:g}",
             why=f"leaves less than {LEAST_LIP_MM:g} mm of the lip of {holder.lip_mm:g} mm",
             mend=f"use at most {deepest:g}, or a thicker lip",
         )
     if holder.ring_mm > holder.seat_mm:
         yield Finding(
-            field=("holder", "ring_mm"), value=f"{holder.ring_mm:g}",
+            field=("holder", "ring_mm"),
+            value=f"{holder.ring_mm:g}",
             reads=(("holder", "seat_mm"),),
             why=f"is thicker than the seat of {holder.seat_mm:g} mm is deep",
             mend="use a thinner ring or a deeper seat",
@@ -167,7 +189,8 @@ def section(pack: Pack, size: CellFormat) -> Iterator[Finding]:
     half = pack.cell.length_mm / 2
     if holder.depth_mm >= half:
         yield Finding(
-            field=("holder", "depth_mm"), value=f"{holder.depth_mm:g}",
+            field=("holder", "depth_mm"),
+            value=f"{holder.depth_mm:g}",
             reads=(("cell", "format"), ("cell", "measured_length_mm")),
             why=f"is not less than half the can's length of {pack.cell.length_mm:g} mm",
             mend=f"use less than {half:g}: the two holders would meet",
@@ -181,7 +204,8 @@ def _channels(pack: Pack, can_reads: tuple[Field, ...]) -> Iterator[Finding]:
         width = getattr(pack.strip, name)
         if width >= widest:
             yield Finding(
-                field=("strip", name), value=f"{width:g}",
+                field=("strip", name),
+                value=f"{width:g}",
                 reads=(*can_reads, ("holder", "channel_play_mm")),
                 why=f"leaves no lip to hold the can of {pack.cell.diameter_mm:g} mm",
                 mend=f"use less than {widest:g}",
@@ -193,7 +217,8 @@ def wire(pack: Pack, size: CellFormat) -> Iterator[Finding]:
     copper = sqrt(4 * pack.leads.wire_mm2 / pi)
     if pack.leads.outside_mm <= copper:
         yield Finding(
-            field=("leads", "outside_mm"), reads=(("leads", "wire_mm2"),),
+            field=("leads", "outside_mm"),
+            reads=(("leads", "wire_mm2"),),
             why=f"is no more than the {copper:.1f} mm of {pack.leads.wire_mm2:g} mm2 of copper",
             mend="measure the wire over its insulation",
         )
@@ -204,7 +229,9 @@ def foot(pack: Pack, size: CellFormat) -> Iterator[Finding]:
     field, holes = ("mount", "holes_mm"), pack.mount.holes_mm
     if holes[0] != (0.0, 0.0):
         yield Finding(
-            field=field, reads=(), value=f"[{holes[0][0]:g}, {holes[0][1]:g}]",
+            field=field,
+            reads=(),
+            value=f"[{holes[0][0]:g}, {holes[0][1]:g}]",
             why="begins with another hole than [0, 0], from which all are measured",
             mend="write [0, 0] first",
         )
@@ -212,7 +239,9 @@ def foot(pack: Pack, size: CellFormat) -> Iterator[Finding]:
     nearest = min((dist(a, b) for a, b in combinations(holes, 2)), default=apart)
     if nearest < apart:
         yield Finding(
-            field=field, reads=(("mount", "screw"),), value=f"{nearest:g} mm apart",
+            field=field,
+            reads=(("mount", "screw"),),
+            value=f"{nearest:g} mm apart",
             why=f"has two holes too near each other for the heads of {pack.mount.screw}",
             mend=f"keep them {apart:g} mm apart",
         )
@@ -222,7 +251,8 @@ def heat(pack: Pack, size: CellFormat) -> Iterator[Finding]:
     """Air round the pack cooler than the cells may get."""
     if pack.load is not None and pack.load.ambient_c >= pack.cell.max_c:
         yield Finding(
-            field=("load", "ambient_c"), reads=(("cell", "max_c"),),
+            field=("load", "ambient_c"),
+            reads=(("cell", "max_c"),),
             why=f"is not below the cell's max_c {pack.cell.max_c:g}",
             mend="use air cooler than the cells may get",
         )

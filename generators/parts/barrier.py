@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from generators.parts.part import Part
 from generators.solids.profile import polygon
 from generators.solids.slabs import Body, Slab, build
-from layouts.barriers import BarrierDesign
+from layouts.holders.barriers import BarrierDesign
 
 __all__ = ["barrier_body", "barrier_formula_mm3", "barrier_part", "barrier_placement"]
 

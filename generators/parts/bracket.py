@@ -8,7 +8,7 @@ from generators.parts.part import Part
 from generators.solids.drilled import Bore
 from generators.solids.profile import polygon, rounded_polygon
 from generators.solids.slabs import Body, Slab, build
-from layouts.bracket import BracketDesign
+from layouts.enclosures.bracket import BracketDesign
 
 COLOUR = (0.45, 0.47, 0.50)
 # A bore ends this far beyond the plate, so that no face ends flush with another

@@ -66,19 +66,23 @@ def _paths(ch: str, pen: Pen) -> list[list[Line | Arc]]:
         centre = (0.0, b - c)
         touch = _tangent_angle(centre, c, (-c, -b))
         leave = Arc(centre, c, 0.0, 0.0).at(touch)
-        return [[
-            Arc(centre, c, TWO_START_RAD, -((TWO_START_RAD - touch) % math.tau)),
-            Line(leave, (-c, -b)),
-            Line((-c, -b), (1.05 * c, -b)),
-        ]]
+        return [
+            [
+                Arc(centre, c, TWO_START_RAD, -((TWO_START_RAD - touch) % math.tau)),
+                Line(leave, (-c, -b)),
+                Line((-c, -b), (1.05 * c, -b)),
+            ]
+        ]
     if ch == "5":
         x = -0.85 * c
-        return [[
-            Line((0.9 * c, b), (x, b)),
-            Line((x, b), (x, 0.0)),
-            Line((x, 0.0), (0.0, 0.0)),
-            Arc((0.0, -c), c, math.pi / 2, -(1.5 * math.pi - TERMINAL_RAD)),
-        ]]
+        return [
+            [
+                Line((0.9 * c, b), (x, b)),
+                Line((x, b), (x, 0.0)),
+                Line((x, 0.0), (0.0, 0.0)),
+                Arc((0.0, -c), c, math.pi / 2, -(1.5 * math.pi - TERMINAL_RAD)),
+            ]
+        ]
     if ch == "7":
         return [[Line((-c, b), (c, b)), Line((c, b), (-0.35 * c, -b))]]
     raise KeyError(ch)

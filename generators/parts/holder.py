@@ -19,10 +19,10 @@ from generators.parts.part import Part
 from generators.parts.signs import Placed, place_signs, sign_loops
 from generators.solids.profile import Arc, Loop, circle, polygon
 from generators.solids.slabs import Body, Cone, Inside, Slab, Sunk, build
-from layouts.holder import HolderTile
-from layouts.holder_levels import Level, hexagon_mm, holder_levels, slot_half_mm
+from layouts.holders.holder import HolderTile
+from layouts.holders.levels import Level, hexagon_mm, holder_levels, slot_half_mm
+from layouts.holders.tile_plan import LipPiece, key_neck_mm, lip_pieces
 from layouts.pack import Face
-from layouts.tile_plan import LipPiece, key_neck_mm, lip_pieces
 
 __all__ = ["holder_body", "holder_part", "holder_placement", "outline_loop"]
 
@@ -57,12 +57,12 @@ def holder_body(
     levels = holder_levels(tile)
     slabs = [Slab(level.z0_mm, level.z1_mm, _material(level, regions)) for level in levels]
     radius = tile.pocket_mm / 2
-    cones = [
-        Cone((float(x), float(y)), radius, radius + tile.lead_in_mm) for x, y in tile.xy_mm
-    ] if tile.lead_in_mm > 0 else []
-    sunk = [
-        Sunk(loops, tile.sign_deep_mm) for text in placed.texts for loops in sign_loops(text)
-    ]
+    cones = (
+        [Cone((float(x), float(y)), radius, radius + tile.lead_in_mm) for x, y in tile.xy_mm]
+        if tile.lead_in_mm > 0
+        else []
+    )
+    sunk = [Sunk(loops, tile.sign_deep_mm) for text in placed.texts for loops in sign_loops(text)]
     return build(
         {name: region for name, region in regions.items() if region},
         slabs,
@@ -74,8 +74,10 @@ def holder_body(
 
 def _regions(tile: HolderTile, pieces: tuple[LipPiece, ...]) -> dict[str, list[Loop]]:
     """All regions of the plan by name; empty ones too."""
-    cells = [((float(x), float(y)), bool(p)) for (x, y), p in
-             zip(tile.xy_mm, tile.positive_end, strict=True)]
+    cells = [
+        ((float(x), float(y)), bool(p))
+        for (x, y), p in zip(tile.xy_mm, tile.positive_end, strict=True)
+    ]
     posts = [((post.x_mm, post.y_mm), post.radius_mm) for post in tile.posts]
     holes = tile.screw_hole_mm > 0
     recess = holes and tile.recess_mm > 0 and tile.recess_deep_mm > 0
@@ -121,8 +123,12 @@ def _recess_loop(tile: HolderTile, centre: tuple[float, float]) -> Loop:
 def _box(centre: tuple[float, float], half_x: float, half_y: float) -> Loop:
     x, y = centre
     return polygon(
-        [(x - half_x, y - half_y), (x + half_x, y - half_y),
-         (x + half_x, y + half_y), (x - half_x, y + half_y)]
+        [
+            (x - half_x, y - half_y),
+            (x + half_x, y - half_y),
+            (x + half_x, y + half_y),
+            (x - half_x, y + half_y),
+        ]
     )
 
 

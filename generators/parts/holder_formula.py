@@ -20,16 +20,16 @@ from layouts.areas import (
     polygon_discs_area_mm2,
     union_of_quads,
 )
-from layouts.holder import HolderTile
-from layouts.holder_levels import BRIDGE_MM, hexagon_mm, slot_half_mm
-from layouts.pack import Face
-from layouts.tile_plan import (
+from layouts.holders.holder import HolderTile
+from layouts.holders.levels import BRIDGE_MM, hexagon_mm, slot_half_mm
+from layouts.holders.tile_plan import (
     GROOVE_DEEP_MM,
     LipPiece,
     lip_pieces,
     open_shape,
     plan_area_mm2,
 )
+from layouts.pack import Face
 
 __all__ = ["holder_formula_mm3"]
 

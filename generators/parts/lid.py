@@ -24,9 +24,9 @@ from generators.parts.tub_formula import box, ear_holes_mm3, has, kept_mm2, mask
 from generators.solids.drilled import Bore
 from generators.solids.profile import Loop, circle, mirrored_x
 from generators.solids.slabs import Body, Inside, Slab, build
-from layouts.covered import rounded_parts
-from layouts.enclosure_cuts import lap_levels, offsets_at
-from layouts.enclosure_values import SKIRT_PLAY_MM, EnclosureDesign
+from layouts.enclosures.covered import rounded_parts
+from layouts.enclosures.cuts import lap_levels, offsets_at
+from layouts.enclosures.values import SKIRT_PLAY_MM, EnclosureDesign
 
 COLOUR = (0.74, 0.76, 0.78)
 

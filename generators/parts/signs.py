@@ -19,8 +19,8 @@ from shapely.geometry.base import BaseGeometry
 
 from generators.parts.figures import PENS, Pen, figure_area_mm2, figure_loops, figure_size_mm
 from generators.solids.profile import Loop, loop_points_mm, mirrored_x, moved, reversed_loop
-from layouts.holder import HolderTile
-from layouts.tile_plan import GROW_MM, LipPiece
+from layouts.holders.holder import HolderTile
+from layouts.holders.tile_plan import GROW_MM, LipPiece
 
 __all__ = ["Placed", "Text", "place_signs", "sign_loops", "text_area_mm2"]
 
@@ -30,7 +30,26 @@ APART_MM = 0.8  # between texts
 OWN_MM = 2.0  # a text is nearer to its own cell than to any other by as much
 LINES_PER_STROKE = 1.5  # a stroke narrower than this many lines of the nozzle closes up
 ANGLES_DEG = (  # as one reads it: below the cell first, then above, then aslant
-    270, 90, 240, 300, 60, 120, 210, 330, 30, 150, 0, 180, 255, 285, 75, 105, 225, 315, 45, 135,
+    270,
+    90,
+    240,
+    300,
+    60,
+    120,
+    210,
+    330,
+    30,
+    150,
+    0,
+    180,
+    255,
+    285,
+    75,
+    105,
+    225,
+    315,
+    45,
+    135,
 )
 FIRST_OUT_MM = 2.0  # middle of a text from the window's rim outward: near its own cell first
 STEP_OUT_MM = 0.4
@@ -86,9 +105,7 @@ def _mirrored(loop: Loop) -> Loop:
 @lru_cache(maxsize=1024)
 def _hull(says: str, pen: Pen) -> NDArray[np.float64]:
     """(k, 2) corners of a convex shape that holds the text in the plan, about its middle."""
-    points = [
-        point for loops in _in_plan(says, pen) for point in loop_points_mm(loops[0], 0.02)
-    ]
+    points = [point for loops in _in_plan(says, pen) for point in loop_points_mm(loops[0], 0.02)]
     hull = shapely.buffer(shapely.convex_hull(shapely.multipoints(points)), 0.03, quad_segs=2)
     return np.asarray(shapely.get_coordinates(shapely.simplify(hull, 0.03))[:-1])
 
@@ -109,8 +126,8 @@ def text_area_mm2(says: str, pen: Pen) -> float:
 def place_signs(tile: HolderTile, pieces: tuple[LipPiece, ...]) -> Placed:
     """Find a place for every cell's text; full text before sign alone, wide strokes before narrow.
 
-    ``pieces``: the lip's pieces (``layouts.tile_plan.lip_pieces``). Cells that find no place are
-    reported, never squeezed in.
+    ``pieces``: the lip's pieces (``layouts.holders.tile_plan.lip_pieces``). Cells that find no
+    place are reported, never squeezed in.
     """
     if tile.sign_deep_mm <= 0:
         return Placed(texts=(), untold=(), unnumbered=())

@@ -14,8 +14,8 @@ from generators.parts.tub_formula import tub_formula_mm3
 from generators.solids.drilled import Bore
 from generators.solids.profile import Loop, circle, polygon, rectangle
 from generators.solids.slabs import Body, Inside, Slab, build
-from layouts.enclosure_cuts import STRAIGHT, Offsets, lap_levels, masks, offsets_at
-from layouts.enclosure_values import Cut, Ear, EnclosureDesign, Rect
+from layouts.enclosures.cuts import STRAIGHT, Offsets, lap_levels, masks, offsets_at
+from layouts.enclosures.values import Cut, Ear, EnclosureDesign, Rect
 
 COLOUR = (0.62, 0.64, 0.67)
 # A gland's bore ends so far inside the wall, so that no face ends flush with another
@@ -64,9 +64,7 @@ def tub_regions(design: EnclosureDesign) -> dict[str, list[Loop]]:
     }
 
 
-def _material(
-    z: float, level: dict[str, float]
-) -> Callable[[Inside], NDArray[np.bool_]]:
+def _material(z: float, level: dict[str, float]) -> Callable[[Inside], NDArray[np.bool_]]:
     """The tub's material at a height."""
 
     def material(m: Inside) -> NDArray[np.bool_]:
@@ -142,9 +140,7 @@ def tub_body(design: EnclosureDesign, piece: int | None = None) -> Body:
     return build(regions, slabs)
 
 
-def ear_bores(
-    design: EnclosureDesign, ears: tuple[Ear, ...], z0_mm: float
-) -> list[Bore]:
+def ear_bores(design: EnclosureDesign, ears: tuple[Ear, ...], z0_mm: float) -> list[Bore]:
     """Screw and insert holes of ears, plan as in the pack, z from ``z0_mm`` up."""
     bores = []
     for ear in ears:
@@ -176,9 +172,7 @@ def bores_in(bores: tuple[Bore, ...], shape: BaseGeometry) -> tuple[Bore, ...]:
     return tuple(
         b
         for b in bores
-        if shape.contains(
-            shapely.Point(b.start[0] + b.direction[0], b.start[1] + b.direction[1])
-        )
+        if shape.contains(shapely.Point(b.start[0] + b.direction[0], b.start[1] + b.direction[1]))
     )
 
 

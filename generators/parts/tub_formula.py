@@ -14,9 +14,9 @@ from collections.abc import Iterable
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from layouts.covered import covered_area_mm2, rounded_parts
-from layouts.enclosure_cuts import STRAIGHT, Offsets, lap_levels, masks, offsets_at
-from layouts.enclosure_values import Cut, EnclosureDesign, Rect
+from layouts.enclosures.covered import covered_area_mm2, rounded_parts
+from layouts.enclosures.cuts import STRAIGHT, Offsets, lap_levels, masks, offsets_at
+from layouts.enclosures.values import Cut, EnclosureDesign, Rect
 
 Disc = tuple[float, float, float]
 
@@ -53,9 +53,7 @@ def mask_of(
     return shapes[piece]
 
 
-def _layer_mm2(
-    design: EnclosureDesign, z: float, mask: BaseGeometry | None
-) -> float:
+def _layer_mm2(design: EnclosureDesign, z: float, mask: BaseGeometry | None) -> float:
     """Area at a height above the floor's underside, round holes and slots not taken off."""
     up = design.z_under_mm
     shapes = [box(b.web) for b in design.bosses if b.web is not None]

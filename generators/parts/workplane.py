@@ -29,11 +29,13 @@ def assembly(parts: list[Part], name: str) -> cq.Assembly:
             whole.add(
                 shape,
                 name=f"{part.name}-{k}",
-                loc=cq.Location(cq.Plane(
-                    origin=tuple(matrix[:3, 3].tolist()),
-                    xDir=tuple(matrix[:3, 0].tolist()),
-                    normal=tuple(matrix[:3, 2].tolist()),
-                )),
+                loc=cq.Location(
+                    cq.Plane(
+                        origin=tuple(matrix[:3, 3].tolist()),
+                        xDir=tuple(matrix[:3, 0].tolist()),
+                        normal=tuple(matrix[:3, 2].tolist()),
+                    )
+                ),
                 color=cq.Color(*part.colour),
             )
     return whole

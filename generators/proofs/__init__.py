@@ -1,0 +1,1 @@
+"""Proofs on meshes and solids: each part alone, and all of them together."""

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from layouts.checks import Check
 
-__all__ = ["MeshFacts", "MESH_SHARE", "SOLID_SHARE", "mesh_checks", "mesh_facts"]
+__all__ = ["MESH_SHARE", "SOLID_SHARE", "MeshFacts", "mesh_checks", "mesh_facts"]
 
 # The solid is exact; only the sums of many faces differ, by float noise.
 SOLID_SHARE = 1e-6
@@ -32,9 +32,7 @@ class MeshFacts:
     box_mm: tuple[tuple[float, float, float], tuple[float, float, float]]
 
 
-def mesh_facts(
-    name: str, vertices_mm: NDArray[np.float64], faces: NDArray[np.int64]
-) -> MeshFacts:
+def mesh_facts(name: str, vertices_mm: NDArray[np.float64], faces: NDArray[np.int64]) -> MeshFacts:
     """Facts of one mesh, taken as it is: nothing is welded or mended."""
     mesh = trimesh.Trimesh(vertices_mm, faces, process=False, validate=False)
     low, high = vertices_mm.min(axis=0), vertices_mm.max(axis=0)
@@ -73,7 +71,9 @@ def mesh_checks(
     high = facts.box_mm[1][2] - facts.box_mm[0][2]
     over = max(size[0] - bed[0], size[1] - bed[1], high - bed_mm[2])
     return (
-        _yes("watertight", f"{name}: every edge of the mesh has two faces", facts.watertight, broken),
+        _yes(
+            "watertight", f"{name}: every edge of the mesh has two faces", facts.watertight, broken
+        ),
         _yes("winding", f"{name}: all triangles face outwards", facts.volume, broken),
         Check(
             id="one_body",
@@ -132,7 +132,7 @@ def mesh_checks(
             unit="mm",
             at_least=False,
             source="geometry",
-            how_to_mend="a larger printer.bed_mm, or fewer cells: this part could not be cut further",
+            how_to_mend="a larger printer.bed_mm, or fewer cells: no cut of this part was found",
             where=name,
         ),
     )

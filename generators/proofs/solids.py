@@ -11,14 +11,14 @@ from numpy.typing import NDArray
 __all__ = ["cans_solid", "facets_for", "mesh_solid", "placed_points"]
 
 
-def placed_points(points_mm: NDArray[np.float64], matrix: NDArray[np.float64]) -> NDArray[np.float64]:
+def placed_points(
+    points_mm: NDArray[np.float64], matrix: NDArray[np.float64]
+) -> NDArray[np.float64]:
     """(n, 3) points after a (4, 4) turn and shift [mm]."""
     return np.asarray(points_mm @ matrix[:3, :3].T + matrix[:3, 3], dtype=np.float64)
 
 
-def mesh_solid(
-    vertices_mm: NDArray[np.float64], faces: NDArray[np.int64]
-) -> manifold3d.Manifold:
+def mesh_solid(vertices_mm: NDArray[np.float64], faces: NDArray[np.int64]) -> manifold3d.Manifold:
     """Solid of a closed mesh; raises ValueError when the triangles bound no solid."""
     solid = manifold3d.Manifold(
         manifold3d.Mesh64(

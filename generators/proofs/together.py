@@ -67,15 +67,11 @@ def cell_checks(
     every pocket: that shows that the pockets hold the cans and the test can see a clash.
     """
     z0, z1 = LIFT_MM, length_mm - LIFT_MM
-    cans = cans_solid(
-        xy_mm, diameter_mm=diameter_mm, z0_mm=z0, z1_mm=z1, chord_mm=chord_mm
-    )
+    cans = cans_solid(xy_mm, diameter_mm=diameter_mm, z0_mm=z0, z1_mm=z1, chord_mm=chord_mm)
     bitten = sum((part.solid ^ cans).volume() for part in parts)
     holders = [part for part in parts if part.role.startswith("holder")]
     play = clearance_mm / 2
-    thick = _held(
-        holders, xy_mm, np.zeros(2), diameter_mm + 2 * clearance_mm, z0, z1, chord_mm
-    )
+    thick = _held(holders, xy_mm, np.zeros(2), diameter_mm + 2 * clearance_mm, z0, z1, chord_mm)
     shifted = np.stack(
         [
             _held(holders, xy_mm, np.array(step), diameter_mm, z0, z1, chord_mm)
@@ -132,9 +128,7 @@ def _held(
     xy = xy_mm + step_mm
     # neighbours that are this thick or shifted may touch each other: take cells in two sets
     middle = (z0_mm + z1_mm) / 2
-    cans = cans_solid(
-        xy, diameter_mm=diameter_mm, z0_mm=z0_mm, z1_mm=z1_mm, chord_mm=chord_mm
-    )
+    cans = cans_solid(xy, diameter_mm=diameter_mm, z0_mm=z0_mm, z1_mm=z1_mm, chord_mm=chord_mm)
     tree = cKDTree(xy)
     hit = np.zeros((2, len(xy)), dtype=bool)
     for holder in holders:

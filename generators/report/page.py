@@ -66,9 +66,9 @@ def report_html(report: Report) -> str:
         _section(
             "Faces: polarity, groups, strips and main leads",
             [
-                '<p class="small">A positive end carries a ring (fit its insulating ring first) and +; '
-                "a negative end \N{MINUS SIGN}. The number is the group, 1 at pack minus. Links from group "
-                "to group are hatched; rows inside a group are grey.</p>",
+                '<p class="small">A positive end carries a ring (fit its insulating ring first) and '
+                "+; a negative end \N{MINUS SIGN}. The number is the group, 1 at pack minus. Links "
+                "from group to group are hatched; rows inside a group are grey.</p>",
                 '<div class="pair">' + "".join(map(_figure, report.plans)) + "</div>",
             ],
         ),
@@ -80,9 +80,9 @@ def report_html(report: Report) -> str:
         _section("Printed parts", [_parts_table(report.parts), *map(_part, report.parts)]),
         _section("Checks", [_checks_table(report.checks)]),
         _section("Bill of materials", [_bill(report.bill)]),
-        f'<p class="small">Made by {escape(report.tool)}. Printed parts are checked as drawn: a print '
-        "must be measured. This pack is not certified to any standard; local rules and licensed "
-        "practice come first.</p>",
+        f'<p class="small">Made by {escape(report.tool)}. Printed parts are checked as drawn: '
+        "a print must be measured. This pack is not certified to any standard; local rules and "
+        "licensed practice come first.</p>",
     ]
     return (
         '<!doctype html><html lang="en"><head><meta charset="utf-8">'
@@ -101,8 +101,8 @@ def _verdict(report: Report) -> str:
     space = "".join(f"<p>{escape(text)}</p>" for text in report.space)
     if not failed:
         return (
-            f'<div class="verdict"><strong>It holds.</strong> <span>All {len(report.checks)} checks '
-            f"hold.</span>{space}</div>"
+            f'<div class="verdict"><strong>It holds.</strong> <span>All {len(report.checks)} '
+            f"checks hold.</span>{space}</div>"
         )
     rows = "".join(
         f"<li><b>{escape(check.about)}</b>: {escape(_measured(check))}. "
@@ -150,7 +150,8 @@ def _table(headings: Sequence[str], rows: Sequence[str]) -> str:
     head = "".join(f"<th>{escape(text)}</th>" for text in headings)
     body = "".join(rows)
     return (
-        f'<div class="wide"><table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table></div>'
+        f'<div class="wide"><table><thead><tr>{head}</tr></thead>'
+        f"<tbody>{body}</tbody></table></div>"
     )
 
 
@@ -175,7 +176,8 @@ def _checks_table(checks: Sequence[Check]) -> str:
         limit = "" if check.limit is None else _figure_text(check.limit)
         bound = "\N{GREATER-THAN OR EQUAL TO}" if check.at_least else "\N{LESS-THAN OR EQUAL TO}"
         rows.append(
-            f"<tr{'' if check.holds else ' class=fails'}><td>{'holds' if check.holds else 'FAILS'}</td>"
+            f"<tr{'' if check.holds else ' class=fails'}>"
+            f"<td>{'holds' if check.holds else 'FAILS'}</td>"
             f"<td>{escape(check.about)}</td><td class=n>{value} {escape(check.unit)}</td>"
             f"<td class=n>{bound} {limit}</td><td>{escape(check.source)}</td></tr>"
         )
@@ -185,5 +187,8 @@ def _checks_table(checks: Sequence[Check]) -> str:
 def _bill(rows: Sequence[Sequence[str]]) -> str:
     return _table(
         rows[0],
-        ["<tr>" + "".join(f"<td>{escape(cell)}</td>" for cell in row) + "</tr>" for row in rows[1:]],
+        [
+            "<tr>" + "".join(f"<td>{escape(cell)}</td>" for cell in row) + "</tr>"
+            for row in rows[1:]
+        ],
     )

@@ -20,7 +20,7 @@ from generators.making import CHORD_MM
 from generators.parts.holder import holder_body
 from generators.solids.mesh import mesh
 from generators.solids.stitch import solid
-from layouts.holder import HolderTile
+from layouts.holders.holder import HolderTile
 from layouts.pack import Pack
 from layouts.pack_plan import plan_pack
 from tests.samples import sample_pack
@@ -48,8 +48,10 @@ def cut_s(tile: HolderTile) -> float:
     size = np.ptp(xy, axis=0) + tile.pocket_mm + 5.0
     middle = (xy.min(axis=0) + xy.max(axis=0)) / 2
     high = tile.lip_mm + tile.depth_mm
-    plate = cq.Workplane().center(*middle.tolist()).box(
-        *size.tolist(), high, centered=(True, True, False)
+    plate = (
+        cq.Workplane()
+        .center(*middle.tolist())
+        .box(*size.tolist(), high, centered=(True, True, False))
     )
     channels = [
         cq.Workplane().polyline([tuple(at) for at in quad.tolist()]).close()

@@ -488,9 +488,7 @@ def test_progress_shows_on_a_terminal_only(
         (["make", "sound.yaml", "--out", "sound.yaml"], 2),
     ],
 )  # fmt: skip
-def test_only_making_loads_what_is_heavy(
-    arguments: list[str], status: int, tmp_path: Path
-) -> None:
+def test_only_making_loads_what_is_heavy(arguments: list[str], status: int, tmp_path: Path) -> None:
     """Help, reading and every fault of the input leave kernel, arrays and meshes alone."""
     (tmp_path / "sound.yaml").write_text(PLAIN, encoding="utf-8")
     (tmp_path / "bad.yaml").write_text(BAD, encoding="utf-8")

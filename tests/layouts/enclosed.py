@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache
 
-from layouts.arrange import arrange
-from layouts.arrangement import Arrangement
-from layouts.enclosure import design_enclosure
-from layouts.enclosure_values import EnclosureDesign
-from layouts.fastening import Core, fasten
-from layouts.joining import Joining
+from layouts.enclosures.design import design_enclosure
+from layouts.enclosures.values import EnclosureDesign
+from layouts.field.arrange import arrange
+from layouts.field.arrangement import Arrangement
+from layouts.holders.fastening import Core, fasten
 from layouts.pack import Lattice, Pack
-from layouts.strips import join
+from layouts.strips.joining import Joining
+from layouts.strips.laying import join
 from tests.samples import sample_pack
 
 PACKS = ("10S4P", "4S6P", "1S1P", "5S1P")

@@ -7,13 +7,11 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from layouts.arrangement import Arrangement
+from layouts.field.arrangement import Arrangement
 from layouts.pack import Lattice, Pack
 
 
-def arrangement_of(
-    pack: Pack, sites: NDArray[np.int64], group: NDArray[np.int64]
-) -> Arrangement:
+def arrangement_of(pack: Pack, sites: NDArray[np.int64], group: NDArray[np.int64]) -> Arrangement:
     """An arrangement from lattice (column, row) pairs (N, 2) and groups (N,); odd rows shift."""
     order = np.argsort(group, kind="stable")
     sites, group = np.asarray(sites)[order], np.asarray(group)[order]
@@ -26,10 +24,18 @@ def arrangement_of(
     apart = np.hypot(*(xy[:, None] - xy[None]).transpose(2, 0, 1))
     neighbours = np.argwhere(np.triu(apart < 1.01 * pitch, 1))
     return Arrangement(
-        pitch_mm=pitch, xy_mm=xy, sites=sites, group=group.astype(np.int64),
-        positive_up=group % 2 == 1, neighbours=neighbours.astype(np.int64),
-        tile=np.zeros(len(xy), dtype=np.int64), seams=(), empty_sites=0, lanes=1,
-        rows_per_group=1, smallest_front=1,
+        pitch_mm=pitch,
+        xy_mm=xy,
+        sites=sites,
+        group=group.astype(np.int64),
+        positive_up=group % 2 == 1,
+        neighbours=neighbours.astype(np.int64),
+        tile=np.zeros(len(xy), dtype=np.int64),
+        seams=(),
+        empty_sites=0,
+        lanes=1,
+        rows_per_group=1,
+        smallest_front=1,
     )
 
 

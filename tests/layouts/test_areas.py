@@ -20,7 +20,7 @@ from layouts.areas import (
     union_area_mm2,
     union_of_quads,
 )
-from layouts.outline import Outline, OutlineArc
+from layouts.holders.outline import Outline, OutlineArc
 
 EXACT_MM2 = 1e-12 * 100  # relative 1e-12 on areas of some 100 mm2
 
@@ -42,9 +42,7 @@ def test_polygon_that_holds_the_disc_shares_all_of_it():
 def test_polygon_within_the_disc_shares_its_own_area():
     """A polygon within a disc is counted whole, hole taken off."""
     ring = shapely.box(-1, -1, 1, 1).difference(shapely.box(-0.5, -0.5, 0.2, 0.5))
-    assert polygon_disc_area_mm2(ring, (0.2, 0.1), 3.0) == pytest.approx(
-        4 - 0.7, abs=EXACT_MM2
-    )
+    assert polygon_disc_area_mm2(ring, (0.2, 0.1), 3.0) == pytest.approx(4 - 0.7, abs=EXACT_MM2)
 
 
 def test_far_polygon_and_empty_shape_share_nothing():
@@ -110,11 +108,13 @@ def test_corner_at_the_centre_is_safe(centre):
     for k in range(200):
         a, b = 0.031 * k, 0.031 * k + 1.2
         tip = (x + 1e-15 * (k % 7 - 3), y + 1e-15 * (k % 5 - 2))
-        wedge = shapely.Polygon([
-            tip,
-            (x + r * math.cos(a), y + r * math.sin(a)),
-            (x + r * math.cos(b), y + r * math.sin(b)),
-        ])
+        wedge = shapely.Polygon(
+            [
+                tip,
+                (x + r * math.cos(a), y + r * math.sin(a)),
+                (x + r * math.cos(b), y + r * math.sin(b)),
+            ]
+        )
         assert polygon_disc_area_mm2(wedge, centre, r) == pytest.approx(wedge.area, abs=1e-11)
         plane = shapely.box(-99, -99, 99, 99)
         boxed = shapely.intersection(shapely.box(x - r, y - r, x + r, y + r), plane)
@@ -180,14 +180,16 @@ def chain(centres: list[tuple[float, float]], radius: float, ball: float) -> Out
         before, after = balls[i - 1], balls[i]
         a = math.atan2(before[1] - y, before[0] - x)
         sweep = (math.atan2(after[1] - y, after[0] - x) - a) % math.tau
-        arcs.append(OutlineArc(centre_mm=(x, y), radius_mm=radius, start_rad=a,
-                               sweep_rad=sweep, disc=i))
+        arcs.append(
+            OutlineArc(centre_mm=(x, y), radius_mm=radius, start_rad=a, sweep_rad=sweep, disc=i)
+        )
         bx, by = after
         nx, ny = centres[(i + 1) % n]
         a = math.atan2(y - by, x - bx)
         sweep = -((a - math.atan2(ny - by, nx - bx)) % math.tau)
-        arcs.append(OutlineArc(centre_mm=after, radius_mm=ball, start_rad=a,
-                               sweep_rad=sweep, disc=-1))
+        arcs.append(
+            OutlineArc(centre_mm=after, radius_mm=ball, start_rad=a, sweep_rad=sweep, disc=-1)
+        )
     return Outline(arcs=tuple(arcs), seats=(), discs=tuple((x, y, radius) for x, y in centres))
 
 
@@ -196,8 +198,12 @@ def walk(outline: Outline, n: int = 4000) -> shapely.Polygon:
     points = []
     for arc in outline.arcs:
         a = arc.start_rad + arc.sweep_rad * np.arange(n) / n
-        points.append(np.c_[arc.centre_mm[0] + arc.radius_mm * np.cos(a),
-                            arc.centre_mm[1] + arc.radius_mm * np.sin(a)])
+        points.append(
+            np.c_[
+                arc.centre_mm[0] + arc.radius_mm * np.cos(a),
+                arc.centre_mm[1] + arc.radius_mm * np.sin(a),
+            ]
+        )
     return shapely.Polygon(np.vstack(points))
 
 

@@ -7,8 +7,15 @@ from dataclasses import replace
 from layouts.checks import Check, worst_of
 
 LOW = Check(
-    id="web", about="a", holds=True, value=2.0, limit=1.0, unit="mm", source="geometry",
-    how_to_mend="", where="first",
+    id="web",
+    about="a",
+    holds=True,
+    value=2.0,
+    limit=1.0,
+    unit="mm",
+    source="geometry",
+    how_to_mend="",
+    where="first",
 )
 
 

@@ -11,9 +11,7 @@ from layouts.formats import CellFormat, cell_formats
 @pytest.mark.parametrize("size", cell_formats().values(), ids=lambda size: size.format)
 def test_the_rules_for_other_cans_come_near_the_tables(size: CellFormat) -> None:
     """For the sizes that the table has, each rule gives what the table has, or nearly."""
-    found = defaults.can_size(
-        size.format, diameter_mm=size.diameter_mm, length_mm=size.longest_mm
-    )
+    found = defaults.can_size(size.format, diameter_mm=size.diameter_mm, length_mm=size.longest_mm)
     assert found.clearance_mm == size.clearance_mm
     assert found.depth_mm == size.depth_mm
     assert found.web_mm == pytest.approx(size.web_mm, abs=0.2)

@@ -5,8 +5,8 @@ import math
 import numpy as np
 import pytest
 
-from layouts import lattice as lattices
-from layouts.arrange import arrange
+from layouts.field import lattice as lattices
+from layouts.field.arrange import arrange
 from layouts.pack import Lattice, Printer
 from tests.samples import sample_pack
 

@@ -25,7 +25,7 @@ def test_a_pixel_belongs_to_the_facet_that_covers_its_middle() -> None:
 def test_the_nearer_facet_wins_in_any_order() -> None:
     """Depth decides, not the order of the facets."""
     near = triangle((0, 0, 5), (4, 0, 5), (0, 4, 5))
-    far = triangle((0, 0, 1), (8, 0, 1), (0, 8, 1))
+    far = triangle((0, 0, 1), (9, 0, 1), (0, 9, 1))
     for facets, number in ((np.vstack([near, far]), 0), (np.vstack([far, near]), 1)):
         seen = depth_map(facets, wide=8, tall=8)
         assert seen.facet[0] == number and seen.depth[0] == pytest.approx(5.0)

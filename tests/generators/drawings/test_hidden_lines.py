@@ -64,8 +64,12 @@ def test_an_edge_is_cut_where_something_begins_to_hide_it() -> None:
     rail = box((-30, 5, 0), (30, 6, 2))
     post = box((-4, -1, -10), (4, 1, 10))
     lines = visible_lines([rail, post], view=(0, -1, 0), within_mm=WITHIN)
-    level = [line for line in lines if abs(line[0, 1] - 2.0) < 0.05 and abs(line[-1, 1] - 2.0) < 0.05
-             or (np.abs(line[:, 1] - 2.0) < 0.05).sum() >= 2]
+    level = [
+        line
+        for line in lines
+        if (abs(line[0, 1] - 2.0) < 0.05 and abs(line[-1, 1] - 2.0) < 0.05)
+        or (np.abs(line[:, 1] - 2.0) < 0.05).sum() >= 2
+    ]
     xs = points_along(level)
     xs = xs[np.abs(xs[:, 1] - 2.0) < 0.05][:, 0]
     pixel = 60.0 / 80.0 / 15.0
@@ -129,13 +133,9 @@ def test_a_round_that_runs_into_a_flat_draws_no_line() -> None:
     from generators.solids.profile import rectangle
     from generators.solids.slabs import Slab, build
 
-    body = build(
-        {"a": [rectangle(-10, -10, 10, 10, 4)]}, [Slab(0, 8, lambda inside: inside["a"])]
-    )
+    body = build({"a": [rectangle(-10, -10, 10, 10, 4)]}, [Slab(0, 8, lambda inside: inside["a"])])
     made = mesh(body, 0.02)
-    lines = visible_lines(
-        [(made.vertices_mm, made.faces)], view=(1, -1, 1), within_mm=WITHIN
-    )
+    lines = visible_lines([(made.vertices_mm, made.faces)], view=(1, -1, 1), within_mm=WITHIN)
     upright = directions(lines).get(90, 0.0)
     # two outlines of 8 mm, seen at sqrt(2/3); short steps of the rims may stand upright too
     assert upright == pytest.approx(2 * 8 * math.sqrt(2.0 / 3.0), abs=0.4)

@@ -30,8 +30,10 @@ HERE = (np.eye(4),)
 def small_job(cells: int = 2) -> PictureJob:
     """A tub, holders and a lid as plain plates, some cans, one bracket on each side."""
     sized = {
-        "tub": drilled_plate(30, 4, 30), "holder_lower": drilled_plate(20, 5, 10),
-        "holder_upper": drilled_plate(20, 5, 10), "lid": drilled_plate(30, 3, 3),
+        "tub": drilled_plate(30, 4, 30),
+        "holder_lower": drilled_plate(20, 5, 10),
+        "holder_upper": drilled_plate(20, 5, 10),
+        "lid": drilled_plate(30, 3, 3),
         "bracket": box((0, 0, 0), (10, 10, 10)),
     }
     left, right = np.eye(4), np.eye(4)
@@ -39,14 +41,19 @@ def small_job(cells: int = 2) -> PictureJob:
     return PictureJob(
         parts=tuple(
             PartPicture(
-                name=role.replace("_", "-"), role=role, vertices_mm=vertices, faces=faces,
-                placed=(left, right) if role == "bracket" else HERE, alone=role != "lid",
+                name=role.replace("_", "-"),
+                role=role,
+                vertices_mm=vertices,
+                faces=faces,
+                placed=(left, right) if role == "bracket" else HERE,
+                alone=role != "lid",
             )
             for role, (vertices, faces) in sized.items()
         ),
         cans=Cans(
             xy_mm=np.column_stack([np.arange(cells) * 20.0, np.zeros(cells)]),
-            diameter_mm=18.0, length_mm=65.0,
+            diameter_mm=18.0,
+            length_mm=65.0,
         ),
     )
 
@@ -112,14 +119,18 @@ def test_another_process_draws_the_same() -> None:
 
 def test_a_draughtsman_that_fails_says_why() -> None:
     """A job that cannot be drawn raises with the process's own words."""
-    with Draughtsman() as draughtsman, pytest.raises(RuntimeError, match="no_such_layer"):
-        job = small_job()
-        broken = PartPicture(
-            name="x", role="no_such_layer", vertices_mm=job.parts[0].vertices_mm,
-            faces=job.parts[0].faces, placed=HERE,
-        )
+    job = small_job()
+    broken = PartPicture(
+        name="x",
+        role="no_such_layer",
+        vertices_mm=job.parts[0].vertices_mm,
+        faces=job.parts[0].faces,
+        placed=HERE,
+    )
+    with Draughtsman() as draughtsman:
         draughtsman.start(PictureJob(parts=(broken,), cans=job.cans))
-        draughtsman.result()
+        with pytest.raises(RuntimeError, match="no_such_layer"):
+            draughtsman.result()
 
 
 def test_leaving_early_ends_the_process() -> None:

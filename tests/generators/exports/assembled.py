@@ -43,8 +43,6 @@ def write_by_kernel(
     for place in places:
         turned = gp_Trsf()
         turned.SetValues(*np.asarray(place.matrix, dtype=np.float64)[:3].ravel().tolist())
-        _name(
-            shapes.AddComponent(root, labels[place.kind], TopLoc_Location(turned)), place.name
-        )
+        _name(shapes.AddComponent(root, labels[place.kind], TopLoc_Location(turned)), place.name)
     shapes.UpdateAssemblies()
     _write(path, document, title)

@@ -19,10 +19,10 @@ from generators.exports.bill import (
     strip_rows,
     write_bill,
 )
-from layouts.arrangement import Arrangement
 from layouts.fasteners import Into, ScrewUse
-from layouts.joining import Joining, Strip, StripKind
+from layouts.field.arrangement import Arrangement
 from layouts.pack import Face
+from layouts.strips.joining import Joining, Strip, StripKind
 from tests.samples import sample_pack
 
 PACK = sample_pack(2, 2)

@@ -51,9 +51,7 @@ def test_what_is_left_out_is_said() -> None:
          "not built in"),
     ],
 )  # fmt: skip
-def test_each_caution_comes_from_its_cause_alone(
-    old: str, new: str, field: str, says: str
-) -> None:
+def test_each_caution_comes_from_its_cause_alone(old: str, new: str, field: str, says: str) -> None:
     """One change to a file without cautions brings that one caution."""
     assert old in FULL
     found = cautioned(FULL.replace(old, new))

@@ -107,8 +107,9 @@ def test_every_built_in_format_is_sound_with_nothing_else_given(name: str, latti
     assert read_back.pack.strip == defaults.strip(cell_formats()[name], Lattice(lattice))
 
 
-@pytest.mark.parametrize(("diameter_mm", "length_mm"), [(12, 25), (14.3, 50.5), (20.3, 70.2),
-                                                        (34, 61), (45, 150)])
+@pytest.mark.parametrize(
+    ("diameter_mm", "length_mm"), [(12, 25), (14.3, 50.5), (20.3, 70.2), (34, 61), (45, 150)]
+)
 def test_another_format_is_sound_from_what_was_measured(
     diameter_mm: float, length_mm: float
 ) -> None:

@@ -11,7 +11,7 @@ from OCP.BRepCheck import BRepCheck_Analyzer
 from generators.parts.barrier import barrier_body, barrier_formula_mm3, barrier_part
 from generators.solids.mesh import mesh
 from generators.solids.stitch import solid
-from layouts.barriers import BarrierDesign
+from layouts.holders.barriers import BarrierDesign
 
 LINES = {
     "straight": [(0.0, 0.0), (60.0, 0.0)],

@@ -24,7 +24,7 @@ from generators.parts.bracket import (
 from generators.solids.drilled import drilled_mesh, drilled_solid
 from generators.solids.mesh import mesh
 from generators.solids.stitch import solid
-from layouts.bracket import BracketDesign, Lug, design_bracket
+from layouts.enclosures.bracket import BracketDesign, Lug, design_bracket
 from layouts.formats import screws
 from layouts.pack import Load, Mount
 from tests.samples import sample_pack

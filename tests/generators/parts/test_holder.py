@@ -23,9 +23,9 @@ from generators.solids.errors import SolidError
 from generators.solids.mesh import Mesh, mesh
 from generators.solids.profile import loop_points_mm
 from generators.solids.stitch import solid
-from layouts.holder import HolderTile, Key
+from layouts.holders.holder import HolderTile, Key
+from layouts.holders.tile_plan import lip_pieces, smallest_island_mm2
 from layouts.pack import Face
-from layouts.tile_plan import lip_pieces, smallest_island_mm2
 from tests.holder_samples import S18650, S21700, S26650, Sizes, sample_tile
 
 WIDE = Sizes(21.30, 21.55, 23.0, 16.5, 10.5, 10.5, 70.3)  # strips too wide: islands of 8 mm2
@@ -38,8 +38,14 @@ SOCKET = Key(x0_mm=-2.5, y0_mm=0.0, x_mm=1.6, y_mm=0.0, radius_mm=2.35, neck_mm=
 def cut_tile(left: bool, **changes: object) -> HolderTile:
     """The left or right half of a 4x4 grid, keyed in the four-cell gap at the middle."""
     return sample_tile(
-        4, 4, sizes=LOOSE, honeycomb=False, mask_mm=CUT if left else CUT * (-1, 1),
-        keys=(KNOB if left else SOCKET,), keep=(np.arange(16) % 4 < 2) == left, posts=False,
+        4,
+        4,
+        sizes=LOOSE,
+        honeycomb=False,
+        mask_mm=CUT if left else CUT * (-1, 1),
+        keys=(KNOB if left else SOCKET,),
+        keep=(np.arange(16) % 4 < 2) == left,
+        posts=False,
         **changes,
     )
 

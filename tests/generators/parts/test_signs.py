@@ -17,7 +17,7 @@ from generators.solids.profile import (
     segment_end,
     segment_start,
 )
-from layouts.tile_plan import lip_pieces
+from layouts.holders.tile_plan import lip_pieces
 from tests.holder_samples import S18650, S26650, sample_tile
 
 EVERY = [(ch, pen) for pen in PENS for ch in FIGURES]

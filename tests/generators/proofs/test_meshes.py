@@ -25,7 +25,10 @@ def failing(
     """Ids of the checks that do not hold."""
     checks = mesh_checks(
         mesh_facts("part", vertices, faces),
-        solid_mm3=solid, formula_mm3=formula, chord_bound_mm3=1.0, bed_mm=BED,
+        solid_mm3=solid,
+        formula_mm3=formula,
+        chord_bound_mm3=1.0,
+        bed_mm=BED,
     )
     assert len({check.id for check in checks}) == len(checks)
     return {check.id for check in checks if not check.holds}

@@ -20,8 +20,11 @@ def plate(pocket_mm: float, z0: float, *, name: str, xy: np.ndarray = XY) -> Pla
         solid -= hole.translate([x, y, z0 - 5.0])
     mesh = solid.to_mesh64()
     return placed_mesh(
-        name, "holder_" + name, np.asarray(mesh.vert_properties)[:, :3],
-        np.asarray(mesh.tri_verts, dtype=np.int64), np.eye(4),
+        name,
+        "holder_" + name,
+        np.asarray(mesh.vert_properties)[:, :3],
+        np.asarray(mesh.tri_verts, dtype=np.int64),
+        np.eye(4),
     )
 
 
@@ -35,7 +38,10 @@ def failing(parts: list[PlacedMesh]) -> set[str]:
 
 def test_cans_go_into_pockets_of_the_right_size() -> None:
     """Two plates with pockets one clearance wider than the can pass all three proofs."""
-    assert failing([plate(CAN + PLAY, 0.0, name="lower"), plate(CAN + PLAY, 55.0, name="upper")]) == set()
+    assert (
+        failing([plate(CAN + PLAY, 0.0, name="lower"), plate(CAN + PLAY, 55.0, name="upper")])
+        == set()
+    )
 
 
 def test_a_pocket_a_millimetre_too_small_stops_the_cans() -> None:

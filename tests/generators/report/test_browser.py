@@ -13,8 +13,12 @@ import pytest
 playwright = pytest.importorskip("playwright.sync_api", reason="extra `test` brings playwright")
 
 ARGUMENTS = [
-    "--no-sandbox", "--disable-quic", "--no-first-run", "--disable-background-networking",
-    "--disable-component-update", "--disable-sync",
+    "--no-sandbox",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
 ]
 
 

@@ -12,8 +12,14 @@ from generators.report.page import Figure, PartRow, Report, report_html
 from layouts.checks import Check
 
 GOOD = Check(
-    id="web_mm", about="web between pockets", holds=True, value=1.45, limit=1.2, unit="mm",
-    source="common practice, no source", how_to_mend="a wider holder.web_mm",
+    id="web_mm",
+    about="web between pockets",
+    holds=True,
+    value=1.45,
+    limit=1.2,
+    unit="mm",
+    source="common practice, no source",
+    how_to_mend="a wider holder.web_mm",
 )
 BAD = replace(GOOD, holds=False, value=0.9)
 SQUARE = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 1 1"><path d="M0 0L1 1"/></svg>'
@@ -22,14 +28,26 @@ SQUARE = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 1 1"><path d="M0 
 def report(*checks: Check) -> Report:
     """A small report with the given checks."""
     return Report(
-        name="pond-pump", tool="cellstead 0", lead="2S2P <of> cells", facts=(("cells", "4"),),
-        space=("no space was given",), checks=checks, cautions=("cells burn",), notes=("a note",),
-        plans=(Figure(svg=SQUARE, caption="upper"),), section=None,
+        name="pond-pump",
+        tool="cellstead 0",
+        lead="2S2P <of> cells",
+        facts=(("cells", "4"),),
+        space=("no space was given",),
+        checks=checks,
+        cautions=("cells burn",),
+        notes=("a note",),
+        plans=(Figure(svg=SQUARE, caption="upper"),),
+        section=None,
         exploded=Figure(svg=SQUARE, caption="apart"),
         parts=(
             PartRow(
-                name="holder_lower", count=1, box_mm=(10, 20, 30), volume_mm3=6000, mass_g=7,
-                print_note="outer face down", figures=(),
+                name="holder_lower",
+                count=1,
+                box_mm=(10, 20, 30),
+                volume_mm3=6000,
+                mass_g=7,
+                print_note="outer face down",
+                figures=(),
             ),
         ),
         bill=(("item", "count"), ("cell", "4")),

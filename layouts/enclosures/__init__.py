@@ -1,0 +1,1 @@
+"""Tub, lid and brackets, and the way out for gas."""

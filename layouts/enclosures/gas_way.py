@@ -1,0 +1,330 @@
+"""How free a vented cell's gas can leave: the smallest section from the worst positive end.
+
+A cell vents at its positive end. From there the gas goes through what strips leave free of
+the weld window, along the gap between holder and floor (lid), between all neighbouring
+cells' sites at once, out of the cell field into the room on the +x side, past the board,
+through the slots in the wall's top edge and down behind the skirt. Over the upper face it
+also reaches the -x wall's slots. The greatest flow through this network, with free sections
+as capacities, is the section of its narrowest cut (max-flow min-cut theorem).
+
+Sections only: no pressure, no time and no promise about the fire is computed here.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from scipy.sparse import csr_array
+from scipy.sparse.csgraph import breadth_first_order, maximum_flow
+
+from layouts.areas import polygon_disc_area_mm2
+from layouts.checks import Check
+from layouts.enclosures.plan import box, disc
+from layouts.enclosures.values import EnclosureDesign
+from layouts.field.arrangement import Arrangement
+from layouts.pack import Face, Lattice, Pack
+from layouts.strips.joining import Joining
+
+SHEET_MM = 0.5  # insulating sheet fixed to lid and floor; common practice, no source
+AMPLE_MM2 = 100.0  # over three times a can's own openings: no more need follow a wide-open window
+LEAST_MM2 = 1.0  # below this a window counts as covered altogether
+FEW_MM2 = 30.0  # about the openings in one can's own cap: less is told; common practice, no source
+UNITS_MM2 = 0.01  # flows are counted in these, as whole numbers
+ENOUGH = 10**9  # a section that never binds, in those units
+MOST_STARTS = 200  # positive ends a face that are followed one by one; above, the narrowest
+SAME_WAY = math.cos(math.radians(20.0))  # a neighbour across a widened seam lies a little aside
+
+WINDOW, GAP, WAY_OUT = "weld window", "gap over the cells' ends", "way out of the cell field"
+ROOM, SLOTS, SKIRT = "room beside the board", "slots", "gap behind the skirt"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class GasWay:
+    """The narrowest way out of a pack.
+
+    ``smallest_mm2``: free section of the narrowest cut from ``worst_cell`` (index into the
+    arrangement), whose positive end lies on ``face``. ``window_mm2``: that cell's own free
+    window. ``bottleneck``: what the cut goes through.
+    """
+
+    smallest_mm2: float
+    worst_cell: int
+    face: Face
+    window_mm2: float
+    bottleneck: str
+
+
+@dataclass(slots=True)
+class _Network:
+    """Directed sections between numbered places, each of a kind."""
+
+    start: list[int] = field(default_factory=list)
+    end: list[int] = field(default_factory=list)
+    section: list[int] = field(default_factory=list)
+    kind: list[str] = field(default_factory=list)
+
+    def add(self, start: int, end: int, section_mm2: float, kind: str) -> None:
+        self.start.append(start)
+        self.end.append(end)
+        self.section.append(min(ENOUGH, max(0, round(section_mm2 / UNITS_MM2))))
+        self.kind.append(kind)
+
+
+def free_windows_mm2(
+    pack: Pack, arrangement: Arrangement, joining: Joining, face: Face
+) -> NDArray[np.float64]:
+    """(N,) area of each weld window of a face that no strip covers, exact [mm2]."""
+    strips = [s for s in joining.strips if s.face is face]
+    radius = pack.holder.window_mm / 2
+    free = np.full(len(arrangement.xy_mm), math.pi * radius**2)
+    if not strips:
+        return free
+    quads = shapely.polygons(np.array([s.outline_mm for s in strips]))
+    near = shapely.points(arrangement.xy_mm)
+    cell, strip = shapely.STRtree(quads).query(near, predicate="dwithin", distance=radius)
+    known: dict[bytes, float] = {}
+    for k in range(len(free)):
+        x, y = arrangement.xy_mm[k]
+        frame = shapely.box(x - radius, y - radius, x + radius, y + radius)
+        parts = shapely.intersection(quads[strip[cell == k]], frame)
+        covering = shapely.transform(shapely.union_all(parts), lambda xy, at=(x, y): xy - at)
+        # the same strips lie over many cells: their area is found once
+        key = shapely.to_wkb(shapely.normalize(shapely.set_precision(covering, 1e-7)))
+        if key not in known:
+            known[key] = polygon_disc_area_mm2(covering, (0.0, 0.0), radius)
+        free[k] -= known[key]
+    return free
+
+
+def gas_way(
+    pack: Pack, arrangement: Arrangement, joining: Joining, design: EnclosureDesign
+) -> GasWay:
+    """The smallest free section from the worst positive end to the outside.
+
+    Above ``MOST_STARTS`` positive ends on a face only those with the least window and least
+    section round their site are followed: all farther cuts are shared by their neighbours.
+    """
+    worst: GasWay | None = None
+    for face in (Face.LOWER, Face.UPPER):
+        up = arrangement.positive_up if face is Face.UPPER else ~arrangement.positive_up
+        ends = np.flatnonzero(up)
+        if not len(ends):
+            continue
+        windows = free_windows_mm2(pack, arrangement, joining, face)
+        network = _network(pack, arrangement, design, face)
+        around = np.zeros(len(arrangement.xy_mm))
+        for start, section in zip(network.start, network.section, strict=True):
+            if start < len(around):
+                around[start] += section * UNITS_MM2
+        ends = ends[np.argsort(np.minimum(windows, around)[ends], kind="stable")][:MOST_STARTS]
+        for cell in ends.tolist():
+            smallest, bottleneck = _from(network, len(around), cell, float(windows[cell]))
+            if worst is None or smallest < worst.smallest_mm2:
+                worst = GasWay(
+                    smallest_mm2=smallest, worst_cell=cell, face=face,
+                    window_mm2=float(windows[cell]), bottleneck=bottleneck,
+                )  # fmt: skip
+    assert worst is not None  # every cell has a positive end on one face
+    return worst
+
+
+def _network(pack: Pack, arrangement: Arrangement, design: EnclosureDesign, face: Face) -> _Network:
+    """Sites 0..N-1, then the outside N, the room N+1, and the places up to the outside."""
+    n = len(arrangement.xy_mm)
+    outside, room, before_slots, behind_skirt, left_slots, left_skirt = range(n, n + 6)
+    network = _Network()
+    height = _free_height_mm(pack, design, face)
+    xy = arrangement.xy_mm
+    hexagon = pack.lattice is Lattice.HONEYCOMB
+    edge = pack.pitch_mm / math.sqrt(3) if hexagon else pack.pitch_mm
+    pads = design.pads_lid if face is Face.UPPER else design.pads_floor
+    blocks = [(p.x_mm, p.y_mm, p.radius_mm) for p in pads]
+    blocks += [(b.x_mm, b.y_mm, b.radius_mm) for b in design.bosses]
+    discs = np.array(blocks, dtype=np.float64).reshape(-1, 3)
+    for i, j in arrangement.neighbours.tolist():
+        way = (xy[j] - xy[i]) / np.hypot(*(xy[j] - xy[i]))
+        section = height * _open_mm((xy[i] + xy[j]) / 2, way, edge, discs)
+        network.add(i, j, section, GAP)
+        network.add(j, i, section, GAP)
+    for cell, way, middle in _rim_edges(arrangement, pack.pitch_mm, 6 if hexagon else 4):
+        section = height * _open_mm(middle, way, edge, discs)
+        to_right = not _shadowed(xy, cell, middle, 1.0, pack.pitch_mm)
+        to_left = not _shadowed(xy, cell, middle, -1.0, pack.pitch_mm)
+        aside = min(middle[1] - design.cavity.y0, design.cavity.y1 - middle[1])
+        if way[0] > 0.4 and to_right:
+            network.add(cell, room, section, WAY_OUT)
+        elif way[0] < -0.4 and to_left and face is Face.UPPER:
+            network.add(cell, left_slots, section, WAY_OUT)
+        elif abs(way[0]) < 0.1 and to_right and aside > edge / 2:
+            # beside open cavity an edge's right half leads past the last cell to the room
+            network.add(cell, room, section / 2, WAY_OUT)
+    past_board = ENOUGH * UNITS_MM2 if face is Face.UPPER else room_section_mm2(design)
+    network.add(room, before_slots, past_board, ROOM)
+    network.add(before_slots, behind_skirt, slots_mm2(design, 1), SLOTS)
+    network.add(behind_skirt, outside, skirts_mm2(design, 1), SKIRT)
+    # at the -x wall only as much of a slot serves as stands beside the gap under the lid
+    low = min(height, design.z_rim_mm - design.slot_z0_mm)
+    widths = sum((s.y1_mm - s.y0_mm for s in design.slots if s.side < 0), 0.0)
+    network.add(left_slots, left_skirt, widths * low, SLOTS)
+    network.add(left_skirt, outside, skirts_mm2(design, -1), SKIRT)
+    return network
+
+
+def _free_height_mm(pack: Pack, design: EnclosureDesign, face: Face) -> float:
+    """Between the holder's outer face and the sheet on floor or lid [mm]."""
+    if face is Face.UPPER:
+        gap = design.z_rim_mm - pack.lip_to_lip_mm - pack.holder.lip_mm
+    else:
+        gap = -pack.holder.lip_mm - design.z_floor_mm
+    return max(0.0, gap - SHEET_MM)
+
+
+def _open_mm(
+    middle: NDArray[np.float64],
+    way: NDArray[np.float64],
+    edge_mm: float,
+    discs: NDArray[np.float64],
+) -> float:
+    """Length of a site's edge, square to ``way``, that no pad or column stands on."""
+    along = np.array([-way[1], way[0]])
+    half = edge_mm / 2
+    offset = discs[:, :2] - middle
+    near = discs[:, 2] ** 2 - (offset @ way) ** 2
+    hit = near > 0
+    centre, reach = (offset @ along)[hit], np.sqrt(near[hit])
+    covered: float = 0.0
+    at = -half
+    low, high = np.clip(centre - reach, -half, half), np.clip(centre + reach, -half, half)
+    for k in np.argsort(low, kind="stable"):
+        covered += max(0.0, float(high[k]) - max(float(low[k]), at))
+        at = max(at, float(high[k]))
+    return edge_mm - covered
+
+
+def _rim_edges(
+    arrangement: Arrangement, pitch_mm: float, sides: int
+) -> list[tuple[int, NDArray[np.float64], NDArray[np.float64]]]:
+    """Site edges without a neighbour: cell, direction out, middle of the edge."""
+    xy = arrangement.xy_mm
+    angles = 2 * math.pi * np.arange(sides) / sides
+    ways = np.column_stack([np.cos(angles), np.sin(angles)])
+    met = np.zeros((len(xy), sides), dtype=np.bool_)
+    for i, j in arrangement.neighbours.tolist():
+        way = (xy[j] - xy[i]) / np.hypot(*(xy[j] - xy[i]))
+        met[i] |= ways @ way > SAME_WAY
+        met[j] |= ways @ -way > SAME_WAY
+    return [
+        (int(cell), ways[k], xy[cell] + ways[k] * pitch_mm / 2) for cell, k in np.argwhere(~met)
+    ]
+
+
+def _shadowed(
+    xy: NDArray[np.float64],
+    cell: int,
+    middle: NDArray[np.float64],
+    sign: float,
+    pitch_mm: float,
+) -> bool:
+    """Another cell lies beyond the edge on its way along x."""
+    beyond = sign * (xy[:, 0] - xy[cell, 0]) > pitch_mm / 4
+    return bool(np.any(beyond & (np.abs(xy[:, 1] - middle[1]) < pitch_mm / 2)))
+
+
+def room_section_mm2(design: EnclosureDesign) -> float:
+    """Level section of the room that board, guides and columns leave for gas to rise [mm2]."""
+    taken = [box(design.bay.board), *(box(g) for g in (*design.bay.guides, *design.bay.rests))]
+    for boss in design.bosses:
+        taken.append(disc(boss.x_mm, boss.y_mm, boss.radius_mm))
+        if boss.web is not None:
+            taken.append(box(boss.web))
+    return float(box(design.room).difference(shapely.union_all(taken)).area)
+
+
+def slots_mm2(design: EnclosureDesign, side: int) -> float:
+    """Free section of all slots of a wall [mm2]."""
+    high = design.z_rim_mm - design.slot_z0_mm
+    return sum(((s.y1_mm - s.y0_mm) * high for s in design.slots if s.side == side), 0.0)
+
+
+def skirts_mm2(design: EnclosureDesign, side: int) -> float:
+    """Level section between a wall and its skirts, where the gas leaves downwards [mm2]."""
+    return sum(
+        (s.y1_mm - s.y0_mm - 2 * design.skirt_mm) * design.skirt_gap_mm
+        for s in design.skirts
+        if s.side == side
+    )
+
+
+def _from(network: _Network, n: int, cell: int, window_mm2: float) -> tuple[float, str]:
+    """Greatest flow from a cell's positive end to the outside [mm2], and the cut's kinds."""
+    source, outside, size = n + 6, n, n + 7
+    start = np.array([*network.start, source], dtype=np.int32)
+    end = np.array([*network.end, cell], dtype=np.int32)
+    section = np.array([*network.section, max(0, round(window_mm2 / UNITS_MM2))], dtype=np.int32)
+    kinds = [*network.kind, WINDOW]
+    graph = csr_array((section, (start, end)), shape=(size, size), dtype=np.int32)
+    graph.sum_duplicates()
+    result = maximum_flow(graph, source, outside)
+    left = (graph - result.flow).tocsr()
+    left.data = np.maximum(left.data, 0)
+    left.eliminate_zeros()
+    reached = np.zeros(size, dtype=np.bool_)
+    reached[breadth_first_order(left, source, return_predecessors=False)] = True
+    cut = {
+        kind
+        for a, b, kind in zip(start.tolist(), end.tolist(), kinds, strict=True)
+        if reached[a] and not reached[b]
+    }
+    order = [k for k in (WINDOW, GAP, WAY_OUT, ROOM, SLOTS, SKIRT) if k in cut]
+    return float(result.flow_value) * UNITS_MM2, " and ".join(order)
+
+
+def gas_way_check(way: GasWay) -> Check:
+    """The window over the worst positive end is open, and nothing behind it throttles it."""
+    whole = math.floor(way.window_mm2 / UNITS_MM2) * UNITS_MM2
+    limit = max(LEAST_MM2, min(whole, AMPLE_MM2))
+    holds = way.smallest_mm2 >= limit - UNITS_MM2
+    mend = {
+        WINDOW: "narrower strips or a wider holder.window_mm",
+        GAP: "a larger enclosure.gas_gap_mm",
+        WAY_OUT: "a larger enclosure.gas_gap_mm",
+        ROOM: "a smaller bms.board_mm",
+    }.get(way.bottleneck.split(" and ")[0], "a longer tub, which has more slots")
+    return Check(
+        id="gas_way",
+        about="smallest free section from the worst positive end to the outside",
+        holds=holds,
+        value=way.smallest_mm2,
+        limit=limit,
+        unit="mm2",
+        source="that end's own free window, 100 mm2 where it is wider: common practice, no source",
+        how_to_mend="" if holds else f"narrowest: {way.bottleneck}; {mend}",
+        where=f"cell {way.worst_cell + 1}, {way.face.value} face, {way.bottleneck}",
+    )
+
+
+def gas_way_caution(way: GasWay) -> str | None:
+    """What to say of a way that is open, but narrower than a can's own openings."""
+    if way.smallest_mm2 >= FEW_MM2:
+        return None
+    return (
+        f"gas way: strips leave {way.smallest_mm2:.0f} mm2 free over cell {way.worst_cell + 1}'s "
+        f"positive end ({way.face.value} face), less than the {FEW_MM2:.0f} mm2 or so of a can's "
+        "own openings: narrower strips or fewer links leave more"
+    )
+
+
+__all__ = [
+    "GasWay",
+    "free_windows_mm2",
+    "gas_way",
+    "gas_way_caution",
+    "gas_way_check",
+    "room_section_mm2",
+    "skirts_mm2",
+    "slots_mm2",
+]

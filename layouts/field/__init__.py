@@ -1,0 +1,1 @@
+"""The field of cells: lattice sites, groups, seams, tiles."""

@@ -1,0 +1,1 @@
+"""The held core and its holders: outline, posts, tiles, barriers."""

@@ -1,0 +1,274 @@
+"""The core: the held cells' outline, with the posts that tie it and the seats that fix it.
+
+The holders, the tub and the lid all follow this one shape.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from scipy.spatial import cKDTree
+
+from layouts.checks import Check
+from layouts.field.arrangement import Arrangement
+from layouts.holders.boss_seats import choose_boss_seats
+from layouts.holders.channels import channels_mm
+from layouts.holders.holder import Post
+from layouts.holders.outline import (
+    Outline,
+    Seat,
+    exit_mm,
+    outline_box_mm,
+    outline_points_mm,
+    rolling_outline,
+)
+from layouts.holders.posts import (
+    CHANNEL_CLEAR_MM,
+    LONG_SIDE_MM,
+    NEAR_SIDE,
+    POSTS_APART_MM,
+    cell_outline,
+    choose_posts,
+    ends_of_side,
+    on_side,
+    post_sites,
+)
+from layouts.holders.spans import longest_step_mm
+from layouts.holders.ties import CAN_CLEAR_MM, MOUTH_CLEAR_MM, lead_in_mm, post_disc_mm
+from layouts.pack import Face, Pack
+from layouts.strips.joining import Joining
+
+__all__ = ["PAD_MM", "Core", "fasten", "fastening_checks"]
+
+PRACTICE = "common practice, no source"
+TAKE_POSTS = "holder.web_mm larger, strips narrower or holder.post_mm smaller: gaps take posts then"
+PAD_MM = 2.0  # radius of a pad on the rim's saddles
+PAD_CLEAR_MM = 0.2  # a pad stays clear of pockets, channels and the outline by so much
+PAD_LOW_MM, PAD_HIGH_MM, PAD_STEP_MM = 4.0, 9.0, 0.1  # how far off the row's line pads are tried
+PADS_APART_MM = 24.0  # pads in every hollow would only be more to print
+PAD_POST_MM = 12.0  # a post's ring pad does the work near it
+LEVEL_MM = 1e-6  # float noise in sums of millimetres
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Core:
+    """The held cells as one body, in pack coordinates.
+
+    ``outline.discs``: first every cell, in the arrangement's order, then every post, in the order
+    of ``posts``. ``boss_seats``: where the lid's bosses stand, counter-clockwise from the +y end
+    of the +x side. ``saddles`` (n, 2): centres for round pads of radius ``PAD_MM`` that press on
+    plain plastic of both holders' outer faces; ``saddles_lower``, ``saddles_upper``: the same,
+    free on one face at least. ``box_mm``: x0, y0, x1, y1. ``notes``: what could not be had.
+    """
+
+    outline: Outline
+    posts: tuple[Post, ...]
+    boss_seats: tuple[Seat, ...]
+    saddles: NDArray[np.float64]
+    saddles_lower: NDArray[np.float64]
+    saddles_upper: NDArray[np.float64]
+    box_mm: tuple[float, float, float, float]
+    notes: tuple[str, ...] = ()
+
+
+def fasten(pack: Pack, arrangement: Arrangement, joining: Joining) -> Core:
+    """Choose posts, draw the outline round cells and posts, choose seats and saddles."""
+    plain = cell_outline(pack, arrangement)
+    sites = post_sites(pack, arrangement, joining, plain)
+    tiles = int(arrangement.tile.max()) + 1
+    posts = choose_posts(pack, sites, tiles if tiles > 1 else 0)
+    radius = pack.pocket_mm / 2 + pack.holder.wall_mm
+    discs = [(float(x), float(y), radius) for x, y in arrangement.xy_mm]
+    discs += [(post.x_mm, post.y_mm, post_disc_mm(pack)) for post in posts]
+    outline = rolling_outline(discs)
+    seats = choose_boss_seats(pack, outline, channels_mm(pack, joining.strips, outline))
+    lower, upper = (
+        _saddles(pack, arrangement, joining, outline, posts, faces)
+        for faces in ((Face.LOWER,), (Face.UPPER,))
+    )
+    both = _saddles(pack, arrangement, joining, outline, posts, (Face.LOWER, Face.UPPER))
+    return Core(
+        outline=outline,
+        posts=posts,
+        boss_seats=seats,
+        saddles=both,
+        saddles_lower=lower,
+        saddles_upper=upper,
+        box_mm=outline_box_mm(outline),
+        notes=_notes(arrangement, sites.tile, posts),
+    )
+
+
+def fastening_checks(
+    pack: Pack, arrangement: Arrangement, joining: Joining, core: Core
+) -> tuple[Check, ...]:
+    """Posts: enough of them, clear of cans, lead-ins and channels, and not too far apart."""
+    xy = np.array([(post.x_mm, post.y_mm) for post in core.posts]).reshape(-1, 2)
+    least = 3 if len(arrangement.xy_mm) < 4 else 4
+    checks = [
+        Check(
+            id="tie_posts",
+            about="Tie posts that set the distance between the holders",
+            holds=len(xy) >= least,
+            value=float(len(xy)),
+            limit=float(least),
+            unit="",
+            source=PRACTICE,
+            how_to_mend="" if len(xy) >= least else TAKE_POSTS,
+        )
+    ]
+    if not len(xy):
+        return tuple(checks)
+    radius = pack.holder.post_mm / 2
+    near, cell = cKDTree(arrangement.xy_mm).query(xy)
+    gap = near - radius - pack.cell.diameter_mm / 2
+    mouth = near - radius - pack.pocket_mm / 2 - lead_in_mm(pack)
+    worst = int(np.argmin(gap))
+    holds = bool(gap.min() >= CAN_CLEAR_MM - LEVEL_MM and mouth.min() >= MOUTH_CLEAR_MM - LEVEL_MM)
+    checks.append(
+        Check(
+            id="post_clearance",
+            about="Posts stay clear of cans and of pockets' lead-ins",
+            holds=holds,
+            value=float(gap.min()),
+            limit=CAN_CLEAR_MM,
+            unit="mm",
+            source=PRACTICE,
+            how_to_mend="" if holds else "holder.post_mm smaller",
+            where=f"post {worst + 1}, cell {int(cell[worst])}",
+        )
+    )
+    quads = channels_mm(pack, joining.strips, core.outline)
+    if len(quads):
+        apart = (
+            shapely.distance(shapely.points(xy)[:, None], shapely.polygons(quads)[None]) - radius
+        )
+        post, strip = np.unravel_index(int(np.argmin(apart)), apart.shape)
+        free = float(apart[post, strip])
+        holds = free >= CHANNEL_CLEAR_MM - LEVEL_MM
+        checks.append(
+            Check(
+                id="post_channel",
+                about="Posts stay clear of strip channels of both faces",
+                holds=holds,
+                value=free,
+                limit=CHANNEL_CLEAR_MM,
+                unit="mm",
+                source=PRACTICE,
+                how_to_mend="" if holds else "strip.row_width_mm or strip.link_width_mm smaller",
+                where=f"post {int(post) + 1}, strip {joining.strips[int(strip)].name}",
+            )
+        )
+    step, where = _longest_step(pack, arrangement, xy)
+    holds = step <= POSTS_APART_MM + LEVEL_MM
+    checks.append(
+        Check(
+            id="post_spacing",
+            about="Posts along each long side stand close enough",
+            holds=holds,
+            value=step,
+            limit=POSTS_APART_MM,
+            unit="mm",
+            source=PRACTICE,
+            how_to_mend="" if holds else "narrower strips along the sides, or a smaller post",
+            at_least=False,
+            where=where,
+        )
+    )
+    return tuple(checks)
+
+
+def _longest_step(
+    pack: Pack, arrangement: Arrangement, xy: NDArray[np.float64]
+) -> tuple[float, str]:
+    """Longest way between two posts next to each other along a long side [mm]; which side."""
+    rim = pack.pocket_mm / 2 + pack.holder.wall_mm
+    low, high = arrangement.xy_mm.min(axis=0) - rim, arrangement.xy_mm.max(axis=0) + rim
+    box = (float(low[0]), float(low[1]), float(high[0]), float(high[1]))  # the cells' own
+    worst, where = 0.0, "no side is long"
+    for axis, end, name in ((1, 0, "-x"), (1, 1, "+x"), (0, 0, "-y"), (0, 1, "+y")):
+        if box[2 + axis] - box[axis] < LONG_SIDE_MM:
+            continue
+        mine = on_side(xy, box, axis, end, NEAR_SIDE * pack.pitch_mm)
+        mine[list(ends_of_side(xy, box, axis, end))] = True
+        row = xy[mine][np.argsort(xy[mine][:, axis], kind="stable")]
+        step = longest_step_mm(row) if len(row) > 1 else box[2 + axis] - box[axis]
+        if step > worst:
+            worst, where = step, f"{name} side"
+    return worst, where
+
+
+def _saddles(
+    pack: Pack,
+    arrangement: Arrangement,
+    joining: Joining,
+    outline: Outline,
+    posts: tuple[Post, ...],
+    faces: tuple[Face, ...],
+) -> NDArray[np.float64]:
+    """Pads in the hollows between two outer cells, as near to the row's line as may be."""
+    xy = arrangement.xy_mm
+    ways = channels_mm(pack, (s for s in joining.strips if s.face in faces), outline)
+    tree = shapely.STRtree(shapely.polygons(ways)) if len(ways) else None
+    cells = cKDTree(xy)
+    taken = [(post.x_mm, post.y_mm, PAD_POST_MM) for post in posts]
+    core = shapely.Polygon(outline_points_mm(outline, 0.02))
+    rim = core.exterior
+    shapely.prepare(rim)
+    found: list[tuple[float, float]] = []
+    free = PAD_MM + PAD_CLEAR_MM
+    for seat in outline.seats:
+        i, j = seat.discs
+        if max(i, j) >= len(xy):
+            continue
+        middle = (xy[i] + xy[j]) / 2
+        out = np.array([seat.x_mm, seat.y_mm]) - middle
+        out /= np.hypot(*out)
+        from_mm, to = (float(middle[0]), float(middle[1])), (float(out[0]), float(out[1]))
+        way = exit_mm(outline, from_mm, to, last=False)
+        highest = min(PAD_HIGH_MM, (way or 0.0) - free)
+        heights = np.arange(PAD_LOW_MM, highest + LEVEL_MM, PAD_STEP_MM)
+        places = middle + heights[:, None] * out
+        if not len(places):
+            continue
+        good = cells.query(places)[0] >= pack.pocket_mm / 2 + free
+        if tree is not None:
+            hit = tree.query(shapely.points(places), predicate="dwithin", distance=free)
+            good[hit[0]] = False
+        good &= ~shapely.dwithin(rim, shapely.points(places), free)
+        for other in [*taken, *((x, y, PADS_APART_MM) for x, y in found)]:
+            good &= np.hypot(places[:, 0] - other[0], places[:, 1] - other[1]) >= other[2]
+        if good.any():
+            x, y = places[int(np.argmax(good))]
+            found.append((float(x), float(y)))
+    return np.array(found).reshape(-1, 2)
+
+
+def _notes(
+    arrangement: Arrangement, site_tile: NDArray[np.int64], posts: tuple[Post, ...]
+) -> tuple[str, ...]:
+    """Tiles with fewer than two posts, and why."""
+    tiles = int(arrangement.tile.max()) + 1
+    if tiles == 1:
+        return ()
+    count = posts_of_tiles(arrangement, posts)
+    offered = np.bincount(site_tile, minlength=tiles) if len(site_tile) else np.zeros(tiles)
+    return tuple(
+        f"holder tile {tile + 1}: {int(count[tile])} posts, "
+        + ("no gap between its cells takes one" if not offered[tile] else "no gap is left for more")
+        + "; keys to the next tiles hold it"
+        for tile in range(tiles)
+        if count[tile] < 2
+    )
+
+
+def posts_of_tiles(arrangement: Arrangement, posts: tuple[Post, ...]) -> NDArray[np.int64]:
+    """(tiles,) how many posts each tile carries: a post belongs to the tile of its nearest cell."""
+    tiles = int(arrangement.tile.max()) + 1
+    if not posts:
+        return np.zeros(tiles, dtype=np.int64)
+    cell = cKDTree(arrangement.xy_mm).query([(post.x_mm, post.y_mm) for post in posts])[1]
+    return np.bincount(arrangement.tile[cell], minlength=tiles)

@@ -1,0 +1,86 @@
+"""The holder's design: everything that a holder part is made from, in its own plan."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from layouts.holders.outline import Outline
+from layouts.pack import Face
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Post:
+    """A tie post; centre in the tile's plan."""
+
+    x_mm: float
+    y_mm: float
+    radius_mm: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Key:
+    """A round bulb on a neck that locks two tiles in their plane.
+
+    The neck runs from (``x0_mm``, ``y0_mm``), inside the tile that carries the knob, to
+    the bulb's centre (``x_mm``, ``y_mm``). ``knob``: this tile carries it; else it is cut
+    as a socket (sizes already with play).
+    """
+
+    x0_mm: float
+    y0_mm: float
+    x_mm: float
+    y_mm: float
+    radius_mm: float
+    neck_mm: float
+    knob: bool
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class HolderTile:
+    """One printed piece of a lower or upper holder, in the plan of its part file.
+
+    The upper holder's plan is the pack's with x mirrored. ``cells`` (n,) indices into the
+    arrangement; ``xy_mm`` (n, 2); ``positive_end`` (n,): this face's end is positive (ring
+    seat); ``group`` (n,). ``outline``: the whole core's outline; ``mask_mm``: (k, 2)
+    polygon that cuts this tile out of it, None when the holder is one piece.
+    ``channels`` (m, 4, 2) strip channels, play included; ``bars`` (b, 4, 2) straight
+    bars under webs over a channel; ``grooves`` (g, 4, 2) rectangles 1 mm deep in the
+    inner face that hold a barrier. ``number_cells``: cells (positions in ``cells``) whose
+    group number is to be cut beside the sign.
+    """
+
+    name: str
+    face: Face
+    index: int
+    cells: NDArray[np.int64]
+    xy_mm: NDArray[np.float64]
+    positive_end: NDArray[np.bool_]
+    group: NDArray[np.int64]
+    number_cells: NDArray[np.bool_]
+    outline: Outline
+    mask_mm: NDArray[np.float64] | None
+    channels: NDArray[np.float64]
+    bars: NDArray[np.float64]
+    grooves: NDArray[np.float64]
+    posts: tuple[Post, ...]
+    keys: tuple[Key, ...]
+    pocket_mm: float
+    window_mm: float
+    lip_mm: float
+    seat_mm: float
+    depth_mm: float
+    floor_behind_mm: float
+    bar_mm: float
+    lead_in_mm: float
+    lead_in_deep_mm: float
+    post_high_mm: float
+    screw_hole_mm: float
+    recess_mm: (
+        float  # counterbore diameter (upper) or nut's width across flats (lower), play included
+    )
+    recess_deep_mm: float
+    sign_deep_mm: float
+    nozzle_mm: float

@@ -1,0 +1,121 @@
+"""A holder's levels: at which heights its section changes, and what is open between them."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from layouts.errors import PlanError
+from layouts.holders.holder import HolderTile
+from layouts.holders.tile_plan import GROOVE_DEEP_MM
+
+__all__ = ["BRIDGE_MM", "Level", "hexagon_mm", "holder_levels", "slot_half_mm"]
+
+BRIDGE_MM = 0.2  # one printed layer; common practice, no source
+SLOT_PLAY_MM = 0.05  # a slot's side stays clear of the round hole above it
+SAME_MM = 1e-6  # heights closer than this are one
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Level:
+    """One slab of a holder, seen as questions: what is cut away in it.
+
+    ``lip``: windows are open, not whole pockets; ``seat``: but pockets of positive ends are.
+    ``channels``: strip channels are open; ``bars``: save over bars. ``screw``: what the screw
+    takes: "recess", "slot", "square" or "hole". ``cone``: pockets widen to the lead-in.
+    """
+
+    z0_mm: float
+    z1_mm: float
+    lip: bool
+    seat: bool
+    channels: bool
+    bars: bool
+    grooves: bool
+    cone: bool
+    posts_only: bool
+    screw: str
+
+
+def slot_half_mm(tile: HolderTile) -> float:
+    """Half width of the slot and the square that carry the first layers over a recess [mm]."""
+    return tile.screw_hole_mm / 2 + SLOT_PLAY_MM
+
+
+def hexagon_mm(across_mm: float) -> NDArray[np.float64]:
+    """(6, 2) corners of a hexagon that wide across flats, counter-clockwise, a corner on +y."""
+    angles = math.pi / 6 + math.pi / 3 * np.arange(6)
+    return np.asarray(across_mm / math.sqrt(3) * np.c_[np.cos(angles), np.sin(angles)])
+
+
+def holder_levels(tile: HolderTile) -> tuple[Level, ...]:
+    """The slabs of a holder from its outer face (z = 0) to the posts' free ends.
+
+    A recess's ceiling would hang in the air round the screw hole. So its first layer leaves a
+    slot across the whole recess, the second a square, both bridged in straight lines, and only
+    then the round hole follows.
+    """
+    top = tile.lip_mm + tile.depth_mm
+    seat_mm = tile.lip_mm - tile.seat_mm
+    floor = tile.lip_mm + tile.floor_behind_mm
+    bar = floor + tile.bar_mm
+    mouth = top - tile.lead_in_deep_mm if tile.lead_in_mm > 0 else top
+    groove = top - GROOVE_DEEP_MM if len(tile.grooves) else top
+    recess = tile.recess_deep_mm if tile.posts and tile.recess_mm > 0 else 0.0
+    slot, square = (recess + BRIDGE_MM, recess + 2 * BRIDGE_MM) if recess > 0 else (0.0, 0.0)
+    end = max(tile.post_high_mm, top) if tile.posts else top
+    if not 0 < seat_mm <= tile.lip_mm <= floor <= bar < mouth <= top:
+        raise PlanError(
+            field="holder.depth_mm",
+            value=f"{tile.depth_mm:g}",
+            why=f"does not stack with lip {tile.lip_mm:g}, seat {tile.seat_mm:g}, floor "
+            f"{tile.floor_behind_mm:g}, bar {tile.bar_mm:g} and lead-in "
+            f"{tile.lead_in_deep_mm:g} mm ({tile.name})",
+            mend="use a deeper pocket or a lower bar",
+        )
+    if square > mouth:
+        raise PlanError(
+            field="holder.depth_mm",
+            value=f"{tile.depth_mm:g}",
+            why=f"ends below the screws' recess of {tile.recess_deep_mm:g} mm ({tile.name})",
+            mend=f"use at least {square - mouth + tile.depth_mm:g}",
+        )
+    if groove < top and groove > mouth:
+        raise ValueError(
+            f"{tile.name}: lead-in {tile.lead_in_deep_mm:g} mm is deeper than the barrier's "
+            f"groove, {GROOVE_DEEP_MM:g} mm; take a lead-in of {GROOVE_DEEP_MM:g} mm or less"
+        )
+    heights: list[float] = []
+    for z in sorted(
+        [0.0, seat_mm, tile.lip_mm, floor, bar, mouth, groove, recess, slot, square, top, end]
+    ):
+        if not heights or z > heights[-1] + SAME_MM:
+            heights.append(z)
+    levels = []
+    for z0, z1 in itertools.pairwise(heights):
+        z = (z0 + z1) / 2
+        levels.append(
+            Level(
+                z0_mm=z0,
+                z1_mm=z1,
+                lip=z < tile.lip_mm,
+                seat=seat_mm < z < tile.lip_mm,
+                channels=z < bar,
+                bars=floor < z < bar,
+                grooves=z > groove,
+                cone=mouth < z < top,
+                posts_only=z > top,
+                screw="recess"
+                if z < recess
+                else "slot"
+                if z < slot
+                else "square"
+                if z < square
+                else "hole",
+            )
+        )
+    return tuple(levels)

@@ -1,0 +1,1 @@
+"""Strips on both faces, and what of the lip they leave."""

@@ -1,0 +1,176 @@
+"""A tile's plan: areas with keys and masks, lip pieces, levels."""
+
+from __future__ import annotations
+
+import itertools
+import math
+
+import numpy as np
+import pytest
+import shapely
+
+from layouts.areas import outline_area_mm2
+from layouts.holders.holder import Key
+from layouts.holders.levels import BRIDGE_MM, hexagon_mm, holder_levels, slot_half_mm
+from layouts.holders.tile_plan import (
+    ISLAND_MM2,
+    key_neck_mm,
+    lip_pieces,
+    open_shape,
+    plan_area_mm2,
+    plan_polygon,
+    smallest_island_mm2,
+)
+from tests.holder_samples import Sizes, sample_tile
+
+LOOSE = Sizes(21.30, 21.55, 24.4, 16.5, 6.5, 6.5, 70.3)
+WIDE = Sizes(21.30, 21.55, 23.0, 16.5, 10.5, 10.5, 70.3)
+LEFT = np.array([(-200.0, -200.0), (0.0, -200.0), (0.0, 200.0), (-200.0, 200.0)])
+
+
+def key(knob: bool) -> Key:
+    """A key across the cut, as knob or as socket of the same size."""
+    return Key(x0_mm=-2.5, y0_mm=0.3, x_mm=1.6, y_mm=0.0, radius_mm=2.2, neck_mm=2.4, knob=knob)
+
+
+def test_whole_plan_is_the_outline():
+    """Without mask and keys the plan's area is the outline's."""
+    tile = sample_tile(3, 3)
+    assert plan_area_mm2(tile) == pytest.approx(outline_area_mm2(tile.outline), rel=1e-13)
+
+
+def test_knob_and_socket_of_one_size_make_the_whole():
+    """Left tile with a knob and right tile with the same socket fill the outline between them."""
+
+    def half(mask: np.ndarray, *keys: Key):
+        return sample_tile(4, 4, sizes=LOOSE, honeycomb=False, mask_mm=mask, keys=keys)
+
+    left, right = half(LEFT, key(True)), half(LEFT * (-1, 1), key(False))
+    plain = half(LEFT)
+    whole = outline_area_mm2(left.outline)
+    assert plan_area_mm2(left) + plan_area_mm2(right) == pytest.approx(whole, rel=1e-13)
+    assert plan_area_mm2(plain) == pytest.approx(whole / 2, rel=1e-13)
+    assert plan_area_mm2(left) > plan_area_mm2(plain) + 10.0
+
+
+def test_plan_area_is_that_of_the_drawn_plan():
+    """Closed forms against chords, in a shape that crosses rim, mask and knob."""
+    tile = sample_tile(4, 4, sizes=LOOSE, honeycomb=False, mask_mm=LEFT, keys=(key(True),))
+    shape = shapely.Polygon([(-60.0, -20.0), (20.0, -1.0), (20.0, 9.0), (-60.0, 5.0)])
+    drawn = shapely.intersection(plan_polygon(tile), shape).area
+    assert plan_area_mm2(tile, shape) == pytest.approx(drawn, rel=1e-3)
+
+
+def test_neck_ends_in_the_bulb():
+    """The neck is as long as asked, as wide as asked, and counter-clockwise."""
+    neck = key_neck_mm(key(True))
+    assert shapely.Polygon(neck).area == pytest.approx(2.4 * math.hypot(4.1, 0.3))
+    assert shapely.Polygon(neck).exterior.is_ccw
+
+
+def test_lip_of_rows_is_bands_and_triangles():
+    """Links with two slants part the lip into known pieces; the least is their triangle."""
+    pieces = lip_pieces(sample_tile(5, 4, links=2))
+    # 9 slants between rows of 5 leave 8 triangles; all else hangs together in large bands
+    small = [piece for piece in pieces if piece.area_mm2 < 60.0]
+    assert len(small) == 8
+    assert not any(piece.dropped for piece in pieces)
+    assert smallest_island_mm2(pieces) == min(piece.area_mm2 for piece in pieces)
+
+
+def test_island_area_is_exact_near_the_limit():
+    """A dropped island's area is that of its shape less windows and channels."""
+    tile = sample_tile(4, 4, links=2, sizes=WIDE)
+    dropped = [piece for piece in lip_pieces(tile) if piece.dropped]
+    windows = shapely.union_all(
+        [shapely.Point(*xy).buffer(tile.window_mm / 2, quad_segs=2000) for xy in tile.xy_mm]
+    )
+    assert dropped
+    for piece in dropped:
+        rest = piece.shape - shapely.union_all(shapely.polygons(tile.channels)) - windows
+        assert piece.area_mm2 == pytest.approx(rest.area, abs=1e-4)
+        assert piece.area_mm2 < ISLAND_MM2
+
+
+def test_dropped_islands_open_the_lip():
+    """Where an island went, the lip is open like a channel."""
+    tile = sample_tile(4, 4, links=2, sizes=WIDE)
+    pieces = lip_pieces(tile)
+    opened = open_shape(tile, pieces)
+    for piece in pieces:
+        inside = piece.shape.representative_point()
+        assert opened.contains(inside) == piece.dropped
+
+
+def test_limit_decides_what_is_dropped():
+    """No limit drops nothing, a huge one drops all that carries no post."""
+    tile = sample_tile(4, 4, links=2)
+    assert not any(piece.dropped for piece in lip_pieces(tile, drop_below_mm2=0.0))
+    kept = [piece for piece in lip_pieces(tile, drop_below_mm2=1e6) if not piece.dropped]
+    posts = [shapely.Point(post.x_mm, post.y_mm) for post in tile.posts]
+    assert kept
+    assert all(any(piece.shape.contains(post) for post in posts) for piece in kept)
+    assert smallest_island_mm2(()) == 0.0
+
+
+def test_levels_stack_from_the_outer_face_to_the_posts():
+    """Levels meet without gaps and ask the right questions at the right heights."""
+    tile = sample_tile(2, 2, grooves=np.zeros((1, 4, 2)))
+    levels = holder_levels(tile)
+    assert levels[0].z0_mm == 0.0
+    assert levels[-1].z1_mm == tile.post_high_mm
+    assert all(a.z1_mm == b.z0_mm for a, b in itertools.pairwise(levels))
+
+    def at(z: float):
+        return next(level for level in levels if level.z0_mm < z < level.z1_mm)
+
+    assert at(0.5).lip
+    assert not at(0.5).seat
+    assert at(1.4).seat
+    assert not at(1.7).lip
+    assert at(1.9).channels
+    assert not at(1.9).bars
+    assert at(2.3).bars
+    assert not at(2.7).channels
+    assert [at(z).screw for z in (3.0, 3.5, 3.7, 4.0)] == ["recess", "slot", "square", "hole"]
+    assert not at(10.5).grooves
+    assert at(10.7).grooves
+    assert not at(10.7).cone
+    assert at(11.0).cone
+    assert at(20.0).posts_only
+    assert not at(11.0).posts_only
+
+
+def test_slot_and_square_carry_the_ceiling():
+    """The square holds the round hole, lies in the recess, and each is one layer high."""
+    tile = sample_tile(2, 2)
+    half = slot_half_mm(tile)
+    square = shapely.box(-half, -half, half, half)
+    nut = shapely.Polygon(hexagon_mm(tile.recess_mm))
+    assert half > tile.screw_hole_mm / 2
+    assert nut.contains(square)
+    assert BRIDGE_MM == 0.2
+    # across flats: the hexagon's width over two parallel sides
+    assert nut.bounds[2] - nut.bounds[0] == pytest.approx(tile.recess_mm)
+
+
+@pytest.mark.parametrize(
+    ("change", "says"),
+    [
+        ({"seat_mm": 1.6}, "does not stack"), ({"seat_mm": -0.1}, "does not stack"),
+        ({"depth_mm": 1.5}, "does not stack"),
+        ({"recess_deep_mm": 10.5}, r"recess of 10\.5.*use at least"),
+        ({"lead_in_deep_mm": 1.2, "grooves": np.zeros((1, 4, 2))}, "barrier's groove"),
+    ],
+)  # fmt: skip
+def test_levels_that_do_not_stack_are_refused(change, says):
+    """Sizes that contradict each other are told with what would do."""
+    with pytest.raises(ValueError, match=says):
+        holder_levels(sample_tile(2, 2, **change))
+
+
+def test_thin_slices_of_float_noise_are_no_levels():
+    """Heights that differ by less than a millionth are one."""
+    tile = sample_tile(2, 2, recess_deep_mm=1.6 + 1e-9)
+    heights = [level.z1_mm - level.z0_mm for level in holder_levels(tile)]
+    assert min(heights) > 1e-3

@@ -1,0 +1,406 @@
+"""Strips of both faces: who is joined, where strips lie, what is given up for the lip."""
+
+from __future__ import annotations
+
+import dataclasses
+import itertools
+
+import numpy as np
+import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from layouts.field.arrangement import Arrangement
+from layouts.pack import Face, Lattice, Pack
+from layouts.strips.bonds import face_bonds, node_of_group
+from layouts.strips.checks import strip_checks
+from layouts.strips.joining import Joining, StripKind
+from layouts.strips.laying import join, past_centre_mm
+from layouts.strips.lip import lip_checks, seat_checks
+from tests.layouts.hand_made import arrangement_of, in_a_snake, in_rows
+from tests.samples import sample_pack
+
+FACES = (Face.LOWER, Face.UPPER)
+
+
+def of(joining: Joining, face: Face, kind: StripKind | None = None) -> list:
+    """Strips of a face, of one kind or all."""
+    return [s for s in joining.strips if s.face is face and kind in (None, s.kind)]
+
+
+def assert_sound(pack: Pack, field: Arrangement, joining: Joining) -> None:
+    """Judged from the rectangles alone: one piece a node, nothing foreign, stacks as counted."""
+    for row, face in enumerate(FACES):
+        strips = of(joining, face)
+        boxes = [shapely.Polygon(s.outline_mm) for s in strips]
+        node = node_of_group(field.group, face)
+        # over a centre exactly when listed; stubs end within the own cell's window
+        for strip, box in zip(strips, boxes, strict=True):
+            away = shapely.distance(box, shapely.points(field.xy_mm))
+            assert set(np.flatnonzero(away < 1e-9)) == set(strip.cells)
+            foreign = node != node[strip.cells[0]]
+            assert (away[foreign] > pack.holder.window_mm / 2 + 1.5).all()
+            assert len({int(node[c]) for c in strip.cells}) == 1
+            assert strip.groups == tuple(sorted({int(field.group[c]) for c in strip.cells}))
+        for n in np.unique(node):
+            mine = [b for s, b in zip(strips, boxes, strict=True) if node[s.cells[0]] == n]
+            cells = np.flatnonzero(node == n)
+            touched = {c for s in strips if node[s.cells[0]] == n for c in s.cells}
+            assert touched == set(cells.tolist())
+            assert shapely.union_all(mine).geom_type == "Polygon"
+        thick = np.zeros(len(node))
+        for strip in strips:
+            thick[list(strip.cells)] += strip.thickness_mm * strip.layers
+        assert joining.stack_mm[row] == pytest.approx(thick)
+    for k in range(1, pack.series):
+        face = Face.UPPER if k % 2 else Face.LOWER
+        pairs = {tuple(field.group[list(link)]) for s in of(joining, face) for link in s.links}
+        assert (k, k + 1) in pairs or (k + 1, k) in pairs
+    held = {
+        c.id: c.holds
+        for c in (
+            *lip_checks(pack, field, joining),
+            *seat_checks(pack, field, joining),
+            *strip_checks(pack, field, joining),
+        )
+    }
+    held.pop("lead_out_mm")  # depends on the field alone
+    assert all(held.values()), held
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.integers(1, 12),
+    st.integers(1, 20),
+    st.integers(1, 4),
+    st.sampled_from(list(Lattice)),
+    st.sampled_from(["18650", "21700", "26650", "32700"]),
+)
+def test_blocks_of_rows_are_joined_soundly(
+    series: int, parallel: int, rows: int, lattice: Lattice, size: str
+) -> None:
+    """Any S x P up to 60 cells in blocks of rows: all nodes hold together, the lip holds."""
+    parallel = max(1, min(parallel, 60 // series))
+    pack = sample_pack(series, parallel, format=size, lattice=lattice)
+    field = in_rows(pack, min(rows, parallel))
+    joining = join(pack, field)
+    assert_sound(pack, field, joining)
+    assert {c.id: c.holds for c in strip_checks(pack, field, joining)}["lead_out_mm"]
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    st.integers(1, 12),
+    st.integers(1, 20),
+    st.integers(1, 9),
+    st.sampled_from(list(Lattice)),
+    st.sampled_from([1, 2]),
+)
+def test_groups_that_share_rows_are_joined_soundly(
+    series: int, parallel: int, columns: int, lattice: Lattice, layers: int
+) -> None:
+    """Groups that end in the middle of a row, one or two layers: the same holds."""
+    parallel = max(1, min(parallel, 60 // series))
+    pack = sample_pack(series, parallel, lattice=lattice)
+    pack = dataclasses.replace(pack, strip=dataclasses.replace(pack.strip, layers=layers))
+    field = in_a_snake(pack, columns)
+    assert_sound(pack, field, join(pack, field))
+
+
+@pytest.mark.parametrize(("series", "plus"), [(1, Face.UPPER), (2, Face.LOWER), (3, Face.UPPER)])
+def test_leads_leave_the_faces_that_series_decides(series: int, plus: Face) -> None:
+    """Minus leaves the lower face; plus the lower one for S even, the upper for S odd."""
+    pack = sample_pack(series, 3)
+    joining = join(pack, in_rows(pack))
+    assert (joining.minus_face, joining.plus_face) == (Face.LOWER, plus)
+    out = {(s.face, s.groups) for s in joining.strips if s.runs_out}
+    assert out == {(Face.LOWER, (1,)), (plus, (series,))}
+
+
+def test_ten_by_four_has_the_strips_one_would_draw() -> None:
+    """10S4P in rows: per junction two rows and seven links; two leads, nothing given up."""
+    pack = sample_pack(10, 4)
+    joining = join(pack, in_rows(pack))
+    counted = {(face, kind): len(of(joining, face, kind)) for face in FACES for kind in StripKind}
+    assert counted == {
+        (Face.UPPER, StripKind.ROW): 10,
+        (Face.UPPER, StripKind.LINK): 35,
+        (Face.UPPER, StripKind.LEAD): 0,
+        (Face.LOWER, StripKind.ROW): 8,
+        (Face.LOWER, StripKind.LINK): 28,
+        (Face.LOWER, StripKind.LEAD): 2,
+    }
+    assert joining.notes == ()
+    assert {s.width_mm for s in of(joining, Face.UPPER)} == {6.0, 8.0}
+    assert {s.width_mm for s in of(joining, Face.LOWER, StripKind.LEAD)} == {10.0}
+    assert len({s.name for s in joining.strips}) == len(joining.strips)
+
+
+def test_every_row_of_an_end_group_runs_out_and_one_cross_strip_joins_them() -> None:
+    """3S11P in blocks of three rows: three leads a main end, 12 past the outline of the row."""
+    pack = sample_pack(3, 11)
+    field = in_rows(pack, 3)
+    joining = join(pack, field)
+    for face in FACES:
+        leads = of(joining, face, StripKind.LEAD)
+        assert [s.runs_out for s in leads] == [True] * 3
+        for strip in leads:
+            last = field.xy_mm[strip.cells[-1]]
+            assert strip.end_mm[1] == pytest.approx(last[1])
+            past = strip.end_mm[0] - last[0] - pack.pocket_mm / 2 - pack.holder.wall_mm
+            # rows shifted by half a pitch lie in the outline's hollow
+            assert past == pytest.approx(12) or past == pytest.approx(12 + pack.pitch_mm / 2)
+        group = 1 if face is Face.LOWER else 3
+        across = [s for s in of(joining, face, StripKind.LINK) if s.groups == (group,)]
+        assert [len(s.cells) for s in across] == [3]
+
+
+def test_through_going_links_serve_the_inner_rows() -> None:
+    """Groups of three rows: every inner cell lies on a slant that reaches the other group."""
+    pack = sample_pack(2, 12)
+    field = in_rows(pack, 3)
+    links = of(join(pack, field), Face.UPPER, StripKind.LINK)
+    assert set(range(24)) == {c for s in links for c in s.cells}
+    assert all(s.groups == (1, 2) for s in links)
+
+
+def test_rows_that_cannot_run_out_cross_to_rows_that_can() -> None:
+    """A row of an end group behind another group's cells: each of its cells gets a cross strip."""
+    pack = sample_pack(2, 8)
+    # group 1: a full row of 5 below, 3 cells left of group 2 in the next row
+    sites = np.array(
+        [(c, 0) for c in range(5)]
+        + [(c, 1) for c in range(5)]
+        + [(c, 2) for c in range(5)]
+        + [(4, 3)]
+    )
+    group = np.array([1] * 8 + [2] * 8)
+    field = arrangement_of(pack, sites, group)
+    joining = join(pack, field)
+    shut = [
+        s for s in of(joining, Face.LOWER, StripKind.LEAD) if not s.runs_out and s.groups == (1,)
+    ]
+    assert [len(s.cells) for s in shut] == [3]
+    across = [s for s in of(joining, Face.LOWER, StripKind.LINK) if s.groups == (1,)]
+    assert {c for s in across for c in s.cells} >= set(shut[0].cells)
+    assert_sound(pack, field, joining)
+
+
+def test_groups_side_by_side_are_linked_along_the_row() -> None:
+    """Two groups on one lattice line: one strip runs through both, as wide as a link."""
+    pack = sample_pack(2, 3)
+    field = arrangement_of(pack, np.array([(c, 0) for c in range(6)]), np.array([1] * 3 + [2] * 3))
+    joining = join(pack, field)
+    (strip,) = of(joining, Face.UPPER)
+    assert (strip.kind, strip.groups, len(strip.cells)) == (StripKind.LINK, (1, 2), 6)
+    assert strip.width_mm == pack.strip.link_width_mm
+
+
+def test_a_lead_that_cannot_leave_at_plus_x_is_told_and_fails() -> None:
+    """Group 1 with group 2 at its right: its strip stays inside, note and check say so."""
+    pack = sample_pack(2, 3)
+    field = arrangement_of(pack, np.array([(c, 0) for c in range(6)]), np.array([1] * 3 + [2] * 3))
+    joining = join(pack, field)
+    assert [s.groups for s in joining.strips if s.runs_out] == [(2,)]
+    assert any("group 1" in note and "no strip runs out" in note for note in joining.notes)
+    check = {c.id: c for c in strip_checks(pack, field, joining)}["lead_out_mm"]
+    assert not check.holds
+    assert check.where == "pack minus"
+    assert check.value is None
+    assert_sound(pack, field, joining)
+
+
+def test_a_lone_cell_that_is_shut_in_gets_a_tab() -> None:
+    """One cell of group 1 in a ring of group 2: a short strip over it to solder a wire to."""
+    pack = sample_pack(2, 6)
+    sites = np.array([(1, 1), (0, 1), (2, 1), (1, 0), (2, 0), (1, 2), (2, 2)])
+    field = arrangement_of(pack, sites, np.array([1] + [2] * 6))
+    joining = join(pack, field)
+    (tab,) = [s for s in of(joining, Face.LOWER) if s.groups == (1,)]
+    assert (tab.kind, tab.cells, tab.runs_out) == (StripKind.LEAD, (0,), False)
+    assert tab.end_mm[0] - tab.start_mm[0] == pytest.approx(10.0)
+    assert not {c.id: c for c in strip_checks(pack, field, joining)}["lead_out_mm"].holds
+
+
+def with_strip(pack: Pack, **changes: float) -> Pack:
+    """The pack with other strips."""
+    return dataclasses.replace(pack, strip=dataclasses.replace(pack.strip, **changes))
+
+
+def test_rows_narrow_first_then_links() -> None:
+    """21700 asked 10/10: rows go to 5 and links stay at 10, for the lip; told in the notes."""
+    pack = with_strip(sample_pack(4, 5), row_width_mm=10.0, link_width_mm=10.0)
+    field = in_rows(pack)
+    joining = join(pack, field)
+    assert {s.width_mm for s in of(joining, Face.UPPER, StripKind.LINK)} == {10.0}
+    assert max(s.width_mm for s in of(joining, Face.UPPER, StripKind.ROW)) < 10.0
+    assert any("rows" in note and "instead of 10 mm" in note for note in joining.notes)
+    assert all(c.holds for c in lip_checks(pack, field, joining))
+
+
+def test_links_narrow_when_narrow_rows_are_not_enough() -> None:
+    """Links of 15 leave no lip between slants whatever the row: they narrow too."""
+    pack = with_strip(sample_pack(4, 5), row_width_mm=6.0, link_width_mm=15.0)
+    field = in_rows(pack)
+    joining = join(pack, field)
+    widths = {s.width_mm for s in of(joining, Face.UPPER, StripKind.LINK)}
+    assert max(widths) < 15.0
+    assert min(widths) >= 5.0
+    assert any("links" in note for note in joining.notes)
+    assert all(c.holds for c in lip_checks(pack, field, joining))
+
+
+def test_one_slant_is_given_up_when_the_stack_is_too_high() -> None:
+    """Three layers in both slants stand too high: one slant is left, and every cell keeps one."""
+    pack = with_strip(sample_pack(4, 5), layers=3)
+    field = in_rows(pack)
+    joining = join(pack, field)
+    assert any("one slant" in note for note in joining.notes)
+    linked = {c for s in of(joining, Face.UPPER, StripKind.LINK) for c in s.cells}
+    assert linked == set(range(20))
+    assert all(c.holds for c in seat_checks(pack, field, joining))
+    assert_sound(pack, field, joining)
+
+
+def test_what_cannot_hold_is_laid_all_the_same_and_fails_its_check() -> None:
+    """Eight layers fit in no set: the fewest strips are laid, note and check say it fails."""
+    pack = with_strip(sample_pack(2, 4), layers=8)
+    field = in_rows(pack)
+    joining = join(pack, field)
+    assert any("still fails" in note for note in joining.notes)
+    assert not {c.id: c for c in seat_checks(pack, field, joining)}["strip_stack_mm"].holds
+
+
+def test_a_wide_grid_strip_is_left_as_asked() -> None:
+    """Grid, 10/10: links at right angles leave lip enough, nothing is given up."""
+    pack = sample_pack(4, 6, lattice=Lattice.GRID)
+    joining = join(pack, in_rows(pack))
+    assert joining.notes == ()
+    assert {s.width_mm for s in joining.strips} == {10.0}
+
+
+def test_strip_ends_stay_in_the_window() -> None:
+    """5 past the last centre, less where the channel's corner would leave the window."""
+    for size, width in itertools.product(("18650", "21700", "26650"), (5.0, 8.0, 10.0, 13.0)):
+        pack = sample_pack(2, 2, format=size)
+        past = past_centre_mm(pack, width)
+        half = (width + pack.holder.channel_play_mm) / 2
+        assert past <= 5.0
+        assert np.hypot(past, half) <= pack.holder.window_mm / 2 + 1e-9
+    assert past_centre_mm(sample_pack(2, 2), 8.0) == 5.0
+
+
+def moved_from_row(field: Arrangement, row: int, growth_mm: float) -> Arrangement:
+    """The field widened along y from a row on, same neighbours."""
+    xy = field.xy_mm.copy()
+    xy[field.sites[:, 1] >= row, 1] += growth_mm
+    return dataclasses.replace(field, xy_mm=xy - (xy.max(axis=0) + xy.min(axis=0)) / 2)
+
+
+def test_a_slant_that_bends_at_a_widened_seam_is_laid_in_straight_pieces() -> None:
+    """Across a seam the slant leaves the lattice's angle: two straight strips meet at a cell."""
+    pack = sample_pack(2, 12)
+    field = in_rows(pack, 3)
+    plain, bent = join(pack, field), join(pack, moved_from_row(field, 2, 2.6))
+    wide = moved_from_row(field, 2, 2.6)
+    for strip in of(bent, Face.UPPER):
+        a, b = np.asarray(strip.start_mm), np.asarray(strip.end_mm)
+        along = (b - a) / np.hypot(*(b - a))
+        off = (wide.xy_mm[list(strip.cells)] - a) @ np.array([-along[1], along[0]])
+        assert np.abs(off).max() < 1e-4
+    assert len(of(bent, Face.UPPER, StripKind.LINK)) > len(of(plain, Face.UPPER, StripKind.LINK))
+    assert_sound(pack, wide, bent)
+
+
+def test_a_row_runs_straight_over_a_seam_across_it() -> None:
+    """A seam that widens along x leaves the row one strip."""
+    pack = sample_pack(2, 6)
+    field = in_rows(pack)
+    xy = field.xy_mm.copy()
+    xy[field.sites[:, 0] >= 3, 0] += 2.0
+    wide = dataclasses.replace(field, xy_mm=xy)
+    rows = of(join(pack, wide), Face.UPPER, StripKind.ROW)
+    assert [len(s.cells) for s in rows] == [6, 6]
+
+
+def test_order_of_the_neighbour_list_does_not_matter() -> None:
+    """Same field, neighbours shuffled and turned: the same strips, to the last digit."""
+    pack = sample_pack(3, 11)
+    field = in_rows(pack, 3)
+    mixed = np.random.default_rng(7).permutation(field.neighbours)[:, ::-1]
+    again = join(pack, dataclasses.replace(field, neighbours=mixed))
+    assert again.strips == join(pack, field).strips
+
+
+def test_bonds_follow_the_lattice() -> None:
+    """Six directions on a honeycomb, four on a grid; every bond points along its axis."""
+    for lattice, step in ((Lattice.HONEYCOMB, 60.0), (Lattice.GRID, 90.0)):
+        pack = sample_pack(4, 7, lattice=lattice)
+        bonds = face_bonds(in_rows(pack), lattice, Face.UPPER)
+        assert bonds.angle_deg % 180.0 == pytest.approx(bonds.axis * step)
+        assert (bonds.node == bonds.node_of[bonds.head]).all()
+
+
+def checks_of(pack: Pack, field: Arrangement, joining: Joining) -> dict[str, bool]:
+    """Each strip check's verdict."""
+    return {c.id: c.holds for c in strip_checks(pack, field, joining)}
+
+
+def test_one_piece_check_fails_when_a_strip_is_missing() -> None:
+    """Without the row of group 10's lead, or without a junction's links, a node is torn."""
+    pack = sample_pack(10, 4)
+    field = in_rows(pack)
+    joining = join(pack, field)
+    for drop in (
+        lambda s: s.kind is StripKind.LEAD,
+        lambda s: s.kind is StripKind.LINK and s.groups == (3, 4),
+    ):
+        torn = dataclasses.replace(joining, strips=tuple(s for s in joining.strips if not drop(s)))
+        assert not checks_of(pack, field, torn)["strip_one_piece"]
+    assert checks_of(pack, field, joining)["strip_one_piece"]
+
+
+def test_potentials_check_fails_for_a_strip_over_two_nodes() -> None:
+    """A strip that joins groups 2 and 3 on the upper face shorts two junctions."""
+    pack = sample_pack(4, 3)
+    field = in_rows(pack)
+    joining = join(pack, field)
+    bad = dataclasses.replace(joining.strips[-1], cells=(3, 6), groups=(2, 3), face=Face.UPPER)
+    held = checks_of(pack, field, dataclasses.replace(joining, strips=(*joining.strips, bad)))
+    assert not held["strip_potentials"]
+
+
+def test_gap_and_window_checks_fail_for_a_strip_that_strays() -> None:
+    """A row strip that goes on over the next group's cells is too near to strip and window."""
+    pack = sample_pack(4, 3)
+    field = in_rows(pack)
+    joining = join(pack, field)
+    rows = of(joining, Face.UPPER, StripKind.ROW)
+    strayed = dataclasses.replace(
+        rows[1], end_mm=tuple(float(v) for v in field.xy_mm[np.flatnonzero(field.group == 3)[0]])
+    )
+    held = checks_of(
+        pack,
+        field,
+        dataclasses.replace(
+            joining, strips=tuple(strayed if s is rows[1] else s for s in joining.strips)
+        ),
+    )
+    assert not held["strip_gap_mm"]
+    assert not held["strip_window_mm"]
+    assert checks_of(pack, field, joining) == {
+        "strip_one_piece": True,
+        "strip_potentials": True,
+        "lead_out_mm": True,
+        "strip_gap_mm": True,
+        "strip_window_mm": True,
+    }
+
+
+def test_smallest_gap_is_the_one_measured_by_hand() -> None:
+    """Grid 4S6P: leads 10 wide beside rows 10 wide, one pitch apart, links end 5 past a centre."""
+    pack = sample_pack(4, 6, lattice=Lattice.GRID)
+    field = in_rows(pack)
+    check = {c.id: c for c in strip_checks(pack, field, join(pack, field))}["strip_gap_mm"]
+    assert check.value == pytest.approx(pack.pitch_mm - 10.0)
