@@ -29,7 +29,7 @@ def test_the_nearer_facet_wins_in_any_order() -> None:
     for facets, number in ((np.vstack([near, far]), 0), (np.vstack([far, near]), 1)):
         seen = depth_map(facets, wide=8, tall=8)
         assert seen.facet[0] == number and seen.depth[0] == pytest.approx(5.0)
-        assert seen.facet[7] == 1 - number
+        assert seen.facet[6] == 1 - number
 
 
 def test_a_slope_is_met_at_the_point_itself() -> None:
