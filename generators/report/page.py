@@ -67,8 +67,8 @@ def report_html(report: Report) -> str:
             "Faces: polarity, groups, strips and main leads",
             [
                 '<p class="small">A positive end carries a ring (fit its insulating ring first) '
-                "and +; a negative end \N{MINUS SIGN}. The number is the group, 1 at pack minus. Links "
-                "from group to group are hatched; rows inside a group are grey.</p>",
+                "and +; a negative end \N{MINUS SIGN}. The number is the group, 1 at pack minus. "
+                "Links from group to group are hatched; rows inside a group are grey.</p>",
                 '<div class="pair">' + "".join(map(_figure, report.plans)) + "</div>",
             ],
         ),
