@@ -8,7 +8,15 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from generators.drawings.section import Block, CutPart, Label, Panel, section_drawing
+from generators.drawings.section import (
+    Block,
+    Label,
+    Panel,
+    Ring,
+    cut_rings,
+    is_cut,
+    section_drawing,
+)
 from generators.proofs.together import PlacedMesh
 from layouts.pack import Face
 from layouts.pack_plan import PackPlan
@@ -20,6 +28,7 @@ RING_INNER_SHARE = 0.5  # a ring's hole against the can, so that the button is f
 ABOVE_MM = 3.0  # of the can shown above the pocket
 SIDE_SHARE = 0.72  # of the pitch shown left and right of the cell's middle
 SAME_ROW_MM = 1e-6
+PROBE_MM = 0.05  # so far inside a face it is asked whether there is material
 
 
 def pocket_section(plan: PackPlan, placed: Sequence[PlacedMesh]) -> str:
@@ -38,70 +47,103 @@ def pocket_section(plan: PackPlan, placed: Sequence[PlacedMesh]) -> str:
         if strip.face is Face.LOWER and abs(strip.start_mm[1] - strip.end_mm[1]) < SAME_ROW_MM
     ]
     cell = _shown(arrangement.xy_mm, among, strips)
-    return section_drawing(
-        [
-            CutPart(name=part.name, solid=part.solid)
-            for part in placed
-            if part.role in ("holder_lower", "tub")
-        ],
-        [
-            _panel(plan, strips, cell, across=False),
-            _panel(plan, strips, cell, across=True),
-        ],
-        title="Cuts through a pocket of the lower holder",
-    )
+    parts = [part for part in placed if part.role in ("holder_lower", "tub")]
+    at = (float(arrangement.xy_mm[cell, 0]), float(arrangement.xy_mm[cell, 1]))
+    panels = [
+        _panel(
+            plan,
+            strips,
+            cell,
+            tuple(cut_rings(part.solid, at, across=across) for part in parts),
+            across=across,
+        )
+        for across in (False, True)
+    ]
+    return section_drawing(panels, title="Cuts through a pocket of the lower holder")
 
 
-def _panel(plan: PackPlan, strips: Sequence[Strip], cell: int, *, across: bool) -> Panel:
-    pack, arrangement, holder = plan.pack, plan.arrangement, plan.pack.holder
+def _panel(
+    plan: PackPlan,
+    strips: Sequence[Strip],
+    cell: int,
+    cuts: tuple[tuple[Ring, ...], ...],
+    *,
+    across: bool,
+) -> Panel:
+    pack, arrangement = plan.pack, plan.arrangement
     at = (float(arrangement.xy_mm[cell, 0]), float(arrangement.xy_mm[cell, 1]))
     middle = at[1] if across else at[0]
     half = pack.pitch_mm * SIDE_SHARE
-    under = plan.enclosure.z_under_mm
-    top = holder.depth_mm + ABOVE_MM
-    can = pack.cell.diameter_mm / 2
-    cans = _cans(plan, at, across=across, top=top)
+    top = pack.holder.depth_mm + ABOVE_MM
     bars = _strips(plan, strips, at, across=across)
-    ring = holder.ring_mm if not arrangement.positive_up[cell] else 0.0
-    gas = -holder.lip_mm - plan.enclosure.pad_floor_mm / 2
+    own = next((bar for bar in bars if bar.u0_mm <= middle <= bar.u1_mm), None)
+    ring = not bool(arrangement.positive_up[cell])
+    return Panel(
+        title="Across the row" if across else "Along the row",
+        cuts=cuts,
+        low_mm=(middle - half, plan.enclosure.z_under_mm),
+        high_mm=(middle + half, top),
+        blocks=(*_cans(plan, at, across=across, top=top), *bars),
+        labels=(
+            *_labels_round_the_cell(plan, middle, own, ring=ring, right=middle + half, top=top),
+            *_labels_of_the_holder(plan, middle, [ring for part in cuts for ring in part]),
+        ),
+    )
+
+
+def _labels_round_the_cell(
+    plan: PackPlan, middle: float, own: Block | None, *, ring: bool, right: float, top: float
+) -> list[Label]:
+    """Labels of can, ring, strip, the way for gas and the tub's floor."""
+    holder, design = plan.pack.holder, plan.enclosure
+    can = plan.pack.cell.diameter_mm / 2
     labels = [
         Label(text="can", to_mm=(middle + can * 0.6, top - 1.5)),
-        Label(text="way for gas", to_mm=(middle + can * 0.6, gas)),
+        Label(
+            text="way for gas",
+            to_mm=(middle + can * 0.6, -holder.lip_mm - design.pad_floor_mm / 2),
+        ),
         Label(
             text="floor of the tub",
-            to_mm=(middle + can * 0.6, under + plan.enclosure.floor_mm / 2),
+            to_mm=(middle + can * 0.6, design.z_under_mm + design.floor_mm / 2),
         ),
     ]
-    own = [b for b in bars if b.u0_mm <= middle <= b.u1_mm]
-    if own:
-        u = min(own[0].u1_mm, middle + half) - 0.4  # its leader leaves at its end, not over it
+    if ring:
+        labels.append(
+            Label(text="insulating ring", to_mm=(middle + can * 0.85, -holder.ring_mm / 2))
+        )
+    if own is not None:
+        u = min(own.u1_mm, right) - 0.4  # its leader leaves at its end, not over it
         labels.append(
             Label(
                 text="strip",
-                to_mm=(u, (own[0].z0_mm + own[0].z1_mm) / 2),
+                to_mm=(u, (own.z0_mm + own.z1_mm) / 2),
                 beside_mm=-holder.lip_mm - 0.1,  # below the lip's: their leaders don't cross
             )
         )
-    if ring:
-        labels.append(Label(text="insulating ring", to_mm=(middle + can * 0.85, -ring / 2)))
-    window = holder.window_mm / 2
-    if across:
-        labels.append(
-            Label(text="lip", to_mm=(middle + (window + can) / 2 + 0.4, -holder.lip_mm * 0.7))
-        )
-    else:
-        beside = middle + pack.pitch_mm / 2
-        labels.append(Label(text="pocket wall", to_mm=(beside, holder.depth_mm * 0.6)))
-        labels.append(Label(text="floor of the channel", to_mm=(beside, holder.floor_behind_mm)))
-    return Panel(
-        title="Across the row" if across else "Along the row",
-        at_mm=at,
-        across=across,
-        low_mm=(middle - half, under),
-        high_mm=(middle + half, top),
-        blocks=(*cans, *bars),
-        labels=tuple(labels),
-    )
+    return labels
+
+
+def _labels_of_the_holder(plan: PackPlan, middle: float, rings: Sequence[Ring]) -> list[Label]:
+    """Labels of the holder's lip, wall and channel, each only where the plane cuts it.
+
+    A channel may open the lip on one side or both, and a wall need not have a channel under it.
+    """
+    pack, holder = plan.pack, plan.pack.holder
+    lip = (holder.window_mm / 2 + pack.cell.diameter_mm / 2) / 2 + 0.4
+    web = pack.pitch_mm / 2
+    floor = holder.floor_behind_mm
+    labels = []
+    for text, off, z, opening in (
+        ("lip", lip, -holder.lip_mm * 0.7, None),
+        ("pocket wall", web, holder.depth_mm * 0.6, None),
+        ("floor of the channel", web, floor + PROBE_MM, floor - PROBE_MM),
+    ):
+        for u in (middle + off, middle - off):
+            if is_cut(rings, (u, z)) and (opening is None or not is_cut(rings, (u, opening))):
+                labels.append(Label(text=text, to_mm=(u, z)))
+                break
+    return labels
 
 
 def _shown(xy: NDArray[np.float64], among: NDArray[np.intp], strips: Sequence[Strip]) -> int:

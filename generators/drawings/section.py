@@ -12,15 +12,19 @@ from numpy.typing import NDArray
 
 from generators.drawings.svg import number, path_of, picture
 
-__all__ = ["Block", "CutPart", "Label", "Panel", "label_heights", "section_drawing"]
+__all__ = [
+    "Block",
+    "Label",
+    "Panel",
+    "Ring",
+    "cut_rings",
+    "is_cut",
+    "label_heights",
+    "section_drawing",
+]
 
 
-@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
-class CutPart:
-    """A printed part in the assembly that the plane cuts."""
-
-    name: str
-    solid: manifold3d.Manifold
+Ring = NDArray[np.float64]  # (k, 2) closed outline in a cut, (u, z) [mm]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -46,16 +50,16 @@ class Label:
     beside_mm: float | None = None
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class Panel:
-    """One upright cut: through (x, y) ``at_mm``, along x or, ``across``, along y.
+    """One upright cut.
 
-    u is the coordinate along the cut. ``low_mm``, ``high_mm``: (u, z) corners of what is shown.
+    ``cuts``: outlines of each part that the plane cuts. ``low_mm``, ``high_mm``: (u, z) corners
+    of what is shown, u along the cut.
     """
 
     title: str
-    at_mm: tuple[float, float]
-    across: bool
+    cuts: tuple[tuple[Ring, ...], ...]
     low_mm: tuple[float, float]
     high_mm: tuple[float, float]
     blocks: tuple[Block, ...]
@@ -74,9 +78,7 @@ _GAP_MM = 6.0
 _HATCHES = (("a", 1.9, 0.22, 45), ("b", 1.9, 0.22, -45), ("c", 0.7, 0.18, 45))
 
 
-def section_drawing(
-    parts: Sequence[CutPart], panels: Sequence[Panel], *, title: str, scale: float = 3.2
-) -> str:
+def section_drawing(panels: Sequence[Panel], *, title: str, scale: float = 3.2) -> str:
     """The panels from above to below; ``scale``: printed size over true size."""
     defs = "".join(
         f'<pattern id="h{name}" patternUnits="userSpaceOnUse" width="{number(step / scale, 3)}" '
@@ -99,7 +101,7 @@ def section_drawing(
         # u = low is at x = 0, z = high at y = down
         body.append(
             f'<g transform="translate({number(-panel.low_mm[0], 3)} '
-            f'{number(down + panel.high_mm[1], 3)})">{"".join(_panel(parts, panel, k, scale))}</g>'
+            f'{number(down + panel.high_mm[1], 3)})">{"".join(_panel(panel, k, scale))}</g>'
         )
         wide = max(wide, panel.high_mm[0] - panel.low_mm[0])
         down += high + _GAP_MM / scale
@@ -107,7 +109,7 @@ def section_drawing(
     return picture(body, low=(0.0, -down), high=(wide, 0.0), title=title, margin=1.0, scale=scale)
 
 
-def _panel(parts: Sequence[CutPart], panel: Panel, k: int, scale: float) -> list[str]:
+def _panel(panel: Panel, k: int, scale: float) -> list[str]:
     (u0, z0), (u1, z1) = panel.low_mm, panel.high_mm
     line = f'stroke="#000" stroke-width="{number(_LINE_MM / scale, 3)}"'
     out = [
@@ -116,8 +118,7 @@ def _panel(parts: Sequence[CutPart], panel: Panel, k: int, scale: float) -> list
         f'<g clip-path="url(#crop{k})">',
     ]
     out += [_block(block, "#ececec", line) for block in panel.blocks if block.kind == "can"]
-    for n, part in enumerate(parts):
-        rings = _cut(part.solid, panel)
+    for n, rings in enumerate(panel.cuts):
         if rings:
             path = "".join(path_of(ring, closed=True, digits=3) for ring in rings)
             out.append(f'<path d="{path}" fill="#fff" fill-rule="evenodd"/>')
@@ -180,11 +181,29 @@ def _block(block: Block, fill: str, line: str) -> str:
     )
 
 
-def _cut(solid: manifold3d.Manifold, panel: Panel) -> list[NDArray[np.float64]]:
-    """Rings (k, 2) of the solid in the panel's plane as (u, z) [mm]."""
-    x, y = panel.at_mm
-    if panel.across:  # a quarter turn about z takes (x, y) to (y, -x)
+def cut_rings(
+    solid: manifold3d.Manifold, at_mm: tuple[float, float], *, across: bool
+) -> tuple[Ring, ...]:
+    """Outlines of a solid in the upright plane through (x, y) ``at_mm``.
+
+    u is x, or y with ``across``; z stays.
+    """
+    x, y = at_mm
+    if across:  # a quarter turn about z takes (x, y) to (y, -x)
         solid, y = solid.rotate([0.0, 0.0, -90.0]), -x
     # a turn by 90 degrees about x takes (x, y, z) to (x, -z, y): y becomes the height to slice at
     rings = solid.rotate([90.0, 0.0, 0.0]).slice(y).to_polygons()
-    return [np.asarray(ring, dtype=np.float64) * (1.0, -1.0) for ring in rings]
+    return tuple(np.asarray(ring, dtype=np.float64) * (1.0, -1.0) for ring in rings)
+
+
+def is_cut(rings: Sequence[Ring], point: tuple[float, float]) -> bool:
+    """Whether a point (u, z) lies within material: an odd number of outlines lie left of it."""
+    u, z = point
+    inside = False
+    for ring in rings:
+        (u0, z0), (u1, z1) = ring.T, np.roll(ring, -1, axis=0).T
+        crossed = (z0 <= z) != (z1 <= z)
+        rise = np.where(crossed, z1 - z0, 1.0)
+        left = u0 + (z - z0) / rise * (u1 - u0) < u
+        inside ^= bool((crossed & left).sum() % 2)
+    return inside

@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -34,10 +34,14 @@ ROUND_MM = 2.0  # free corners of the profile
 HEEL_ROUND_MM = 1.0  # corners that lie on lug and frame
 RIB_FRONT_MM = 1.5  # a rib's blunt ends, so that it does not run out in a feather edge
 RIB_BACK_MM = 3.0  # a rib ends so far before the ends of leg and foot
-RIB_LONG_MM = 17.0  # along the foot at most: printed on its side, one rib is a bridge in the air
+RIB_LONG_MM = 17.0  # along foot and leg at most: printed on its side, one rib is a bridge
 RIB_GAP_MM = 1.0  # between a washer and a rib: that bridge may sag
 TOOL_GAP_MM = 0.5  # between a washer or head and what stands beside it otherwise
 EDGE_MM = 2.0  # between a washer and the end of the foot
+
+# The feet lie so far below the tub, so that its drains stay open on a plate; common practice,
+# no source
+STAND_MM = 3.0
 
 GRAVITY_M_S2 = 9.80665  # standard gravity, ISO 80000-3
 SAFETY = 4.0  # printed polymer, short-term load; general design practice (2.5 to 4), from memory
@@ -49,8 +53,8 @@ class Lug:
 
     ``outward``: +1 on the +x wall, -1 on the -x wall. ``face_mm``: distance of its flat
     face from x = 0. ``y_mm``: its middle along the wall. ``underside_mm``: z of the tub's
-    underside, where the bracket's foot lies too. Two horizontal insert holes for ``screw``
-    lie ``apart_mm`` apart along y, ``up_mm`` above the underside.
+    underside; the bracket's foot lies ``STAND_MM`` below it. Two horizontal insert holes for
+    ``screw`` lie ``apart_mm`` apart along y, ``up_mm`` above the underside.
     """
 
     outward: int
@@ -112,7 +116,7 @@ class BracketDesign:
         """Corners of a rib, counter-clockwise; it reaches half a thickness into leg and foot."""
         inside, out = self.thickness_mm / 2.0, self.thickness_mm + RIB_FRONT_MM
         end = min(self.foot_mm - RIB_BACK_MM, self.thickness_mm + RIB_LONG_MM)
-        top = self.leg_mm - RIB_BACK_MM
+        top = min(self.leg_mm - RIB_BACK_MM, self.thickness_mm + RIB_LONG_MM)
         return ((inside, inside), (end, inside), (end, out), (out, top), (inside, top))
 
     @property
@@ -155,10 +159,11 @@ def design_bracket(
     kinds = {(lug.high_mm, lug.apart_mm, lug.up_mm, lug.screw) for lug in lugs}
     if len(kinds) > 1:
         raise ValueError("all lugs must be alike: one bracket is to fit each of them")
+    lugs = [_from_foot(lug) for lug in lugs]
     made = [_design(pack, lugs, thickness) for thickness in _thicknesses(lugs[0])]
     if mass_kg is None or pack.load is None:
         return made[0]
-    held = (d for d in made if bracket_root_stress(pack, d, lugs[0], mass_kg=mass_kg).holds)
+    held = (d for d in made if _root_stress(pack, d, lugs[0], mass_kg).holds)
     return next(held, made[-1])
 
 
@@ -283,6 +288,22 @@ def bracket_root_stress(pack: Pack, design: BracketDesign, lug: Lug, *, mass_kg:
     """
     if pack.load is None:
         raise ValueError("load: without one there is no acceleration to hold against")
+    return _root_stress(pack, design, _from_foot(lug), mass_kg)
+
+
+def _from_foot(lug: Lug) -> Lug:
+    """The lug with its heights told from the level of the bracket's foot."""
+    return replace(
+        lug,
+        underside_mm=lug.underside_mm - STAND_MM,
+        high_mm=lug.high_mm + STAND_MM,
+        up_mm=lug.up_mm + STAND_MM,
+    )
+
+
+def _root_stress(pack: Pack, design: BracketDesign, lug: Lug, mass_kg: float) -> Check:
+    """The check itself, with the lug's heights told from the foot."""
+    assert pack.load is not None
     thick = design.thickness_mm
     washer = screws()[design.lug_screw].washer_mm
     broad = min(design.width_mm, lug.apart_mm + washer + 2.0 * lug.up_mm)

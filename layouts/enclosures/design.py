@@ -236,7 +236,7 @@ def _cuts(
             if seams.x or seams.y:
                 notes.append(
                     "the tub's pieces are screwed together at their walls, their floors only lap: "
-                    "stand the pack on a flat plate"
+                    "lay hard foam 3 mm thick between tub and plate, clear of the drains"
                 )
         found[part] = Cut(
             x_mm=seams.x, y_mm=seams.y,

@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import ceil
 
+from layouts.enclosures.bracket import STAND_MM
 from layouts.formats import screws
 from layouts.pack import Lattice, Pack, Printer, Side
 
@@ -64,6 +65,7 @@ def envelope(pack: Pack, *, centres_mm: Plan) -> Envelope:
     if pack.lattice is Lattice.HONEYCOMB:
         box_y += 2 * PILASTER_OUT_MM
     high = max(stack, case.gas_gap_mm + board[1] + SLOTS_ABOVE_MM) + case.floor_mm + case.lid_mm
+    high += STAND_MM
     bracket = BRACKET_OUT_MM + screws()[pack.mount.screw].washer_mm
     bracket += max((v for _, v in pack.mount.holes_mm), default=0.0) - min(
         (v for _, v in pack.mount.holes_mm), default=0.0

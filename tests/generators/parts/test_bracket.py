@@ -24,7 +24,7 @@ from generators.parts.bracket import (
 from generators.solids.drilled import drilled_mesh, drilled_solid
 from generators.solids.mesh import mesh
 from generators.solids.stitch import solid
-from layouts.enclosures.bracket import BracketDesign, Lug, design_bracket
+from layouts.enclosures.bracket import STAND_MM, BracketDesign, Lug, design_bracket
 from layouts.formats import screws
 from layouts.pack import Load, Mount
 from tests.samples import sample_pack
@@ -176,7 +176,7 @@ def test_copies_stand_on_their_lugs_outside_the_walls() -> None:
         placed = corners @ matrix[:3, :3].T + matrix[:3, 3]
         away = lug.outward * placed[:, 0]
         assert away.min() == pytest.approx(lug.face_mm)
-        assert placed[:, 2].min() == pytest.approx(lug.underside_mm)
+        assert placed[:, 2].min() == pytest.approx(lug.underside_mm - STAND_MM)
         assert placed[:, 2].max() == pytest.approx(lug.underside_mm + lug.high_mm)
         assert placed[:, 1].mean() == pytest.approx(lug.y_mm, abs=0.5)
         assert np.linalg.det(matrix) == pytest.approx(1.0)

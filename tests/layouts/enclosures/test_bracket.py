@@ -10,6 +10,7 @@ import pytest
 
 from layouts.enclosures.bracket import (
     SAFETY,
+    STAND_MM,
     TOOL_GAP_MM,
     BracketDesign,
     Lug,
@@ -130,7 +131,7 @@ def test_frame_holes_are_the_frames_own_pattern_on_both_sides(
         # who stands outside and looks at the +x wall has +y at the right hand; at -x, -y
         pattern = np.column_stack([lug.outward * found[:, 1], lug.outward * found[:, 0]])
         assert pattern - pattern[0] == pytest.approx(np.asarray(holes) - np.asarray(holes[0]))
-        assert found[:, 2] == pytest.approx(lug.underside_mm)
+        assert found[:, 2] == pytest.approx(lug.underside_mm - STAND_MM)
         middle = (found[:, 1].min() + found[:, 1].max()) / 2.0
         assert middle == pytest.approx(lug.y_mm)
         assert (lug.outward * found[:, 0]).min() == pytest.approx(
@@ -176,9 +177,9 @@ def test_root_stress_is_the_beam_formula_s() -> None:
     assert (design.thickness_mm, design.width_mm, design.near_mm) == (6.0, 40.0, 10.0)
     check = bracket_root_stress(pack, design, lugs[0], mass_kg=4.0)
     level, upright = 4.0 * 9.80665, 6.0 * 9.80665  # N on each of four brackets
-    # arms: 14 - 3 up the leg, 10 + 3 along the foot; section 40 x 6
-    bending = 6.0 * (level * 11.0 + upright * 13.0) / (40.0 * 6.0**2)
-    sideways = 6.0 * level * (11.0**2 + 13.0**2) ** 0.5 / (6.0 * 40.0**2)
+    # arms: 14 + 3 of stand - 3 up the leg, 10 + 3 along the foot; section 40 x 6
+    bending = 6.0 * (level * 14.0 + upright * 13.0) / (40.0 * 6.0**2)
+    sideways = 6.0 * level * (14.0**2 + 13.0**2) ** 0.5 / (6.0 * 40.0**2)
     direct = (level + upright) / (40.0 * 6.0)
     assert check.value == pytest.approx(bending + sideways + direct)
     assert check.limit == materials()["petg"].strength_mpa / SAFETY
@@ -244,7 +245,7 @@ def test_bad_mounts_and_lugs_are_told() -> None:
     unlike = [*four_lugs(), *four_lugs(up_mm=16.0)]
     with pytest.raises(ValueError, match="all lugs must be alike"):
         design_bracket(pack_with(), unlike)
-    with pytest.raises(ValueError, match=r"a lug 18\.0 mm high is too low"):
+    with pytest.raises(ValueError, match=r"a lug 21\.0 mm high is too low"):
         design_bracket(pack_with(), four_lugs(high_mm=18.0))
     with pytest.raises(ValueError, match=r"leave 4\.5 mm for the bracket's foot"):
-        design_bracket(pack_with(), four_lugs(up_mm=10.0))
+        design_bracket(pack_with(), four_lugs(up_mm=7.0))

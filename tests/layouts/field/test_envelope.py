@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from layouts.enclosures.bracket import design_bracket
+from layouts.enclosures.bracket import STAND_MM, design_bracket
 from layouts.enclosures.design import design_enclosure
 from layouts.field.arrange import arrange
 from layouts.field.envelope import envelope, overshoot_ratio, pieces, usable_bed_mm
@@ -29,7 +29,7 @@ def test_sizes_add_up() -> None:
     assert sizes.tub_mm == pytest.approx((box_x + 20, sizes.core_mm[1] + 2.5 + 5.2 + 2.4))
     assert sizes.lid_mm == pytest.approx((box_x + 12.7, sizes.tub_mm[1]))
     assert sizes.outside_mm[0] == pytest.approx(sizes.tub_mm[0] + 2 * 23)
-    assert sizes.outside_mm[2] == pytest.approx(70.3 + 0.2 + 3.2 + 7 + 3 + 3)
+    assert sizes.outside_mm[2] == pytest.approx(70.3 + 0.2 + 3.2 + 7 + 3 + 3 + 3)
 
 
 def test_a_long_board_makes_the_tub_long() -> None:
@@ -66,7 +66,7 @@ def test_the_estimate_is_near_the_enclosure_that_is_designed(pack: Pack) -> None
     high_x = max(*(b.x_mm + b.radius_mm for b in design.bosses), *(r.x1 for r in design.shelves))
     assert sizes.lid_mm == pytest.approx((high_x - low_x, high_y - low_y), abs=2.0)
     foot = design_bracket(pack, design.lugs).foot_mm
-    high = design.z_lid_mm - design.z_under_mm
+    high = design.z_lid_mm - design.z_under_mm + STAND_MM
     assert sizes.outside_mm == pytest.approx(
         (faces[1] + faces[-1] + 2 * foot, high_y - low_y, high), abs=2.0
     )
