@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import tempfile
 from collections.abc import Sequence
 from pathlib import Path
@@ -20,6 +21,7 @@ from generators.exports.step import (
 from generators.exports.stl import write_stl
 from generators.exports.threemf import PrintObject, on_bed_matrix, write_3mf
 from generators.making import MadePart
+from generators.report.order import FUSE_WITHIN_MM
 from layouts.pack_plan import PackPlan
 from layouts.plates import Footprint, arrange_plates
 
@@ -135,15 +137,44 @@ def _bill(plan: PackPlan, made: Sequence[MadePart]) -> tuple[BillRow, ...]:
             length_mm=deep,
             thick_mm=SHEET_MM,
             count=2,
-            note="flame-rated; one fixed to the lid, one on the floor; cut out for pads",
+            note="flame-rated; one fixed to the lid, one on the floor; cut out for pads, columns, "
+            "board rests and drains",
         ),
         sheet_row(
             "insulating paper",
-            width_mm=pack.cell.length_mm,
-            length_mm=2 * (wide + deep),
+            width_mm=pack.cell.length_mm - 2 * pack.holder.depth_mm,
+            length_mm=math.fsum(
+                abs(arc.sweep_rad) * arc.radius_mm for arc in plan.core.outline.arcs
+            ),
             thick_mm=PAPER_MM,
             count=1,
-            note="flame-rated; round the cells inside the tub",
+            note="flame-rated; round the cells between the two holders",
+        ),
+        BillRow(
+            item="BMS board",
+            size=" x ".join(f"{v:g}" for v in pack.bms.board_mm) + " mm at most",
+            count=1,
+            note=f"{pack.series} cells in series, {pack.cell.chemistry}",
+        ),
+        BillRow(
+            item="main fuse",
+            size="for direct current",
+            count=1,
+            note=f"for {pack.series * pack.cell.full_v:g} V or more; within "
+            f"{FUSE_WITHIN_MM:.0f} mm of pack plus; rating by load and wire",
+        ),
+        BillRow(
+            item="main lead wire",
+            size=f"{pack.leads.wire_mm2:g} mm2",
+            count=round(2 * pack.leads.length_mm / 1000.0, 2),
+            unit="m",
+            note="one length to each pole; sleeving for the strip tails too",
+        ),
+        BillRow(
+            item="balance wires",
+            size="",
+            count=pack.series + 1,
+            note="one to each joint of the string, fused or protected where it begins",
         ),
         *(
             BillRow(item=item.item, size="", count=float(item.count))

@@ -15,6 +15,7 @@ from generators.exports.bill import HEADING, BillRow
 from generators.making import MadePart
 from generators.packfile.faults import Caution
 from generators.proving import Proofs
+from generators.report.order import order_of_work
 from generators.report.page import Figure, PartRow, Report, report_html
 from generators.version import VERSION
 from layouts.checks import Check
@@ -36,6 +37,8 @@ GENERAL_CAUTIONS = (
     "known stops that. Charge and work where a fire can be left to burn out; keep a way out.",
     "The pack cannot be switched off while it is built: cover what is not being worked on, take "
     "rings and watches off, check polarity before every weld, never bridge.",
+    "Fuse the pack: the main fuse within 180 mm of pack plus, and each balance wire protected "
+    "where it begins. Sleeve the bare strip tails and keep free lead ends insulated.",
     "Fit the insulating rings first: a strip that crosses a bare positive rim shorts the cell.",
     "The enclosure is open: it sheds splashes and drains, it claims no protection class. Gas and "
     "flame leave by the slots under the lid's skirt: point them away from the rider.",
@@ -135,8 +138,13 @@ def write_pages(
         facts=_facts(plan, mass, proven),
         space=_space(plan, proven),
         checks=tuple(checks),
-        cautions=(*(caution.text for caution in cautions), *plan.cautions, *GENERAL_CAUTIONS),
+        cautions=(
+            *(f"{caution.field}: {caution.text}" for caution in cautions),
+            *plan.cautions,
+            *GENERAL_CAUTIONS,
+        ),
         notes=plan.notes,
+        steps=order_of_work(plan),
         plans=(
             Figure(svg=plans[Face.UPPER], caption="Upper face. Dashed: tub and BMS board."),
             Figure(

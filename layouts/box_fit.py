@@ -89,7 +89,9 @@ def space_check(fit: BoxFit, space: Space) -> Check:
     """The check ``space``: the smallest gap between the pack's outside and the box."""
     a, b, c = fit.size_mm
     wanted = f"the pack is {a:.1f} x {b:.1f} x {c:.1f} mm as it stands"
-    if fit.other_side is not None:
+    if fit.smallest_gap_mm >= 0.0:
+        mend = ""
+    elif fit.other_side is not None:
         mend = f"leads.side {fit.other_side.value} would fit: {wanted}"
     else:
         mend = f"{-fit.smallest_gap_mm:.1f} mm more in {fit.tightest_direction}: {wanted}"

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from layouts.checks import Check
 from layouts.enclosures.bracket import BracketDesign, bracket_root_stress, design_bracket
 from layouts.enclosures.checks import enclosure_checks
@@ -26,6 +28,7 @@ from layouts.pack import Pack
 from layouts.strips.checks import strip_checks
 from layouts.strips.joining import Joining
 from layouts.strips.laying import join
+from layouts.strips.leads import PAST_OUTLINE_MM
 from layouts.strips.lip import lip_checks, seat_checks
 
 __all__ = ["PackPlan", "plan_checks", "plan_pack"]
@@ -59,7 +62,7 @@ class PackPlan:
     def cautions(self) -> tuple[str, ...]:
         """What may hurt someone and follows from the plan."""
         caution = gas_way_caution(self.gas)
-        return () if caution is None else (caution,)
+        return (*(() if caution is None else (caution,)), *self._bare_strips())
 
     @property
     def screw_uses(self) -> tuple[ScrewUse, ...]:
@@ -74,6 +77,24 @@ class PackPlan:
             grip_mm=tie.length_mm - tie.nut_recess_mm,
         )
         return (ties, *self.enclosure.screw_uses, *self.bracket.screw_uses)
+
+    def _bare_strips(self) -> tuple[str, ...]:
+        """Strips to a main lead that lie outside the holder for longer than their tails."""
+        pack, xy = self.pack, self.arrangement.xy_mm
+        wall = pack.pocket_mm / 2 + pack.holder.wall_mm
+        bare = {
+            strip.groups[0]: float(np.hypot(*(np.asarray(strip.end_mm) - xy[strip.cells[-1]])))
+            - wall
+            for strip in self.joining.strips
+            if strip.runs_out
+        }
+        return tuple(
+            f"strips: group {group}'s strip to its main lead lies bare for {free:.0f} mm outside "
+            "the holder, beside groups of other volts: sleeve it and fix it to the tub, or "
+            "solder the wire on where it leaves the holder"
+            for group, free in sorted(bare.items())
+            if free > PAST_OUTLINE_MM + pack.pitch_mm
+        )
 
 
 def plan_pack(pack: Pack) -> PackPlan:

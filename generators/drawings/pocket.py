@@ -139,9 +139,12 @@ def _labels_of_the_holder(plan: PackPlan, middle: float, rings: Sequence[Ring]) 
         ("pocket wall", web, holder.depth_mm * 0.6, None),
         ("floor of the channel", web, floor + PROBE_MM, floor - PROBE_MM),
     ):
-        for u in (middle + off, middle - off):
+        for side in (1.0, -1.0):
+            u = middle + side * off
             if is_cut(rings, (u, z)) and (opening is None or not is_cut(rings, (u, opening))):
-                labels.append(Label(text=text, to_mm=(u, z)))
+                # a leader from the far lip passes below the strip and its label's leader
+                low = -holder.lip_mm - 0.2 if text == "lip" and side < 0 else None
+                labels.append(Label(text=text, to_mm=(u, z), beside_mm=low))
                 break
     return labels
 

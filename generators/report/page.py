@@ -47,6 +47,7 @@ class Report:
     checks: tuple[Check, ...]
     cautions: tuple[str, ...]
     notes: tuple[str, ...]
+    steps: tuple[str, ...]
     plans: tuple[Figure, ...]
     section: Figure | None
     exploded: Figure
@@ -76,9 +77,17 @@ def report_html(report: Report) -> str:
             "How it goes together",
             [_figure(report.exploded), *([_figure(report.section)] if report.section else [])],
         ),
+        _section("Order of work", [_steps(report.steps)]),
         _section("What to know", [f"<p>{escape(text)}</p>" for text in report.notes]),
         _section("Printed parts", [_parts_table(report.parts), *map(_part, report.parts)]),
-        _section("Checks", [_checks_table(report.checks)]),
+        _section(
+            "Checks",
+            [
+                '<p class="small">Cells are numbered from 1, as cell-1, cell-2, ... in '
+                "assembly.step and in the order of result.json: by group, then along its rows.</p>",
+                _checks_table(report.checks),
+            ],
+        ),
         _section("Bill of materials", [_bill(report.bill)]),
         f'<p class="small">Made by {escape(report.tool)}. Printed parts are checked as drawn: '
         "a print must be measured. This pack is not certified to any standard; local rules and "
@@ -135,6 +144,11 @@ def _facts(facts: Sequence[tuple[str, str]]) -> str:
 
 def _caution(text: str) -> str:
     return f'<div class="caution"><p>{escape(text)}</p></div>'
+
+
+def _steps(steps: Sequence[str]) -> str:
+    rows = "".join(f"<li><span class=box></span>{escape(step)}</li>" for step in steps)
+    return f'<ol class="steps">{rows}</ol>'
 
 
 def _figure(figure: Figure) -> str:

@@ -30,7 +30,7 @@ from layouts.pack import Face, Lattice, Pack
 from layouts.strips.joining import Joining
 
 SHEET_MM = 0.5  # insulating sheet fixed to lid and floor; common practice, no source
-AMPLE_MM2 = 100.0  # over three times a can's own openings: no more need follow a wide-open window
+AMPLE_MM2 = 60.0  # twice a can's own openings: no more need follow a wide-open window
 LEAST_MM2 = 1.0  # below this a window counts as covered altogether
 FEW_MM2 = 30.0  # about the openings in one can's own cap: less is told; common practice, no source
 UNITS_MM2 = 0.01  # flows are counted in these, as whole numbers
@@ -301,7 +301,7 @@ def gas_way_check(way: GasWay) -> Check:
         value=way.smallest_mm2,
         limit=limit,
         unit="mm2",
-        source="that end's own free window, 100 mm2 where it is wider: common practice, no source",
+        source="that end's own free window, 60 mm2 where it is wider: common practice, no source",
         how_to_mend="" if holds else f"narrowest: {way.bottleneck}; {mend}",
         where=f"cell {way.worst_cell + 1}, {way.face.value} face, {way.bottleneck}",
     )

@@ -130,7 +130,7 @@ def can_spacing(pack: Pack, arrangement: Arrangement) -> Check:
         unit="mm",
         source=source,
         how_to_mend=mend,
-        where=f"cells {i} and {j}, groups {int(group[i])} and {int(group[j])}, "
+        where=f"cells {i + 1} and {j + 1}, groups {int(group[i])} and {int(group[j])}, "
         f"{float(volts[at]):.1f} V"
         + (", barrier missing" if bare[at] else ", barrier" if barrier[at] else ""),
     )

@@ -11,6 +11,7 @@ from layouts.field.cuts import TILE_GAP_MM
 
 BEYOND_MM = 60.0  # outer tiles reach so far past the centres: there the outline decides
 MERGE_MM = 1e-6  # corners nearer than this are one: far below any detail, far above float noise
+NUDGE_MM = 2e-6  # where cells can't be drawn from the true centres
 FLAT_MM = 1e-7  # a corner that stands off its neighbours' line by less is no corner
 
 
@@ -38,13 +39,7 @@ def tile_polygons(arrangement: Arrangement) -> list[NDArray[np.float64] | None]:
     if count == 1:
         return [None]
     frame = shapely.box(*(xy.min(axis=0) - BEYOND_MM), *(xy.max(axis=0) + BEYOND_MM))
-    cells = shapely.get_parts(
-        shapely.voronoi_polygons(shapely.multipoints(xy), extend_to=frame, ordered=True)
-    )
-    # cut by the frame's straight sides: the general cut trips over corners that nearly meet
-    cells = np.array([shapely.clip_by_rect(cell, *frame.bounds) for cell in cells])
-    # neighbours compute shared corners each for itself: one grid makes them the same corner
-    cells = shapely.set_precision(cells, MERGE_MM)
+    cells = _cells(xy, frame)
     found: list[NDArray[np.float64] | None] = []
     for number in range(count):
         whole = shapely.union_all(cells[tile == number], grid_size=MERGE_MM)
@@ -54,3 +49,25 @@ def tile_polygons(arrangement: Arrangement) -> list[NDArray[np.float64] | None]:
         ring = shapely.get_coordinates(shapely.orient_polygons(moved).exterior)
         found.append(_clean(ring))
     return found
+
+
+def _cells(xy_mm: NDArray[np.float64], frame: shapely.Polygon) -> NDArray[np.object_]:
+    """The Voronoi cell of every centre within a frame, (n,) polygons with shared corners.
+
+    On a grid four cells meet in each corner, which now and then breaks the library's drawing:
+    then it is drawn anew with centres moved by far less than anything is printed to.
+    """
+    moved = np.sin(np.arange(2 * len(xy_mm)) ** 2).reshape(-1, 2)  # the same at every run
+    for nudge in (0.0, NUDGE_MM, 10 * NUDGE_MM):
+        centres = xy_mm + nudge * moved
+        drawn = shapely.get_parts(
+            shapely.voronoi_polygons(shapely.multipoints(centres), extend_to=frame)
+        )
+        # cut by the frame's straight sides: the general cut trips over corners that nearly meet
+        drawn = np.array([shapely.clip_by_rect(cell, *frame.bounds) for cell in drawn])
+        centre, cell = shapely.STRtree(drawn).query(shapely.points(centres), predicate="within")
+        sound = len(centre) == len(xy_mm) == len(set(cell.tolist()))
+        if sound and abs(shapely.area(drawn).sum() / frame.area - 1.0) < MERGE_MM:
+            # neighbours compute shared corners each for itself: one grid makes them one corner
+            return np.asarray(shapely.set_precision(drawn[cell[np.argsort(centre)]], MERGE_MM))
+    raise ValueError("the cells of the field could not be parted from each other")

@@ -94,7 +94,7 @@ def holder_checks(
         apart, other = cKDTree(xy).query(xy, k=2)
         worst = int(np.argmin(apart[:, 1]))
         web = float(apart[worst, 1]) - pack.pocket_mm
-        where = f"cells {worst} and {int(other[worst, 1])}"
+        where = f"cells {worst + 1} and {int(other[worst, 1]) + 1}"
         least = WEB_LINES * pack.printer.nozzle_mm
         checks.append(
             _check(

@@ -138,7 +138,7 @@ def fastening_checks(
             unit="mm",
             source=PRACTICE,
             how_to_mend="" if holds else "holder.post_mm smaller",
-            where=f"post {worst + 1}, cell {int(cell[worst])}",
+            where=f"post {worst + 1}, cell {int(cell[worst]) + 1}",
         )
     )
     quads = channels_mm(pack, joining.strips, core.outline)

@@ -36,6 +36,7 @@ def report(*checks: Check) -> Report:
         checks=checks,
         cautions=("cells burn",),
         notes=("a note",),
+        steps=("rings first",),
         plans=(Figure(svg=SQUARE, caption="upper"),),
         section=None,
         exploded=Figure(svg=SQUARE, caption="apart"),

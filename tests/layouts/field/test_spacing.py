@@ -53,7 +53,7 @@ def test_arranged_cans_keep_their_spacing(series: int, parallel: int, lattice: L
     made = arrange(pack)
     check = can_spacing(pack, made)
     assert check.holds, check.where
-    i, j = (int(word.strip(",")) for word in check.where.split()[1:4:2])
+    i, j = (int(word.strip(",")) - 1 for word in check.where.split()[1:4:2])
     gap = np.hypot(*(made.xy_mm[i] - made.xy_mm[j])) - pack.pocket_mm
     assert check.value == pytest.approx(gap)
     assert check.value >= check.limit - 1e-6
@@ -76,7 +76,7 @@ def test_cells_pushed_together_fail() -> None:
     assert not check.holds
     assert check.value == pytest.approx(0.45)
     assert check.limit == 1.0
-    assert "cells 0 and 1" in check.where and "web_mm: 2.00" in check.how_to_mend
+    assert "cells 1 and 2" in check.where and "web_mm: 2.00" in check.how_to_mend
 
 
 def test_a_thin_web_between_groups_fails() -> None:

@@ -87,3 +87,15 @@ def test_corners_are_few() -> None:
     """A straight cut through a grid is a straight line: four corners a tile, no more."""
     pack = sample_pack(16, 5, lattice=Lattice.GRID)
     assert [len(corners) for corners in tile_polygons(arrange(pack))] == [4, 4]
+
+
+@pytest.mark.parametrize("series", [12, 14])
+def test_a_grid_whose_corners_fall_together_is_parted(series: int) -> None:
+    """Two columns of many rows once came out as tiles that did not hang together."""
+    pack = sample_pack(series, 2, format="18650", lattice=Lattice.GRID)
+    arrangement = arrange(pack)
+    shapes = [shapely.Polygon(points) for points in tile_polygons(arrangement)]
+    assert len(shapes) == 2
+    for number, shape in enumerate(shapes):
+        inside = shapely.contains_xy(shape, *arrangement.xy_mm.T)
+        assert (inside == (arrangement.tile == number)).all()

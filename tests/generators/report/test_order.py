@@ -1,0 +1,28 @@
+"""The order of work speaks of the pack at hand and forgets nothing that bites."""
+
+from __future__ import annotations
+
+from generators.report.order import order_of_work
+from layouts.pack import Space
+from layouts.pack_plan import plan_pack
+from tests.samples import sample_pack
+
+
+def test_steps_come_in_an_order_that_keeps_fingers_whole() -> None:
+    """Rings before strips, welding before leads, leads before the lid, with this pack's counts."""
+    steps = order_of_work(plan_pack(sample_pack(4, 2)))
+    text = " ".join(steps)
+    places = [text.index(word) for word in ("insulating ring", "Weld", "balance wire", "Lid on")]
+    assert places == sorted(places)
+    assert "each of the 8 positive ends" in text
+    assert "each of the 5 joints" in text
+    assert "within 180 mm of pack plus" in text
+
+
+def test_a_strip_that_lies_bare_beside_other_groups_is_a_caution() -> None:
+    """Folded into a short space, pack minus passes other lanes: said at the top, not in a note."""
+    folded = plan_pack(sample_pack(20, 2, space=Space(box_mm=(240.0, 240.0, 120.0))))
+    straight = plan_pack(sample_pack(10, 4))
+    assert folded.arrangement.lanes > 1
+    assert any("sleeve it" in caution for caution in folded.cautions)
+    assert not any("sleeve it" in caution for caution in straight.cautions)
