@@ -134,20 +134,10 @@ def design_enclosure(
             *_cut_screws(case.screw, tub_cut, "pieces of the tub"),
             *_cut_screws(case.screw, lid_cut, "pieces of the lid"),
         ),
-        bill=(
-            BillItem(
-                item=f"heat-set insert {case.screw}, {case.insert_mm:g} mm",
-                count=screwed + sum(
-                    len(e.screws) for e in (*tub_cut.ears, *lid_cut.ears) if e.insert
-                ),
-            ),
-            BillItem(
-                item=f"heat-set insert {room.lugs[0].screw}, "
-                f"{lug_screw.insert_deep_mm - 0.5:g} mm at most",
-                count=2 * len(room.lugs),
-            ),
-            *(BillItem(item=f"cable gland {g.size} with nut, {g.purpose}", count=1)
-              for g in room.glands),
+        # inserts are billed with the screws that go into them
+        bill=tuple(
+            BillItem(item=f"cable gland {g.size} with nut, {g.purpose}", count=1)
+            for g in room.glands
         ),
         lead_faces=(joining.minus_face, joining.plus_face),
         tub_cut=tub_cut,
