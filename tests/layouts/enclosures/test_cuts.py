@@ -20,6 +20,7 @@ from layouts.enclosures.cuts import (
 )
 from layouts.enclosures.gas_way import gas_way, gas_way_check
 from layouts.enclosures.plan import box
+from layouts.fasteners import Into
 from layouts.field.envelope import usable_bed_mm
 from tests.layouts.enclosed import Enclosed, enclosed, enclosed_pack
 from tests.samples import sample_pack
