@@ -46,6 +46,7 @@ LUG_OUT_MM = 10.0
 TWO_LUGS_MM = 120.0  # sides from here on carry two lugs
 SIDE_STRIP_MM = 1.5  # wall beside a strip's end that leaves the core another way than +x
 GROW_STEP_MM = 4.0
+GLANDS_OUTWARD_MM = (0.0, 15.0, 30.0, 45.0, 60.0)  # tried in turn
 GROW_MOST_MM = 240.0
 
 # Cable glands by the wire's largest outside: thread, hole radius, radius kept free for nut
@@ -151,39 +152,53 @@ def find_room(pack: Pack, frame: Frame) -> tuple[Room, tuple[str, ...]]:
 
     Raises PlanError where none within ``GROW_MOST_MM`` does.
     """
-    grown = 0.0
-    while grown <= GROW_MOST_MM:
-        y1 = frame.least.y1 + grown
-        cavity = Rect(x0=frame.least.x0, y0=frame.least.y0, x1=frame.least.x1, y1=y1)
-        for small in (True, False):
-            for share in (0.5, 0.0, 1.0):
-                room = _room(pack, frame, cavity, share=share, small_gland=small)
-                if room is not None:
-                    notes = []
-                    if grown:
-                        notes.append(
-                            f"the tub is {grown:.0f} mm longer than the held cells need, "
-                            "for the protection board, glands and lid screws"
-                        )
-                    if not small:
-                        notes.append(
-                            "no room for a third gland: charge and sense wires share the main ones"
-                        )
-                    return room, tuple(notes)
-        grown += GROW_STEP_MM
+    steps = int(GROW_MOST_MM / GROW_STEP_MM) + 1
+    for outward in GLANDS_OUTWARD_MM:
+        for grown in (GROW_STEP_MM * k for k in range(steps)):
+            y1 = frame.least.y1 + grown
+            cavity = Rect(x0=frame.least.x0, y0=frame.least.y0, x1=frame.least.x1, y1=y1)
+            for small in (True, False):
+                for share in (0.5, 0.0, 1.0):
+                    room = _room(
+                        pack, frame, cavity, share=share, small_gland=small, outward_mm=outward
+                    )
+                    if room is not None:
+                        return room, _room_notes(grown, small)
     raise PlanError(
         field="bms.board_mm",
         value=" x ".join(f"{side:g}" for side in pack.bms.board_mm),
-        why=f"finds no room beside glands for leads of {pack.leads.outside_mm:g} mm in a tub up "
-        f"to {GROW_MOST_MM:.0f} mm longer than the cells",
+        why=f"finds no room beside glands for leads of {pack.leads.outside_mm:g} mm and the lid's "
+        f"screws in a tub up to {GROW_MOST_MM:.0f} mm longer than the cells",
         mend="use a smaller board or thinner wires",
     )
 
 
+def _room_notes(grown_mm: float, small_gland: bool) -> tuple[str, ...]:
+    notes = []
+    if grown_mm:
+        notes.append(
+            f"the tub is {grown_mm:.0f} mm longer than the held cells need, "
+            "for the protection board, glands and lid screws"
+        )
+    if not small_gland:
+        notes.append("no room for a third gland: charge and sense wires share the main ones")
+    return tuple(notes)
+
+
 def _room(
-    pack: Pack, frame: Frame, cavity: Rect, *, share: float, small_gland: bool
+    pack: Pack,
+    frame: Frame,
+    cavity: Rect,
+    *,
+    share: float,
+    small_gland: bool,
+    outward_mm: float,
 ) -> Room | None:
-    """Board at ``share`` of its free way along the +x wall; None where things don't fit."""
+    """Board at ``share`` of its free way along the +x wall; None where things don't fit.
+
+    ``outward_mm``: the main leads' glands are wanted so much farther towards the corners than
+    their strips, so that a lid screw finds its place between them and the board.
+    """
     radius = screws()[pack.enclosure.screw].boss_mm / 2
     empty = Ground(
         cavity=cavity, core=frame.way_down, taken=shapely.Polygon(),
@@ -200,7 +215,15 @@ def _room(
     glands = None
     for z_share in (0.5, 0.0, 1.0):
         glands = glands or _glands(
-            pack, frame, cavity, corners, bay, lugs, small=small_gland, z_share=z_share
+            pack,
+            frame,
+            cavity,
+            corners,
+            bay,
+            lugs,
+            small=small_gland,
+            z_share=z_share,
+            outward_mm=outward_mm,
         )
     if glands is None:
         return None
@@ -291,6 +314,7 @@ def _glands(
     *,
     small: bool,
     z_share: float,
+    outward_mm: float,
 ) -> tuple[Gland, ...] | None:
     """Places in the +x wall: clear of board, corner columns, lugs and brackets, slots, skirts.
 
@@ -300,11 +324,11 @@ def _glands(
     half = bracket_width_mm(pack) / 2
     thread, hole, nut = gland_for(pack.leads.outside_mm)
     wanted = [
-        (thread, hole, nut, "pack minus", frame.lead_y[0]),
-        (thread, hole, nut, "pack plus", frame.lead_y[1]),
+        (thread, hole, nut, "pack minus", frame.lead_y[0] - outward_mm),
+        (thread, hole, nut, "pack plus", frame.lead_y[1] + outward_mm),
     ]
     if small:
-        wanted.append((*gland_for(0.0), "charge and sense wires", frame.lead_y[0]))
+        wanted.append((*gland_for(0.0), "charge and sense wires", frame.lead_y[0] - outward_mm))
     placed: list[Gland] = []
     for thread, hole, nut, purpose, lead_y in wanted:
         free = nut + 1.0
