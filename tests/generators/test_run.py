@@ -436,8 +436,8 @@ def test_a_failing_check_is_status_one_with_its_files(
     ("more", "says"),
     [
         ("bms:\n  board_mm: [400, 60, 10]\n",
-         "7: bms.board_mm: finds no room beside glands for leads of 6.5 mm and the lid's screws in a "
-         "tub up to 240 mm longer than the cells (400 x 60 x 10), use a smaller board or thinner "
+         "7: bms.board_mm: finds no room beside glands for leads of 6.5 mm and the lid's screws in "
+         "a tub up to 240 mm longer than the cells (400 x 60 x 10), use a smaller board or thinner "
          "wires"),
         ("mount:\n  screw: M8\n  holes_mm: [[0, 0], [15.5, 0]]\n",
          "8: mount.holes_mm: has two holes too near each other for the washers of M8 (holes 1 and "
