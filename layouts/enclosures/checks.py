@@ -12,11 +12,12 @@ from shapely.geometry.base import BaseGeometry
 
 from layouts.checks import Check
 from layouts.enclosures.bosses import DIRECTIONS, FIT_MM, HOLD_MM, SCREW_PITCH_MM, play_mm
-from layouts.enclosures.cuts import SEAM_GAP_MM, lap_levels, seam_line
+from layouts.enclosures.cuts import SEAM_GAP_MM, lap_levels, put_in_mm, seam_line
 from layouts.enclosures.plan import boss_shape, box, core_shape, disc, standing_shape
 from layouts.enclosures.room import BEND_RATIO
 from layouts.enclosures.values import Boss, EnclosureDesign
 from layouts.field.arrangement import Arrangement
+from layouts.formats import screws as screw_sizes
 from layouts.pack import Face, Pack
 from layouts.strips.joining import Joining
 
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
 PRACTICE = "common practice, no source"
 LEVEL_MM = 1e-6  # float noise in sums of millimetres
 SEAM_CLEAR_MM = 0.8  # two lines of a 0.4 nozzle; common practice, no source
+SEEN_MM = 60.0  # a free way is measured no farther
 FINE_MM = 0.03  # what fine polygons may be off by
 
 
@@ -43,7 +45,11 @@ def enclosure_checks(
         core_held(core, design),
         pads_clear(pack, arrangement, joining, design),
         outlet_bend(pack, design),
-        *((seams_clear(design),) if design.tub_cut.pieces + design.lid_cut.pieces > 2 else ()),
+        *(
+            (seam_screw_access(design), seams_clear(design))
+            if design.tub_cut.pieces + design.lid_cut.pieces > 2
+            else ()
+        ),
     )
 
 
@@ -206,3 +212,67 @@ def seam_shape(design: EnclosureDesign, axis: int, at: float, *, part: str) -> B
             )
             lines.append(shapely.LineString([(v, u) if axis == 0 else (u, v) for u, v in corners]))
     return shapely.union_all(lines).buffer(SEAM_GAP_MM / 2).intersection(box(whole))
+
+
+def seam_screw_access(design: EnclosureDesign) -> Check:
+    """Each seam screw's head finds a free way in line before the ear that it passes."""
+    head = screw_sizes()[design.lid_screw].head_mm / 2
+    standing = _standing_outside(design)
+    least, where = SEEN_MM, ""
+    for part, cut in (("tub", design.tub_cut), ("lid", design.lid_cut)):
+        for ear in cut.ears:
+            if ear.insert:
+                continue
+            for screw in ear.screws:
+                x, y = screw.x_mm, screw.y_mm
+                way = (
+                    shapely.box(ear.rect.x0 - SEEN_MM, y - head, ear.rect.x0, y + head)
+                    if ear.axis == 0
+                    else shapely.box(x - head, ear.rect.y0 - SEEN_MM, x + head, ear.rect.y0)
+                )
+                face = way.bounds[2 + ear.axis]
+                for name, shape, z0, z1 in standing:
+                    hit = shape.intersection(way)
+                    if hit.area < LEVEL_MM or z0 > screw.z_mm + head or z1 < screw.z_mm - head:
+                        continue
+                    gap = face - float(hit.bounds[2 + ear.axis])
+                    if gap < least:
+                        least, where = gap, f"{part}'s ear at ({x:.1f}, {y:.1f}), {name}"
+    limit = put_in_mm(design.lid_screw)
+    return Check(
+        id="seam_screw_access",
+        about=f"smallest free way before a seam screw's head, looked at up to {SEEN_MM:.0f} mm",
+        holds=least >= limit - LEVEL_MM, value=least, limit=limit, unit="mm",
+        source="geometry", where=where,
+        how_to_mend="a larger printer.bed_mm leaves more places for a seam",
+    )  # fmt: skip
+
+
+def _standing_outside(
+    design: EnclosureDesign,
+) -> list[tuple[str, BaseGeometry, float, float]]:
+    """(name, plan, z0, z1) of all that stands outside the walls, ears too."""
+    wall, under, rim = design.wall_x_mm[1], design.z_under_mm, design.z_rim_mm
+    found = [("column", boss_shape(b), under, design.z_lid_mm) for b in design.bosses]
+    found += [
+        ("lug", box(design.lug_rect(lug)), lug.underside_mm, lug.underside_mm + lug.high_mm)
+        for lug in design.lugs
+    ]
+    found += [
+        (
+            "gland",
+            shapely.box(wall, g.y_mm - g.nut_mm, wall + SEEN_MM, g.y_mm + g.nut_mm),
+            g.z_mm - g.nut_mm,
+            g.z_mm + g.nut_mm,
+        )
+        for g in design.glands
+    ]
+    found += [
+        ("skirt", box(r), rim - design.skirt_deep_mm, rim)
+        for s in design.skirts
+        for r in design.skirt_rects(s)
+    ]
+    found += [
+        ("ear", box(e.rect), e.z0_mm, e.z1_mm) for e in (*design.tub_cut.ears, *design.lid_cut.ears)
+    ]
+    return found

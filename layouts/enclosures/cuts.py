@@ -20,7 +20,9 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from layouts.enclosures.values import Boss, Cut, CutScrew, Drain, Ear, Gland, Pad, Rect
+from layouts.fasteners import insert_screw_length_mm
 from layouts.field.envelope import usable_bed_mm
+from layouts.formats import screws
 from layouts.pack import Pack
 
 SEAM_GAP_MM = 0.2  # between two pieces
@@ -34,8 +36,10 @@ EAR_END_MM = 8.0  # from an ear's end to its outermost screw
 SCREW_STEP_MM = 70.0  # between two screws of an ear; common practice, no source
 STAGGER_MM = 26.0  # the lid's seams stand off the tub's by so much
 BESIDE_MM = 1.0  # between a joint and its neighbours
+PUT_IN_MM = 1.0  # beside a seam screw's length with head, to put it in by hand
 TRY_MM = 0.5  # places tried
 FAR_MM = 1e4  # beyond any pack
+LEVEL_MM = 1e-6  # float noise in sums of millimetres
 
 Offsets = tuple[float, float]
 STRAIGHT: Offsets = (0.0, 0.0)
@@ -47,6 +51,8 @@ class Forbidden:
 
     line: tuple[tuple[float, float], ...]  # floor or plate line
     joint: tuple[tuple[float, float], ...]  # walls' laps and ears
+    before: tuple[tuple[float, float], ...] = ()  # the way the ears' screws are put in
+    ahead_mm: float = 0.0  # length of that way
 
     def allows(self, at: float, joint: tuple[float, float]) -> bool:
         """The seam at ``at`` with its joint from ``joint[0]`` to ``joint[1]`` beside it is free."""
@@ -54,12 +60,27 @@ class Forbidden:
         if any(low < b and a < high for low, high in self.line):
             return False
         a, b = at + joint[0] - BESIDE_MM, at + joint[1] + BESIDE_MM
-        return not any(low < b and a < high for low, high in self.joint)
+        if any(low < b and a < high for low, high in self.joint):
+            return False
+        face = at + joint[1] - NUT_EAR_MM - EAR_MM
+        a, b = face - self.ahead_mm - LEVEL_MM, face
+        return not any(low < b and a < high for low, high in self.before)
 
 
 # How far a joint reaches before and behind its seam: tub ears meet at the end of the wall's lap
 TUB_JOINT = (-WALL_LAP_MM, WALL_LAP_MM + NUT_EAR_MM)
 LID_JOINT = (-EAR_MM, NUT_EAR_MM)
+
+
+def put_in_mm(screw: str) -> float:
+    """Free way in line before a passing ear that its screw needs to be put in."""
+    length = insert_screw_length_mm(screw, grip_mm=EAR_MM)
+    return length + screws()[screw].head_high_mm + PUT_IN_MM
+
+
+def screw_out_mm() -> float:
+    """From a wall's outer face to the axis of the ears' screws."""
+    return (EAR_OUT_MM + LID_EAR_PLAY_MM) / 2
 
 
 def forbidden(
@@ -72,11 +93,13 @@ def forbidden(
     rects: Sequence[Rect],
     glands: Sequence[Gland],
     lugs: Sequence[tuple[float, float]],
+    wall_mm: float,
+    screw: str,
 ) -> Forbidden:
     """Where a seam square to ``axis`` (0: x, 1: y) must not go.
 
     ``rects``: rests and guides. ``lugs``: stretches along y that lugs and brackets take.
-    ``pads``: those that can't be left out, under the tie posts.
+    ``pads``: those that can't be left out, under the tie posts. ``screw``: closes the ears.
     """
 
     def stretch(rect: Rect) -> tuple[float, float]:
@@ -98,7 +121,21 @@ def forbidden(
         walls += list(lugs)
     else:  # the +x and -x walls themselves
         walls += [(-FAR_MM, cavity.x0 + 6.0), (cavity.x1 - 6.0, FAR_MM)]
-    return Forbidden(line=(*columns, *small, *plain), joint=(*columns, *walls, *plain))
+    # columns that stand out of a wall as far as the heads of the ears' screws
+    outer = cavity.grown(wall_mm)
+    near = screw_out_mm() - screws()[screw].head_mm / 2
+    before = []
+    for boss in bosses:
+        at, across = (boss.x_mm, boss.y_mm) if axis == 0 else (boss.y_mm, boss.x_mm)
+        low, high = (outer.y0, outer.y1) if axis == 0 else (outer.x0, outer.x1)
+        if max(across - high, low - across) + boss.radius_mm > near:
+            before.append((at - boss.radius_mm, at + boss.radius_mm))
+    if axis == 1:
+        before += walls
+    return Forbidden(
+        line=(*columns, *small, *plain), joint=(*columns, *walls, *plain),
+        before=tuple(before), ahead_mm=put_in_mm(screw),
+    )  # fmt: skip
 
 
 def choose_seams(
@@ -227,7 +264,7 @@ def _ear(
     far = face + side * EAR_OUT_MM
     across = (min(near, far), max(near, far))
     plate = (min(face - side * wall_mm / 2, far), max(face - side * wall_mm / 2, far))
-    middle = face + side * (EAR_OUT_MM + LID_EAR_PLAY_MM) / 2
+    middle = face + side * screw_out_mm()
     high = ear_z[1] - ear_z[0]
     end = min(EAR_END_MM, high / 2)
     count = max(1, math.ceil((high - 2 * end) / SCREW_STEP_MM - 1e-9) + 1) if high > 2 * end else 1

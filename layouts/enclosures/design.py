@@ -21,6 +21,7 @@ from layouts.enclosures.cuts import (
     ears,
     forbidden,
     off_seams,
+    put_in_mm,
 )
 from layouts.enclosures.openings import (
     SKIRT_GAP_MM,
@@ -206,6 +207,7 @@ def _cuts(
                 rects=(*room.bay.rests, *room.bay.guides) if tub else (),
                 glands=room.glands if tub else (),
                 lugs=[(g.y_mm - half, g.y_mm + half) for g in room.lugs] if tub else (),
+                wall_mm=wall, screw=pack.enclosure.screw,
             )
             for axis in (0, 1)
         )  # fmt: skip
@@ -231,5 +233,6 @@ def _cuts(
         found[part] = Cut(
             x_mm=seams.x, y_mm=seams.y,
             ears=ears(seams, outer, part=part, wall_mm=wall, ear_z=ear_z),
+            ahead_mm=put_in_mm(pack.enclosure.screw) if seams.x or seams.y else 0.0,
         )  # fmt: skip
     return found["tub"], found["lid"], notes

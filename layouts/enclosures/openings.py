@@ -54,7 +54,13 @@ def slots_of(
     lap, skirt_end = WALL_LAP_MM + 1.5, SKIRT_MM + 2.5
     taken = [(cavity.y0, cavity.y0 + 1.0), (cavity.y1 - 1.0, cavity.y1)]
     taken += [(y - lap, y + lap) for y in tub_cut.y_mm]
-    taken += [(y + LID_JOINT[0] - skirt_end, y + LID_JOINT[1] + skirt_end) for y in lid_cut.y_mm]
+    taken += [
+        (
+            y + LID_JOINT[0] - max(lid_cut.ahead_mm + SKIRT_MM, skirt_end),
+            y + LID_JOINT[1] + skirt_end,
+        )
+        for y in lid_cut.y_mm
+    ]
     for boss in bosses:
         half = 0.0
         if abs(boss.x_mm - inner) < boss.radius_mm + 0.5:
@@ -95,7 +101,8 @@ def skirts_of(
         if bulge_mm(boss, side, cavity, wall_mm) > BULGE_MM:
             half = boss.radius_mm + 0.8
             stops.append((boss.y_mm - half, boss.y_mm + half))
-    stops += [(y + LID_JOINT[0] - 1.0, y + LID_JOINT[1] + 1.0) for y in lid_cut.y_mm]
+    before = LID_JOINT[0] - max(lid_cut.ahead_mm, 1.0)  # the ears' screws are put in there
+    stops += [(y + before, y + LID_JOINT[1] + 1.0) for y in lid_cut.y_mm]
     skirts = []
     at = -math.inf
     for low, high in sorted(stops):

@@ -154,11 +154,15 @@ class Ear:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Cut:
-    """Seams of tub or lid: places on x and on y; nothing where the part stays whole."""
+    """Seams of tub or lid: places on x and on y; nothing where the part stays whole.
+
+    ``ahead_mm``: free way kept before the passing ears, along which their screws are put in.
+    """
 
     x_mm: tuple[float, ...] = ()
     y_mm: tuple[float, ...] = ()
     ears: tuple[Ear, ...] = ()
+    ahead_mm: float = 0.0
 
     @property
     def pieces(self) -> int:

@@ -8,7 +8,7 @@ from functools import cache
 import pytest
 import shapely
 
-from layouts.enclosures.checks import enclosure_checks, seams_clear
+from layouts.enclosures.checks import enclosure_checks, seam_screw_access, seams_clear
 from layouts.enclosures.cuts import (
     LID_JOINT,
     STAGGER_MM,
@@ -37,11 +37,11 @@ def cut_pack(bed: str) -> Enclosed:
 
 @pytest.mark.parametrize("bed", BEDS)
 def test_every_check_holds_for_a_cut_pack(bed: str) -> None:
-    """Cutting spoils no other check, gas way included, and adds one."""
+    """Cutting spoils no other check, gas way included, and adds two."""
     e = cut_pack(bed)
     checks = enclosure_checks(e.pack, e.arrangement, e.joining, e.core, e.design)
     assert [c.id for c in checks if not c.holds] == []
-    assert checks[-1].id == "seams_clear"
+    assert [c.id for c in checks[-2:]] == ["seam_screw_access", "seams_clear"]
     assert gas_way_check(gas_way(e.pack, e.arrangement, e.joining, e.design)).holds
 
 
@@ -150,6 +150,56 @@ def test_seams_clear_fails_for_a_seam_through_a_slot() -> None:
     at = (slot.y0_mm + slot.y1_mm) / 2
     moved = replace(d, bosses=(), tub_cut=replace(d.tub_cut, y_mm=(at,)))
     assert not seams_clear(moved).holds
+
+
+@pytest.mark.parametrize("bed", BEDS)
+def test_every_seam_screw_can_be_put_in(bed: str) -> None:
+    """12 mm, an M3 x 8 with its head and 1 mm, are free before every passing ear."""
+    check = seam_screw_access(cut_pack(bed).design)
+    assert check.limit == pytest.approx(12.0)
+    assert check.value >= 12.0 - 1e-6
+
+
+def test_seam_screw_access_fails_for_a_skirt_before_an_ear() -> None:
+    """A skirt drawn out to 3 mm before a lid ear's hole is found and told by its length."""
+    d = cut_pack("one way").design
+    ear = next(e for e in d.lid_cut.ears if e.axis == 1 and not e.insert)
+    side = 1 if ear.rect.x0 > 0 else -1
+    before = max(
+        (s for s in d.skirts if s.side == side and s.y1_mm < ear.rect.y0), key=lambda s: s.y1_mm
+    )
+    longer = replace(before, y1_mm=ear.rect.y0 - 3.0)
+    check = seam_screw_access(
+        replace(d, skirts=tuple(longer if s == before else s for s in d.skirts))
+    )
+    assert not check.holds
+    assert check.value == pytest.approx(3.0)
+    assert "lid's ear" in check.where
+    assert "skirt" in check.where
+
+
+def test_seam_screw_access_fails_for_a_column_before_an_ear() -> None:
+    """A pilaster that stands out of the wall 4 mm before a tub ear's hole is found."""
+    d = cut_pack("one way").design
+    ear = next(e for e in d.tub_cut.ears if e.axis == 1 and not e.insert and e.rect.x0 > 0)
+    pilaster = replace(
+        d.bosses[0], x_mm=ear.screws[0].x_mm, y_mm=ear.rect.y0 - 4.0 - d.bosses[0].radius_mm
+    )
+    check = seam_screw_access(replace(d, bosses=(*d.bosses, replace(pilaster, web=None))))
+    assert not check.holds
+    assert check.value == pytest.approx(4.0, abs=0.01)
+    assert "column" in check.where
+
+
+def test_no_seam_where_its_screws_can_not_be_put_in() -> None:
+    """A place whose walls are free is left out where something stands 12 mm before its ears."""
+    stands = Forbidden(line=(), joint=(), before=((40.0, 45.0),), ahead_mm=12.0)
+    # the tub's passing ear begins 1 mm before its seam, the lid's 5 mm
+    assert not stands.allows(57.5, TUB_JOINT)
+    assert stands.allows(58.5, TUB_JOINT)
+    assert not stands.allows(61.5, LID_JOINT)
+    assert stands.allows(62.5, LID_JOINT)
+    assert stands.allows(40.5, TUB_JOINT)  # behind its ears nothing is put in
 
 
 def test_no_place_for_a_seam_is_told() -> None:

@@ -25,7 +25,7 @@ from layouts.strips.lip import (
 from tests.layouts.hand_made import in_rows
 from tests.samples import sample_pack
 
-# Worked out once with an independent script on the prototype's own arcs; can, pocket, length
+# Worked out once with an independent script on arcs of its own; can, pocket, length
 SIZES = {"21700": (21.30, 21.55, 70.6), "18650": (18.45, 18.70, 65.3)}
 FULL_ROW = (0, 180)
 
