@@ -35,6 +35,7 @@ NUT_EAR_MM = 9.0  # ear that carries the insert
 EAR_END_MM = 8.0  # from an ear's end to its outermost screw
 SCREW_STEP_MM = 70.0  # between two screws of an ear; common practice, no source
 STAGGER_MM = 26.0  # the lid's seams stand off the tub's by so much
+LEAST_STAGGER_MM = 20.0  # where no seam is found else; both: common practice, no source
 BESIDE_MM = 1.0  # between a joint and its neighbours
 PUT_IN_MM = 1.0  # beside a seam screw's length with head, to put it in by hand
 TRY_MM = 0.5  # places tried
@@ -146,18 +147,20 @@ def choose_seams(
     joint: tuple[float, float],
     *,
     apart_from: Sequence[float] = (),
+    stagger_mm: float = STAGGER_MM,
 ) -> tuple[float, ...] | None:
     """The fewest seams that part ``low``..``high`` into lengths of at most ``room_mm``.
 
     Each piece's length counts the laps that stick out. Among equal numbers, the most even.
-    None where no free places do. ``apart_from``: seams of the other part.
+    None where no free places do. ``apart_from``: seams of the other part,
+    to stand ``stagger_mm`` off.
     """
     if high - low <= room_mm:
         return ()
     places = [
         float(s)
         for s in np.arange(low + 20.0, high - 20.0 + 1e-9, TRY_MM)
-        if banned.allows(float(s), joint) and all(abs(s - t) >= STAGGER_MM for t in apart_from)
+        if banned.allows(float(s), joint) and all(abs(s - t) >= stagger_mm for t in apart_from)
     ]
     before, behind = WALL_LAP_MM, max(joint[1] - NUT_EAR_MM, 2 * STEP_MM)
     # fewest pieces first, then the least sum of squared lengths
@@ -201,6 +204,7 @@ def cut(
     joint: tuple[float, float],
     *,
     apart_from: Seams,
+    stagger_mm: float = STAGGER_MM,
 ) -> Seams | None:
     """Seams so that every piece fits the bed, either way round; the way with fewer pieces.
 
@@ -213,11 +217,13 @@ def cut(
         out_x = EAR_OUT_MM if length > bed_y else 0.0
         out_y = EAR_OUT_MM if width > bed_x else 0.0
         x = choose_seams(
-            box.x0 - out_x, box.x1 + out_x, bed_x, banned[0], joint, apart_from=apart_from.x
-        )
+            box.x0 - out_x, box.x1 + out_x, bed_x, banned[0], joint,
+            apart_from=apart_from.x, stagger_mm=stagger_mm,
+        )  # fmt: skip
         y = choose_seams(
-            box.y0 - out_y, box.y1 + out_y, bed_y, banned[1], joint, apart_from=apart_from.y
-        )
+            box.y0 - out_y, box.y1 + out_y, bed_y, banned[1], joint,
+            apart_from=apart_from.y, stagger_mm=stagger_mm,
+        )  # fmt: skip
         if x is not None and y is not None:
             options.append(((len(x) + 1) * (len(y) + 1), len(options), Seams(x=x, y=y)))
     return min(options, key=lambda option: option[:2])[2] if options else None

@@ -9,13 +9,17 @@ the lid's skirts.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from layouts.enclosures.bosses import EMBED_MM
 from layouts.enclosures.cuts import (
     EAR_MM,
+    LEAST_STAGGER_MM,
     LID_JOINT,
+    STAGGER_MM,
     TUB_JOINT,
+    Forbidden,
     Seams,
     cut,
     ears,
@@ -185,20 +189,14 @@ def _cuts(
     wall = pack.enclosure.wall_mm
     outer = room.cavity.grown(wall)
     half = bracket_width_mm(pack) / 2
-    notes = []
-    found: dict[str, Cut] = {}
-    tub_seams = Seams()
     reach_y = [b.y_mm + s * b.radius_mm for b in room.bosses for s in (-1, 1)]
     skirt_z = frame.z_rim - SKIRT_DEEP_MM
+    parts: dict[str, _Whole] = {}
     for part, pads, side, joint, ear_z in (
         ("tub", pads_floor, LUG_OUT_MM, TUB_JOINT, (frame.z_under, skirt_z - EAR_FREE_MM)),
         ("lid", pads_lid, SKIRT_GAP_MM + SKIRT_MM, LID_JOINT, (skirt_z, frame.z_rim)),
     ):
         tub = part == "tub"
-        whole = Rect(
-            x0=outer.x0 - side, x1=outer.x1 + side,
-            y0=min(outer.y0, *reach_y), y1=max(outer.y1, *reach_y),
-        )  # fmt: skip
         banned = tuple(
             forbidden(
                 axis, cavity=room.cavity, bosses=room.bosses,
@@ -211,28 +209,67 @@ def _cuts(
             )
             for axis in (0, 1)
         )  # fmt: skip
-        seams = cut(pack, whole, (banned[0], banned[1]), joint, apart_from=tub_seams)
-        if seams is None:
+        whole = Rect(
+            x0=outer.x0 - side, x1=outer.x1 + side,
+            y0=min(outer.y0, *reach_y), y1=max(outer.y1, *reach_y),
+        )  # fmt: skip
+        parts[part] = _Whole(box=whole, banned=(banned[0], banned[1]), joint=joint, ear_z=ear_z)
+    # the tub's seams first; the lid's first, then nearer ones, only where else a part finds none
+    chosen = min(
+        (
+            _choose(pack, parts, order, stagger)
+            for stagger in (STAGGER_MM, LEAST_STAGGER_MM)
+            for order in (("tub", "lid"), ("lid", "tub"))
+        ),
+        key=lambda choice: list(choice.values()).count(None),
+    )
+    notes = []
+    found: dict[str, Cut] = {}
+    for part, it in parts.items():
+        seams, (width, length) = chosen[part] or Seams(), it.box.size_mm
+        if chosen[part] is None:
             notes.append(
-                f"the {part}, {whole.size_mm[0]:.0f} x {whole.size_mm[1]:.0f} mm, is larger than "
-                "the bed and finds no free place for a seam: print it on a larger printer"
+                f"the {part}, {width:.0f} x {length:.0f} mm, is larger than the bed and finds no "
+                "free place for a seam: print it on a larger printer"
             )
-            seams = Seams()
         elif seams.x or seams.y:
             notes.append(
-                f"the {part}, {whole.size_mm[0]:.0f} x {whole.size_mm[1]:.0f} mm, is printed in "
+                f"the {part}, {width:.0f} x {length:.0f} mm, is printed in "
                 f"{(len(seams.x) + 1) * (len(seams.y) + 1)} pieces"
             )
-        if tub:
-            tub_seams = seams
-            if seams.x or seams.y:
+            if part == "tub":
                 notes.append(
                     "the tub's pieces are screwed together at their walls, their floors only lap: "
                     "lay hard foam 3 mm thick between tub and plate, clear of the drains"
                 )
         found[part] = Cut(
             x_mm=seams.x, y_mm=seams.y,
-            ears=ears(seams, outer, part=part, wall_mm=wall, ear_z=ear_z),
+            ears=ears(seams, outer, part=part, wall_mm=wall, ear_z=it.ear_z),
             ahead_mm=put_in_mm(pack.enclosure.screw) if seams.x or seams.y else 0.0,
         )  # fmt: skip
     return found["tub"], found["lid"], notes
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class _Whole:
+    """The uncut tub or lid as its seams are chosen in."""
+
+    box: Rect
+    banned: tuple[Forbidden, Forbidden]
+    joint: tuple[float, float]
+    ear_z: tuple[float, float]
+
+
+def _choose(
+    pack: Pack, parts: dict[str, _Whole], order: tuple[str, str], stagger_mm: float
+) -> dict[str, Seams | None]:
+    """Seams of both parts, the second's off the first's; None for a part that finds none."""
+    chosen: dict[str, Seams | None] = {}
+    first = Seams()
+    for part in order:
+        it = parts[part]
+        chosen[part] = cut(
+            pack, it.box, it.banned, it.joint, apart_from=first, stagger_mm=stagger_mm
+        )
+        first = chosen[part] or Seams()
+    return chosen

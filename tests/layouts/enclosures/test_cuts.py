@@ -10,6 +10,7 @@ import shapely
 
 from layouts.enclosures.checks import enclosure_checks, seam_screw_access, seams_clear
 from layouts.enclosures.cuts import (
+    LEAST_STAGGER_MM,
     LID_JOINT,
     STAGGER_MM,
     TUB_JOINT,
@@ -22,6 +23,7 @@ from layouts.enclosures.gas_way import gas_way, gas_way_check
 from layouts.enclosures.plan import box
 from layouts.fasteners import Into
 from layouts.field.envelope import usable_bed_mm
+from layouts.pack import Lattice
 from tests.layouts.enclosed import Enclosed, enclosed, enclosed_pack
 from tests.samples import sample_pack
 
@@ -73,6 +75,20 @@ def test_lid_seams_stand_off_the_tubs() -> None:
         d = cut_pack(bed).design
         for mine, other in ((d.lid_cut.x_mm, d.tub_cut.x_mm), (d.lid_cut.y_mm, d.tub_cut.y_mm)):
             assert all(abs(a - b) >= STAGGER_MM for a in mine for b in other)
+
+
+def test_nearer_seams_rather_than_none() -> None:
+    """Where no seam of the lid stands 26 off the tub's, one 20 off parts it, screws in reach."""
+    pack = sample_pack(14, 5, lattice=Lattice.GRID)
+    d = enclosed_pack(
+        replace(pack, printer=replace(pack.printer, bed_mm=(180.0, 180.0, 250.0)))
+    ).design
+    assert d.tub_cut.pieces > 1
+    assert d.lid_cut.pieces > 1
+    apart = min(abs(a - b) for a in d.lid_cut.y_mm for b in d.tub_cut.y_mm)
+    assert LEAST_STAGGER_MM <= apart < STAGGER_MM
+    assert seam_screw_access(d).holds
+    assert seams_clear(d).holds
 
 
 def test_pieces_never_overlap_and_fill_all_but_the_gap() -> None:
@@ -157,6 +173,7 @@ def test_every_seam_screw_can_be_put_in(bed: str) -> None:
     """12 mm, an M3 x 8 with its head and 1 mm, are free before every passing ear."""
     check = seam_screw_access(cut_pack(bed).design)
     assert check.limit == pytest.approx(12.0)
+    assert check.value is not None
     assert check.value >= 12.0 - 1e-6
 
 

@@ -36,7 +36,7 @@ def test_every_check_of_a_plain_pack_holds(one: Enclosed) -> None:
     checks = enclosure_checks(one.pack, one.arrangement, one.joining, one.core, one.design)
     assert [c.id for c in checks if not c.holds] == []
     cut = one.design.tub_cut.pieces + one.design.lid_cut.pieces > 2
-    assert len({c.id for c in checks}) == (6 if cut else 5)
+    assert len({c.id for c in checks}) == (7 if cut else 5)
 
 
 def test_core_goes_straight_down(one: Enclosed) -> None:
