@@ -25,6 +25,7 @@ _ORIGIN = re.compile(r"#(\d+) = AXIS2_PLACEMENT_3D\(")
 _ENTITY = re.compile(r"#(\d+) = ")
 # A part file's first two entities are the protocol and its context: the assembly has its own.
 _SHARED = 2
+_IN_A_LINE = 6  # references: the kernel breaks its lines too, 10,000 cells would make one of 70 kB
 
 _HEAD = """ISO-10303-21;
 HEADER;
@@ -65,8 +66,8 @@ def write_assembly(
     """Write placed copies of parts; ``part_files``: STEP file of each kind, from this package.
 
     Part by part, so memory holds one part's text at a time. Raises ValueError for an empty
-    assembly, a repeated name, an unknown kind or a placement that mirrors or stretches, and
-    OSError when a file can't be read or written.
+    assembly, a repeated name, an unknown kind, a placement that mirrors or stretches or a file
+    that is no whole part file, and OSError when a file can't be read or written.
     """
     names = [place.name for place in places]
     if not names or len(set(names)) < len(names):
@@ -81,7 +82,8 @@ def write_assembly(
         first = 10 + 1  # entity 10 is the root's own representation
         frames = [first + 4 * k for k in range(len(places) + 1)]
         context = frames[-1] + 4
-        items = ",".join(f"#{frame}" for frame in frames)
+        rows = (frames[k : k + _IN_A_LINE] for k in range(0, len(frames), _IN_A_LINE))
+        items = ",\n  ".join(",".join(f"#{frame}" for frame in row) for row in rows)
         out.write(f"#10 = SHAPE_REPRESENTATION('',({items}),#{context});\n")
         out.write(_frame(frames[0], np.eye(4)))
         for frame, place in zip(frames[1:], places, strict=True):
@@ -107,17 +109,16 @@ class _Part:
 
     def __init__(self, file: Path, first: int) -> None:
         text = file.read_bytes().decode("latin-1").replace("\r\n", "\n")
-        data = text[text.index("DATA;\n") + 6 : text.rindex("ENDSEC;")]
-        start = data.index("#3 = ")
-        own = data[start:]
+        head, start, own = text.partition("\n#3 = ")
+        own, end, _ = (start[1:] + own).rpartition("ENDSEC;")
+        found = _BOUND_TO.search(own), _DEFINITION.search(own), _ORIGIN.search(own)
+        if None in found or not end or "\nDATA;\n#1 = APPLICATION_PROTOCOL_DEFINITION" not in head:
+            raise ValueError(f"{file.name}: not a whole part file of this package")
+        bound, definition, origin = (match for match in found if match is not None)
         last = int(_ENTITY.findall(own[own.rindex("\n#") :])[-1])
         shift = first - _SHARED - 1
         # the context of the application stays number 2; all others move up
         table = ["", "#1", "#2", *(f"#{k + shift}" for k in range(3, last + 1))]
-        found = _BOUND_TO.search(own), _DEFINITION.search(own), _ORIGIN.search(own)
-        if None in found or not data.startswith("#1 = APPLICATION_PROTOCOL_DEFINITION"):
-            raise ValueError(f"{file.name}: not a part file of this package")
-        bound, definition, origin = (match for match in found if match is not None)
         self.text = _REFERENCE.sub(lambda match: table[int(match[1])], own)
         self.free = last + shift + 1
         self.shape = int(bound[2]) + shift

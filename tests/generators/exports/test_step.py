@@ -23,6 +23,7 @@ from OCP.TDocStd import TDocStd_Document
 from OCP.TopoDS import TopoDS_Shape
 from OCP.XCAFDoc import XCAFDoc_ColorGen, XCAFDoc_ColorSurf, XCAFDoc_DocumentTool
 
+from generators.exports.assembly import write_assembly
 from generators.exports.step import (
     StepKind,
     StepPlace,
@@ -232,6 +233,30 @@ def test_faulty_assemblies_are_refused(tmp_path: Path) -> None:
     with pytest.raises(ValueError, match="x: a placement may only turn and shift"):
         write_step(path, kinds, [StepPlace(name="x", kind="cell", matrix=mirror)], "a")
     assert not path.exists()
+
+
+def test_what_is_no_whole_part_file_is_refused(tmp_path: Path) -> None:
+    """A part file cut short, one without product and any other text are told by their name."""
+    file = tmp_path / "box.step"
+    write_part_step(file, "box", box_kind())
+    whole = file.read_text(encoding="latin-1")
+    place = StepPlace(name="one", kind="box", matrix=np.eye(4))
+    for text in (
+        whole[: len(whole) // 2],
+        whole.replace("= PRODUCT_DEFINITION(", "= INVENTED("),
+        whole.replace("#1 = APPLICATION_PROTOCOL_DEFINITION", "#1 = INVENTED"),
+        "solid box",
+    ):
+        file.write_text(text, encoding="latin-1")
+        with pytest.raises(ValueError, match=r"box\.step: not a whole part file"):
+            write_assembly(tmp_path / "a.step", {"box": file}, [place], "a")
+
+
+def test_no_line_grows_with_the_number_of_cells(tmp_path: Path) -> None:
+    """Two hundred cells make no line longer than a few entities are, as in the kernel's files."""
+    write_step(tmp_path / "a.step", {"cell": cell_kind()}, row_of_cells(200), "many")
+    lines = (tmp_path / "a.step").read_text(encoding="ascii").splitlines()
+    assert max(map(len, lines)) <= 120
 
 
 def test_a_folder_that_is_not_there_is_an_os_error(tmp_path: Path) -> None:
