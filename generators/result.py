@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import fields, is_dataclass
+from dataclasses import fields, is_dataclass, replace
 from enum import Enum
 from pathlib import Path
 from typing import Any
@@ -17,8 +17,9 @@ from generators.version import VERSION
 from layouts.box_fit import BoxFit
 from layouts.checks import Check
 from layouts.mass import Mass, printed_mass_g
-from layouts.pack import Face
+from layouts.pack import Face, Pack
 from layouts.pack_plan import PackPlan
+from layouts.spaces.space import Prism, Solid, Space
 from layouts.strips.joining import Joining
 
 __all__ = ["file_rows", "part_rows", "plain", "strip_rows", "write_result"]
@@ -48,6 +49,29 @@ def plain(value: Any) -> Any:
     if isinstance(value, np.integer):
         return int(value)
     return value
+
+
+def pack_row(pack: Pack) -> dict[str, Any]:
+    """The pack as asked, defaults filled in; of a mesh in its space only name and size."""
+    row: dict[str, Any] = plain(replace(pack, space=None))
+    if pack.space is not None:
+        row["space"] = space_row(pack.space)
+    return row
+
+
+def space_row(space: Space) -> dict[str, Any]:
+    """A space: ``box_mm`` of its room, its outline or mesh, what must be stayed out of."""
+    row: dict[str, Any] = {"box_mm": plain(space.box_mm)}
+    if isinstance(space.room, Prism) and not space.is_box:
+        row |= plain(space.room)
+    solids = [*((space.room,) if isinstance(space.room, Solid) else ()), *space.keep_out]
+    if isinstance(space.room, Solid):
+        row["room"] = space.room.name
+    if space.keep_out:
+        row["keep_out"] = [solid.name for solid in space.keep_out]
+    if solids:
+        row["triangles"] = sum(len(solid.faces) for solid in solids)
+    return row
 
 
 def strip_rows(joining: Joining, *, upper_z_mm: float) -> list[dict[str, Any]]:
@@ -120,7 +144,7 @@ def write_result(
     ]
     everything: dict[str, Any] = {
         "tool": f"cellstead {VERSION}",
-        "pack": plain(pack),
+        "pack": pack_row(pack),
         "cells": cells,
         "can": {
             "diameter_mm": pack.cell.diameter_mm,

@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import os
-import shutil
-import tempfile
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -12,11 +9,11 @@ from pathlib import Path
 from generators.drawings.pictures import Draughtsman
 from generators.files import write_files
 from generators.making import MadePart, made_part, parts_of
-from generators.outfolder import OutputFolderError
 from generators.packfile.faults import Caution
 from generators.pages import picture_job, write_pages
 from generators.proving import proofs
 from generators.result import write_result
+from generators.swapping import written_beside
 from layouts.checks import Check
 from layouts.mass import mass_of
 from layouts.pack import Pack
@@ -49,15 +46,9 @@ def make_pack(
     as it was until the new one is whole. OSError, KeyboardInterrupt and PlanError (the
     pack can't be planned as its file has it) pass through, the sibling folder removed.
     """
-    folder = out_dir / pack.name
-    beside = Path(tempfile.mkdtemp(prefix=f".{pack.name}-", dir=out_dir))
-    try:
+    with written_beside(out_dir, pack.name) as beside:
         failed = _write_all(pack, source_text, cautions, beside, report_progress)
-        beside.chmod(0o755)  # a temporary folder is closed to others; a result is not
-        _swap(beside, folder)
-    finally:
-        shutil.rmtree(beside, ignore_errors=True)
-    return Outcome(folder=folder, failed=failed)
+    return Outcome(folder=out_dir / pack.name, failed=failed)
 
 
 def _write_all(
@@ -99,23 +90,3 @@ def _write_all(
         write_result(folder, plan, made, mass=mass, checks=checks, box_fit=proven.box_fit)
         report_progress("done", 1.0)
     return tuple(check for check in checks if not check.holds)
-
-
-def _swap(beside: Path, folder: Path) -> None:
-    """Put the new folder in the place of the old one; the old one goes only after that."""
-    if not folder.exists():
-        os.replace(beside, folder)
-        return
-    old = Path(tempfile.mkdtemp(prefix=f".{folder.name}-old-", dir=folder.parent))
-    kept = old / "was"
-    try:
-        os.replace(folder, kept)
-        os.replace(beside, folder)
-    except OSError as error:
-        raise OutputFolderError(
-            folder, why=f"can't be replaced: {error.strerror}", mend="close what has it open"
-        ) from error
-    finally:
-        if not folder.exists() and kept.exists():  # stopped between the two, at whatever point
-            os.replace(kept, folder)
-        shutil.rmtree(old, ignore_errors=True)

@@ -9,7 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from layouts.checks import Check
-from layouts.pack import Side, Space
+from layouts.pack import Side
+from layouts.spaces.space import Space
 
 __all__ = ["BoxFit", "fit_in_box", "space_check"]
 

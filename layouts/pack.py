@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import Enum
 
+from layouts.spaces.space import Space
+
 
 class Lattice(Enum):
     """How cells lie beside each other."""
@@ -134,13 +136,6 @@ class Mount:
     offers: str
     screw: str
     holes_mm: tuple[tuple[float, float], ...]
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Space:
-    """The room in the machine: a box spanning [0, a] x [0, b] x [0, c]."""
-
-    box_mm: tuple[float, float, float]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -21,7 +21,8 @@ from generators.packfile.rules import RULES, Finding
 from layouts import defaults
 from layouts.errors import PlanError
 from layouts.formats import CellFormat, Chemistry, cell_formats, chemistries
-from layouts.pack import Cell, Load, Mount, Pack, Space
+from layouts.pack import Cell, Load, Mount, Pack
+from layouts.spaces.space import box_space
 
 __all__ = ["ReadPack", "parse_pack", "read_pack"]
 
@@ -291,7 +292,7 @@ def _pack(form: PackFile, size: CellFormat, volts: Chemistry) -> Pack:
         enclosure=replace(defaults.enclosure(), **_given(form.enclosure)),
         mount=_mount(form),
         printer=replace(defaults.printer(), **_given(form.printer)),
-        space=None if form.space is None else Space(box_mm=form.space.box_mm),
+        space=None if form.space is None else box_space(form.space.box_mm),
         load=_load(form),
     )
 

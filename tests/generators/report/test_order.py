@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from generators.report.order import order_of_work
-from layouts.pack import Space
 from layouts.pack_plan import plan_pack
+from layouts.spaces.space import box_space
 from tests.samples import sample_pack
 
 
@@ -21,7 +21,7 @@ def test_steps_come_in_an_order_that_keeps_fingers_whole() -> None:
 
 def test_a_strip_that_lies_bare_beside_other_groups_is_a_caution() -> None:
     """Folded into a short space, pack minus passes other lanes: said at the top, not in a note."""
-    folded = plan_pack(sample_pack(20, 2, space=Space(box_mm=(240.0, 240.0, 120.0))))
+    folded = plan_pack(sample_pack(20, 2, space=box_space((240.0, 240.0, 120.0))))
     straight = plan_pack(sample_pack(10, 4))
     assert folded.arrangement.lanes > 1
     assert any("sleeve it" in caution for caution in folded.cautions)

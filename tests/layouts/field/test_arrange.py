@@ -23,7 +23,8 @@ from layouts.field.tiles import tile_polygons
 from layouts.holders.barriers import barrier_designs
 from layouts.holders.fastening import fasten
 from layouts.holders.tile_plan import GROOVE_DEEP_MM
-from layouts.pack import Lattice, Pack, Printer, Side, Space
+from layouts.pack import Lattice, Pack, Printer, Side
+from layouts.spaces.space import box_space
 from layouts.strips.checks import strip_checks
 from layouts.strips.laying import join
 from layouts.strips.lip import lip_checks, seat_checks
@@ -199,7 +200,7 @@ def test_a_single_pair_between_groups_of_several_is_the_last_choice() -> None:
     pack = sample_pack(20, 2, lattice=Lattice.GRID)
     made = arrange(pack)
     assert (made.lanes, made.smallest_front) == (1, 2) and int(made.tile.max()) > 0
-    tight = arrange(replace(pack, space=Space(box_mm=(400.0, 330.0, 120.0))))
+    tight = arrange(replace(pack, space=box_space((400.0, 330.0, 120.0))))
     assert tight.lanes > 1 and tight.smallest_front == 1
     assert "At the fold groups meet at 1 touching pair." in tight.notes
 
@@ -272,8 +273,8 @@ def outside(pack: Pack) -> tuple[int, tuple[float, float, float]]:
 def test_the_space_decides_the_field() -> None:
     """The same pack is laid long or flat, as its space asks."""
     free = sample_pack(20, 3, printer=printer(250, 250))
-    long = replace(free, space=Space(box_mm=(190.0, 520.0, 120.0)))
-    flat = replace(free, space=Space(box_mm=(520.0, 190.0, 120.0)))
+    long = replace(free, space=box_space((190.0, 520.0, 120.0)))
+    flat = replace(free, space=box_space((520.0, 190.0, 120.0)))
     lanes, size = outside(long)
     assert size[0] <= 190 and size[1] <= 520 and lanes == 1
     lanes, size = outside(flat)
@@ -285,7 +286,7 @@ def test_leads_on_another_side_turn_the_field_with_them() -> None:
     """Leads towards +y stand the pack a quarter turn round: the long space lies flat for it."""
     free = sample_pack(20, 3, printer=printer(250, 250))
     leads = replace(free.leads, side=Side.PLUS_Y)
-    pack = replace(free, leads=leads, space=Space(box_mm=(520.0, 190.0, 120.0)))
+    pack = replace(free, leads=leads, space=box_space((520.0, 190.0, 120.0)))
     lanes, size = outside(pack)
     assert size[0] <= 190 and size[1] <= 520 and lanes == 1
 

@@ -10,7 +10,8 @@ from layouts.enclosures.design import design_enclosure
 from layouts.field.arrange import arrange
 from layouts.field.envelope import envelope, overshoot_ratio, pieces, usable_bed_mm
 from layouts.holders.fastening import fasten
-from layouts.pack import Lattice, Pack, Printer, Side, Space
+from layouts.pack import Lattice, Pack, Printer, Side
+from layouts.spaces.space import box_space
 from layouts.strips.laying import join
 from tests.samples import sample_pack
 
@@ -82,13 +83,13 @@ def test_a_bed_may_be_used_turned() -> None:
 
 def test_the_space_is_tried_the_way_the_leads_ask_for_and_turned() -> None:
     """Leads towards +y turn the pack by a quarter; the other turn is told apart."""
-    pack = replace(sample_pack(10, 4), space=Space(box_mm=(240.0, 400.0, 120.0)))
+    pack = replace(sample_pack(10, 4), space=box_space((240.0, 400.0, 120.0)))
     sizes = envelope(pack, centres_mm=(80.0, 180.0))
     assert overshoot_ratio(sizes, pack, turned=False) == 0.0
     assert overshoot_ratio(sizes, replace(pack, space=None), turned=True) == 0.0
-    low = replace(pack, space=Space(box_mm=(240.0, 400.0, 60.0)))
+    low = replace(pack, space=box_space((240.0, 400.0, 60.0)))
     assert overshoot_ratio(sizes, low, turned=False) > 0.4
-    narrow = replace(pack, space=Space(box_mm=(400.0, sizes.outside_mm[0] + 1, 120.0)))
+    narrow = replace(pack, space=box_space((400.0, sizes.outside_mm[0] + 1, 120.0)))
     up = replace(narrow, leads=replace(pack.leads, side=Side.PLUS_Y))
     assert overshoot_ratio(sizes, narrow, turned=False) == overshoot_ratio(sizes, up, turned=True)
     assert overshoot_ratio(sizes, up, turned=False) == overshoot_ratio(sizes, narrow, turned=True)

@@ -1,0 +1,1 @@
+"""Reading spaces: outlines and meshes from files into plain arrays."""

@@ -1,0 +1,1 @@
+"""Grouping placed cells: S connected groups of P along one path."""

@@ -1,0 +1,1 @@
+"""Placing cells in an outline: lattices, rows, free spacing, and bounds on how many go in."""

@@ -1,0 +1,87 @@
+"""A space as plain values: the free room, and bodies in it to stay out of."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+__all__ = ["Point", "Prism", "Solid", "Space", "box_space"]
+
+Point = tuple[float, float]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Prism:
+    """Free room over a polygon, from z = 0 to ``height_mm``.
+
+    ``outline_mm``: corners counter-clockwise, not closed; ``holes_mm``: rings clockwise.
+    """
+
+    outline_mm: tuple[Point, ...]
+    height_mm: float
+    holes_mm: tuple[tuple[Point, ...], ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Solid:
+    """A closed triangle mesh, facing outwards, in the space's own coordinates.
+
+    ``vertices_mm`` (n, 3); ``faces`` (m, 3) indices.
+    """
+
+    name: str
+    vertices_mm: NDArray[np.float64]
+    faces: NDArray[np.int64]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Space:
+    """The room in the machine.
+
+    ``room``: what the pack must lie within; None where only ``keep_out`` bounds it (a mesh of
+    the surroundings). ``keep_out``: bodies that it must stay out of. ``source``: the file that
+    the room came from, as messages call it.
+    """
+
+    room: Prism | Solid | None
+    keep_out: tuple[Solid, ...] = ()
+    source: str = ""
+    notes: tuple[str, ...] = field(default=())
+
+    @property
+    def is_box(self) -> bool:
+        """Whether the room is an upright box with a corner at the origin, and nothing in it."""
+        if not isinstance(self.room, Prism) or self.room.holes_mm or self.keep_out:
+            return False
+        a, b, _ = self.box_mm
+        return set(self.room.outline_mm) == {(0.0, 0.0), (a, 0.0), (a, b), (0.0, b)}
+
+    @property
+    def low_mm(self) -> tuple[float, float, float]:
+        """Least corner of the room's box; of the keep-outs' where there is no room."""
+        x, y, z = self._points().min(axis=0).tolist()
+        return x, y, z
+
+    @property
+    def box_mm(self) -> tuple[float, float, float]:
+        """Sides of the room's box along x, y, z."""
+        points = self._points()
+        x, y, z = (points.max(axis=0) - points.min(axis=0)).tolist()
+        return x, y, z
+
+    def _points(self) -> NDArray[np.float64]:
+        """(n, 3) corners of the room, else of all keep-outs."""
+        if isinstance(self.room, Prism):
+            plan = np.array(self.room.outline_mm)
+            low = np.column_stack([plan, np.zeros(len(plan))])
+            return np.vstack([low, low + [0.0, 0.0, self.room.height_mm]])
+        solids = (self.room,) if self.room is not None else self.keep_out
+        return np.vstack([solid.vertices_mm for solid in solids])
+
+
+def box_space(box_mm: tuple[float, float, float]) -> Space:
+    """The box [0, a] x [0, b] x [0, c]."""
+    a, b, c = (float(side) for side in box_mm)
+    return Space(room=Prism(outline_mm=((0.0, 0.0), (a, 0.0), (a, b), (0.0, b)), height_mm=c))
