@@ -119,7 +119,14 @@ def _write_assembly(folder: Path, plan: PackPlan, made: Sequence[MadePart]) -> N
 
 def _bill(plan: PackPlan, made: Sequence[MadePart]) -> tuple[BillRow, ...]:
     pack = plan.pack
-    wide, deep = plan.enclosure.cavity.size_mm
+    x0, y0, x1, y1 = plan.core.box_mm
+    wide, deep = (x1 - x0, y1 - y0) if plan.housing is None else plan.enclosure.cavity.size_mm
+    over = (
+        "one over each face; cut out for screws and strip ends"
+        if plan.housing is None
+        else "one fixed to the lid, one on the floor; cut out for pads, columns, board rests and "
+        "drains"
+    )
     printed = [
         printed_row(
             one.name,
@@ -137,8 +144,7 @@ def _bill(plan: PackPlan, made: Sequence[MadePart]) -> tuple[BillRow, ...]:
             length_mm=deep,
             thick_mm=SHEET_MM,
             count=2,
-            note="flame-rated; one fixed to the lid, one on the floor; cut out for pads, columns, "
-            "board rests and drains",
+            note=f"flame-rated; {over}",
         ),
         sheet_row(
             "insulating paper",
@@ -178,7 +184,7 @@ def _bill(plan: PackPlan, made: Sequence[MadePart]) -> tuple[BillRow, ...]:
         ),
         *(
             BillRow(item=item.item, size="", count=float(item.count))
-            for item in plan.enclosure.bill
+            for item in (plan.enclosure.bill if plan.housing else ())
         ),
     ]
     return bill_rows(

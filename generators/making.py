@@ -67,6 +67,8 @@ def parts_of(plan: PackPlan) -> Iterable[Part]:
         yield holder_part(tile, lip_to_lip_mm=plan.pack.lip_to_lip_mm)
     for barrier in plan.barriers:
         yield barrier_part(barrier)
+    if plan.housing is None:
+        return
     yield from tub_parts(plan.enclosure)
     yield from lid_parts(plan.enclosure)
     if plan.bracket.placed:

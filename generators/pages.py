@@ -109,8 +109,11 @@ def write_pages(
     pictures: Pictures,
 ) -> None:
     """Write drawings/*.svg and report.html."""
-    design = plan.enclosure
-    surround = (_corners(design.outer), _corners(design.bay.board))
+    surround: tuple[NDArray[np.float64], ...] = ()
+    around = ""
+    if plan.housing is not None:
+        surround = (_corners(plan.enclosure.outer), _corners(plan.enclosure.bay.board))
+        around = " Dashed: tub and BMS board."
     plans = {
         face: face_plan(
             plan.pack, plan.arrangement, plan.joining, plan.core.outline, face, surround=surround
@@ -146,11 +149,11 @@ def write_pages(
         notes=plan.notes,
         steps=order_of_work(plan),
         plans=(
-            Figure(svg=plans[Face.UPPER], caption="Upper face. Dashed: tub and BMS board."),
+            Figure(svg=plans[Face.UPPER], caption=f"Upper face.{around}"),
             Figure(
                 svg=plans[Face.LOWER],
                 caption="Lower face, mirrored: as you see it with the pack turned over about its "
-                "long way. Dashed: tub and BMS board.",
+                f"long way.{around}",
             ),
         ),
         section=Figure(
@@ -207,9 +210,15 @@ def _facts(plan: PackPlan, mass: Mass, proven: Proofs) -> tuple[tuple[str, str],
             f"{a:.0f} \N{MULTIPLICATION SIGN} {b:.0f} \N{MULTIPLICATION SIGN} {c:.0f} mm",
         ),
         ("mass (wires, BMS, screws not counted)", f"{mass.total_g / 1000:.2f} kg"),
-        ("narrowest way for gas", f"{plan.gas.smallest_mm2:.0f} mm\N{SUPERSCRIPT TWO}"),
+        *_gas_fact(plan),
         ("printed plastic, solid", f"{mass.printed_g:.0f} g"),
     )
+
+
+def _gas_fact(plan: PackPlan) -> tuple[tuple[str, str], ...]:
+    if plan.housing is None:
+        return ()
+    return (("narrowest way for gas", f"{plan.gas.smallest_mm2:.0f} mm\N{SUPERSCRIPT TWO}"),)
 
 
 def _space(plan: PackPlan, proven: Proofs) -> tuple[str, ...]:
@@ -229,6 +238,9 @@ def _space(plan: PackPlan, proven: Proofs) -> tuple[str, ...]:
 
 def _exploded_caption(plan: PackPlan) -> str:
     barriers = ", barriers" if plan.barriers and not _large(plan) else ""
+    if plan.housing is None:
+        tile = "one tile of " if _large(plan) else ""
+        return f"From below: {tile}the lower holder, its cells{barriers}, the upper holder."
     brackets = "; brackets beside" if plan.bracket.placed else ""
     if _large(plan):
         return (

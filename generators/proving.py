@@ -13,6 +13,7 @@ from generators.proofs.together import PlacedMesh, cell_checks, overlap_checks, 
 from layouts.box_fit import BoxFit, fit_in_box, space_check
 from layouts.checks import Check, worst_of
 from layouts.formats import screws
+from layouts.holders.outline import outline_points_mm
 from layouts.pack_plan import PackPlan
 
 __all__ = ["Proofs", "outside_points", "proofs"]
@@ -70,8 +71,11 @@ def proofs(plan: PackPlan, made: Sequence[MadePart]) -> Proofs:
 def outside_points(plan: PackPlan, placed: Sequence[PlacedMesh]) -> NDArray[np.float64]:
     """(n, 3) points of all that must lie in the space: parts and the heads of lid screws.
 
-    The heads of the brackets' screws lie within the reach of the brackets' own feet.
+    The heads of the brackets' screws lie within the reach of the brackets' own feet. Without an
+    enclosure: the holders and the strips, with the room that gas needs over both faces.
     """
+    if plan.housing is None:
+        return np.vstack([*(part.vertices_mm for part in placed), _bare_points(plan)])
     design = plan.enclosure
     screw = screws()[design.lid_screw]
     top = design.z_lid_mm + screw.head_high_mm
@@ -83,3 +87,14 @@ def outside_points(plan: PackPlan, placed: Sequence[PlacedMesh]) -> NDArray[np.f
         for dx, dy in ((1, 0), (-1, 0), (0, 1), (0, -1))
     ]
     return np.vstack([*(part.vertices_mm for part in placed), np.array(heads).reshape(-1, 3)])
+
+
+def _bare_points(plan: PackPlan) -> NDArray[np.float64]:
+    """(n, 3) corners of all strips, and of the room over both faces of the holders."""
+    pack = plan.pack
+    room = pack.holder.lip_mm + pack.enclosure.gas_gap_mm
+    low, high = -room, pack.lip_to_lip_mm + room
+    corners = [strip.outline_mm for strip in plan.joining.strips]
+    rim = outline_points_mm(plan.core.outline, CHORD_MM)
+    plan_mm = np.vstack([rim, *corners])
+    return np.vstack([np.column_stack([plan_mm, np.full(len(plan_mm), z)]) for z in (low, high)])

@@ -169,7 +169,7 @@ def write_result(
     everything |= {
         "strips": strip_rows(plan.joining, upper_z_mm=pack.lip_to_lip_mm),
         "mass": plain(mass) | {"total_g": plain(mass.total_g)},
-        "gas_way": plain(plan.gas),
+        **({} if plan.housing is None else {"gas_way": plain(plan.gas)}),
         "parts": part_rows(plan, made),
         "checks": [plain(check) for check in checks],
         "notes": list(plan.notes),

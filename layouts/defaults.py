@@ -9,7 +9,18 @@ from __future__ import annotations
 from math import floor, pi, sin, sqrt
 
 from layouts.formats import CellFormat
-from layouts.pack import Bms, Enclosure, Holder, Lattice, Leads, Mount, Printer, Side, Strip
+from layouts.pack import (
+    Bms,
+    Enclosure,
+    EnclosureStyle,
+    Holder,
+    Lattice,
+    Leads,
+    Mount,
+    Printer,
+    Side,
+    Strip,
+)
 
 
 def holder(size: CellFormat) -> Holder:
@@ -72,7 +83,7 @@ def bms(series: int) -> Bms:
 def enclosure() -> Enclosure:
     """An open tub with a lid."""
     return Enclosure(
-        style="tub",
+        style=EnclosureStyle.TUB,
         wall_mm=2.6,
         floor_mm=3.0,
         lid_mm=3.0,

@@ -65,6 +65,15 @@ class Material:
     strength_mpa: float
 
 
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Conductor:
+    """One strip material: resistivity at 20 C and its change per kelvin (sources in the table)."""
+
+    material: str
+    ohm_m: float
+    per_kelvin: float
+
+
 @cache
 def _rows(table: str) -> tuple[dict[str, str], ...]:
     text = files("layouts.tables").joinpath(f"{table}.csv").read_text(encoding="utf-8")
@@ -98,3 +107,8 @@ def screws() -> dict[str, Screw]:
 def materials() -> dict[str, Material]:
     """All known printing materials by name."""
     return _records(Material, "materials", "material")
+
+
+def conductors() -> dict[str, Conductor]:
+    """All known strip materials by name."""
+    return _records(Conductor, "conductors", "material")

@@ -31,6 +31,13 @@ class Face(Enum):
     LOWER = "lower"
 
 
+class EnclosureStyle(Enum):
+    """What is made round the held cells."""
+
+    TUB = "tub"  # a tub open at the top, a lid and brackets
+    NONE = "none"  # nothing: the space itself is the case
+
+
 class Surroundings(Enum):
     """What the enclosure stands in: sets which volts need a caution and the pollution degree."""
 
@@ -113,7 +120,7 @@ class Bms:
 class Enclosure:
     """Tub and lid round the held cells."""
 
-    style: str
+    style: EnclosureStyle
     wall_mm: float
     floor_mm: float
     lid_mm: float

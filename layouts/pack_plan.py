@@ -24,19 +24,38 @@ from layouts.holders.holder import HolderTile
 from layouts.holders.islands import island_check
 from layouts.holders.ties import tie_screw
 from layouts.mass import guessed_mass_kg
-from layouts.pack import Pack
+from layouts.pack import EnclosureStyle, Pack
 from layouts.strips.checks import strip_checks
 from layouts.strips.joining import Joining
 from layouts.strips.laying import join
 from layouts.strips.leads import PAST_OUTLINE_MM
 from layouts.strips.lip import lip_checks, seat_checks
 
-__all__ = ["PackPlan", "plan_checks", "plan_pack"]
+__all__ = ["Housing", "PackPlan", "plan_checks", "plan_pack"]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Housing:
+    """What encloses and carries the held cells, and the way that gas takes through it."""
+
+    enclosure: EnclosureDesign
+    bracket: BracketDesign
+    gas: GasWay
+
+
+NOT_ENCLOSED = (
+    "enclosure.style none: no tub, lid or bracket is made. What the held cells go into must keep "
+    "water and fingers off, hold them against shocks, let gas out away from people, and leave "
+    "the room over both faces free"
+)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class PackPlan:
-    """Everything decided about one pack, nothing made yet."""
+    """Everything decided about one pack, nothing made yet.
+
+    ``housing``: None where the pack has no enclosure of its own (``enclosure.style: none``).
+    """
 
     pack: Pack
     arrangement: Arrangement
@@ -44,9 +63,27 @@ class PackPlan:
     core: Core
     tiles: tuple[HolderTile, ...]
     barriers: tuple[BarrierDesign, ...]
-    enclosure: EnclosureDesign
-    bracket: BracketDesign
-    gas: GasWay
+    housing: Housing | None
+
+    @property
+    def enclosure(self) -> EnclosureDesign:
+        """Tub and lid. Raises ValueError where the pack has none: ask ``housing`` first."""
+        return self._housed().enclosure
+
+    @property
+    def bracket(self) -> BracketDesign:
+        """The brackets. Raises ValueError where the pack has none: ask ``housing`` first."""
+        return self._housed().bracket
+
+    @property
+    def gas(self) -> GasWay:
+        """The gas's way. Raises ValueError where the pack has none: ask ``housing`` first."""
+        return self._housed().gas
+
+    def _housed(self) -> Housing:
+        if self.housing is None:
+            raise ValueError("this pack has no enclosure of its own")
+        return self.housing
 
     @property
     def notes(self) -> tuple[str, ...]:
@@ -55,13 +92,15 @@ class PackPlan:
             *self.arrangement.notes,
             *self.joining.notes,
             *self.core.notes,
-            *self.enclosure.notes,
+            *(self.housing.enclosure.notes if self.housing else ()),
         )
 
     @property
     def cautions(self) -> tuple[str, ...]:
         """What may hurt someone and follows from the plan."""
-        caution = gas_way_caution(self.gas)
+        if self.housing is None:
+            return (NOT_ENCLOSED, *self._bare_strips())
+        caution = gas_way_caution(self.housing.gas)
         return (*(() if caution is None else (caution,)), *self._bare_strips())
 
     @property
@@ -76,7 +115,10 @@ class PackPlan:
             into=Into.NUT,
             grip_mm=tie.length_mm - tie.nut_recess_mm,
         )
-        return (ties, *self.enclosure.screw_uses, *self.bracket.screw_uses)
+        if self.housing is None:
+            return (ties,)
+        housing = self.housing
+        return (ties, *housing.enclosure.screw_uses, *housing.bracket.screw_uses)
 
     def _bare_strips(self) -> tuple[str, ...]:
         """Strips to a main lead that lie outside the holder for longer than their tails."""
@@ -106,7 +148,6 @@ def plan_pack(pack: Pack) -> PackPlan:
     arrangement = arrange(pack)
     joining = join(pack, arrangement)
     core = fasten(pack, arrangement, joining)
-    enclosure = design_enclosure(pack, arrangement, joining, core)
     return PackPlan(
         pack=pack,
         arrangement=arrangement,
@@ -114,6 +155,15 @@ def plan_pack(pack: Pack) -> PackPlan:
         core=core,
         tiles=holder_tiles(pack, arrangement, joining, core, tile_polygons(arrangement)),
         barriers=barrier_designs(pack, arrangement, core.outline),
+        housing=_housing(pack, arrangement, joining, core),
+    )
+
+
+def _housing(pack: Pack, arrangement: Arrangement, joining: Joining, core: Core) -> Housing | None:
+    if pack.enclosure.style is EnclosureStyle.NONE:
+        return None
+    enclosure = design_enclosure(pack, arrangement, joining, core)
+    return Housing(
         enclosure=enclosure,
         bracket=design_bracket(pack, enclosure.lugs, mass_kg=guessed_mass_kg(pack)),
         gas=gas_way(pack, arrangement, joining, enclosure),
@@ -131,11 +181,20 @@ def plan_checks(plan: PackPlan, *, mass_kg: float) -> tuple[Check, ...]:
         *fastening_checks(pack, arrangement, joining, plan.core),
         *holder_checks(pack, arrangement, plan.tiles),
         island_check(pack, plan.tiles),
-        *enclosure_checks(pack, arrangement, joining, plan.core, plan.enclosure),
-        gas_way_check(plan.gas),
+        *_housing_checks(plan),
         *_load_checks(plan, mass_kg),
     ]
     return tuple(checks)
+
+
+def _housing_checks(plan: PackPlan) -> tuple[Check, ...]:
+    if plan.housing is None:
+        return ()
+    enclosure = plan.housing.enclosure
+    return (
+        *enclosure_checks(plan.pack, plan.arrangement, plan.joining, plan.core, enclosure),
+        gas_way_check(plan.housing.gas),
+    )
 
 
 def _load_checks(plan: PackPlan, mass_kg: float) -> list[Check]:
@@ -170,7 +229,7 @@ def _load_checks(plan: PackPlan, mass_kg: float) -> list[Check]:
                 how_to_mend="more cells in parallel, stronger cells, or a lower load.peak_a",
             )
         )
-    if plan.enclosure.lugs:
+    if plan.housing is not None and plan.enclosure.lugs:
         checks.append(
             bracket_root_stress(pack, plan.bracket, plan.enclosure.lugs[0], mass_kg=mass_kg)
         )

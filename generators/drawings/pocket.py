@@ -81,7 +81,7 @@ def _panel(
     return Panel(
         title="Across the row" if across else "Along the row",
         cuts=cuts,
-        low_mm=(middle - half, plan.enclosure.z_under_mm),
+        low_mm=(middle - half, _under_mm(plan)),
         high_mm=(middle + half, top),
         blocks=(*_cans(plan, at, across=across, top=top), *bars),
         labels=(
@@ -95,19 +95,19 @@ def _labels_round_the_cell(
     plan: PackPlan, middle: float, own: Block | None, *, ring: bool, right: float, top: float
 ) -> list[Label]:
     """Labels of can, ring, strip, the way for gas and the tub's floor."""
-    holder, design = plan.pack.holder, plan.enclosure
+    holder = plan.pack.holder
     can = plan.pack.cell.diameter_mm / 2
     labels = [
         Label(text="can", to_mm=(middle + can * 0.6, top - 1.5)),
         Label(
             text="way for gas",
-            to_mm=(middle + can * 0.6, -holder.lip_mm - design.pad_floor_mm / 2),
-        ),
-        Label(
-            text="floor of the tub",
-            to_mm=(middle + can * 0.6, design.z_under_mm + design.floor_mm / 2),
+            to_mm=(middle + can * 0.6, -holder.lip_mm - _way_mm(plan) / 2),
         ),
     ]
+    if plan.housing is not None:
+        design = plan.enclosure
+        floor = design.z_under_mm + design.floor_mm / 2
+        labels.append(Label(text="floor of the tub", to_mm=(middle + can * 0.6, floor)))
     if ring:
         labels.append(
             Label(text="insulating ring", to_mm=(middle + can * 0.85, -holder.ring_mm / 2))
@@ -122,6 +122,20 @@ def _labels_round_the_cell(
             )
         )
     return labels
+
+
+def _way_mm(plan: PackPlan) -> float:
+    """Height of the gas's way under the holder."""
+    if plan.housing is None:
+        return plan.pack.enclosure.gas_gap_mm
+    return plan.enclosure.pad_floor_mm
+
+
+def _under_mm(plan: PackPlan) -> float:
+    """Lowest height of the drawing: the tub's underside, or the free room's."""
+    if plan.housing is None:
+        return -plan.pack.holder.lip_mm - _way_mm(plan)
+    return plan.enclosure.z_under_mm
 
 
 def _labels_of_the_holder(plan: PackPlan, middle: float, rings: Sequence[Ring]) -> list[Label]:

@@ -11,7 +11,7 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 
-from layouts.pack import Lattice, Side, Surroundings
+from layouts.pack import EnclosureStyle, Lattice, Side, Surroundings
 
 __all__ = ["PackFile"]
 
@@ -27,6 +27,7 @@ def _number_as_text(value: object) -> object:
 # closed choices: the word becomes the enum here, once
 LatticeWord = Annotated[Lattice, Field(strict=False)]
 SideWord = Annotated[Side, Field(strict=False)]
+StyleWord = Annotated[EnclosureStyle, Field(strict=False)]
 SurroundingsWord = Annotated[Surroundings, Field(strict=False)]
 
 FormatText = Annotated[
@@ -362,10 +363,11 @@ class BmsSection(Section):
 class EnclosureSection(Section):
     """The tub and lid round the held cells."""
 
-    style: Literal["tub"] | None = Field(
+    style: StyleWord | None = Field(
         default=None,
-        description="Default {default}: a tub open at the top, and a lid screwed on; no other is "
-        "made so far.",
+        description="tub: a tub open at the top, a lid screwed on, and brackets. none: nothing "
+        "but the holders, where the space itself is the case: its cells are then placed in the "
+        "space's outline, whatever its shape. Default {default}: the pack is whole by itself.",
     )
     wall_mm: float | None = Field(
         default=None,

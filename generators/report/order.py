@@ -13,6 +13,18 @@ __all__ = ["FUSE_WITHIN_MM", "order_of_work"]
 FUSE_WITHIN_MM = 180.0  # of wire between pack plus and the main fuse; common practice, no source
 ALIKE_MV = 20.0  # cells to be joined differ by no more; common practice, no source
 
+ENCLOSED = (
+    "Lower the core straight into the tub, leads out through the glands; check that nothing "
+    "lies under a pad and that drains and slots are free. Connect the BMS from pack minus up.",
+    "Lid on, screws snug only: inserts pull out. Brackets: the screws into the lugs first, "
+    "then the feet to the frame.",
+)
+BARE = (
+    "Line the case with insulating sheet, lower the core in, and hold it so that neither cells "
+    "nor strips carry a load: foam or blocks against the holders alone. Keep the room over both "
+    "faces and the case's openings free for gas. Connect the BMS from pack minus up.",
+)
+
 
 def order_of_work(plan: PackPlan) -> tuple[str, ...]:
     """Steps for the bench, in order, with this pack's own figures."""
@@ -23,7 +35,10 @@ def order_of_work(plan: PackPlan) -> tuple[str, ...]:
     tails = f"the {face[0]} face" if face[0] == face[1] else "one on each face"
     steps = [
         "Measure the prints: pockets, posts, lip. Press the inserts in hot, tub and lugs. Screw "
-        "the glands in and stand the BMS board in its guides, not yet connected.",
+        "the glands in and stand the BMS board in its guides, not yet connected."
+        if plan.housing
+        else "Measure the prints: pockets, posts, lip. Try the empty holders in the case, cover "
+        "and all, before any cell goes in.",
         f"Measure and sort the cells: all within {ALIKE_MV:g} mV of each other before any are "
         "joined.",
         f"Glue an insulating ring on each of the {rings} positive ends, before anything else.",
@@ -45,10 +60,7 @@ def order_of_work(plan: PackPlan) -> tuple[str, ...]:
         "keep both far ends insulated until the pack is closed.",
         f"Main fuse within {FUSE_WITHIN_MM:.0f} mm of pack plus, rated above the load and below "
         "what the wire bears, for the pack's full direct voltage and short-circuit current.",
-        "Lower the core straight into the tub, leads out through the glands; check that nothing "
-        "lies under a pad and that drains and slots are free. Connect the BMS from pack minus up.",
-        "Lid on, screws snug only: inserts pull out. Brackets: the screws into the lugs first, "
-        "then the feet to the frame.",
+        *(ENCLOSED if plan.housing else BARE),
         "First charge attended, where a fire can be left to burn out. Label it: volts, Wh, "
         "chemistry, date, polarity. It must be possible to disconnect it by hand.",
     ]

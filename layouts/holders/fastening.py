@@ -38,7 +38,7 @@ from layouts.holders.posts import (
 )
 from layouts.holders.spans import longest_step_mm
 from layouts.holders.ties import CAN_CLEAR_MM, MOUTH_CLEAR_MM, lead_in_mm, post_disc_mm
-from layouts.pack import Face, Pack
+from layouts.pack import EnclosureStyle, Face, Pack
 from layouts.strips.joining import Joining
 
 __all__ = ["PAD_MM", "Core", "fasten", "fastening_checks"]
@@ -84,7 +84,9 @@ def fasten(pack: Pack, arrangement: Arrangement, joining: Joining) -> Core:
     discs = [(float(x), float(y), radius) for x, y in arrangement.xy_mm]
     discs += [(post.x_mm, post.y_mm, post_disc_mm(pack)) for post in posts]
     outline = rolling_outline(discs)
-    seats = choose_boss_seats(pack, outline, channels_mm(pack, joining.strips, outline))
+    seats: tuple[Seat, ...] = ()
+    if pack.enclosure.style is EnclosureStyle.TUB:
+        seats = choose_boss_seats(pack, outline, channels_mm(pack, joining.strips, outline))
     lower, upper = (
         _saddles(pack, arrangement, joining, outline, posts, faces)
         for faces in ((Face.LOWER,), (Face.UPPER,))

@@ -483,3 +483,15 @@ def test_a_field_that_the_file_lacks_is_told_at_its_section() -> None:
     assert read.refused(error).lines() == ["p.yaml:6: enclosure.lid_mm: is odd (10), use 3"]
     given = PlanError(field="enclosure.wall_mm", why="is odd", mend="use 4")
     assert read.refused(given).lines() == ["p.yaml:7: enclosure.wall_mm: is odd (3), use 4"]
+
+
+def test_holders_alone_for_a_case_of_the_users_own(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """enclosure.style none: two holders and nothing else is made, and all of it holds."""
+    without_pictures(monkeypatch)
+    folder, failed = make(TINY + "enclosure: {style: none}\n", tmp_path)
+    told = json.loads((folder / "result.json").read_text(encoding="utf-8"))
+    assert failed == ()
+    assert {part["role"] for part in told["parts"]} == {"holder_lower", "holder_upper"}
+    assert "gas_way" not in told

@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+import pytest
+
 from generators.report.order import order_of_work
+from layouts.pack import EnclosureStyle
 from layouts.pack_plan import plan_pack
 from layouts.spaces.space import box_space
 from tests.samples import sample_pack
@@ -26,3 +31,15 @@ def test_a_strip_that_lies_bare_beside_other_groups_is_a_caution() -> None:
     assert folded.arrangement.lanes > 1
     assert any("sleeve it" in caution for caution in folded.cautions)
     assert not any("sleeve it" in caution for caution in straight.cautions)
+
+
+def test_without_an_enclosure_nothing_is_said_of_tub_and_lid() -> None:
+    """The case is the user's: said at the top, and what the core needs in it."""
+    pack = sample_pack(4, 2)
+    bare = plan_pack(replace(pack, enclosure=replace(pack.enclosure, style=EnclosureStyle.NONE)))
+    text = " ".join(order_of_work(bare))
+    assert "tub" not in text and "Lid" not in text
+    assert "Line the case with insulating sheet" in text
+    assert any("no tub, lid or bracket" in caution for caution in bare.cautions)
+    with pytest.raises(ValueError, match="no enclosure of its own"):
+        _ = bare.enclosure

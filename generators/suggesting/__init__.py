@@ -1,0 +1,1 @@
+"""Suggestions on screen and in files: cells read, sweeps over many processes, tables, plot."""

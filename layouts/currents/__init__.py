@@ -1,0 +1,1 @@
+"""Currents: the resistor network of cells and strips as laid."""

@@ -1,0 +1,1 @@
+"""What would fit into a space: candidates, their fit, and their rank."""
