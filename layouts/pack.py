@@ -146,6 +146,32 @@ class Mount:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class Pin:
+    """A place in the space's plan and the group that its cell belongs to."""
+
+    at_mm: tuple[float, float]
+    group: int
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Grouping:
+    """What the user wants of the groups of cells that are placed in a space's outline.
+
+    ``voltage_weight``: how much it counts that distant groups touch, against wide fronts; 0:
+    not at all. ``volts_limit``: most volts between two touching cells, full; None: no limit.
+    ``first_side``, ``last_side``: sides of the space's plan where group 1 and group S end; None:
+    the side of the leads. ``forbid_mm``: places where no cell may stand.
+    """
+
+    voltage_weight: float = 1.0
+    volts_limit: float | None = None
+    first_side: Side | None = None
+    last_side: Side | None = None
+    pins: tuple[Pin, ...] = ()
+    forbid_mm: tuple[tuple[float, float], ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class Load:
     """What the machine asks of the pack."""
 
@@ -168,7 +194,11 @@ class Printer:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Pack:
-    """One pack file, checked, every default filled in."""
+    """One pack file, checked, every default filled in.
+
+    ``free_spacing``: cells needn't stand on a lattice (``lattice: free``); ``lattice`` is then
+    the honeycomb, which they come near to.
+    """
 
     name: str
     cell: Cell
@@ -184,6 +214,8 @@ class Pack:
     printer: Printer
     space: Space | None = None
     load: Load | None = None
+    grouping: Grouping = Grouping()
+    free_spacing: bool = False
 
     @property
     def pocket_mm(self) -> float:

@@ -183,9 +183,9 @@ def _fields(path: Path) -> tuple[str, ...]:
 
 
 def _model(path: Path) -> type[BaseModel] | None:
-    """The section's model at a path: the file itself at ()."""
+    """The section's model at a path: the file itself at (); places in lists are passed over."""
     model: type[BaseModel] = PackFile
-    for part in path:
+    for part in _fields(path):
         field = model.model_fields.get(str(part))
         inner = None if field is None else _model_in(field.annotation)
         if inner is None:
@@ -195,10 +195,11 @@ def _model(path: Path) -> type[BaseModel] | None:
 
 
 def _model_in(annotation: Any) -> type[BaseModel] | None:
-    for one in (annotation, *get_args(annotation)):
-        if isinstance(one, type) and issubclass(one, BaseModel):
-            return one
-    return None
+    """The model in an annotation, also within a list or beside None."""
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return annotation
+    found = (_model_in(one) for one in get_args(annotation))
+    return next((one for one in found if one is not None), None)
 
 
 def all_keys() -> dict[tuple[str, ...], list[str]]:

@@ -11,7 +11,7 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 
-from layouts.pack import EnclosureStyle, Lattice, Side, Surroundings
+from layouts.pack import EnclosureStyle, Side, Surroundings
 
 __all__ = ["PackFile"]
 
@@ -25,7 +25,7 @@ def _number_as_text(value: object) -> object:
 
 
 # closed choices: the word becomes the enum here, once
-LatticeWord = Annotated[Lattice, Field(strict=False)]
+LatticeWord = Literal["honeycomb", "grid", "free"]
 SideWord = Annotated[Side, Field(strict=False)]
 StyleWord = Annotated[EnclosureStyle, Field(strict=False)]
 SurroundingsWord = Annotated[Surroundings, Field(strict=False)]
@@ -39,6 +39,7 @@ BedMm = Annotated[float, Field(ge=100, le=2000)]
 BoxMm = Annotated[float, Field(ge=20, le=5000)]
 BoardMm = Annotated[float, Field(ge=1, le=400)]
 AccelerationG = Annotated[float, Field(ge=0, le=50)]
+PlaceMm = Annotated[float, Field(ge=-10_000, le=10_000)]
 OffsetMm = Annotated[float, Field(ge=-300, le=300)]
 
 
@@ -492,6 +493,55 @@ class LoadSection(Section):
     )
 
 
+class PinEntry(Section):
+    """One cell that must belong to a group."""
+
+    at_mm: tuple[PlaceMm, PlaceMm] = Field(
+        description="A place in the space's plan: the cell nearest to it is meant, mm. Required.",
+    )
+    group: int = Field(ge=1, le=MOST_CELLS, description="Its group, from 1. Required.")
+
+
+class GroupingSection(Section):
+    """Groups of cells that are placed in the space's outline (enclosure.style none)."""
+
+    voltage_weight: float = Field(
+        default=1.0,
+        ge=0,
+        le=100,
+        description="How much it counts that cells of distant groups touch, against wide fronts "
+        "between groups. Default 1: a front of one pair less is worth a neighbour of fewer volts; "
+        "0 looks at fronts alone.",
+    )
+    volts_limit: float | None = Field(
+        default=None,
+        gt=0,
+        le=10_000,
+        description="Most volts between two touching cells, full. No default: then the highest is "
+        "told, and can_spacing checks the gap.",
+    )
+    first_side: SideWord | None = Field(
+        default=None,
+        description="Side of the space's plan where group 1, pack minus, shall end. Default: the "
+        "side of the leads.",
+    )
+    last_side: SideWord | None = Field(
+        default=None,
+        description="The same for the last group, pack plus. Default: the side of the leads.",
+    )
+    pins: tuple[PinEntry, ...] = Field(
+        default=(),
+        max_length=1000,
+        description="Cells that must belong to a group. Default none: all are free.",
+    )
+    forbid_mm: tuple[tuple[PlaceMm, PlaceMm], ...] = Field(
+        default=(),
+        max_length=1000,
+        description="Places in the space's plan where no cell may stand, mm: the cell nearest to "
+        "each, within half a pitch, is left out. Default none.",
+    )
+
+
 class PrinterSection(Section):
     """The printer on the bench."""
 
@@ -539,9 +589,10 @@ class PackFile(Section):
         ge=1, le=MOST_CELLS, description="Cells side by side in a group. Required."
     )
     lattice: LatticeWord = Field(
-        default=Lattice.HONEYCOMB,
-        description="honeycomb or grid. Default honeycomb: 13 % less room; a grid leaves more lip "
-        "and has room for screws between cells.",
+        default="honeycomb",
+        description="honeycomb, grid, or free: as many cells as go into an odd shape, on no "
+        "lattice, so without straight strips. Default honeycomb: 13 % less room; a grid leaves "
+        "more lip and has room for screws between cells.",
     )
     holder: HolderSection = Field(default=HolderSection(), description="The holders.")
     strip: StripSection = Field(default=StripSection(), description="The weld strips.")
@@ -552,6 +603,9 @@ class PackFile(Section):
     space: SpaceSection | None = Field(
         default=None,
         description="The room in the machine. Left out: nothing checks whether the pack fits.",
+    )
+    grouping: GroupingSection = Field(
+        default=GroupingSection(), description="Groups of cells placed in an outline."
     )
     load: LoadSection | None = Field(
         default=None,

@@ -7,6 +7,7 @@ import re
 from collections.abc import Mapping
 from copy import deepcopy
 from dataclasses import dataclass, replace
+from itertools import takewhile
 from typing import Any
 
 from pydantic import ValidationError
@@ -21,7 +22,7 @@ from generators.packfile.rules import RULES, Finding
 from layouts import defaults
 from layouts.errors import PlanError
 from layouts.formats import CellFormat, Chemistry, cell_formats, chemistries
-from layouts.pack import Cell, Load, Mount, Pack
+from layouts.pack import Cell, Grouping, Lattice, Load, Mount, Pack, Pin
 from layouts.spaces.space import box_space
 
 __all__ = ["ReadPack", "parse_pack", "read_pack"]
@@ -155,7 +156,8 @@ class _Checked:
         if not self._is_wrong(path):
             self.faults.append(told(error, self._document))
             self._wrong.add(path)
-        keys = [part for part in path if isinstance(part, str)]
+        # of a list's entry all of the list is taken out: a list with a hole is no list
+        keys = [str(part) for part in takewhile(lambda part: isinstance(part, str), path)]
         inner = values
         for key in keys[:-1]:
             below = inner[key]
@@ -278,15 +280,16 @@ def _given(section: Section) -> dict[str, Any]:
 
 def _pack(form: PackFile, size: CellFormat, volts: Chemistry) -> Pack:
     leads = _given(form.leads)
+    lattice = Lattice.GRID if form.lattice == "grid" else Lattice.HONEYCOMB
     wire = {"wire_mm2": leads["wire_mm2"]} if "wire_mm2" in leads else {}
     return Pack(
         name=form.name,
         cell=_cell(form.cell, size, volts),
         series=form.series,
         parallel=form.parallel,
-        lattice=form.lattice,
+        lattice=lattice,
         holder=replace(defaults.holder(size), **_given(form.holder)),
-        strip=replace(defaults.strip(size, form.lattice), **_given(form.strip)),
+        strip=replace(defaults.strip(size, lattice), **_given(form.strip)),
         leads=replace(defaults.leads(**wire), **leads),
         bms=replace(defaults.bms(form.series), **_given(form.bms)),
         enclosure=replace(defaults.enclosure(), **_given(form.enclosure)),
@@ -294,6 +297,20 @@ def _pack(form: PackFile, size: CellFormat, volts: Chemistry) -> Pack:
         printer=replace(defaults.printer(), **_given(form.printer)),
         space=None if form.space is None else box_space(form.space.box_mm),
         load=_load(form),
+        grouping=_grouping(form),
+        free_spacing=form.lattice == "free",
+    )
+
+
+def _grouping(form: PackFile) -> Grouping:
+    asked = form.grouping
+    return Grouping(
+        voltage_weight=asked.voltage_weight,
+        volts_limit=asked.volts_limit,
+        first_side=asked.first_side,
+        last_side=asked.last_side,
+        pins=tuple(Pin(at_mm=pin.at_mm, group=pin.group) for pin in asked.pins),
+        forbid_mm=asked.forbid_mm,
     )
 
 

@@ -12,7 +12,7 @@ from itertools import combinations, pairwise
 from math import dist, pi, sqrt
 
 from layouts.formats import CellFormat, screws
-from layouts.pack import Pack
+from layouts.pack import EnclosureStyle, Pack
 
 __all__ = ["MOST_CELLS", "RULES", "Finding"]
 
@@ -258,4 +258,61 @@ def heat(pack: Pack, size: CellFormat) -> Iterator[Finding]:
         )
 
 
-RULES = (cells, measured, volts, peaks, printable, section, wire, foot, heat)
+def pins(pack: Pack, size: CellFormat) -> Iterator[Finding]:
+    """Pins name groups that the pack has, and no group gets more cells than it takes."""
+    pinned = [pin.group for pin in pack.grouping.pins]
+    field, reads = ("grouping", "pins"), (("series",), ("parallel",))
+    for group in sorted(set(pinned)):
+        if group > pack.series:
+            yield Finding(
+                field=field,
+                reads=reads,
+                value=f"group {group}",
+                why=f"names a group that a pack of {pack.series} in series does not have",
+                mend=f"use groups 1 to {pack.series}",
+            )
+        elif pinned.count(group) > pack.parallel:
+            yield Finding(
+                field=field,
+                reads=reads,
+                value=f"group {group}, {pinned.count(group)} times",
+                why=f"gives one group more than its {pack.parallel} cells",
+                mend=f"pin at most {pack.parallel} cells to a group",
+            )
+
+
+def volts_limit(pack: Pack, size: CellFormat) -> Iterator[Finding]:
+    """Consecutive groups always touch: a limit below one cell's volts can't be kept."""
+    limit = pack.grouping.volts_limit
+    if limit is not None and limit < pack.cell.full_v and pack.series > 1:
+        yield Finding(
+            field=("grouping", "volts_limit"),
+            reads=(("cell", "full_v"), ("cell", "chemistry"), ("series",)),
+            why=f"is less than the {pack.cell.full_v:g} V between groups that are joined",
+            mend=f"use at least {pack.cell.full_v:g}",
+        )
+
+
+def placed(pack: Pack, size: CellFormat) -> Iterator[Finding]:
+    """What only has a meaning for cells that are placed in a space's outline."""
+    if pack.enclosure.style is EnclosureStyle.NONE and pack.space is not None:
+        return
+    mend = "give a space and enclosure: {style: none}, or leave it out"
+    why = "is for cells placed in a space's outline, without a tub"
+    reads = (("enclosure", "style"), ("space",))
+    if pack.free_spacing:
+        yield Finding(field=("lattice",), reads=reads, why=why, mend=mend)
+    for key, given in (("pins", pack.grouping.pins), ("forbid_mm", pack.grouping.forbid_mm)):
+        if given:
+            yield Finding(
+                field=("grouping", key),
+                reads=reads,
+                value=f"a list of {len(given)}",
+                why=why,
+                mend=mend,
+            )
+
+
+RULES = (
+    cells, measured, volts, peaks, printable, section, wire, foot, heat, pins, volts_limit, placed,
+)  # fmt: skip

@@ -28,6 +28,24 @@ from tests.generators.packfile.files import PLAIN, added, read, refused
             "space: {box_mm: [300, 200, 100], zzz: 1}\n",
             "5: space.zzz: is not a known key (zzz), known here: box_mm",
         ),
+        (
+            "grouping: {pins: [{at_mm: [1, 2], grp: 3}]}\n",
+            "5: grouping.pins entry 1.grp: is not a known key (grp), write group",
+        ),
+        # grouping
+        ("lattice: free\n",
+         "5: lattice: is for cells placed in a space's outline, without a tub (free), "
+         "give a space and enclosure: {style: none}, or leave it out"),
+        ("grouping: {forbid_mm: [[1, 2]]}\n",
+         "5: grouping.forbid_mm: is for cells placed in a space's outline, without a tub "
+         "(a list of 1), give a space and enclosure: {style: none}, or leave it out"),
+        ("grouping: {volts_limit: 2}\n",
+         "5: grouping.volts_limit: is less than the 4.2 V between groups that are joined (2), "
+         "use at least 4.2"),
+        ("enclosure: {style: none}\nspace: {box_mm: [300, 200, 100]}\n"
+         "grouping: {pins: [{at_mm: [1, 2], group: 99}]}\n",
+         "7: grouping.pins: names a group that a pack of 10 in series does not have (group 99), "
+         "use groups 1 to 10"),
         # wrong types
         ("holder: {web_mm: thick}\n",
          "5: holder.web_mm: must be a number, not text (thick), write a number"),
@@ -64,9 +82,9 @@ from tests.generators.packfile.files import PLAIN, added, read, refused
          "5: holder.depth_mm: must be at most 40 (1000), use at most 40"),
         # words
         ("lattice: hexagon\n",
-         "5: lattice: must be honeycomb or grid (hexagon), write honeycomb or grid"),
+         "5: lattice: must be honeycomb, grid or free (hexagon), write honeycomb, grid or free"),
         ("lattice: honycomb\n",
-         "5: lattice: must be honeycomb or grid (honycomb), write honeycomb"),
+         "5: lattice: must be honeycomb, grid or free (honycomb), write honeycomb"),
         ("leads: {side: left}\n",
          "5: leads.side: must be +x, -x, +y or -y (left), write +x, -x, +y or -y"),
         ("printer: {material: wood}\n",
