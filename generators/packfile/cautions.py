@@ -133,6 +133,8 @@ def _machine(pack: Pack, form: PackFile) -> Iterator[Caution]:
         )
     if pack.space is None:
         yield Caution(field="space", text="not given: nothing checks whether the pack fits its bay")
+    else:
+        yield from (Caution(field="space", text=note) for note in pack.space.notes)
     if pack.load is None:
         yield Caution(
             field="load",

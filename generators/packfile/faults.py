@@ -36,7 +36,8 @@ class Fault:
     """One thing that keeps the file from being used.
 
     ``line`` counts from 1. ``field`` as in ``field_name``; "file" where no key is meant.
-    ``value`` as written in the file, None where there is none.
+    ``value`` as written in the file, None where there is none. ``file``: where it stands, if that
+    is another file than the one that was asked for.
     """
 
     line: int
@@ -44,11 +45,13 @@ class Fault:
     why: str
     value: str | None
     mend: str
+    file: str | None = None
 
     def told(self, file: str) -> str:
         """One line: ``file:line: field: what is wrong (value), what would do``."""
         value = "" if self.value is None else f" ({shown(self.value)})"
-        return f"{file}:{self.line}: {self.field}: {self.why}{value}, {self.mend}"
+        place = file if self.file is None else shown_file(self.file)
+        return f"{place}:{self.line}: {self.field}: {self.why}{value}, {self.mend}"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -27,6 +27,8 @@ DEEPEST = 30  # a pack file is 4 deep
 MOST_VALUES = 5_000  # a pack file with every key has about 100; bounds the time to read
 LONGEST_NUMBER = 40  # characters; no length or current needs more
 
+_NEEDS = "give at least name, cell, series and parallel"
+
 _NULL = re.compile(r"~|null|Null|NULL|")
 _BOOL = re.compile(r"true|True|TRUE|false|False|FALSE")
 _DECIMAL = re.compile(r"[-+]?[0-9]+")
@@ -45,7 +47,8 @@ class Document:
 
     ``values``: mappings as dicts, lists as tuples. ``lines``: line of each key and list entry
     (from 1). ``written``: scalars as they stand in the file. ``faults``: what was wrong; the
-    values at ``broken`` paths are left out.
+    values at ``broken`` paths are left out. ``files``: sections that stand in another file, and
+    its name.
     """
 
     values: dict[str, Plain] = field(default_factory=dict)
@@ -54,6 +57,7 @@ class Document:
     faults: tuple[Fault, ...] = ()
     broken: frozenset[Path] = frozenset()
     whole: bool = True  # False: reading stopped before the end, so nothing is known of the rest
+    files: Mapping[Path, str] = field(default_factory=dict)
 
     def line(self, path: Path) -> int:
         """Line of a path, or of the nearest key above it that the file has."""
@@ -65,13 +69,22 @@ class Document:
         """True where the file itself gives this path."""
         return path in self.lines
 
+    def fault(self, path: Path, *, why: str, value: str | None, mend: str) -> Fault:
+        """A fault at a path, in the file that the path stands in."""
+        file = self.files.get(path[:1])
+        name = field_name(path if file is None else path[1:])
+        return Fault(line=self.line(path), field=name, why=why, value=value, mend=mend, file=file)
 
-def load(data: bytes) -> Document:
-    """Read a pack file's bytes. Never raises on bad input: faults are in the document."""
+
+def load(data: bytes, *, needs: str = _NEEDS) -> Document:
+    """Read a pack file's bytes. Never raises on bad input: faults are in the document.
+
+    ``needs``: what to give where the file is empty.
+    """
     text, fault = _decoded(data)
     if fault is not None:
         return Document(faults=(fault,), whole=False)
-    return _Reader(text).document()
+    return _Reader(text, needs).document()
 
 
 def _decoded(data: bytes) -> tuple[str, Fault | None]:
@@ -104,8 +117,9 @@ class _StoppedError(Exception):
 class _Reader:
     """Builds a document from the parser's events, noting faults and going on where it can."""
 
-    def __init__(self, text: str) -> None:
+    def __init__(self, text: str, needs: str) -> None:
         self._text = text
+        self._needs = needs
         self._events: Iterator[Any] = yaml.parse(text, Loader=yaml.SafeLoader)
         self._lines: dict[Path, int] = {}
         self._written: dict[Path, str] = {}
@@ -134,16 +148,16 @@ class _Reader:
         self._next()  # the stream's start
         event = self._next()
         if isinstance(event, yaml.StreamEndEvent):
-            raise self._stop(1, (), "is empty", None, _NEEDS)
+            raise self._stop(1, (), "is empty", None, self._needs)
         event = self._next()
         if not isinstance(event, yaml.MappingStartEvent):
             if isinstance(event, yaml.ScalarEvent) and event.value == "":
-                raise self._stop(1, (), "is empty", None, _NEEDS)
+                raise self._stop(1, (), "is empty", None, self._needs)
             kind = "a list" if isinstance(event, yaml.SequenceStartEvent) else "a single value"
             if isinstance(event, yaml.AliasEvent):
                 kind = "an alias"
             why = "holds no keys at its top level"
-            raise self._stop(_line(event), (), why, kind, _NEEDS)
+            raise self._stop(_line(event), (), why, kind, self._needs)
         self._lines[()] = _line(event)
         values = self._mapping(event, ())
         self._next()  # the document's end
@@ -308,9 +322,6 @@ class _Reader:
             self._broken.add(path)
             return None
         return value
-
-
-_NEEDS = "give at least name, cell, series and parallel"
 
 
 def _parsed(text: str) -> int | float:

@@ -8,13 +8,14 @@ from enum import Enum
 from typing import Any, Literal, get_args, get_origin
 
 from pydantic import BaseModel
+from pydantic.fields import FieldInfo
 from pydantic_core import ErrorDetails
 
 from generators.packfile.faults import Fault, Path, field_name
 from generators.packfile.loader import Document
 from generators.packfile.models import PackFile
 
-__all__ = ["all_keys", "misspelt", "nearest", "told"]
+__all__ = ["all_keys", "keys_of", "misspelt", "nearest", "told"]
 
 CLOSE = 0.6  # difflib's likeness from which one word is taken for another misspelt
 
@@ -26,6 +27,8 @@ REFUSED: Mapping[tuple[tuple[str, ...], str], tuple[str, str]] = {
         "write open until a vent is computed",
     ),
 }
+
+_PATH = "write it as seen from this file's folder, such as bay.step"
 
 PATTERNS: Mapping[tuple[str, ...], tuple[str, str]] = {
     ("name",): (
@@ -39,6 +42,12 @@ PATTERNS: Mapping[tuple[str, ...], tuple[str, str]] = {
     ("cell", "chemistry"): (
         "is not a chemistry's name",
         "write nmc, nca, lfp or lto, or a word of your own and all three volts",
+    ),
+    ("space", "file"): ("is not the path of a file", _PATH),
+    ("space", "keep_out", "file"): ("is not the path of a file", _PATH),
+    ("space", "keep_out", "name"): (
+        "is not a name of 1 to 60 characters",
+        "write a few words such as chain line",
     ),
 }
 
@@ -66,7 +75,7 @@ def told(error: ErrorDetails, document: Document) -> Fault:
     """One finding of pydantic as a fault of the file."""
     path: Path = tuple(error["loc"])
     why, value, mend = _words(error, path, document)
-    return Fault(line=document.line(path), field=field_name(path), why=why, value=value, mend=mend)
+    return document.fault(path, why=why, value=value, mend=mend)
 
 
 def misspelt(error: ErrorDetails) -> Path | None:
@@ -75,7 +84,7 @@ def misspelt(error: ErrorDetails) -> Path | None:
         return None
     *section, word = error["loc"]
     model = _model(tuple(section))
-    near = None if model is None else nearest(str(word), list(model.model_fields))
+    near = None if model is None else nearest(str(word), keys_of(model))
     return None if near is None else (*section, near)
 
 
@@ -147,7 +156,7 @@ def _missing(path: Path) -> tuple[str, str | None, str]:
         return "is missing from the list", None, "give all of the list's entries"
     model = _model(path[:-1])
     about = ""
-    if model is not None and (field := model.model_fields.get(str(path[-1]))) is not None:
+    if model is not None and (field := _field(model, path[-1])) is not None:
         text = (field.description or "").split(".")[0]
         about = f" {text[:1].lower()}{text[1:]}"
     return "is missing", None, f"add {path[-1]}:{about}"
@@ -155,7 +164,7 @@ def _missing(path: Path) -> tuple[str, str | None, str]:
 
 def _nearest_key(path: Path) -> str:
     word, model = str(path[-1]), _model(path[:-1])
-    known = [] if model is None else list(model.model_fields)
+    known = [] if model is None else keys_of(model)
     if (near := nearest(word, known)) is not None:
         return f"write {near}" if near != word else f"see {near}"
     for place, keys in all_keys().items():
@@ -195,11 +204,22 @@ def _model(path: Path) -> type[BaseModel] | None:
 
 
 def _model_in(annotation: Any) -> type[BaseModel] | None:
-    """The model in an annotation, also within a list or beside None."""
+    """The first section within an annotation, in lists too."""
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
         return annotation
     found = (_model_in(one) for one in get_args(annotation))
     return next((one for one in found if one is not None), None)
+
+
+def keys_of(model: type[BaseModel]) -> list[str]:
+    """A section's keys as files write them."""
+    return [field.alias or name for name, field in model.model_fields.items()]
+
+
+def _field(model: type[BaseModel], key: str | int) -> FieldInfo | None:
+    """A section's field by the key that files write."""
+    fields = model.model_fields.items()
+    return next((field for name, field in fields if (field.alias or name) == key), None)
 
 
 def all_keys() -> dict[tuple[str, ...], list[str]]:
@@ -208,7 +228,7 @@ def all_keys() -> dict[tuple[str, ...], list[str]]:
     for name, field in PackFile.model_fields.items():
         inner = _model_in(field.annotation)
         if inner is not None:
-            keys[(name,)] = list(inner.model_fields)
+            keys[(name,)] = keys_of(inner)
     return keys
 
 
@@ -216,7 +236,9 @@ def _choices(path: Path) -> list[str]:
     """All words that a closed choice takes."""
     model = _model(path[:-1])
     assert model is not None  # a choice is always a key of a section
-    return _words_in(model.model_fields[str(path[-1])].annotation)
+    field = _field(model, path[-1])
+    assert field is not None
+    return _words_in(field.annotation)
 
 
 def _words_in(annotation: Any) -> list[str]:

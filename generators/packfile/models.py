@@ -7,10 +7,12 @@ other. A key left out is None here, since most defaults follow the can's size. I
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+from pydantic import BeforeValidator, Field
 
+from generators.packfile.section import Section
+from generators.packfile.space_models import SpaceSection
 from layouts.pack import EnclosureStyle, Side, Surroundings
 
 __all__ = ["PackFile"]
@@ -22,6 +24,11 @@ NAME_PATTERN = r"^[A-Za-z0-9][A-Za-z0-9_-]{0,63}$"
 def _number_as_text(value: object) -> object:
     """A format is a name that looks like a number: take 21700 as "21700"."""
     return str(value) if isinstance(value, int) and not isinstance(value, bool) else value
+
+
+def _or_a_file(form: dict[str, Any]) -> None:
+    """A space may be a file of its own: the schema takes its path too."""
+    form["anyOf"].append({"type": "string"})
 
 
 # closed choices: the word becomes the enum here, once
@@ -36,19 +43,10 @@ FormatText = Annotated[
     BeforeValidator(_number_as_text, json_schema_input_type=str | int),
 ]
 BedMm = Annotated[float, Field(ge=100, le=2000)]
-BoxMm = Annotated[float, Field(ge=20, le=5000)]
 BoardMm = Annotated[float, Field(ge=1, le=400)]
 AccelerationG = Annotated[float, Field(ge=0, le=50)]
 PlaceMm = Annotated[float, Field(ge=-10_000, le=10_000)]
 OffsetMm = Annotated[float, Field(ge=-300, le=300)]
-
-
-class Section(BaseModel):
-    """What all sections share: no unknown keys, no silent conversions, no NaN."""
-
-    model_config = ConfigDict(
-        extra="forbid", strict=True, allow_inf_nan=False, frozen=True, hide_input_in_errors=True
-    )
 
 
 class CellSection(Section):
@@ -449,15 +447,6 @@ class MountSection(Section):
     )
 
 
-class SpaceSection(Section):
-    """The room in the machine. Left out: nothing checks whether the pack fits."""
-
-    box_mm: tuple[BoxMm, BoxMm, BoxMm] = Field(
-        description="Clear inside of a box-shaped bay along x, y and z, mm. Required in this "
-        "section: only you know it.",
-    )
-
-
 class LoadSection(Section):
     """What the machine asks. Left out: ratings are reported and nothing about current fails."""
 
@@ -602,7 +591,9 @@ class PackFile(Section):
     mount: MountSection = Field(default=MountSection(), description="Where brackets bolt to.")
     space: SpaceSection | None = Field(
         default=None,
-        description="The room in the machine. Left out: nothing checks whether the pack fits.",
+        json_schema_extra=_or_a_file,
+        description="The room in the machine; or the path of a file with these keys at its top "
+        "level. Left out: nothing checks whether the pack fits.",
     )
     grouping: GroupingSection = Field(
         default=GroupingSection(), description="Groups of cells placed in an outline."

@@ -14,16 +14,19 @@ from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
 from generators.packfile.cautions import cautions_of
-from generators.packfile.faults import Caution, Fault, PackFileError, Path, field_name
+from generators.packfile.faults import Caution, Fault, PackFileError, Path
 from generators.packfile.loader import LARGEST_BYTES, Document, Plain, load
 from generators.packfile.messages import misspelt, nearest, told
-from generators.packfile.models import CellSection, PackFile, Section
+from generators.packfile.models import CellSection, PackFile
 from generators.packfile.rules import RULES, Finding
+from generators.packfile.section import Section
+from generators.packfile.space_file import space_faults, with_space_file
+from generators.spaces.build import SpaceError, built_space
 from layouts import defaults
 from layouts.errors import PlanError
 from layouts.formats import CellFormat, Chemistry, cell_formats, chemistries
-from layouts.pack import Cell, Grouping, Lattice, Load, Mount, Pack, Pin
-from layouts.spaces.space import box_space
+from layouts.pack import Cell, GroupWishes, Lattice, Load, Mount, Pack, Pin
+from layouts.spaces.space import Space
 
 __all__ = ["ReadPack", "parse_pack", "read_pack"]
 
@@ -43,7 +46,6 @@ _STAND_INS: Mapping[Path, Plain] = {
     ("cell", "format"): "18650",
     ("series",): 1,
     ("parallel",): 1,
-    ("space", "box_mm"): (1000.0, 1000.0, 1000.0),
     ("load", "continuous_a"): 1.0,
 }
 _ROUNDS = 5  # take out what is wrong, put in what is missing, a section and then its keys
@@ -66,13 +68,7 @@ class ReadPack:
         """A plan's refusal as a fault of this file, at the line of the field it names."""
         path: Path = tuple(error.field.split("."))
         value = error.value or self.document.written.get(path)
-        fault = Fault(
-            line=self.document.line(path),
-            field=error.field,
-            why=error.why,
-            value=value,
-            mend=error.mend,
-        )
+        fault = self.document.fault(path, why=error.why, value=value, mend=error.mend)
         return PackFileError(self.file, [fault])
 
 
@@ -99,12 +95,14 @@ def read_pack(file: str | os.PathLike[str]) -> ReadPack:
 
 
 def parse_pack(data: bytes, file: str) -> ReadPack:
-    """The same from a file's bytes; ``file`` is how messages call it."""
-    document = load(data)
+    """The same from a file's bytes; ``file`` is how messages call it, and paths in it count
+    from its folder."""
+    folder = os.path.dirname(file)
+    document = with_space_file(load(data), folder)
     faults = list(document.faults)
     if not document.whole:
         raise PackFileError(file, faults)
-    checked = _Checked(document)
+    checked = _Checked(document, folder)
     faults += checked.faults
     if faults:
         raise PackFileError(file, faults)
@@ -124,14 +122,15 @@ class _Checked:
     ``pack`` holds stand-ins where there are faults, so it is of use only without any.
     """
 
-    def __init__(self, document: Document) -> None:
+    def __init__(self, document: Document, folder: str) -> None:
         self._document = document
+        self._folder = os.path.dirname(document.files.get(("space",), "")) or folder
         self._wrong: set[Path] = set(document.broken)
         self.faults: list[Fault] = []
         self.form = self._validated()
         size = self._size(self.form.cell)
         volts = self._volts(self.form.cell)
-        self.pack = _pack(self.form, size, volts)
+        self.pack = _pack(self.form, size, volts, self._space())
         for rule in RULES:
             for finding in rule(self.pack, size):
                 self._note(finding)
@@ -179,15 +178,9 @@ class _Checked:
         value = finding.value
         if value is None:
             value = document.written.get(finding.field)
-        self.faults.append(
-            Fault(
-                line=document.line(given[0] if given else finding.field),
-                field=field_name(finding.field),
-                why=finding.why,
-                value=value,
-                mend=finding.mend,
-            )
-        )
+        fault = document.fault(finding.field, why=finding.why, value=value, mend=finding.mend)
+        line = document.line(given[0] if given else finding.field)
+        self.faults.append(replace(fault, line=line))
 
     def _size(self, cell: CellSection) -> CellFormat:
         """The can's starting values: from the table, or by rule from what was measured."""
@@ -253,10 +246,20 @@ class _Checked:
             given = dict(zip(VOLTS, (1.0, 2.0, 3.0), strict=True))  # a stand-in
         return Chemistry(chemistry=cell.chemistry, **given)
 
+    def _space(self) -> Space | None:
+        """The space, its files read; None where there is none, or it is at fault."""
+        if self.form.space is None or self._is_wrong(("space",)):
+            return None
+        try:
+            return built_space(self.form.space, self._folder)
+        except SpaceError as error:
+            self.faults += space_faults(self._document, error.findings)
+            self._wrong.add(("space",))
+            return None
+
     def _refuse(self, path: Path, why: str, value: str | None, mend: str) -> None:
         if not self._is_wrong(path):
-            line, field = self._document.line(path), field_name(path)
-            self.faults.append(Fault(line=line, field=field, why=why, value=value, mend=mend))
+            self.faults.append(self._document.fault(path, why=why, value=value, mend=mend))
         self._wrong.add(path)
 
 
@@ -278,7 +281,7 @@ def _given(section: Section) -> dict[str, Any]:
     return _without_none({key: getattr(section, key) for key in type(section).model_fields})
 
 
-def _pack(form: PackFile, size: CellFormat, volts: Chemistry) -> Pack:
+def _pack(form: PackFile, size: CellFormat, volts: Chemistry, space: Space | None) -> Pack:
     leads = _given(form.leads)
     lattice = Lattice.GRID if form.lattice == "grid" else Lattice.HONEYCOMB
     wire = {"wire_mm2": leads["wire_mm2"]} if "wire_mm2" in leads else {}
@@ -295,16 +298,16 @@ def _pack(form: PackFile, size: CellFormat, volts: Chemistry) -> Pack:
         enclosure=replace(defaults.enclosure(), **_given(form.enclosure)),
         mount=_mount(form),
         printer=replace(defaults.printer(), **_given(form.printer)),
-        space=None if form.space is None else box_space(form.space.box_mm),
+        space=space,
         load=_load(form),
         grouping=_grouping(form),
         free_spacing=form.lattice == "free",
     )
 
 
-def _grouping(form: PackFile) -> Grouping:
+def _grouping(form: PackFile) -> GroupWishes:
     asked = form.grouping
-    return Grouping(
+    return GroupWishes(
         voltage_weight=asked.voltage_weight,
         volts_limit=asked.volts_limit,
         first_side=asked.first_side,

@@ -313,6 +313,38 @@ def placed(pack: Pack, size: CellFormat) -> Iterator[Finding]:
             )
 
 
+def room(pack: Pack, size: CellFormat) -> Iterator[Finding]:
+    """A space that not even one can in its holder goes into, however it lies."""
+    if pack.space is None or pack.space.room is None:
+        return
+    if pack.space.is_box:
+        width = min(pack.space.box_mm)
+    else:
+        from layouts.spaces.regions import free_width_mm  # shapely: not needed for a box
+
+        width = free_width_mm(pack.space)
+    needed = pack.pocket_mm + 2 * pack.holder.wall_mm
+    reads = (("cell", "format"), ("cell", "measured_diameter_mm"), ("cell", "measured_length_mm"))
+    if width < needed:
+        yield Finding(
+            field=("space",),
+            reads=(*reads, ("holder", "clearance_mm"), ("holder", "wall_mm")),
+            value=f"{width:.1f} mm wide",
+            why=f"is too narrow for one can and its holder's walls, {needed:.1f} mm",
+            mend="give the whole room, and look at its units",
+        )
+    longest = float(sum(side**2 for side in pack.space.box_mm) ** 0.5)
+    if longest < pack.cell.length_mm:
+        yield Finding(
+            field=("space",),
+            reads=reads,
+            value=f"{longest:.1f} mm from corner to corner",
+            why=f"is too short for one can of {pack.cell.length_mm:g} mm",
+            mend="give the whole room, and look at its units",
+        )
+
+
 RULES = (
     cells, measured, volts, peaks, printable, section, wire, foot, heat, pins, volts_limit, placed,
+    room,
 )  # fmt: skip

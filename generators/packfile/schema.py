@@ -44,6 +44,8 @@ def _fill_in(form: dict[str, Any], section: str, key: str) -> None:
     if len(choices) == 1:
         del form["anyOf"]
         form.update(choices[0])
+    elif choices:
+        form["anyOf"] = choices
     by_case = _by_case(section, key)
     if by_case and len(set(by_case.values())) == 1:
         form["default"] = _plain(next(iter(by_case.values())))

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
-import numpy as np
-from numpy.typing import NDArray
+if TYPE_CHECKING:  # arrays load slowly, and a box has none: checking a file must not wait for them
+    import numpy as np
+    from numpy.typing import NDArray
 
 __all__ = ["Point", "Prism", "Solid", "Space", "box_space"]
 
@@ -61,23 +63,27 @@ class Space:
     @property
     def low_mm(self) -> tuple[float, float, float]:
         """Least corner of the room's box; of the keep-outs' where there is no room."""
+        if isinstance(self.room, Prism):
+            xs, ys = zip(*self.room.outline_mm, strict=True)
+            return min(xs), min(ys), 0.0
         x, y, z = self._points().min(axis=0).tolist()
         return x, y, z
 
     @property
     def box_mm(self) -> tuple[float, float, float]:
         """Sides of the room's box along x, y, z."""
+        if isinstance(self.room, Prism):
+            xs, ys = zip(*self.room.outline_mm, strict=True)
+            return max(xs) - min(xs), max(ys) - min(ys), self.room.height_mm
         points = self._points()
         x, y, z = (points.max(axis=0) - points.min(axis=0)).tolist()
         return x, y, z
 
     def _points(self) -> NDArray[np.float64]:
-        """(n, 3) corners of the room, else of all keep-outs."""
-        if isinstance(self.room, Prism):
-            plan = np.array(self.room.outline_mm)
-            low = np.column_stack([plan, np.zeros(len(plan))])
-            return np.vstack([low, low + [0.0, 0.0, self.room.height_mm]])
-        solids = (self.room,) if self.room is not None else self.keep_out
+        """(n, 3) corners of a mesh room, else of all keep-outs."""
+        import numpy as np
+
+        solids = (self.room,) if isinstance(self.room, Solid) else self.keep_out
         return np.vstack([solid.vertices_mm for solid in solids])
 
 

@@ -19,13 +19,14 @@ def keys() -> Iterator[tuple[str, str, dict[str, Any]]]:
     """(section, key, its form) of every key; section "" at the top."""
     for key, form in SCHEMA["properties"].items():
         yield "", key, form
-        if "$ref" in form and "properties" in (section := resolved(form)):
+        if "properties" in (section := resolved(form)):
             for name, inner in section["properties"].items():
                 yield key, name, inner
 
 
 def resolved(form: dict[str, Any]) -> dict[str, Any]:
-    """A form with its reference followed."""
+    """A form with its reference followed, that of keys where a path would do too."""
+    form = next((one for one in form.get("anyOf", ()) if "$ref" in one), form)
     if "$ref" not in form:
         return form
     return SCHEMA["$defs"][form["$ref"].removeprefix("#/$defs/")]

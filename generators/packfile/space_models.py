@@ -1,0 +1,120 @@
+"""The form of a space: in the pack file's section ``space``, or at the top of a file of its own.
+
+The models check each value alone; ``generators.spaces.build`` checks them against each other.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from generators.packfile.section import Section
+
+__all__ = ["CylinderSection", "KeepOutEntry", "SpaceSection"]
+
+MOST_CORNERS = 1500  # a drawing holds more
+
+BoxMm = Annotated[float, Field(ge=20, le=5000)]
+PlaceMm = Annotated[float, Field(ge=-10_000, le=10_000)]
+PlanPoint = tuple[PlaceMm, PlaceMm]
+Place = tuple[PlaceMm, PlaceMm, PlaceMm]
+Ring = Annotated[tuple[PlanPoint, ...], Field(min_length=3, max_length=MOST_CORNERS)]
+FileText = Annotated[str, Field(pattern=r"^\S.{0,399}$")]
+Units = Literal["mm", "cm", "m", "in"]
+
+
+class CylinderSection(Section):
+    """A round keep-out, such as a wheel's sweep; taken with 96 sides, never smaller."""
+
+    from_mm: Place = Field(description="Centre of one end, mm. Required.")
+    to_mm: Place = Field(description="Centre of the other end, mm. Required.")
+    radius_mm: float = Field(gt=0, le=10_000, description="Its radius, mm. Required.")
+
+
+class KeepOutEntry(Section):
+    """A body in the room that the pack must stay out of: exactly one of box_mm, cylinder, file."""
+
+    name: str = Field(
+        pattern=r"^\S(.{0,58}\S)?$",
+        description="What it is, such as chain line; messages call it by that. Required.",
+    )
+    box_mm: tuple[Place, Place] | None = Field(
+        default=None,
+        description="Two opposite corners of an upright box, mm. No default: give box_mm, "
+        "cylinder or file.",
+    )
+    cylinder: CylinderSection | None = Field(
+        default=None,
+        description="A cylinder by its two ends and radius. No default: give box_mm, cylinder or "
+        "file.",
+    )
+    file: FileText | None = Field(
+        default=None,
+        description="A solid body: STL, OBJ, 3MF or STEP, in the space's coordinates; the path "
+        "counts from this file's folder. No default: give box_mm, cylinder or file.",
+    )
+    units: Units | None = Field(
+        default=None,
+        description="Unit of the lengths in file: mm, cm, m or in. Default mm for STL and OBJ, "
+        "which carry none; 3MF and STEP carry their own.",
+    )
+    mend: bool = Field(
+        default=False,
+        description="true closes holes in the mesh and says so. Default false: a leak is told "
+        "with its place, since nobody knows what is missing there.",
+    )
+
+
+class SpaceSection(Section):
+    """The room in the machine: exactly one of box_mm, outline_mm, file. Left out: nothing checks
+    whether the pack fits."""
+
+    box_mm: tuple[BoxMm, BoxMm, BoxMm] | None = Field(
+        default=None,
+        description="Clear inside of a box-shaped bay along x, y and z, mm. No default: only you "
+        "know it; give box_mm, outline_mm or file.",
+    )
+    outline_mm: Ring | None = Field(
+        default=None,
+        description="Corners of the bay's plan in order, [[x, y], ...], mm, any straight-sided "
+        "shape; needs height_mm. No default: give box_mm, outline_mm or file.",
+    )
+    holes_mm: Annotated[tuple[Ring, ...], Field(max_length=100)] = Field(
+        default=(),
+        description="Plans of what stands in that outline over the whole height, each as its "
+        "corners, mm. Default none: a plain outline.",
+    )
+    height_mm: BoxMm | None = Field(
+        default=None,
+        description="Height over the outline, which lies at z = 0, mm. No default: required with "
+        "outline_mm, and with a drawing.",
+    )
+    file: FileText | None = Field(
+        default=None,
+        description="The bay drawn: a closed outline in DXF or SVG, with height_mm; or a closed "
+        "body in STL, OBJ, 3MF or STEP. The path counts from this file's folder. No default: give "
+        "box_mm, outline_mm or file.",
+    )
+    is_: Literal["room", "surroundings"] = Field(
+        default="room",
+        alias="is",
+        description="What the body in file is: room, the free room itself, or surroundings, what "
+        "stands round it and must be stayed out of. Default room: nothing can then be left open "
+        "by mistake.",
+    )
+    units: Units | None = Field(
+        default=None,
+        description="Unit of the lengths in file: mm, cm, m or in. Default mm where the format "
+        "carries none (STL, OBJ); 3MF, STEP, DXF and SVG carry their own.",
+    )
+    mend: bool = Field(
+        default=False,
+        description="true closes holes in the mesh and says so. Default false: a leak is told "
+        "with its place, since nobody knows what is missing there.",
+    )
+    keep_out: Annotated[tuple[KeepOutEntry, ...], Field(max_length=200)] = Field(
+        default=(),
+        description="Bodies in the room that the pack must stay out of. Default none: all of the "
+        "room is free.",
+    )

@@ -1,0 +1,26 @@
+"""The one error of reading a space's files."""
+
+from __future__ import annotations
+
+__all__ = ["UnreadableError"]
+
+
+class UnreadableError(ValueError):
+    """A file that can't be used: ``why``, ``value`` and ``mend`` as in a fault's line.
+
+    ``key``: the keys at fault, from the entry that names the file down.
+    """
+
+    def __init__(
+        self,
+        why: str,
+        mend: str,
+        value: str | None = None,
+        *,
+        key: tuple[str, ...] = ("file",),
+    ) -> None:
+        super().__init__(f"{why} ({value}), {mend}")
+        self.why = why
+        self.mend = mend
+        self.value = value
+        self.key = key

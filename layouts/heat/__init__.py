@@ -1,0 +1,1 @@
+"""Heat: how warm cells and printed parts get, an estimate by a network of conductances."""

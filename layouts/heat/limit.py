@@ -1,0 +1,99 @@
+"""The current that heat allows: cells and printed plastic both within their limits."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from layouts.heat.model import HeatModel, at_load
+from layouts.heat.polymers import PolymerHeat
+from layouts.heat.steady import rises, steady_at
+from layouts.heat.warming import warmed
+
+__all__ = ["HeatLimit", "Limits", "continuous_limit", "discharge_limit"]
+
+HALVINGS = 50  # of the bracket: far below any meaning
+FEW_HALVINGS = 14  # where each trial is a warming: 1/16,000 of the bracket
+DOUBLINGS = 40  # until a current is too much
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Limits:
+    """``cells_c``: hottest can that the cells bear; ``polymer``: what holds them."""
+
+    cells_c: float
+    polymer: PolymerHeat
+
+    @property
+    def lowest_c(self) -> float:
+        """The lower of both; the plastic touches the hottest can."""
+        return min(self.cells_c, self.polymer.most_c)
+
+    @property
+    def named(self) -> str:
+        """Which of both it is."""
+        return "cells" if self.cells_c <= self.polymer.most_c else self.polymer.material
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class HeatLimit:
+    """The largest current [A], and what limits it: "cells" or the printing material's name.
+
+    0 A where ambient itself is too warm.
+    """
+
+    amps: float
+    limited_by: str
+    limit_c: float
+
+
+def continuous_limit(model: HeatModel, limits: Limits) -> HeatLimit:
+    """The current that can flow for ever: steady, each cell keeping its share of the current.
+
+    Raises ValueError where the model's own current is 0, or it makes no heat at all.
+    """
+    if model.load_a <= 0:
+        raise ValueError("the model's own current must be above zero")
+    solved = rises(model)
+
+    def hottest_c(amps: float) -> float:
+        return steady_at(model, solved, (amps / model.load_a) ** 2).hottest_c
+
+    return _largest(model, limits, hottest_c, HALVINGS)
+
+
+def discharge_limit(model: HeatModel, limits: Limits, *, charge_ah: float) -> HeatLimit:
+    """The current at which the pack, full and at ambient, is just within its limits when empty.
+
+    More than the continuous one where a pack is empty long before it is as warm as it gets.
+    """
+
+    def hottest_c(amps: float) -> float:
+        if amps <= 0:
+            return model.ambient_c
+        return warmed(at_load(model, amps), 3600.0 * charge_ah / amps).hottest_c
+
+    return _largest(model, limits, hottest_c, FEW_HALVINGS)
+
+
+def _largest(
+    model: HeatModel, limits: Limits, hottest_c: Callable[[float], float], halvings: int
+) -> HeatLimit:
+    """The largest current within the limit, by doubling, then by halving; never above it."""
+    if model.watts <= 0:
+        raise ValueError("a pack that makes no heat has no limit by heat")
+    most = limits.lowest_c
+    if model.ambient_c >= most:
+        return HeatLimit(amps=0.0, limited_by=limits.named, limit_c=most)
+    low, high = 0.0, model.load_a
+    for _ in range(DOUBLINGS):
+        if hottest_c(high) > most:
+            break
+        low, high = high, 2.0 * high
+    for _ in range(halvings):
+        middle = (low + high) / 2.0
+        if hottest_c(middle) > most:
+            high = middle
+        else:
+            low = middle
+    return HeatLimit(amps=low, limited_by=limits.named, limit_c=most)

@@ -1,0 +1,149 @@
+"""The heat model of a planned pack, from its cells, strips, holders and enclosure."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from layouts.enclosures.values import EnclosureDesign
+from layouts.errors import PlanError
+from layouts.field.arrangement import Arrangement
+from layouts.formats import conductors, materials
+from layouts.heat.limit import Limits
+from layouts.heat.model import Can, Case, Gaps, HeatModel, Held, StripPaths
+from layouts.heat.paths import CELL_HEAT_J_KGK, strip_w_k
+from layouts.heat.polymers import PolymerHeat, polymer_heats
+from layouts.pack import Lattice, Pack
+from layouts.strips.joining import Joining
+
+__all__ = ["heat_limits", "heat_model"]
+
+ROOM_TEMPERATURE_C = 25.0  # where no load says the ambient temperature
+
+
+def heat_model(
+    pack: Pack,
+    arrangement: Arrangement,
+    joining: Joining,
+    enclosure: EnclosureDesign | None,
+    *,
+    load_a: float,
+    cell_a: NDArray[np.float64],
+    link_w: NDArray[np.float64],
+    other_w: float = 0.0,
+) -> HeatModel:
+    """The pack under ``load_a``.
+
+    ``cell_a`` (N,): current of each cell; ``link_w`` (K,): watts lost in each length of strip,
+    in the order of ``joining.strips`` and each strip's ``links``. ``enclosure`` None: the held
+    cells in still air. ``other_w``: heat of the board. Raises ValueError where ``link_w`` has
+    another length, PlanError for a material without values.
+    """
+    cells = np.array([pair for strip in joining.strips for pair in strip.links], dtype=np.int64)
+    cells = cells.reshape(-1, 2)
+    if len(link_w) != len(cells):
+        raise ValueError(f"{len(cells)} lengths of strip, but watts for {len(link_w)}")
+    pairs = arrangement.neighbours.reshape(-1, 2)
+    polymer = _polymer(pack)
+    grid = pack.lattice is Lattice.GRID
+    return HeatModel(
+        neighbours=pairs,
+        apart_mm=_apart_mm(arrangement, pairs),
+        most_neighbours=4 if grid else 6,
+        load_a=load_a,
+        cell_w=cell_a**2 * pack.cell.internal_resistance_mohm / 1000.0,
+        strips=StripPaths(cells=cells, w_k=_strip_w_k(pack, arrangement, joining), watt=link_w),
+        can=Can(
+            diameter_mm=pack.cell.diameter_mm,
+            length_mm=pack.cell.length_mm,
+            heat_j_k=pack.cell.mass_g / 1000.0 * CELL_HEAT_J_KGK,
+        ),
+        held=Held(
+            pocket_mm=pack.pocket_mm,
+            depth_mm=pack.holder.depth_mm,
+            lip_mm=pack.holder.lip_mm,
+            window_mm=pack.holder.window_mm,
+            wall_mm=pack.holder.wall_mm,
+            site_mm2=pack.pitch_mm**2 * (1.0 if grid else math.sqrt(3.0) / 2.0),
+            w_mk=polymer.conductivity_w_mk,
+        ),
+        gaps=None if enclosure is None else _gaps(pack, arrangement, enclosure),
+        case=None if enclosure is None else _case(pack, enclosure, polymer),
+        ambient_c=ROOM_TEMPERATURE_C if pack.load is None else pack.load.ambient_c,
+        other_w=other_w,
+    )
+
+
+def heat_limits(pack: Pack) -> Limits:
+    """What cells and printed plastic bear. Raises PlanError for a material without values."""
+    return Limits(cells_c=pack.cell.max_c, polymer=_polymer(pack))
+
+
+def _polymer(pack: Pack) -> PolymerHeat:
+    known = polymer_heats()
+    if pack.printer.material not in known:
+        raise PlanError(
+            field="printer.material",
+            value=pack.printer.material,
+            why="has no softening temperature on record",
+            mend="use one of " + ", ".join(sorted(known)),
+        )
+    return known[pack.printer.material]
+
+
+def _apart_mm(arrangement: Arrangement, pairs: NDArray[np.int64]) -> NDArray[np.float64]:
+    steps = arrangement.xy_mm[pairs[:, 1]] - arrangement.xy_mm[pairs[:, 0]]
+    return np.asarray(np.hypot(steps[:, 0], steps[:, 1]))
+
+
+def _strip_w_k(pack: Pack, arrangement: Arrangement, joining: Joining) -> NDArray[np.float64]:
+    """(K,) each length of strip, from weld to weld."""
+    ohm_m = conductors()[pack.strip.material].ohm_m
+    found: list[float] = []
+    for strip in joining.strips:
+        pairs = np.array(strip.links, dtype=np.int64).reshape(-1, 2)
+        section = strip.width_mm * strip.thickness_mm * strip.layers
+        found += [
+            strip_w_k(ohm_m=ohm_m, section_mm2=section, length_mm=length)
+            for length in _apart_mm(arrangement, pairs).tolist()
+        ]
+    return np.array(found)
+
+
+def _gaps(pack: Pack, arrangement: Arrangement, enclosure: EnclosureDesign) -> Gaps:
+    x, y = arrangement.xy_mm.T
+    cavity = enclosure.cavity
+    nearest = np.min([x - cavity.x0, cavity.x1 - x, y - cavity.y0, cavity.y1 - y], axis=0)
+    return Gaps(
+        side_mm=nearest - pack.cell.diameter_mm / 2.0,
+        lower_mm=-pack.holder.lip_mm - enclosure.z_floor_mm,
+        upper_mm=enclosure.z_rim_mm - (pack.lip_to_lip_mm + pack.holder.lip_mm),
+    )
+
+
+def _case(pack: Pack, enclosure: EnclosureDesign, polymer: PolymerHeat) -> Case:
+    """Tub and lid as a plain box: pilasters, lugs and skirts would only help."""
+    a, b = enclosure.outer.size_mm
+    high = enclosure.z_lid_mm - enclosure.z_under_mm
+    inner_a, inner_b = enclosure.cavity.size_mm
+    inner_high = enclosure.z_rim_mm - enclosure.z_floor_mm
+    inner_sides, inner_plate = 2.0 * (inner_a + inner_b) * inner_high, inner_a * inner_b
+    # mm2 / mm = 1/1000 of m2 / m
+    through = (
+        inner_sides / enclosure.wall_mm
+        + inner_plate / enclosure.floor_mm
+        + inner_plate / enclosure.lid_mm
+    ) / 1000.0
+    volume_mm3 = a * b * high - inner_plate * inner_high
+    grams = volume_mm3 / 1000.0 * materials()[pack.printer.material].density_g_cm3
+    return Case(
+        side_mm2=2.0 * (a + b) * high,
+        top_mm2=a * b,
+        bottom_mm2=a * b,
+        high_mm=high,
+        plate_mm=a * b / (2.0 * (a + b)),
+        wall_w_k=polymer.conductivity_w_mk * through,
+        heat_j_k=grams / 1000.0 * polymer.heat_j_kgk,
+    )

@@ -1,0 +1,144 @@
+"""What heat says of a pack at its load: temperatures, times, currents, checks and cautions."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from layouts.checks import Check
+from layouts.heat.limit import HeatLimit, Limits, continuous_limit, discharge_limit
+from layouts.heat.model import HeatModel, at_load
+from layouts.heat.steady import HOW_GOOD, RISE_BAND_RATIO, Temperatures, steady
+from layouts.heat.warming import Warm, state_of, time_to_c, warmed
+
+__all__ = ["HeatRating", "heat_cautions", "heat_checks", "rate_heat"]
+
+SOURCE = (
+    "network of conductances, Churchill and Chu off the sides, McAdams off top and bottom, "
+    "Stefan and Boltzmann; an estimate, +-30 % of the rise (judgement, no source)"
+)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class HeatRating:
+    """Everything that heat says at ``load_a``.
+
+    ``steady``: when the load never ends. ``empty``: when a full pack at ambient has just given
+    its charge. ``to_limit_s``: until the lower limit at the load, ``peak_to_limit_s`` at the
+    peak, both from ambient; ``warm_peak_to_limit_s``: at the peak when the pack has just
+    given its charge at the load. None: never, or no peak is asked. ``continuous``: the current
+    that can flow for ever; ``discharge``: what a full pack can give until it is empty.
+    ``how_good``: how far to trust it.
+    """
+
+    load_a: float
+    peak_a: float | None
+    limits: Limits
+    steady: Temperatures
+    empty: Warm
+    to_limit_s: float | None
+    peak_to_limit_s: float | None
+    warm_peak_to_limit_s: float | None
+    continuous: HeatLimit
+    discharge: HeatLimit
+    how_good: str = HOW_GOOD
+
+    @property
+    def empties_first(self) -> bool:
+        """Whether the load empties the pack before it comes to the limit."""
+        return self.to_limit_s is None or self.to_limit_s >= self.empty.seconds
+
+
+def rate_heat(
+    model: HeatModel, limits: Limits, *, charge_ah: float, peak_a: float | None = None
+) -> HeatRating:
+    """Rate a pack at the model's load.
+
+    ``charge_ah``: the whole pack's. Raises ValueError where the load or the heat is 0.
+    """
+    most = limits.lowest_c
+    empty = warmed(model, 3600.0 * charge_ah / model.load_a)
+    cold_s = warm_s = None
+    if peak_a is not None:
+        peak = at_load(model, peak_a)
+        cold_s = time_to_c(peak, most)
+        warm_s = time_to_c(peak, most, start=state_of(model, empty))
+    return HeatRating(
+        load_a=model.load_a,
+        peak_a=peak_a,
+        limits=limits,
+        steady=steady(model),
+        empty=empty,
+        to_limit_s=time_to_c(model, most),
+        peak_to_limit_s=cold_s,
+        warm_peak_to_limit_s=warm_s,
+        continuous=continuous_limit(model, limits),
+        discharge=discharge_limit(model, limits, charge_ah=charge_ah),
+    )
+
+
+def heat_checks(rating: HeatRating, *, for_ever: bool) -> tuple[Check, ...]:
+    """Whether cells and printed plastic bear the load.
+
+    ``for_ever``: judged by the steady state; else by what is reached when a full pack at
+    ambient has given its charge, which no battery can go beyond in one run.
+    """
+    cell_c: NDArray[np.float64] = rating.steady.cell_c if for_ever else rating.empty.cell_c
+    hottest = int(np.argmax(cell_c))
+    value = float(cell_c[hottest])
+    when = "for ever" if for_ever else f"until empty ({rating.empty.seconds / 60:.0f} min)"
+    limit = rating.continuous if for_ever else rating.discharge
+    polymer = rating.limits.polymer
+    about = f"hottest can at {rating.load_a:g} A {when}"
+    amps = f"at most {limit.amps:.3g} A"
+    return (
+        Check(
+            id="cell_temperature",
+            about=f"{about}, against what the cells bear",
+            holds=value <= rating.limits.cells_c,
+            value=value,
+            limit=rating.limits.cells_c,
+            unit="°C",
+            source=SOURCE,
+            how_to_mend=f"ask {amps}, more cells in parallel, or cells of less resistance",
+            at_least=False,
+            where=f"cell {hottest + 1}",
+        ),
+        Check(
+            id="polymer_temperature",
+            about=f"{about}, against {polymer.material} ({polymer.softens_by} "
+            f"{polymer.softens_c:g} °C, less a margin)",
+            holds=value <= polymer.most_c,
+            value=value,
+            limit=polymer.most_c,
+            unit="°C",
+            source=f"{SOURCE}; softening from the polymer_heat table; margin of "
+            f"{polymer.softens_c - polymer.most_c:g} K: common practice, from memory, no source",
+            how_to_mend=f"ask {amps}, or print in a material that softens later",
+            at_least=False,
+            where=f"holder round cell {hottest + 1}",
+        ),
+    )
+
+
+def heat_cautions(rating: HeatRating) -> tuple[str, ...]:
+    """What holds by the estimate, but not for sure; and what holds only because it ends."""
+    most, ambient = rating.limits.lowest_c, rating.steady.cell_c.max() - rating.steady.rise_k
+    said: list[str] = []
+    reached = rating.empty.hottest_c
+    worst = ambient + (1.0 + RISE_BAND_RATIO) * (reached - ambient)
+    if reached <= most < worst:
+        said.append(
+            f"heat: the hottest cell is estimated at {reached:.0f} °C when the pack is empty, but "
+            f"may come to {worst:.0f} °C, above the {most:.0f} °C of the {rating.limits.named}: "
+            "measure it on the first runs"
+        )
+    if reached <= most < rating.steady.hottest_c:
+        said.append(
+            f"heat: {rating.load_a:g} A can flow until the pack is empty, not for ever: without "
+            f"a rest (or while it is charged again at once) cells come to "
+            f"{rating.steady.hottest_c:.0f} °C; for ever it is {rating.continuous.amps:.3g} A"
+        )
+    return tuple(said)

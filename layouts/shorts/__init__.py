@@ -1,0 +1,1 @@
+"""Whether anything bare comes too near to another potential."""
