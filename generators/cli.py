@@ -11,19 +11,20 @@ import errno
 import os
 import sys
 import warnings
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Sequence
+from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
+from generators.telling import tell, told_check
 from generators.version import VERSION
 
 if TYPE_CHECKING:
     from generators.packfile.faults import Caution
     from generators.packfile.resolve import ReadPack
     from generators.run import Outcome
-    from layouts.checks import Check
 
+COMMANDS = ("place", "suggest", "dummy")  # each a module of generators.commands
 HOLDS, FAILS, UNUSABLE, INTERNAL, STOPPED = 0, 1, 2, 3, 130
 
 
@@ -37,7 +38,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     except SystemExit as stop:  # argparse: --help, --version, or a fault in the arguments
         return _flushed(stop.code if isinstance(stop.code, int) else UNUSABLE)
     except KeyboardInterrupt:
-        _tell("cellstead: stopped; the last good result stays as it was")
+        tell("cellstead: stopped; the last good result stays as it was")
         return STOPPED
     except BrokenPipeError:
         return _closed_output(HOLDS)
@@ -68,11 +69,19 @@ def _parser() -> argparse.ArgumentParser:
         metavar="DIR",
         help="where to write the folder of the pack's name (left out: out)",
     )
+    make.add_argument(
+        "--quick",
+        action="store_true",
+        help="cells placed in an outline: the first good answer instead of a long search",
+    )
     make.set_defaults(run=_make)
 
     check = commands.add_parser("check", help="read a pack file and say whether it is sound")
     check.add_argument("file", metavar="FILE", help="pack file")
     check.set_defaults(run=_check)
+
+    for module in COMMANDS:
+        import_module(f"generators.commands.{module}").declare(commands)
 
     schema = commands.add_parser("schema", help="print the pack file's JSON Schema, for editors")
     schema.set_defaults(run=_schema)
@@ -93,6 +102,7 @@ class _Parser(argparse.ArgumentParser):
 
 def _make(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
     from generators.outfolder import output_trouble, prepare
+    from generators.waiting import progress
     from layouts.errors import PlanError
 
     read = _read(arguments.file)
@@ -104,8 +114,9 @@ def _make(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
     log_folder.append(log)
     try:
         # warnings wait, so that failing checks come first on stderr
-        with warnings.catch_warnings(record=True) as warned, _progress() as report_progress:
+        with warnings.catch_warnings(record=True) as warned, progress() as report_progress:
             from generators.run import make_pack
+            from layouts.placing.values import Effort
 
             outcome = make_pack(
                 read.pack,
@@ -113,6 +124,7 @@ def _make(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
                 cautions=read.cautions,
                 out_dir=out_dir,
                 report_progress=report_progress,
+                effort=Effort.QUICK if arguments.quick else Effort.BEST,
             )
     except PlanError as error:
         raise read.refused(error) from error
@@ -123,7 +135,7 @@ def _make(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
         raise trouble from error
     status = _told_outcome(outcome, read.cautions)
     for one in warned:
-        _tell(f"  warning: {one.message}")
+        tell(f"  warning: {one.message}")
     return status
 
 
@@ -132,24 +144,12 @@ def _told_outcome(outcome: Outcome, cautions: Sequence[Caution]) -> int:
     status = HOLDS
     if outcome.failed:
         status = FAILS
-        _tell("does not hold: " + ", ".join(dict.fromkeys(check.id for check in outcome.failed)))
+        tell("does not hold: " + ", ".join(dict.fromkeys(check.id for check in outcome.failed)))
         for check in outcome.failed:
-            _tell(_told_check(check))
+            tell(told_check(check))
     _say_cautions(cautions)
     print(f"{outcome.folder}: {'written, see report.html' if status else 'everything holds'}")
     return status
-
-
-def _told_check(check: Check) -> str:
-    """One failing check in one line."""
-    figures = ""
-    if check.value is not None:
-        unit = f" {check.unit}" if check.unit else ""
-        figures = f": {check.value:.6g}{unit}"
-        if check.limit is not None:
-            figures += f", {'at least' if check.at_least else 'at most'} {check.limit:.6g}{unit}"
-    where = f" ({check.where})" if check.where else ""
-    return f"  {check.id}: {check.about}{figures}{where}; {check.how_to_mend}"
 
 
 def _check(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
@@ -181,7 +181,7 @@ def _example(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
         return HOLDS
     name = (arguments.name or FIRST).removesuffix(".yaml")
     if name not in names:
-        _tell(f"cellstead example: no such example ({name}), give one of {', '.join(names)}")
+        tell(f"cellstead example: no such example ({name}), give one of {', '.join(names)}")
         return UNUSABLE
     sys.stdout.write(example_text(name))
     return HOLDS
@@ -197,45 +197,23 @@ def _read(file: str | None) -> ReadPack:
     return parse_pack(example_text(FIRST).encode(), f"{FIRST}.yaml")
 
 
-@contextmanager
-def _progress() -> Iterator[Callable[[str, float], None]]:
-    """A bar with the stage's name where stderr is a terminal, else silence.
-
-    Gives ``report(stage, share)``: what begins now, and how much of the whole is done, 0 to 1.
-    """
-    if not sys.stderr.isatty():
-        yield lambda stage, share: None
-        return
-    from rich.console import Console
-    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
-
-    columns = (BarColumn(bar_width=30), TextColumn("{task.description}"), TimeElapsedColumn())
-    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task("start", total=1.0)
-
-        def report(stage: str, share: float) -> None:
-            bar.update(task, description=stage, completed=share)
-
-        yield report
-
-
 def _told_trouble(error: Exception, log_folder: list[Path]) -> int:
     """Tell what went wrong and return the status for it."""
     from generators.outfolder import OutputFolderError
     from generators.packfile.faults import PackFileError
 
     if isinstance(error, PackFileError):
-        _tell("\n".join(error.lines()))
+        tell("\n".join(error.lines()))
         return UNUSABLE
     if isinstance(error, OutputFolderError):
-        _tell(f"cellstead: {error}")
+        tell(f"cellstead: {error}")
         return UNUSABLE
     if isinstance(error, OSError) and error.filename is None and error.errno == errno.ENOSPC:
-        _tell(f"cellstead: what was to be printed can't be written: {error.strerror}")
+        tell(f"cellstead: what was to be printed can't be written: {error.strerror}")
         return _closed_output(UNUSABLE)
     library = _lacking_library(error)
     if library is not None:
-        _tell(
+        tell(
             f"cellstead: the CAD kernel needs {library}, which this machine lacks: "
             "apt-get install libgl1"
         )
@@ -244,7 +222,7 @@ def _told_trouble(error: Exception, log_folder: list[Path]) -> int:
 
     log = write_log(error, log_folder[0] if log_folder else None)
     what = " ".join(f"{type(error).__name__}: {error}".split())[:200]
-    _tell(f"cellstead: internal fault: {what}; log: {log}")
+    tell(f"cellstead: internal fault: {what}; log: {log}")
     return INTERNAL
 
 
@@ -259,10 +237,6 @@ def _lacking_library(error: BaseException | None) -> str | None:
             return words[0]
         error = error.__cause__ or error.__context__
     return None
-
-
-def _tell(text: str) -> None:
-    print(text, file=sys.stderr)
 
 
 def _say_cautions(cautions: Sequence[Caution]) -> None:

@@ -26,11 +26,11 @@ class OutputFolderError(Exception):
         self.mend = mend
 
 
-def prepare(out_dir: Path, name: str) -> None:
+def prepare(out_dir: Path, name: str, *, holds: str = "result.json") -> None:
     """Make ``out_dir`` and make sure that ``out_dir/name`` may be written and replaced.
 
-    Raises OutputFolderError. A folder of that name that no run has written is left alone: a
-    run replaces its folder as a whole.
+    ``holds``: the file by which an earlier result is known. Raises OutputFolderError. A folder
+    of that name that no run has written is left alone: a run replaces its folder as a whole.
     """
     try:
         out_dir.mkdir(parents=True, exist_ok=True)
@@ -39,7 +39,7 @@ def prepare(out_dir: Path, name: str) -> None:
             probe.flush()
         folder = out_dir / name
         foreign = folder.exists() and not (
-            folder.is_dir() and ((folder / "result.json").is_file() or not any(folder.iterdir()))
+            folder.is_dir() and ((folder / holds).is_file() or not any(folder.iterdir()))
         )
     except (OSError, ValueError) as error:  # ValueError: a zero byte in the name
         raise _told(error, out_dir) from error

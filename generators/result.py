@@ -16,6 +16,7 @@ from generators.making import MadePart
 from generators.version import VERSION
 from layouts.box_fit import BoxFit
 from layouts.checks import Check
+from layouts.currents.shapes import shape_sharing
 from layouts.mass import Mass, printed_mass_g
 from layouts.pack import Face, Pack
 from layouts.pack_plan import PackPlan
@@ -74,6 +75,16 @@ def space_row(space: Space) -> dict[str, Any]:
     return row
 
 
+def sharing_row(plan: PackPlan) -> dict[str, Any]:
+    """How evenly cells share the load: as laid, and what shapes of groups could do at best."""
+    shapes = shape_sharing(plan.pack)
+    return {
+        "as_laid": plain(plan.sharing),
+        "whole_rows_at_best": plain(shapes.rows),
+        "zigzag_columns_at_best": plain(shapes.zigzag),
+    }
+
+
 def strip_rows(joining: Joining, *, upper_z_mm: float) -> list[dict[str, Any]]:
     """Every strip with its outline, height and links."""
     return [
@@ -86,6 +97,7 @@ def strip_rows(joining: Joining, *, upper_z_mm: float) -> list[dict[str, Any]]:
             "z_mm": plain(upper_z_mm if strip.face is Face.UPPER else 0.0),
             "thickness_mm": strip.thickness_mm,
             "layers": strip.layers,
+            "bus_mm": strip.bus_mm,
             "links": [{"cells": [int(i), int(j)]} for i, j in strip.links],
         }
         for strip in joining.strips
@@ -168,6 +180,7 @@ def write_result(
         }
     everything |= {
         "strips": strip_rows(plan.joining, upper_z_mm=pack.lip_to_lip_mm),
+        "sharing": sharing_row(plan),
         "mass": plain(mass) | {"total_g": plain(mass.total_g)},
         **({} if plan.housing is None else {"gas_way": plain(plan.gas)}),
         "parts": part_rows(plan, made),

@@ -18,6 +18,7 @@ from layouts.checks import Check
 from layouts.mass import mass_of
 from layouts.pack import Pack
 from layouts.pack_plan import plan_checks, plan_pack
+from layouts.placing.values import Effort
 
 __all__ = ["Outcome", "make_pack"]
 
@@ -39,15 +40,17 @@ def make_pack(
     cautions: Sequence[Caution],
     out_dir: Path,
     report_progress: Progress,
+    effort: Effort = Effort.BEST,
 ) -> Outcome:
     """Make everything of one pack in ``out_dir/<name>``.
 
-    ``out_dir`` exists. All is written to a sibling folder first; the last good result stays
-    as it was until the new one is whole. OSError, KeyboardInterrupt and PlanError (the
-    pack can't be planned as its file has it) pass through, the sibling folder removed.
+    ``out_dir`` exists. ``effort``: of the search where cells are placed in an outline. All is
+    written to a sibling folder first; the last good result stays as it was until the new one is
+    whole. OSError, KeyboardInterrupt and PlanError (the pack can't be planned as its file has
+    it) pass through, the sibling folder removed.
     """
     with written_beside(out_dir, pack.name) as beside:
-        failed = _write_all(pack, source_text, cautions, beside, report_progress)
+        failed = _write_all(pack, source_text, cautions, beside, report_progress, effort)
     return Outcome(folder=out_dir / pack.name, failed=failed)
 
 
@@ -57,10 +60,11 @@ def _write_all(
     cautions: Sequence[Caution],
     folder: Path,
     report_progress: Progress,
+    effort: Effort,
 ) -> tuple[Check, ...]:
     with Draughtsman() as draughtsman:
         report_progress("placing cells, strips and screws", 0.0)
-        plan = plan_pack(pack)
+        plan = plan_pack(pack, effort=effort)
         report_progress("making parts", 0.05)
         drawn = tuple(parts_of(plan))
         made: list[MadePart] = []

@@ -89,26 +89,31 @@ def _records(kind: type[_Record], table: str, key: str) -> dict[str, _Record]:
     return made
 
 
+@cache
 def cell_formats() -> dict[str, CellFormat]:
     """All known can sizes by their trade name."""
     return _records(CellFormat, "cell_formats", "format")
 
 
+@cache
 def chemistries() -> dict[str, Chemistry]:
     """All known chemistries by name."""
     return _records(Chemistry, "chemistries", "chemistry")
 
 
+@cache
 def screws() -> dict[str, Screw]:
     """All known screws by thread."""
     return _records(Screw, "screws", "screw")
 
 
+@cache
 def materials() -> dict[str, Material]:
     """All known printing materials by name."""
     return _records(Material, "materials", "material")
 
 
+@cache
 def conductors() -> dict[str, Conductor]:
     """All known strip materials by name."""
     return _records(Conductor, "conductors", "material")

@@ -41,16 +41,15 @@ def printed_mass_g(pack: Pack, volume_mm3: float) -> float:
 
 def mass_of(pack: Pack, joining: Joining, volumes_mm3: Iterable[float]) -> Mass:
     """Mass of the pack from the volumes of all printed parts, copies counted."""
-    strips_mm3 = sum(
-        float(np.hypot(*np.subtract(strip.end_mm, strip.start_mm)))
-        * strip.width_mm
-        * strip.thickness_mm
-        * strip.layers
-        for strip in joining.strips
-    )
+    strips_mm3 = bus_mm3 = 0.0
+    for strip in joining.strips:
+        face_mm2 = strip.width_mm * float(np.hypot(*np.subtract(strip.end_mm, strip.start_mm)))
+        strips_mm3 += face_mm2 * strip.thickness_mm * strip.layers
+        bus_mm3 += face_mm2 * strip.bus_mm
     return Mass(
         cells_g=pack.series * pack.parallel * pack.cell.mass_g,
-        strips_g=strips_mm3 / 1000.0 * STRIP_DENSITY_G_CM3[pack.strip.material],
+        strips_g=strips_mm3 / 1000.0 * STRIP_DENSITY_G_CM3[pack.strip.material]
+        + bus_mm3 / 1000.0 * STRIP_DENSITY_G_CM3["copper"],
         printed_g=sum(printed_mass_g(pack, volume) for volume in volumes_mm3),
     )
 

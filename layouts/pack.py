@@ -5,6 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import Enum
 
+from layouts.ratings.bms import Port
+from layouts.ratings.charge import Charger
+from layouts.ratings.fuse import Fuse
+from layouts.ratings.profile import Profile
+from layouts.ratings.taps import TAP_AWG
+from layouts.ratings.wire import AmpacityTable
 from layouts.spaces.space import Space
 
 
@@ -47,7 +53,10 @@ class Surroundings(Enum):
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Cell:
-    """One cylindrical cell. Diameter and length are the largest that must go in, sleeve on."""
+    """One cylindrical cell. Diameter and length are the largest that must go in, sleeve on.
+
+    ``charge_c``, ``discharge_least_c``: temperatures by its data sheet; None: the usual ones.
+    """
 
     format: str
     chemistry: str
@@ -65,6 +74,8 @@ class Cell:
     peak_s: float | None = None
     charge_a: float | None = None
     ac_resistance_mohm: float | None = None
+    charge_c: tuple[float, float] | None = None
+    discharge_least_c: float | None = None
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -88,7 +99,12 @@ class Holder:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Strip:
-    """Weld strips: rows join the cells of a group, links join consecutive groups."""
+    """Weld strips: rows join the cells of a group, links join consecutive groups.
+
+    ``weld_spots``: weld spots on each cell end; ``weld_spot_mohm``: resistance of one,
+    ``weld_spot_a``: current that it bears. ``density_a_mm2``: limit of the strip's own current
+    density, None: its material's usual one.
+    """
 
     material: str
     row_width_mm: float
@@ -96,24 +112,62 @@ class Strip:
     lead_width_mm: float
     thickness_mm: float
     layers: int
+    weld_spots: int = 4
+    weld_spot_mohm: float = 0.4
+    weld_spot_a: float = 8.0
+    density_a_mm2: float | None = None
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Leads:
-    """The two main leads. ``side`` is a side of the space's plan (+x where no space is given)."""
+    """The two main leads. ``side`` is a side of the space's plan (+x where no space is given).
+
+    ``table``: which table their current is taken from; ``connector_a``: current of their plug.
+    """
 
     side: Side
     wire_mm2: float
     outside_mm: float
     length_mm: float
+    table: AmpacityTable = AmpacityTable.CABLE_75
+    connector_a: float | None = None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class TapWires:
+    """The balance wires: their gauge, and whether each has a fuse of its own."""
+
+    awg: int = TAP_AWG
+    fused: bool = False
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Controller:
+    """What the pack feeds, by its data sheet; None where that says nothing.
+
+    It runs from ``lowest_v`` to ``highest_v`` and stops drawing at ``cutoff_v``;
+    ``capacitance_f``: what charges up when it is plugged in.
+    """
+
+    lowest_v: float | None = None
+    cutoff_v: float | None = None
+    highest_v: float | None = None
+    capacitance_f: float | None = None
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Bms:
-    """Room for the protection board: length, width, thickness, wires not counted."""
+    """The protection board: length, width, thickness, wires not counted, and its data sheet.
+
+    ``series``: cells that it counts; ``cold_charge_stop``: stops charge of cells below freezing.
+    """
 
     board_mm: tuple[float, float, float]
     continuous_a: float | None = None
+    series: int | None = None
+    charge_a: float | None = None
+    port: Port | None = None
+    cold_charge_stop: bool | None = None
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -154,7 +208,7 @@ class Pin:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Grouping:
+class GroupWishes:
     """What the user wants of the groups of cells that are placed in a space's outline.
 
     ``voltage_weight``: how much it counts that distant groups touch, against wide fronts; 0:
@@ -173,11 +227,20 @@ class Grouping:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Load:
-    """What the machine asks of the pack."""
+    """What the machine asks of the pack, for long and at most, in amps or in watts.
 
-    continuous_a: float
+    ``regeneration_a``: what its motor gives back; ``profile``: watts over time; ``cutoff_v``:
+    volts of the pack under load from which the machine stops.
+    """
+
+    continuous_a: float | None = None
+    continuous_w: float | None = None
     peak_a: float | None = None
+    peak_w: float | None = None
     peak_s: float | None = None
+    regeneration_a: float | None = None
+    profile: Profile | None = None
+    cutoff_v: float | None = None
     ambient_c: float = 25.0
     acceleration_g: tuple[float, float, float] = (4.0, 4.0, 6.0)
 
@@ -197,7 +260,9 @@ class Pack:
     """One pack file, checked, every default filled in.
 
     ``free_spacing``: cells needn't stand on a lattice (``lattice: free``); ``lattice`` is then
-    the honeycomb, which they come near to.
+    the honeycomb, which they come near to. ``disconnect``: whether there is a means to
+    disconnect by hand, None: not said. ``spacing_floor_mm``: least distance of bare parts of
+    two potentials, whatever the table says.
     """
 
     name: str
@@ -214,8 +279,14 @@ class Pack:
     printer: Printer
     space: Space | None = None
     load: Load | None = None
-    grouping: Grouping = Grouping()
+    grouping: GroupWishes = GroupWishes()
     free_spacing: bool = False
+    fuse: Fuse | None = None
+    taps: TapWires = TapWires()
+    controller: Controller | None = None
+    charger: Charger | None = None
+    disconnect: bool | None = None
+    spacing_floor_mm: float = 0.0
 
     @property
     def pocket_mm(self) -> float:

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from layouts.checks import Check
+from layouts.currents.landing import with_bus_strips
+from layouts.currents.strips import Sharing, pack_sharing
 from layouts.enclosures.bracket import BracketDesign, bracket_root_stress, design_bracket
 from layouts.enclosures.checks import enclosure_checks
 from layouts.enclosures.design import design_enclosure
@@ -14,7 +16,9 @@ from layouts.enclosures.gas_way import GasWay, gas_way, gas_way_caution, gas_way
 from layouts.enclosures.values import EnclosureDesign
 from layouts.fasteners import Into, ScrewUse
 from layouts.field.arrange import arrange
+from layouts.field.arrange_placed import arrange_in_space, is_placed
 from layouts.field.arrangement import Arrangement
+from layouts.field.placed import PlacedCells
 from layouts.field.spacing import can_spacing
 from layouts.field.tiles import tile_polygons
 from layouts.holders.barriers import BarrierDesign, barrier_designs
@@ -25,6 +29,7 @@ from layouts.holders.islands import island_check
 from layouts.holders.ties import tie_screw
 from layouts.mass import guessed_mass_kg
 from layouts.pack import EnclosureStyle, Pack
+from layouts.placing.values import Effort
 from layouts.strips.checks import strip_checks
 from layouts.strips.joining import Joining
 from layouts.strips.laying import join
@@ -43,6 +48,7 @@ class Housing:
     gas: GasWay
 
 
+UNEVEN_RATIO = 0.5  # spread within a group that is cautioned; judgement, no source
 NOT_ENCLOSED = (
     "enclosure.style none: no tub, lid or bracket is made. What the held cells go into must keep "
     "water and fingers off, hold them against shocks, let gas out away from people, and leave "
@@ -54,16 +60,21 @@ NOT_ENCLOSED = (
 class PackPlan:
     """Everything decided about one pack, nothing made yet.
 
+    ``pack``: as asked, its web as wide as its placed groups need. ``placed``: how cells were
+    placed in the space's outline, where they were. ``sharing``: how evenly the cells share the
+    load through the strips as laid.
     ``housing``: None where the pack has no enclosure of its own (``enclosure.style: none``).
     """
 
     pack: Pack
+    placed: PlacedCells | None
     arrangement: Arrangement
     joining: Joining
     core: Core
     tiles: tuple[HolderTile, ...]
     barriers: tuple[BarrierDesign, ...]
     housing: Housing | None
+    sharing: Sharing
 
     @property
     def enclosure(self) -> EnclosureDesign:
@@ -99,9 +110,10 @@ class PackPlan:
     def cautions(self) -> tuple[str, ...]:
         """What may hurt someone and follows from the plan."""
         if self.housing is None:
-            return (NOT_ENCLOSED, *self._bare_strips())
+            return (NOT_ENCLOSED, *self._bare_strips(), *self._uneven())
         caution = gas_way_caution(self.housing.gas)
-        return (*(() if caution is None else (caution,)), *self._bare_strips())
+        said = () if caution is None else (caution,)
+        return (*said, *self._bare_strips(), *self._uneven())
 
     @property
     def screw_uses(self) -> tuple[ScrewUse, ...]:
@@ -119,6 +131,17 @@ class PackPlan:
             return (ties,)
         housing = self.housing
         return (ties, *housing.enclosure.screw_uses, *housing.bracket.screw_uses)
+
+    def _uneven(self) -> tuple[str, ...]:
+        """Cells that share the load so unevenly that some do much more than their part."""
+        spread = self.sharing.spread_ratio
+        if spread <= UNEVEN_RATIO:
+            return ()
+        return (
+            f"strips: at {self.sharing.load_a:.0f} A the cells of one group differ by "
+            f"{100 * spread:.0f} % of their mean, since the main leads take the current from one "
+            "end of a row: lay more copper along the rows of the end groups, to their far ends",
+        )
 
     def _bare_strips(self) -> tuple[str, ...]:
         """Strips to a main lead that lie outside the holder for longer than their tails."""
@@ -139,23 +162,32 @@ class PackPlan:
         )
 
 
-def plan_pack(pack: Pack) -> PackPlan:
+def plan_pack(pack: Pack, *, effort: Effort = Effort.BEST) -> PackPlan:
     """Plan a pack, each step from the ones before it.
+
+    ``effort``: of the search where cells are placed in an outline; ``BEST`` takes up to half a
+    minute for 100 cells.
 
     Raises PlanError, naming the field, where no sound plan exists at all (a BMS board
     without room, mount holes too close): the pack file must change.
     """
-    arrangement = arrange(pack)
-    joining = join(pack, arrangement)
+    placed: PlacedCells | None = None
+    if is_placed(pack):
+        pack, placed, arrangement = arrange_in_space(pack, effort=effort)
+    else:
+        arrangement = arrange(pack)
+    joining = with_bus_strips(pack, arrangement, join(pack, arrangement))
     core = fasten(pack, arrangement, joining)
     return PackPlan(
         pack=pack,
+        placed=placed,
         arrangement=arrangement,
         joining=joining,
         core=core,
         tiles=holder_tiles(pack, arrangement, joining, core, tile_polygons(arrangement)),
         barriers=barrier_designs(pack, arrangement, core.outline),
         housing=_housing(pack, arrangement, joining, core),
+        sharing=pack_sharing(pack, arrangement, joining),
     )
 
 

@@ -1,1 +1,1 @@
-"""The finished pack's outside as a dummy: a hollow print, or sheets to cut from cardboard."""
+"""The finished pack's outside as a hollow quick print and as sheets of card, to try the fit."""

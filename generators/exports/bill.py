@@ -14,7 +14,7 @@ from layouts.fasteners import Into, ScrewUse
 from layouts.field.arrangement import Arrangement
 from layouts.formats import materials, screws
 from layouts.pack import Pack
-from layouts.strips.joining import Joining, StripKind
+from layouts.strips.joining import BUS_SLOT_MM, Joining, StripKind
 
 HEADING = ("item", "size", "count", "unit", "note")
 PIECES = "pcs"
@@ -60,6 +60,7 @@ def bill_rows(
     return (
         *cell_rows(pack, arrangement),
         *strip_rows(pack, joining),
+        *bus_rows(joining),
         *printed,
         *screw_rows(screw_uses),
         *others,
@@ -84,6 +85,25 @@ def cell_rows(pack: Pack, arrangement: Arrangement) -> tuple[BillRow, ...]:
             count=cells,
             note="one on each positive end, before the strips",
         ),
+    )
+
+
+def bus_rows(joining: Joining) -> tuple[BillRow, ...]:
+    """Flat copper on the rows of the end groups."""
+    lengths: dict[tuple[float, float], list[float]] = {}
+    for strip in joining.strips:
+        if strip.bus_mm:
+            along = float(np.hypot(*np.subtract(strip.end_mm, strip.start_mm)))
+            lengths.setdefault((strip.width_mm, strip.bus_mm), []).append(along)
+    return tuple(
+        BillRow(
+            item="flat copper on the rows of the end groups",
+            size=f"{width:g} x {thick:g} mm",
+            count=len(cut),
+            note=f"tinned, {min(cut):.1f} to {max(cut):.1f} mm long; a slot {BUS_SLOT_MM:g} wide "
+            "over each can end; soldered onto the strip before that is welded",
+        )
+        for (width, thick), cut in sorted(lengths.items())
     )
 
 

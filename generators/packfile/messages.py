@@ -43,6 +43,14 @@ PATTERNS: Mapping[tuple[str, ...], tuple[str, str]] = {
         "is not a chemistry's name",
         "write nmc, nca, lfp or lto, or a word of your own and all three volts",
     ),
+    ("charger", "chemistry"): (
+        "is not a chemistry's name",
+        "write nmc, nca, lfp or lto, or the word that cell.chemistry has",
+    ),
+    ("load", "profile"): (
+        "is not the path of a file",
+        "write it as seen from this file's folder, such as ride.csv",
+    ),
     ("space", "file"): ("is not the path of a file", _PATH),
     ("space", "keep_out", "file"): ("is not the path of a file", _PATH),
     ("space", "keep_out", "name"): (

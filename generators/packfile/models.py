@@ -11,9 +11,17 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field
 
+from generators.packfile.electrical_models import (
+    ChargerSection,
+    ControllerSection,
+    FuseSection,
+    TapsSection,
+)
 from generators.packfile.section import Section
-from generators.packfile.space_models import SpaceSection
+from generators.packfile.space_models import FileText, SpaceSection
 from layouts.pack import EnclosureStyle, Side, Surroundings
+from layouts.ratings.bms import Port
+from layouts.ratings.wire import AmpacityTable
 
 __all__ = ["PackFile"]
 
@@ -36,6 +44,8 @@ LatticeWord = Literal["honeycomb", "grid", "free"]
 SideWord = Annotated[Side, Field(strict=False)]
 StyleWord = Annotated[EnclosureStyle, Field(strict=False)]
 SurroundingsWord = Annotated[Surroundings, Field(strict=False)]
+TableWord = Annotated[AmpacityTable, Field(strict=False)]
+PortWord = Annotated[Port, Field(strict=False)]
 
 FormatText = Annotated[
     str,
@@ -44,6 +54,7 @@ FormatText = Annotated[
 ]
 BedMm = Annotated[float, Field(ge=100, le=2000)]
 BoardMm = Annotated[float, Field(ge=1, le=400)]
+CelsiusC = Annotated[float, Field(ge=-60, le=100)]
 AccelerationG = Annotated[float, Field(ge=0, le=50)]
 PlaceMm = Annotated[float, Field(ge=-10_000, le=10_000)]
 OffsetMm = Annotated[float, Field(ge=-300, le=300)]
@@ -131,8 +142,8 @@ class CellSection(Section):
         default=None,
         gt=0,
         le=1000,
-        description="Resistance at 1 kHz, mohm: sets the short-circuit current. No default: then "
-        "no short-circuit current is stated.",
+        description="Resistance at 1 kHz, mohm: sets the short-circuit current. No default: a "
+        "third of the other is taken for that, with a caution.",
     )
     mass_g: float | None = Field(
         default=None,
@@ -146,6 +157,17 @@ class CellSection(Section):
         le=100,
         description="Highest temperature of the can in use, C. Default 60: the usual limit for "
         "discharge.",
+    )
+    charge_c: tuple[CelsiusC, CelsiusC] | None = Field(
+        default=None,
+        description="Temperatures between which it may be charged, C. Default [0, 45], and never "
+        "above max_c: usual.",
+    )
+    discharge_least_c: float | None = Field(
+        default=None,
+        ge=-60,
+        le=60,
+        description="Lowest temperature at which it may be discharged, C. Default -20: usual.",
     )
     empty_v: float | None = Field(
         default=None,
@@ -268,10 +290,11 @@ class HolderSection(Section):
 class StripSection(Section):
     """The weld strips on both faces."""
 
-    material: Literal["nickel", "copper", "steel"] | None = Field(
+    material: Literal["nickel", "copper", "steel", "aluminium"] | None = Field(
         default=None,
-        description="nickel (pure), copper, or steel (nickel-plated). Default {default}: welds on "
-        "a bench and does not rust.",
+        description="nickel (pure), copper, steel (nickel-plated) or aluminium; copper and "
+        "aluminium ask for a strong welder or a laser. Default {default}: welds on a bench and "
+        "does not rust.",
     )
     row_width_mm: float | None = Field(
         default=None,
@@ -308,6 +331,33 @@ class StripSection(Section):
         description="Strips on top of each other. Default {default}: more only where the current "
         "asks.",
     )
+    weld_spots: int | None = Field(
+        default=None,
+        ge=1,
+        le=20,
+        description="Weld spots on each cell end. Default {default}: two pairs.",
+    )
+    weld_spot_mohm: float | None = Field(
+        default=None,
+        gt=0,
+        le=100,
+        description="Resistance of one weld spot, mohm. Default {default}: a sound spot on "
+        "nickel, on the high side.",
+    )
+    weld_spot_a: float | None = Field(
+        default=None,
+        gt=0,
+        le=200,
+        description="Current that one weld spot bears without end, A. Default {default}: some "
+        "hundredths of a watt in each spot.",
+    )
+    density_a_mm2: float | None = Field(
+        default=None,
+        gt=0,
+        le=50,
+        description="Current that the strips bear without end, A per mm2 of their section. "
+        "Default: nickel 7, steel 4, copper 15, aluminium 9, upper ends of what builders allow.",
+    )
 
 
 class LeadsSection(Section):
@@ -340,6 +390,20 @@ class LeadsSection(Section):
         description="Length of each lead from the outlet, mm. Default {default}: reaches a "
         "controller nearby.",
     )
+    table: TableWord | None = Field(
+        default=None,
+        description="Which table the wire's current is taken from: free_air (one wire alone), "
+        "bundled (many together), cable_60, cable_75 or cable_90 (up to three together, the "
+        "conductor at those C), marine_105. Default {default}: insulation for 75 C, as common as "
+        "any, and the fuse's terminals bear it.",
+    )
+    connector_a: float | None = Field(
+        default=None,
+        gt=0,
+        le=2000,
+        description="Current that the leads' connector bears without end, A. No default: then it "
+        "limits nothing.",
+    )
 
 
 class BmsSection(Section):
@@ -356,6 +420,29 @@ class BmsSection(Section):
         le=1000,
         description="Current that the board bears without end, A. No default: then the board "
         "limits nothing.",
+    )
+    series: int | None = Field(
+        default=None,
+        ge=1,
+        le=1000,
+        description="Cells in series that it counts. No default: then it is cautioned.",
+    )
+    charge_a: float | None = Field(
+        default=None,
+        gt=0,
+        le=1000,
+        description="Charge current that it bears, A. No default: on a common port continuous_a "
+        "stands in for it.",
+    )
+    port: PortWord | None = Field(
+        default=None,
+        description="common: charger and load on one pair of poles; separate: on two. No default: "
+        "then it is cautioned.",
+    )
+    cold_charge_stop: bool | None = Field(
+        default=None,
+        description="Whether it stops charge of cells below freezing. No default: then it is "
+        "cautioned.",
     )
 
 
@@ -450,11 +537,19 @@ class MountSection(Section):
 class LoadSection(Section):
     """What the machine asks. Left out: ratings are reported and nothing about current fails."""
 
-    continuous_a: float = Field(
+    continuous_a: float | None = Field(
+        default=None,
         gt=0,
         le=2000,
-        description="Current that the machine draws for long, A. Required in this section: only "
-        "you know it.",
+        description="Current that the machine draws for long, A. No default: this or continuous_w "
+        "is required in this section, since only you know it.",
+    )
+    continuous_w: float | None = Field(
+        default=None,
+        gt=0,
+        le=200_000,
+        description="The same in watts: most amps are drawn when the pack is empty. No default: "
+        "give it instead of continuous_a.",
     )
     peak_a: float | None = Field(
         default=None,
@@ -462,12 +557,38 @@ class LoadSection(Section):
         le=5000,
         description="Highest current that it draws, A. No default: then there are no peaks.",
     )
+    peak_w: float | None = Field(
+        default=None,
+        gt=0,
+        le=500_000,
+        description="The same in watts. No default: give it instead of peak_a.",
+    )
     peak_s: float | None = Field(
         default=None,
         gt=0,
         le=3600,
-        description="How long a peak lasts, s. Default 10 where peak_a is given: a start or a "
+        description="How long a peak lasts, s. Default 10 where a peak is given: a start or a "
         "short slope.",
+    )
+    regeneration_a: float | None = Field(
+        default=None,
+        gt=0,
+        le=2000,
+        description="Current that its motor gives back when it brakes, A. No default: then it "
+        "gives none back.",
+    )
+    profile: FileText | None = Field(
+        default=None,
+        description="A CSV file of what it draws over time, its first line seconds,watts or "
+        "seconds,watts,km_h; the path counts from this file's folder. Each row's watts last until "
+        "the next row. No default: then no run time is worked out.",
+    )
+    cutoff_v: float | None = Field(
+        default=None,
+        gt=0,
+        le=1000,
+        description="Volts of the pack under load from which the machine stops, V: ends the run "
+        "time. Default: the controller's cut-off, else none.",
     )
     ambient_c: float = Field(
         default=25.0,
@@ -586,7 +707,20 @@ class PackFile(Section):
     holder: HolderSection = Field(default=HolderSection(), description="The holders.")
     strip: StripSection = Field(default=StripSection(), description="The weld strips.")
     leads: LeadsSection = Field(default=LeadsSection(), description="The main leads.")
+    fuse: FuseSection | None = Field(default=None, description="The main fuse that you have.")
+    taps: TapsSection = Field(default=TapsSection(), description="The balance wires.")
     bms: BmsSection = Field(default=BmsSection(), description="The protection board.")
+    disconnect: bool | None = Field(
+        default=None,
+        description="Whether there is a plug or switch within reach that disconnects the pack by "
+        "hand, rated for its direct current and volts. No default: then it is cautioned.",
+    )
+    controller: ControllerSection | None = Field(
+        default=None, description="What the pack feeds. Left out: its volts are not checked."
+    )
+    charger: ChargerSection | None = Field(
+        default=None, description="The charger. Left out: nothing about charge is checked."
+    )
     enclosure: EnclosureSection = Field(default=EnclosureSection(), description="Tub and lid.")
     mount: MountSection = Field(default=MountSection(), description="Where brackets bolt to.")
     space: SpaceSection | None = Field(
@@ -603,3 +737,10 @@ class PackFile(Section):
         description="What the machine asks. Left out: nothing about current can fail.",
     )
     printer: PrinterSection = Field(default=PrinterSection(), description="The printer.")
+    spacing_floor_mm: float = Field(
+        default=0.0,
+        ge=0,
+        le=20,
+        description="Least distance between bare parts of two potentials, mm, whatever the table "
+        "of volts says. Default 0: the table alone.",
+    )

@@ -14,10 +14,12 @@ from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
 from generators.packfile.cautions import cautions_of
+from generators.packfile.electrical_rules import ELECTRICAL_RULES
 from generators.packfile.faults import Caution, Fault, PackFileError, Path
 from generators.packfile.loader import LARGEST_BYTES, Document, Plain, load
 from generators.packfile.messages import misspelt, nearest, told
 from generators.packfile.models import CellSection, PackFile
+from generators.packfile.profile_file import ProfileFileError, read_profile
 from generators.packfile.rules import RULES, Finding
 from generators.packfile.section import Section
 from generators.packfile.space_file import space_faults, with_space_file
@@ -25,7 +27,20 @@ from generators.spaces.build import SpaceError, built_space
 from layouts import defaults
 from layouts.errors import PlanError
 from layouts.formats import CellFormat, Chemistry, cell_formats, chemistries
-from layouts.pack import Cell, GroupWishes, Lattice, Load, Mount, Pack, Pin
+from layouts.pack import (
+    Cell,
+    Controller,
+    GroupWishes,
+    Lattice,
+    Load,
+    Mount,
+    Pack,
+    Pin,
+    TapWires,
+)
+from layouts.ratings.charge import Charger
+from layouts.ratings.fuse import Fuse
+from layouts.ratings.profile import Profile
 from layouts.spaces.space import Space
 
 __all__ = ["ReadPack", "parse_pack", "read_pack"]
@@ -46,7 +61,9 @@ _STAND_INS: Mapping[Path, Plain] = {
     ("cell", "format"): "18650",
     ("series",): 1,
     ("parallel",): 1,
-    ("load", "continuous_a"): 1.0,
+    ("fuse", "rating_a"): 1.0,
+    ("charger", "volts_v"): 1.0,
+    ("charger", "amps_a"): 1.0,
 }
 _ROUNDS = 5  # take out what is wrong, put in what is missing, a section and then its keys
 
@@ -125,13 +142,15 @@ class _Checked:
     def __init__(self, document: Document, folder: str) -> None:
         self._document = document
         self._folder = os.path.dirname(document.files.get(("space",), "")) or folder
+        self._pack_folder = folder
         self._wrong: set[Path] = set(document.broken)
         self.faults: list[Fault] = []
         self.form = self._validated()
         size = self._size(self.form.cell)
         volts = self._volts(self.form.cell)
-        self.pack = _pack(self.form, size, volts, self._space())
-        for rule in RULES:
+        self.pack = _pack(self.form, size, volts, self._space(), self._profile())
+        self._capacitance_once()
+        for rule in (*RULES, *ELECTRICAL_RULES):
             for finding in rule(self.pack, size):
                 self._note(finding)
 
@@ -257,6 +276,32 @@ class _Checked:
             self._wrong.add(("space",))
             return None
 
+    def _profile(self) -> Profile | None:
+        """The load over time, its file read; None where there is none, or it is at fault."""
+        path: Path = ("load", "profile")
+        name = None if self.form.load is None else self.form.load.profile
+        if name is None or self._is_wrong(path):
+            return None
+        try:
+            return read_profile(os.path.join(self._pack_folder, name))
+        except ProfileFileError as error:
+            self.faults += error.faults
+            self._wrong.add(path)
+        except (OSError, ValueError) as error:
+            why = getattr(error, "strerror", None) or str(error)
+            mend = "give the path of a CSV file as seen from this file's folder"
+            self._refuse(path, f"can't be read: {why}", name, mend)
+        return None
+
+    def _capacitance_once(self) -> None:
+        """One value of a controller's capacitance, in one of two units."""
+        given = self.form.controller
+        if given is None or given.capacitance_f is None or given.capacitance_uf is None:
+            return
+        path: Path = ("controller", "capacitance_uf")
+        written = self._document.written.get(path)
+        self._refuse(path, "stands beside capacitance_f", written, "delete one of the two")
+
     def _refuse(self, path: Path, why: str, value: str | None, mend: str) -> None:
         if not self._is_wrong(path):
             self.faults.append(self._document.fault(path, why=why, value=value, mend=mend))
@@ -281,7 +326,13 @@ def _given(section: Section) -> dict[str, Any]:
     return _without_none({key: getattr(section, key) for key in type(section).model_fields})
 
 
-def _pack(form: PackFile, size: CellFormat, volts: Chemistry, space: Space | None) -> Pack:
+def _pack(
+    form: PackFile,
+    size: CellFormat,
+    volts: Chemistry,
+    space: Space | None,
+    profile: Profile | None,
+) -> Pack:
     leads = _given(form.leads)
     lattice = Lattice.GRID if form.lattice == "grid" else Lattice.HONEYCOMB
     wire = {"wire_mm2": leads["wire_mm2"]} if "wire_mm2" in leads else {}
@@ -299,9 +350,30 @@ def _pack(form: PackFile, size: CellFormat, volts: Chemistry, space: Space | Non
         mount=_mount(form),
         printer=replace(defaults.printer(), **_given(form.printer)),
         space=space,
-        load=_load(form),
+        load=_load(form, profile),
         grouping=_grouping(form),
         free_spacing=form.lattice == "free",
+        fuse=None if form.fuse is None else Fuse(**_given(form.fuse)),
+        taps=TapWires(awg=form.taps.awg, fused=form.taps.fused),
+        controller=_controller(form),
+        charger=None if form.charger is None else Charger(**_given(form.charger)),
+        disconnect=form.disconnect,
+        spacing_floor_mm=form.spacing_floor_mm,
+    )
+
+
+def _controller(form: PackFile) -> Controller | None:
+    given = form.controller
+    if given is None:
+        return None
+    farad = given.capacitance_f
+    if farad is None and given.capacitance_uf is not None:
+        farad = given.capacitance_uf / 1e6
+    return Controller(
+        lowest_v=given.lowest_v,
+        cutoff_v=given.cutoff_v,
+        highest_v=given.highest_v,
+        capacitance_f=farad,
     )
 
 
@@ -341,6 +413,8 @@ def _cell(cell: CellSection, size: CellFormat, volts: Chemistry) -> Cell:
         peak_s=_peak_s(cell.peak_a, cell.peak_s),
         charge_a=cell.charge_a,
         ac_resistance_mohm=cell.ac_resistance_mohm,
+        charge_c=cell.charge_c,
+        discharge_least_c=cell.discharge_least_c,
     )
 
 
@@ -348,18 +422,23 @@ def _mount(form: PackFile) -> Mount:
     return replace(defaults.mount(), **_given(form.mount))
 
 
-def _load(form: PackFile) -> Load | None:
+def _load(form: PackFile, profile: Profile | None) -> Load | None:
     if form.load is None:
         return None
     load = form.load
     return Load(
         continuous_a=load.continuous_a,
+        continuous_w=load.continuous_w,
         peak_a=load.peak_a,
-        peak_s=_peak_s(load.peak_a, load.peak_s),
+        peak_w=load.peak_w,
+        peak_s=_peak_s(load.peak_w if load.peak_a is None else load.peak_a, load.peak_s),
+        regeneration_a=load.regeneration_a,
+        profile=profile,
+        cutoff_v=load.cutoff_v,
         ambient_c=load.ambient_c,
         acceleration_g=load.acceleration_g,
     )
 
 
-def _peak_s(peak_a: float | None, peak_s: float | None) -> float | None:
-    return PEAK_S if peak_a is not None and peak_s is None else peak_s
+def _peak_s(peak: float | None, peak_s: float | None) -> float | None:
+    return PEAK_S if peak is not None and peak_s is None else peak_s

@@ -12,7 +12,7 @@ from itertools import combinations, pairwise
 from math import dist, pi, sqrt
 
 from layouts.formats import CellFormat, screws
-from layouts.pack import EnclosureStyle, Pack
+from layouts.pack import EnclosureStyle, Load, Pack
 
 __all__ = ["MOST_CELLS", "RULES", "Finding"]
 
@@ -95,17 +95,19 @@ def peaks(pack: Pack, size: CellFormat) -> Iterator[Finding]:
     for section, name in ((pack.cell, "cell"), (pack.load, "load")):
         if section is None:
             continue
-        if section.peak_a is not None and section.peak_a < section.continuous_a:
+        least = section.continuous_a
+        if section.peak_a is not None and least is not None and section.peak_a < least:
             yield Finding(
                 field=(name, "peak_a"),
                 reads=((name, "continuous_a"),),
-                why=f"is less than continuous_a {section.continuous_a:g}",
-                mend=f"use at least {section.continuous_a:g}, or delete it",
+                why=f"is less than continuous_a {least:g}",
+                mend=f"use at least {least:g}, or delete it",
             )
-        if section.peak_s is not None and section.peak_a is None:
+        peak_w = section.peak_w if isinstance(section, Load) else None
+        if section.peak_s is not None and section.peak_a is None and peak_w is None:
             yield Finding(
                 field=(name, "peak_s"),
-                reads=((name, "peak_a"),),
+                reads=((name, "peak_a"), (name, "peak_w")),
                 why="says how long a peak lasts, but there is no peak_a",
                 mend="add peak_a, or delete it",
             )

@@ -48,7 +48,9 @@ def _fill_in(form: dict[str, Any], section: str, key: str) -> None:
         form["anyOf"] = choices
     by_case = _by_case(section, key)
     if by_case and len(set(by_case.values())) == 1:
-        form["default"] = _plain(next(iter(by_case.values())))
+        value = _plain(next(iter(by_case.values())))
+        if value is not None:  # a key that the data sheet alone can fill
+            form["default"] = value
 
     def replaced(mark: re.Match[str]) -> str:
         table, name = mark.groups()

@@ -11,7 +11,7 @@ from pydantic import Field
 
 from generators.packfile.section import Section
 
-__all__ = ["CylinderSection", "KeepOutEntry", "SpaceSection"]
+__all__ = ["CylinderSection", "FileText", "KeepOutEntry", "SpaceSection"]
 
 MOST_CORNERS = 1500  # a drawing holds more
 

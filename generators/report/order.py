@@ -19,6 +19,10 @@ ENCLOSED = (
     "Lid on, screws snug only: inserts pull out. Brackets: the screws into the lugs first, "
     "then the feet to the frame.",
 )
+BUS = (
+    "Cut the flat copper for the rows of both end groups, slot it over each can end, and solder it "
+    "onto the nickel on the bench: no soldering iron on a cell.",
+)
 BARE = (
     "Line the case with insulating sheet, lower the core in, and hold it so that neither cells "
     "nor strips carry a load: foam or blocks against the holders alone. Keep the room over both "
@@ -48,6 +52,7 @@ def order_of_work(plan: PackPlan) -> tuple[str, ...]:
         else "Set the cells into the lower holder by the signs at its pockets; have someone else "
         "check every polarity.",
         "Press the upper holder on and tighten the tie screws only until the posts meet.",
+        *(BUS if any(strip.bus_mm for strip in plan.joining.strips) else ()),
         "Weld test strips on scrap cells and pull them to destruction. Then weld one face, cover "
         "it, turn the pack over and weld the other: rows and links as drawn, polarity checked "
         "each time.",

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,10 +13,21 @@ from layouts.currents.network import Flow, Network, solve
 from layouts.field.arrangement import Arrangement
 from layouts.formats import conductors
 from layouts.pack import Face, Pack
-from layouts.strips.bonds import node_of_group
-from layouts.strips.joining import Joining
+from layouts.strips.bonds import face_of_ends, node_of_group
+from layouts.strips.joining import BUS_SLOT_MM, Joining, Strip
 
-__all__ = ["Sharing", "pack_sharing", "sharing", "strip_network", "touching_network"]
+__all__ = [
+    "Cells",
+    "Sharing",
+    "StripNetwork",
+    "ohm_per_mm",
+    "pack_sharing",
+    "placed_sharing",
+    "sharing",
+    "spread_ratio",
+    "strip_network",
+    "touching_network",
+]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -31,62 +44,127 @@ class Sharing:
     hottest_link_a: float
 
 
-def _ends(arrangement: Arrangement) -> NDArray[np.int64]:
-    """(N, 2) node of each cell's lower and upper end."""
-    return np.arange(2 * len(arrangement.xy_mm), dtype=np.int64).reshape(-1, 2)
+class Cells(Protocol):
+    """What a network needs to know of placed and grouped cells."""
+
+    @property
+    def xy_mm(self) -> NDArray[np.float64]:
+        """(N, 2) centres."""
+        ...
+
+    @property
+    def group(self) -> NDArray[np.int64]:
+        """(N,) 1 to S; odd groups stand positive end up."""
+        ...
+
+    @property
+    def neighbours(self) -> NDArray[np.int64]:
+        """(M, 2) touching pairs."""
+        ...
+
+
+# All strip ends meet in the lead at once: a joint's own resistance, so that none is nothing.
+LANDING_OHM = 1e-6
+BUS_MATERIAL = "copper"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class StripNetwork:
+    """A network of cells and strips, and which of its links are what.
+
+    The first ``strip_links`` are lengths of strip between two cells, in the order of the
+    joining's strips and their links; then ``welds``, two a cell (lower end, upper end); the
+    rest land the main leads.
+    """
+
+    network: Network
+    strip_links: int
+    welds: int
+
+    def strips_of(self, each_link: NDArray[np.float64]) -> NDArray[np.float64]:
+        """The strips' part of something that is told for every link."""
+        return each_link[: self.strip_links]
+
+    def welds_of(self, each_link: NDArray[np.float64]) -> NDArray[np.float64]:
+        """The welds' part, (N, 2) lower and upper."""
+        return each_link[self.strip_links : self.strip_links + self.welds].reshape(-1, 2)
+
+
+def _strip_nodes(cells: Cells) -> NDArray[np.int64]:
+    """(N, 2) node of the strips welded to each cell's lower and upper end."""
+    return np.arange(2 * len(cells.xy_mm), dtype=np.int64).reshape(-1, 2)
 
 
 def _network(
     pack: Pack,
-    arrangement: Arrangement,
+    cells: Cells,
     links: NDArray[np.int64],
     ohm: NDArray[np.float64],
     *,
-    minus: NDArray[np.int64],
-    plus: NDArray[np.int64],
-    landing_ohm: tuple[NDArray[np.float64], NDArray[np.float64]],
-) -> Network:
-    """All of it, the two leads joined to several ends each."""
-    count = len(arrangement.xy_mm)
-    ends = _ends(arrangement)
-    up = arrangement.positive_up
-    nodes = 2 * count + 2
-    landings = [
-        np.column_stack([np.full(len(minus), nodes - 2), minus]),
-        np.column_stack([plus, np.full(len(plus), nodes - 1)]),
-    ]
-    return Network(
-        nodes=nodes,
-        link_nodes=np.vstack([links, *landings]).astype(np.int64),
-        link_ohm=np.concatenate([ohm, *landing_ohm]),
+    minus: Sequence[tuple[int, float]],
+    plus: Sequence[tuple[int, float]],
+    cell_mohm: float | None = None,
+) -> StripNetwork:
+    """All of it; ``minus``, ``plus``: strip nodes that the leads land on, each with its ohms."""
+    count = len(cells.xy_mm)
+    strip_nodes = _strip_nodes(cells)
+    can_nodes = strip_nodes + 2 * count
+    minus_node, plus_node = 4 * count, 4 * count + 1
+    up = cells.group % 2 == 1
+    weld_ohm = pack.strip.weld_spot_mohm / 1000.0 / pack.strip.weld_spots
+    landings = [(minus_node, node, ohms) for node, ohms in minus]
+    landings += [(node, plus_node, ohms) for node, ohms in plus]
+    network = Network(
+        nodes=4 * count + 2,
+        link_nodes=np.vstack(
+            [
+                links.reshape(-1, 2),
+                np.column_stack([strip_nodes.ravel(), can_nodes.ravel()]),
+                np.array([one[:2] for one in landings], dtype=np.int64).reshape(-1, 2),
+            ]
+        ).astype(np.int64),
+        link_ohm=np.concatenate(
+            [ohm, np.full(2 * count, weld_ohm), [max(one[2], LANDING_OHM) for one in landings]]
+        ),
         cell_nodes=np.column_stack(
-            [np.where(up, ends[:, 0], ends[:, 1]), np.where(up, ends[:, 1], ends[:, 0])]
+            [
+                np.where(up, can_nodes[:, 0], can_nodes[:, 1]),
+                np.where(up, can_nodes[:, 1], can_nodes[:, 0]),
+            ]
         ),
         cell_v=np.full(count, pack.cell.nominal_v),
-        cell_ohm=np.full(count, pack.cell.internal_resistance_mohm / 1000.0),
-        minus=nodes - 2,
-        plus=nodes - 1,
+        cell_ohm=np.full(count, (cell_mohm or pack.cell.internal_resistance_mohm) / 1000.0),
+        minus=minus_node,
+        plus=plus_node,
     )
+    return StripNetwork(network=network, strip_links=len(ohm), welds=2 * count)
 
 
-def strip_network(pack: Pack, arrangement: Arrangement, joining: Joining) -> Network:
-    """Every length of strip between two welds is one link; welds themselves are left out.
+def strip_network(
+    pack: Pack,
+    arrangement: Arrangement,
+    joining: Joining,
+    *,
+    cell_mohm: float | None = None,
+    whole: bool = False,
+) -> StripNetwork:
+    """Every length of strip between two welds is one link, every weld another.
 
     The main leads land on the ends of all strips that run out, joined by a bar without
-    resistance; where none runs out, on every cell of the end group.
+    resistance; where none runs out, or all is ``whole``, on every cell of the end group.
+    ``cell_mohm``: another resistance of each cell than that for direct current.
     """
-    ends = _ends(arrangement)
-    ohm_m = conductors()[pack.strip.material].ohm_m
+    nodes = _strip_nodes(arrangement)
     pairs: list[tuple[int, int]] = []
     ohm: list[float] = []
     tails: dict[Face, list[tuple[int, float]]] = {Face.LOWER: [], Face.UPPER: []}
     for strip in joining.strips:
-        column = 1 if strip.face is Face.UPPER else 0
-        per_mm = ohm_m * 1e3 / (strip.width_mm * strip.thickness_mm * strip.layers)
+        column = _column(strip.face)
+        per_mm = ohm_per_mm(pack, strip)
         xy = arrangement.xy_mm[list(strip.cells)]
         steps = np.hypot(*np.diff(xy, axis=0).T) if len(xy) > 1 else np.zeros(0)
         for (i, j), step in zip(strip.links, steps.tolist(), strict=True):
-            pairs.append((int(ends[i, column]), int(ends[j, column])))
+            pairs.append((int(nodes[i, column]), int(nodes[j, column])))
             ohm.append(per_mm * step)
         if strip.runs_out:
             tail = float(np.hypot(*(np.asarray(strip.end_mm) - xy[-1])))
@@ -94,87 +172,109 @@ def strip_network(pack: Pack, arrangement: Arrangement, joining: Joining) -> Net
     series = int(arrangement.group.max())
     landed = []
     for group, face in ((1, joining.minus_face), (series, joining.plus_face)):
-        column = 1 if face is Face.UPPER else 0
+        column = _column(face)
         node = node_of_group(np.array([group]), face)[0]
         mine = [
-            (int(ends[cell, column]), ohms)
+            (int(nodes[cell, column]), ohms)
             for cell, ohms in tails[face]
             if node_of_group(arrangement.group[[cell]], face)[0] == node
         ]
-        if not mine:
-            mine = [
-                (int(ends[cell, column]), 1e-6)
-                for cell in np.flatnonzero(arrangement.group == group).tolist()
-            ]
-        landed.append(mine)
+        landed.append(_whole_group(arrangement, group, column) if whole or not mine else mine)
     return _network(
         pack,
         arrangement,
         np.array(pairs, dtype=np.int64).reshape(-1, 2),
         np.array(ohm),
-        minus=np.array([cell for cell, _ in landed[0]], dtype=np.int64),
-        plus=np.array([cell for cell, _ in landed[1]], dtype=np.int64),
-        landing_ohm=(
-            np.array([max(ohms, 1e-6) for _, ohms in landed[0]]),
-            np.array([max(ohms, 1e-6) for _, ohms in landed[1]]),
-        ),
+        minus=landed[0],
+        plus=landed[1],
+        cell_mohm=cell_mohm,
     )
 
 
-def touching_network(pack: Pack, arrangement: Arrangement) -> Network:
+def ohm_per_mm(pack: Pack, strip: Strip) -> float:
+    """Resistance of a strip a millimetre, all its layers, at 20 C.
+
+    Copper on it counts without the width of its slots, along the whole strip: a little too much.
+    """
+    known = conductors()
+    siemens_mm = (
+        strip.width_mm * strip.thickness_mm * strip.layers / known[pack.strip.material].ohm_m
+    )
+    siemens_mm += max(strip.width_mm - BUS_SLOT_MM, 0.0) * strip.bus_mm / known[BUS_MATERIAL].ohm_m
+    return 1e3 / siemens_mm
+
+
+def _column(face: Face) -> int:
+    return 1 if face is Face.UPPER else 0
+
+
+def _whole_group(cells: Cells, group: int, column: int) -> list[tuple[int, float]]:
+    """Strip nodes of every cell of a group on a face, fed at once."""
+    nodes = _strip_nodes(cells)[cells.group == group, column]
+    return [(int(node), LANDING_OHM) for node in nodes]
+
+
+def touching_network(pack: Pack, cells: Cells) -> StripNetwork:
     """The same with a link over every touching pair of one potential on each face.
 
     What strips could do at best; leads land on every cell of the end groups.
     """
-    ends = _ends(arrangement)
+    nodes = _strip_nodes(cells)
     strip = pack.strip
-    pairs = arrangement.neighbours.reshape(-1, 2)
-    apart = np.hypot(*(arrangement.xy_mm[pairs[:, 0]] - arrangement.xy_mm[pairs[:, 1]]).T)
-    per_mm = (
-        conductors()[strip.material].ohm_m
-        * 1e3
-        / (strip.link_width_mm * strip.thickness_mm * strip.layers)
-    )
+    pairs = cells.neighbours.reshape(-1, 2)
+    apart = np.hypot(*(cells.xy_mm[pairs[:, 0]] - cells.xy_mm[pairs[:, 1]]).T)
+    ohm_m = conductors()[strip.material].ohm_m
+    per_mm = ohm_m * 1e3 / (strip.link_width_mm * strip.thickness_mm * strip.layers)
     found, ohm = [], []
-    for column, face in ((0, Face.LOWER), (1, Face.UPPER)):
-        node = node_of_group(arrangement.group, face)
+    for face in (Face.LOWER, Face.UPPER):
+        node = node_of_group(cells.group, face)
         same = node[pairs[:, 0]] == node[pairs[:, 1]]
-        found.append(ends[pairs[same], column])
+        found.append(nodes[pairs[same], _column(face)])
         ohm.append(per_mm * apart[same])
-    series = int(arrangement.group.max())
-    column = 0 if series % 2 == 0 else 1
-    minus = ends[arrangement.group == 1, 0]
-    plus = ends[arrangement.group == series, column]
+    series = int(cells.group.max())
     return _network(
         pack,
-        arrangement,
+        cells,
         np.vstack(found),
         np.concatenate(ohm),
-        minus=minus,
-        plus=plus,
-        landing_ohm=(np.full(len(minus), 1e-6), np.full(len(plus), 1e-6)),
+        minus=_whole_group(cells, 1, 0),
+        plus=_whole_group(cells, series, _column(face_of_ends(series)[1])),
     )
 
 
-def sharing(arrangement: Arrangement, network: Network, load_a: float) -> Sharing:
+def sharing(cells: Cells, network: StripNetwork, load_a: float) -> Sharing:
     """Spread and loss of a network at a load; landings are no strips."""
-    flow: Flow = solve(network, load_a)
-    group = arrangement.group - 1
-    series = int(group.max()) + 1
-    low, high = np.full(series, np.inf), np.full(series, -np.inf)
-    np.minimum.at(low, group, flow.cell_a)
-    np.maximum.at(high, group, flow.cell_a)
-    mean = np.bincount(group, weights=flow.cell_a) / np.bincount(group)
-    strips = (network.link_nodes < network.nodes - 2).all(axis=1)
+    flow: Flow = solve(network.network, load_a)
     return Sharing(
         load_a=load_a,
-        spread_ratio=float(((high - low) / np.abs(mean)).max()),
-        strip_loss_w=float(flow.link_w[strips].sum()),
-        hottest_link_a=float(np.abs(flow.link_a[strips]).max(initial=0.0)),
+        spread_ratio=spread_ratio(cells.group, flow.cell_a),
+        strip_loss_w=float(network.strips_of(flow.link_w).sum()),
+        hottest_link_a=float(np.abs(network.strips_of(flow.link_a)).max(initial=0.0)),
     )
+
+
+def spread_ratio(group: NDArray[np.int64], cell_a: NDArray[np.float64]) -> float:
+    """(largest - smallest) / mean current within a group, of the worst group; 0 = even."""
+    at = group - 1
+    series = int(at.max()) + 1
+    low, high = np.full(series, np.inf), np.full(series, -np.inf)
+    np.minimum.at(low, at, cell_a)
+    np.maximum.at(high, at, cell_a)
+    mean = np.bincount(at, weights=cell_a) / np.bincount(at)
+    return float(((high - low) / np.abs(mean)).max())
 
 
 def pack_sharing(pack: Pack, arrangement: Arrangement, joining: Joining) -> Sharing:
     """Sharing at the asked load, else at the cells' own rating, with the strips as laid."""
-    load_a = pack.load.continuous_a if pack.load else pack.parallel * pack.cell.continuous_a
-    return sharing(arrangement, strip_network(pack, arrangement, joining), load_a)
+    return sharing(arrangement, strip_network(pack, arrangement, joining), _load_a(pack))
+
+
+def placed_sharing(pack: Pack, cells: Cells) -> Sharing:
+    """The same before strips are laid: a link over every touching pair, all end cells fed."""
+    return sharing(cells, touching_network(pack, cells), _load_a(pack))
+
+
+def _load_a(pack: Pack) -> float:
+    """The amps asked; else, also for a load in watts, what the cells may give."""
+    asked_a = None if pack.load is None else pack.load.continuous_a
+    return pack.parallel * pack.cell.continuous_a if asked_a is None else asked_a

@@ -6,7 +6,9 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from layouts.enclosures.plan import boss_shape, box, shifted
@@ -88,6 +90,17 @@ def clear(ground: Ground, boss: Boss) -> bool:
         _within(ground.core, boss, FIT_MM - SLACK)
         or (not ground.taken.is_empty and _within(ground.taken, boss, FIT_MM - SLACK))
     )
+
+
+def columns_clear(ground: Ground, places: Sequence[tuple[float, float]]) -> NDArray[np.bool_]:
+    """The same for many columns without webs at once, by their middles."""
+    middles = shapely.points(np.asarray(places, dtype=np.float64).reshape(-1, 2))
+    reach = ground.radius_mm + FIT_MM - SLACK
+    near = shapely.dwithin(ground.core, middles, reach)
+    if not ground.taken.is_empty:
+        near |= shapely.dwithin(ground.taken, middles, reach)
+    free: NDArray[np.bool_] = ~near
+    return free
 
 
 def _within(shape: BaseGeometry, boss: Boss, gap_mm: float) -> bool:
@@ -184,32 +197,37 @@ def wall_bosses(
     # lugs and skirts stand out of the walls along y anyway; along x a pilaster makes all larger
     outside = 2.6 if wall.axis == 0 else 1.6
     middle, count = (a + b) / 2, int((b - a) / 2 / STEP_MM)
-    for k in range(-count, count + 1):
-        along = middle + k * STEP_MM
-        for cost, inside in ((1.15, EMBED_MM), (outside, -OUT_MM)):
-            x, y = wall.point(along, inside)
-            boss = Boss(x_mm=x, y_mm=y, radius_mm=ground.radius_mm, screw=True, seat=False)
-            if clear(ground, boss):
+    kinds = ((1.15, EMBED_MM), (outside, -OUT_MM))
+    tried = [
+        [wall.point(middle + k * STEP_MM, inside) for k in range(-count, count + 1)]
+        for _, inside in kinds
+    ]
+    free = [columns_clear(ground, points) for points in tried]
+    for k in range(2 * count + 1):
+        for (cost, _), points, clear_here in zip(kinds, tried, free, strict=True):
+            if clear_here[k]:
+                x, y = points[k]
+                boss = Boss(x_mm=x, y_mm=y, radius_mm=ground.radius_mm, screw=True, seat=False)
                 places.append((cost, boss))
                 break
     places.sort(key=lambda place: wall.along_mm(place[1].x_mm, place[1].y_mm))
     chain = [(0.0, ends[0]), *places, (0.0, ends[1])]
     best: list[tuple[float, int]] = [(0.0, -1)]
+    middles = [(boss.x_mm, boss.y_mm) for _, boss in chain]
+    alongs = [wall.along_mm(x, y) for x, y in middles]
     for i in range(1, len(chain)):
-        cost, here = chain[i]
+        cost = chain[i][0]
         options = []
         for j in range(i - 1, -1, -1):
-            gap = math.dist((here.x_mm, here.y_mm), (chain[j][1].x_mm, chain[j][1].y_mm))
-            along = wall.along_mm(here.x_mm, here.y_mm) - wall.along_mm(
-                chain[j][1].x_mm, chain[j][1].y_mm
-            )
-            if along > pitch_mm:
+            if alongs[i] - alongs[j] > pitch_mm:
                 break
+            if best[j][0] == math.inf:
+                continue
+            gap = math.dist(middles[i], middles[j])
             near_corner = i == len(chain) - 1 or j == 0
             if gap > pitch_mm or (gap < apart and not (near_corner and len(chain) == 2)):
                 continue
-            if math.isfinite(best[j][0]):
-                options.append((best[j][0] + 10 * cost + (gap / pitch_mm) ** 2, j))
+            options.append((best[j][0] + 10 * cost + (gap / pitch_mm) ** 2, j))
         best.append(min(options, default=(math.inf, -1)))
     if not math.isfinite(best[-1][0]):
         return None

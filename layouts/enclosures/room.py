@@ -236,15 +236,19 @@ def _room(
         cavity=cavity, core=frame.way_down, taken=shapely.union_all([inside, *zones]),
         wall_mm=pack.enclosure.wall_mm, radius_mm=radius,
     )  # fmt: skip
-    found: list[Boss] = []
-    for k, wall in enumerate(walls(cavity)):
-        first, last = corners[k], corners[(k + 1) % 4]
+    round_walls = walls(cavity)
+    stretches: dict[int, tuple[Boss, ...]] = {}
+    for k in (1, 0, 2, 3):  # the +x wall first: glands and board leave it the fewest places
+        wall = round_walls[k]
         seats = [] if wall.axis == 1 and wall.sign > 0 else frame.seats
-        between = wall_bosses(ground, wall, first, last, seats)
+        between = wall_bosses(ground, wall, corners[k], corners[(k + 1) % 4], seats)
         if between is None:
             return None
+        stretches[k] = between
+    found: list[Boss] = []
+    for k, wall in enumerate(round_walls):
         onward = wall.sign == (-1 if wall.axis == 0 else 1)  # -y and +x are walked upwards
-        found += [first, *(between if onward else between[::-1])]
+        found += [corners[k], *(stretches[k] if onward else stretches[k][::-1])]
     found += locating_columns(ground, found, frame.seats, frame.core)
     return Room(cavity=cavity, bay=bay, lugs=lugs, glands=glands, bosses=tuple(found))
 

@@ -6,12 +6,15 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
 
 from layouts.field import cuts as tile_cuts
 from layouts.field import lattice as lattices
 from layouts.field.arrangement import Arrangement, Seam
 from layouts.field.choice import (
     Laid,
+    LaidField,
     choose_field,
     column_growths_mm,
     crossing_pairs,
@@ -25,7 +28,7 @@ from layouts.pack import Lattice, Pack
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class _Cut:
+class Cut:
     """Centres and tiles once the seams are widened."""
 
     cuts: tile_cuts.Cuts
@@ -34,7 +37,7 @@ class _Cut:
     fits: bool
 
 
-def _cut(pack: Pack, laid: Laid, bands: tuple[int, int]) -> _Cut:
+def _cut(pack: Pack, laid: Laid, bands: tuple[int, int]) -> Cut:
     """Part the field into bands and widen every line that needs it."""
     step = 2 if pack.lattice is Lattice.HONEYCOMB else 1
     lines = tile_cuts.cut_lines(
@@ -51,14 +54,33 @@ def _cut(pack: Pack, laid: Laid, bands: tuple[int, int]) -> _Cut:
         column_shifts_mm=column_growths_mm(pack, columns),
         row_shifts_mm=row_growths_mm(pack, dict.fromkeys(lines.rows, apart)),
     )
-    tile = lines.tiles(laid.sites)
+    tile = _in_one_piece(lines.tiles(laid.sites), laid.pairs)
     count = int(tile.max()) + 1
     few = count == 1 or int(np.bincount(tile).max()) <= tile_cuts.LARGEST_TILE_CELLS
     fits = tile_cuts.tiles_fit(tile_cuts.tile_sizes_mm(xy, tile, pack), pack)
-    return _Cut(cuts=lines, xy_mm=xy, tile=tile, fits=fits and few)
+    return Cut(cuts=lines, xy_mm=xy, tile=tile, fits=fits and few)
 
 
-def _tiles(pack: Pack, laid: Laid) -> _Cut:
+def _in_one_piece(tile: NDArray[np.int64], pairs: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Tiles whose cells do not hang together (in an outline with arms) parted into those that do.
+
+    Numbered in the order of their first cell's tile, then of their first cell.
+    """
+    inner = pairs[tile[pairs[:, 0]] == tile[pairs[:, 1]]]
+    graph = coo_array(
+        (np.ones(len(inner), dtype=np.int8), (inner[:, 0], inner[:, 1])),
+        shape=(len(tile), len(tile)),
+    )
+    pieces, piece = connected_components(graph, directed=False)
+    first = np.full(pieces, len(tile), dtype=np.int64)
+    np.minimum.at(first, piece, np.arange(len(tile)))
+    order = np.lexsort((first, tile[first]))
+    rank = np.empty(pieces, dtype=np.int64)
+    rank[order] = np.arange(pieces)
+    return np.asarray(rank[piece], dtype=np.int64)
+
+
+def cut_field(pack: Pack, laid: Laid) -> Cut:
     """The fewest tiles that fit the bed; one where the whole holder fits."""
     step = 2 if pack.lattice is Lattice.HONEYCOMB else 1
     whole = _cut(pack, laid, (1, 1))
@@ -80,7 +102,7 @@ def _tiles(pack: Pack, laid: Laid) -> _Cut:
     return _cut(pack, laid, most)  # a bed for less than one cell: single cells, told in a note
 
 
-def _seams(pack: Pack, laid: Laid, cut: _Cut) -> tuple[Seam, ...]:
+def field_seams(pack: Pack, laid: Laid, cut: Cut) -> tuple[Seam, ...]:
     """Every widened or barred line; a line that is both gets one seam for each reason."""
     found = []
     columns = laid.sites[laid.pairs, 0]
@@ -123,7 +145,7 @@ def _count(number: int, one: str, many: str | None = None) -> str:
 
 
 def _notes(
-    pack: Pack, laid: Laid, sizes: Envelope, cut: _Cut, seams: tuple[Seam, ...]
+    pack: Pack, laid: LaidField, sizes: Envelope, cut: Cut, seams: tuple[Seam, ...]
 ) -> tuple[str, ...]:
     """What was decided, in sentences for the report."""
     field = laid.field
@@ -183,8 +205,8 @@ def arrange(pack: Pack, *, field: Field | None = None) -> Arrangement:
     leave towards +x. ``field``: lay this one (see ``layouts.field.fields``) instead of the best.
     """
     laid, sizes = choose_field(pack) if field is None else lay_field(pack, field)
-    cut = _tiles(pack, laid)
-    seams = _seams(pack, laid, cut)
+    cut = cut_field(pack, laid)
+    seams = field_seams(pack, laid, cut)
     return Arrangement(
         pitch_mm=pack.pitch_mm,
         xy_mm=cut.xy_mm,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 
@@ -34,7 +35,8 @@ class Arrangement:
     ``group`` (N,): 1 at pack minus to S at pack plus. ``positive_up`` (N,).
     ``neighbours`` (M, 2): touching pairs, i < j, also across a widened seam.
     ``tile`` (N,): which holder tile carries the cell, 0-based.
-    ``lanes``: 1 where the path of groups is unfolded.
+    ``lanes``: 1 where the path of groups is unfolded. ``room``: the space's free plan in pack
+    coordinates where the cells were placed in it; None: an enclosure is made to fit.
     """
 
     pitch_mm: float
@@ -50,3 +52,4 @@ class Arrangement:
     rows_per_group: int
     smallest_front: int
     notes: tuple[str, ...] = ()
+    room: shapely.Polygon | shapely.MultiPolygon | None = None

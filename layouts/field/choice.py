@@ -50,14 +50,23 @@ EMPTY = 0.6  # share of sites that stay empty
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Laid:
-    """A field laid out on the lattice, seams not yet widened for tiles."""
+    """Cells on lattice sites, seams not yet widened for tiles.
 
-    field: Field
+    ``apart_mm``: the centre distance that each lane line needs, by the first column beyond it.
+    """
+
     sites: NDArray[np.int64]
     group: NDArray[np.int64]
     pairs: NDArray[np.int64]
     front: int
-    apart_mm: dict[int, float]  # lane line (first column beyond it) -> centre distance needed
+    apart_mm: dict[int, float]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class LaidField(Laid):
+    """A field of whole rows laid out."""
+
+    field: Field
 
 
 def _lane_lines(field: Field) -> tuple[int, ...]:
@@ -97,14 +106,14 @@ def line_need(
     return pack.pocket_mm + max(gap, BARRIER_WEB_MM), float(volts.max()), True
 
 
-def _lay(pack: Pack, field: Field) -> Laid:
+def _lay(pack: Pack, field: Field) -> LaidField:
     sites, group = field_sites(field)
     pairs = lattices.neighbour_pairs(sites, pack.lattice)
     apart = {
         line: line_need(pack, group, crossing_pairs(sites, pairs, line, 0))[0]
         for line in _lane_lines(field)
     }
-    return Laid(
+    return LaidField(
         field=field,
         sites=sites,
         group=group,
@@ -194,7 +203,7 @@ def _score(pack: Pack, sizes: Envelope, *, front: int, field: Field) -> float:
     return score
 
 
-def lay_field(pack: Pack, field: Field) -> tuple[Laid, Envelope]:
+def lay_field(pack: Pack, field: Field) -> tuple[LaidField, Envelope]:
     """One field laid out, and the outer sizes that follow."""
     laid = _lay(pack, field)
     xy = lattices.centres_mm(
@@ -207,7 +216,7 @@ def lay_field(pack: Pack, field: Field) -> tuple[Laid, Envelope]:
     return laid, envelope(pack, centres_mm=(float(span[0]), float(span[1])))
 
 
-def choose_field(pack: Pack) -> tuple[Laid, Envelope]:
+def choose_field(pack: Pack) -> tuple[LaidField, Envelope]:
     """The best field, laid out."""
     quick = (
         (
@@ -225,7 +234,7 @@ def choose_field(pack: Pack) -> tuple[Laid, Envelope]:
         )
         for number, field in enumerate(fields(pack.series, pack.parallel, pack.lattice))
     )
-    best: tuple[float, int, Laid, Envelope] | None = None
+    best: tuple[float, int, LaidField, Envelope] | None = None
     for _, number, field in nsmallest(LOOK_CLOSER, quick, key=lambda item: item[:2]):
         laid, sizes = lay_field(pack, field)
         score = round(_score(pack, sizes, front=laid.front, field=field), 9)

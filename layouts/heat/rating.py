@@ -52,11 +52,17 @@ class HeatRating:
 
 
 def rate_heat(
-    model: HeatModel, limits: Limits, *, charge_ah: float, peak_a: float | None = None
+    model: HeatModel,
+    limits: Limits,
+    *,
+    charge_ah: float,
+    peak_a: float | None = None,
+    discharge: HeatLimit | None = None,
 ) -> HeatRating:
     """Rate a pack at the model's load.
 
-    ``charge_ah``: the whole pack's. Raises ValueError where the load or the heat is 0.
+    ``charge_ah``: the whole pack's; ``discharge``: its limit, where that is known already.
+    Raises ValueError where the load or the heat is 0.
     """
     most = limits.lowest_c
     empty = warmed(model, 3600.0 * charge_ah / model.load_a)
@@ -75,7 +81,7 @@ def rate_heat(
         peak_to_limit_s=cold_s,
         warm_peak_to_limit_s=warm_s,
         continuous=continuous_limit(model, limits),
-        discharge=discharge_limit(model, limits, charge_ah=charge_ah),
+        discharge=discharge or discharge_limit(model, limits, charge_ah=charge_ah),
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 
 import numpy as np
@@ -11,11 +12,20 @@ from layouts.field.arrangement import Arrangement
 from layouts.holders.outline import Outline, exit_mm
 from layouts.pack import Face, Pack
 from layouts.strips.joining import Joining, Strip
+from layouts.strips.lip import NOTCH_MM
 
-__all__ = ["bars_mm", "box_along_mm", "channels_mm", "strip_channel_mm"]
+__all__ = [
+    "bars_mm",
+    "box_along_mm",
+    "channels_mm",
+    "cuts_mm",
+    "notches_mm",
+    "strip_channel_mm",
+]
 
 BAR_CLEAR_MM = 0.05  # a bar keeps so far from both pockets: their walls stay two curves
 BAR_OVER_MM = 0.8  # a bar is held by two lines of web on each side of the channel
+NOTCH_IN_MM = 1.0  # a notch begins so far inside its window: no sliver of lip stays between
 PAST_OUTLINE_MM = 1.0  # a run-out's channel and bar end clear of the outline
 
 
@@ -49,6 +59,38 @@ def channels_mm(
     """(m, 4, 2) channels of several strips, in their order."""
     quads = [strip_channel_mm(pack, strip, outline) for strip in strips]
     return np.array(quads) if quads else np.zeros((0, 4, 2))
+
+
+def notches_mm(
+    pack: Pack, arrangement: Arrangement, joining: Joining, face: Face, outline: Outline
+) -> NDArray[np.float64]:
+    """(t, 4, 2) notches of one face's balance wires, from their window to past the outline."""
+    quads = []
+    for tap in joining.taps:
+        if tap.face is not face or not tap.notch:
+            continue
+        x, y = arrangement.xy_mm[tap.cell].tolist()
+        way = exit_mm(outline, (x, y), (1.0, 0.0))
+        if way is None:
+            raise ValueError(f"tap {tap.number}: its cell lies outside the outline")
+        inside = math.sqrt((pack.holder.window_mm / 2) ** 2 - (NOTCH_MM / 2) ** 2)
+        start = np.array([x + inside - NOTCH_IN_MM, y])
+        quads.append(box_along_mm(start, np.array([x + way + PAST_OUTLINE_MM, y]), NOTCH_MM))
+    return np.array(quads) if quads else np.zeros((0, 4, 2))
+
+
+def cuts_mm(
+    pack: Pack,
+    arrangement: Arrangement,
+    joining: Joining,
+    outline: Outline,
+    faces: Iterable[Face] = (Face.LOWER, Face.UPPER),
+) -> NDArray[np.float64]:
+    """(m, 4, 2) all that is open through the lip of some faces: strips' channels, then notches."""
+    faces = tuple(faces)
+    strips = channels_mm(pack, (s for s in joining.strips if s.face in faces), outline)
+    notches = [notches_mm(pack, arrangement, joining, face, outline) for face in faces]
+    return np.concatenate([strips, *notches])
 
 
 def bars_mm(

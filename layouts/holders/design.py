@@ -12,7 +12,7 @@ from scipy.spatial import cKDTree
 from layouts.checks import Check
 from layouts.field.arrangement import Arrangement
 from layouts.holders.barriers import GROOVE_LAND_MM, GROOVE_MM, barrier_line_mm, groove_quads_mm
-from layouts.holders.channels import bars_mm, channels_mm
+from layouts.holders.channels import bars_mm, cuts_mm
 from layouts.holders.fastening import Core
 from layouts.holders.holder import HolderTile, Key, Post
 from layouts.holders.keys import LEAST_KNOBS, Knob, choose_knobs, key_of_tile, seam_count
@@ -159,9 +159,7 @@ def _face_tiles(
 ) -> list[HolderTile]:
     mirrored = face is Face.UPPER
     outline = mirrored_outline(core.outline) if mirrored else core.outline
-    channels = channels_mm(
-        pack, (strip for strip in joining.strips if strip.face is face), core.outline
-    )
+    channels = cuts_mm(pack, arrangement, joining, core.outline, (face,))
     bars = bars_mm(pack, arrangement, joining, face, core.outline)
     knobs = (
         choose_knobs(pack, arrangement, channels=channels, grooves=grooves, posts=core.posts)

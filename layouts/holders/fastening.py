@@ -15,7 +15,7 @@ from scipy.spatial import cKDTree
 from layouts.checks import Check
 from layouts.field.arrangement import Arrangement
 from layouts.holders.boss_seats import choose_boss_seats
-from layouts.holders.channels import channels_mm
+from layouts.holders.channels import cuts_mm
 from layouts.holders.holder import Post
 from layouts.holders.outline import (
     Outline,
@@ -35,6 +35,7 @@ from layouts.holders.posts import (
     ends_of_side,
     on_side,
     post_sites,
+    rim_reach_mm,
 )
 from layouts.holders.spans import longest_step_mm
 from layouts.holders.ties import CAN_CLEAR_MM, MOUTH_CLEAR_MM, lead_in_mm, post_disc_mm
@@ -79,14 +80,19 @@ def fasten(pack: Pack, arrangement: Arrangement, joining: Joining) -> Core:
     plain = cell_outline(pack, arrangement)
     sites = post_sites(pack, arrangement, joining, plain)
     tiles = int(arrangement.tile.max()) + 1
-    posts = choose_posts(pack, sites, tiles if tiles > 1 else 0)
+    posts = choose_posts(
+        pack,
+        sites,
+        tiles if tiles > 1 else 0,
+        None if arrangement.room is None else _rim_cells(arrangement, plain),
+    )
     radius = pack.pocket_mm / 2 + pack.holder.wall_mm
     discs = [(float(x), float(y), radius) for x, y in arrangement.xy_mm]
     discs += [(post.x_mm, post.y_mm, post_disc_mm(pack)) for post in posts]
     outline = rolling_outline(discs)
     seats: tuple[Seat, ...] = ()
     if pack.enclosure.style is EnclosureStyle.TUB:
-        seats = choose_boss_seats(pack, outline, channels_mm(pack, joining.strips, outline))
+        seats = choose_boss_seats(pack, outline, cuts_mm(pack, arrangement, joining, outline))
     lower, upper = (
         _saddles(pack, arrangement, joining, outline, posts, faces)
         for faces in ((Face.LOWER,), (Face.UPPER,))
@@ -143,7 +149,7 @@ def fastening_checks(
             where=f"post {worst + 1}, cell {int(cell[worst]) + 1}",
         )
     )
-    quads = channels_mm(pack, joining.strips, core.outline)
+    quads = cuts_mm(pack, arrangement, joining, core.outline)
     if len(quads):
         apart = (
             shapely.distance(shapely.points(xy)[:, None], shapely.polygons(quads)[None]) - radius
@@ -161,18 +167,27 @@ def fastening_checks(
                 unit="mm",
                 source=PRACTICE,
                 how_to_mend="" if holds else "strip.row_width_mm or strip.link_width_mm smaller",
-                where=f"post {int(post) + 1}, strip {joining.strips[int(strip)].name}",
+                where=f"post {int(post) + 1}, {_cut_name(joining, int(strip))}",
             )
         )
-    step, where = _longest_step(pack, arrangement, xy)
-    holds = step <= POSTS_APART_MM + LEVEL_MM
+    about = "Posts along each long side stand close enough"
+    limit = POSTS_APART_MM
+    if arrangement.room is None:
+        step, where = _longest_step(pack, arrangement, xy)
+    else:
+        about, limit = "Every outer cell has a post near enough", rim_reach_mm(pack)
+        rim = _rim_cells(arrangement, cell_outline(pack, arrangement))
+        far = cKDTree(xy).query(rim)[0]
+        step = float(far.max())
+        where = "cell at {:.0f}, {:.0f}".format(*rim[int(far.argmax())])
+    holds = step <= limit + LEVEL_MM
     checks.append(
         Check(
             id="post_spacing",
-            about="Posts along each long side stand close enough",
+            about=about,
             holds=holds,
             value=step,
-            limit=POSTS_APART_MM,
+            limit=limit,
             unit="mm",
             source=PRACTICE,
             how_to_mend="" if holds else "narrower strips along the sides, or a smaller post",
@@ -181,6 +196,25 @@ def fastening_checks(
         )
     )
     return tuple(checks)
+
+
+def _cut_name(joining: Joining, index: int) -> str:
+    """What runs in one of the cuts through the lip, in their order."""
+    if index < len(joining.strips):
+        return f"strip {joining.strips[index].name}"
+    notched = [
+        tap
+        for face in (Face.LOWER, Face.UPPER)
+        for tap in joining.taps
+        if tap.notch and tap.face is face
+    ]
+    return f"notch of balance wire {notched[index - len(joining.strips)].number}"
+
+
+def _rim_cells(arrangement: Arrangement, outline: Outline) -> NDArray[np.float64]:
+    """(n, 2) centres of the cells that the outline (of cells alone) touches."""
+    outer = sorted({arc.disc for arc in outline.arcs if arc.disc >= 0})
+    return np.asarray(arrangement.xy_mm[outer], dtype=np.float64)
 
 
 def _longest_step(
@@ -213,7 +247,7 @@ def _saddles(
 ) -> NDArray[np.float64]:
     """Pads in the hollows between two outer cells, as near to the row's line as may be."""
     xy = arrangement.xy_mm
-    ways = channels_mm(pack, (s for s in joining.strips if s.face in faces), outline)
+    ways = cuts_mm(pack, arrangement, joining, outline, faces)
     tree = shapely.STRtree(shapely.polygons(ways)) if len(ways) else None
     cells = cKDTree(xy)
     taken = [(post.x_mm, post.y_mm, PAD_POST_MM) for post in posts]

@@ -12,8 +12,9 @@ from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from layouts.field.arrangement import Arrangement
+from layouts.field.placed import POST_CLEAR_MM
 from layouts.holders.barriers import GROOVE_MM, barrier_line_mm
-from layouts.holders.channels import channels_mm
+from layouts.holders.channels import cuts_mm
 from layouts.holders.holder import Post
 from layouts.holders.outline import Outline, outline_box_mm, rolling_outline
 from layouts.holders.spans import stepping_stones
@@ -30,6 +31,7 @@ __all__ = [
     "ends_of_side",
     "on_side",
     "post_sites",
+    "rim_reach_mm",
 ]
 
 POSTS_APART_MM = 90.0  # along each long side; common practice, no source
@@ -94,9 +96,15 @@ def post_sites(
     )
 
 
-def choose_posts(pack: Pack, sites: PostSites, tiles: int) -> tuple[Post, ...]:
+def choose_posts(
+    pack: Pack,
+    sites: PostSites,
+    tiles: int,
+    rim_mm: NDArray[np.float64] | None = None,
+) -> tuple[Post, ...]:
     """Posts near the corners, then along each long side, then two a tile where there is room.
 
+    ``rim_mm`` (n, 2): outer cells of a field that is no rectangle; each gets a post near it.
     In order of y, then x.
     """
     taken = _corners(sites)
@@ -105,8 +113,38 @@ def choose_posts(pack: Pack, sites: PostSites, tiles: int) -> tuple[Post, ...]:
             taken += _along(pack, sites, taken, axis, end)
     for tile in range(tiles):
         taken += _in_tile(sites, taken, tile)
+    if rim_mm is not None:
+        taken += _near_the_rim(pack, sites, taken, rim_mm)
     places = sorted({(float(y), float(x)) for x, y in sites.xy_mm[taken]})
     return tuple(Post(x_mm=x, y_mm=y, radius_mm=pack.holder.post_mm / 2) for y, x in places)
+
+
+def rim_reach_mm(pack: Pack) -> float:
+    """Farthest that an outer cell may be from a post where sides are not straight."""
+    return POSTS_APART_MM / 2 + pack.pitch_mm
+
+
+def _near_the_rim(
+    pack: Pack, sites: PostSites, taken: list[int], rim_mm: NDArray[np.float64]
+) -> list[int]:
+    """As many more posts as bring every outer cell within reach, the farthest cell first."""
+    added: list[int] = []
+    far = np.hypot(*(rim_mm[:, None] - sites.xy_mm[None]).transpose(2, 0, 1))
+    reach = np.full(len(rim_mm), np.inf) if not taken else far[:, taken].min(axis=1)
+    given_up = np.zeros(len(rim_mm), dtype=np.bool_)
+    while True:
+        lacking = np.where(given_up, -np.inf, reach)
+        cell = int(lacking.argmax())
+        if lacking[cell] <= rim_reach_mm(pack):
+            return added
+        given_up[cell] = True
+        for site in np.argsort(far[cell], kind="stable")[:CORNER_CHOICE].tolist():
+            others = sites.xy_mm[taken + added]
+            apart = np.hypot(*(others - sites.xy_mm[site]).T) if len(others) else [np.inf]
+            if min(apart) >= SEPARATE_MM and far[cell, site] < reach[cell]:
+                added.append(site)
+                reach = np.minimum(reach, far[:, site])
+                break
 
 
 def _beside_pairs(
@@ -187,7 +225,7 @@ def _usable(
     near, cell = cells.query(found)
     good = np.asarray(near >= post_reach_mm(pack) - 1e-9)
     points = shapely.points(found)
-    quads = channels_mm(pack, joining.strips, outline)
+    quads = cuts_mm(pack, arrangement, joining, outline)
     lines = [
         barrier_line_mm(pack, arrangement, seam, outline)
         for seam in arrangement.seams
@@ -200,6 +238,9 @@ def _usable(
         if len(shapes):
             hit = shapely.STRtree(shapes).query(points, predicate="dwithin", distance=clear - 1e-9)
             good[hit[0]] = False
+    if arrangement.room is not None:
+        inside = arrangement.room.buffer(-post_disc_mm(pack) - POST_CLEAR_MM)
+        good &= shapely.contains(inside, points)
     if int(arrangement.tile.max()) > 0:
         for angle in np.arange(16) * math.tau / 16:
             ring = found + (radius + TILE_CLEAR_MM) * np.array([math.cos(angle), math.sin(angle)])

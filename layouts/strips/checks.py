@@ -171,18 +171,22 @@ def strip_checks(pack: Pack, arrangement: Arrangement, joining: Joining) -> tupl
             at_least=False,
             where="; ".join(mixed[:5]),
         ),
-        Check(
-            id="lead_out_mm",
-            about="both main leads' strips run out of the holder at the leads' side",
-            holds=out[least] >= LEAD_OUT_LEAST_MM,
-            value=out[least] if np.isfinite(out[least]) else None,
-            limit=LEAD_OUT_LEAST_MM,
-            unit="mm",
-            source=PRACTICE,
-            how_to_mend="a field whose end groups reach that side (unfolded, or another width)",
-            where=f"pack {least}",
-        ),
     ]
+    # in an outline a wire may come to the strip over the cells, where no strip's end has room
+    if arrangement.room is None:
+        checks.append(
+            Check(
+                id="lead_out_mm",
+                about="both main leads' strips run out of the holder at the leads' side",
+                holds=out[least] >= LEAD_OUT_LEAST_MM,
+                value=out[least] if np.isfinite(out[least]) else None,
+                limit=LEAD_OUT_LEAST_MM,
+                unit="mm",
+                source=PRACTICE,
+                how_to_mend="a field whose end groups reach that side (unfolded, or another width)",
+                where=f"pack {least}",
+            )
+        )
     between = [g for f in faces if (g := smallest_strip_gap_mm(arrangement, joining, f))]
     if between:
         gap, where = min(between)

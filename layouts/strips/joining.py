@@ -10,6 +10,8 @@ from numpy.typing import NDArray
 
 from layouts.pack import Face
 
+BUS_SLOT_MM = 4.0  # two weld probes side by side; common practice, no source
+
 
 class StripKind(Enum):
     """What a strip is for."""
@@ -27,6 +29,8 @@ class Strip:
     ``groups``: the one or two groups it joins (one potential).
     ``start_mm``, ``end_mm``: ends of its centre line in the pack's x, y, as cut.
     ``runs_out``: the end lies outside the holder (a main lead starts there).
+    ``bus_mm``: thickness of flat copper of the same width soldered onto it, 0 for none; over
+    each can end it has a slot of ``BUS_SLOT_MM`` for the weld probes.
     """
 
     name: str
@@ -40,6 +44,7 @@ class Strip:
     thickness_mm: float
     layers: int
     runs_out: bool = False
+    bus_mm: float = 0.0
 
     @property
     def links(self) -> tuple[tuple[int, int], ...]:
@@ -56,12 +61,28 @@ class Strip:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class Tap:
+    """Where one balance wire is soldered on.
+
+    ``number``: groups between it and pack minus (0 to S). ``cell``: the cell at whose end, on
+    ``face``; ``notch``: a notch leads from there through the holder's wall towards +x.
+    """
+
+    number: int
+    face: Face
+    groups: tuple[int, ...]
+    cell: int
+    notch: bool
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class Joining:
     """All strips of a pack.
 
     ``minus_face``, ``plus_face``: the faces that pack minus and pack plus leave
     (series even: the same; odd: one on each).
     ``stack_mm`` (2, N): highest strip stack over each cell's lower and upper end.
+    ``taps``: the balance wires, S + 1 of them, by number.
     """
 
     strips: tuple[Strip, ...]
@@ -69,3 +90,4 @@ class Joining:
     plus_face: Face
     stack_mm: NDArray[np.float64]
     notes: tuple[str, ...] = ()
+    taps: tuple[Tap, ...] = ()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,6 +22,7 @@ from layouts.strips.lip import (
     positive_end,
 )
 from layouts.strips.sets import Role, Slants, StripSet, bond_roles, lead_sets, link_sets
+from layouts.strips.taps import choose_taps
 
 PAST_CENTRE_MM = 5.0  # of strip past the last centre: room for both spots of a weld; practice
 TOLD_MOST = 6  # nodes named one by one in a note
@@ -342,10 +343,13 @@ def _lay_face(pack: Pack, arrangement: Arrangement, face: Face) -> tuple[list[St
     notes = _given_up(pack, laid, bonds, lone, words)
     for node in np.flatnonzero(lone):
         if not any(way.node == node for way in ways):
-            notes.append(
-                f"{face.value} face, group {words[node]}: cells lie to the right of all its rows, "
-                "so no strip runs out to its main lead"
+            why = (
+                "cells lie to the right of all its rows, so no strip runs out to its main lead"
+                if arrangement.room is None
+                else "no strip's end has room beside the holder: solder the main lead onto the "
+                "strip along the group, over its whole length"
             )
+            notes.append(f"{face.value} face, group {words[node]}: {why}")
         hanging = [way.free_mm for way in ways if way.node == node]
         if hanging and max(hanging) > PAST_OUTLINE_MM + pack.pitch_mm:
             end = "pack minus" if words[node] == "1" else "pack plus"
@@ -373,6 +377,14 @@ def join(pack: Pack, arrangement: Arrangement) -> Joining:
         for strip in laid:
             stack[row, list(strip.cells)] += strip.thickness_mm * strip.layers
     minus, plus = face_of_ends(int(arrangement.group.max()))
-    return Joining(
+    joining = Joining(
         strips=tuple(strips), minus_face=minus, plus_face=plus, stack_mm=stack, notes=tuple(notes)
     )
+    taps = choose_taps(pack, arrangement, joining)
+    over = [str(tap.number) for tap in taps if not tap.notch and len(tap.groups) == 2]
+    if over:
+        notes.append(
+            f"Balance wires {_few(over)} find no notch through the holder: lead them over the "
+            "face, sleeved, away from the can ends."
+        )
+    return replace(joining, taps=taps, notes=tuple(notes))

@@ -11,6 +11,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from layouts.field.arrangement import Arrangement
@@ -39,7 +40,8 @@ def run_outs(pack: Pack, arrangement: Arrangement, bonds: Bonds, node: int) -> t
     """Ways out of an end group, one for each of its rows that has no cell to its right.
 
     Each ends 12 past the wall of the field's farthest cell in x, where the room for the wires
-    begins. Empty where the group is shut in.
+    begins; of cells placed in an outline, 12 past their own wall, where the outline leaves room.
+    Empty where the group is shut in.
     """
     cells = np.flatnonzero(bonds.node_of == node)
     followed = np.zeros(len(bonds.node_of), dtype=np.bool_)
@@ -48,13 +50,20 @@ def run_outs(pack: Pack, arrangement: Arrangement, bonds: Bonds, node: int) -> t
         pack.strip.lead_width_mm + pack.holder.channel_play_mm + pack.pocket_mm
     ) / 2 + BESIDE_POCKET_MM
     wall = pack.pocket_mm / 2 + pack.holder.wall_mm
-    end = float(arrangement.xy_mm[:, 0].max()) + wall + PAST_OUTLINE_MM
+    field_end = float(arrangement.xy_mm[:, 0].max()) + wall + PAST_OUTLINE_MM
     ways = []
     for cell in cells[~followed[cells]].tolist():
         x, y = arrangement.xy_mm[cell].tolist()
+        end = field_end
+        if arrangement.room is not None:  # in an outline the wire comes to the strip
+            end = x + wall + PAST_OUTLINE_MM
+            tail = shapely.box(x, y - clear / 2, end, y + clear / 2)
+            if not arrangement.room.contains(tail):
+                continue
         ahead = arrangement.xy_mm[:, 0] - x
         beside = np.abs(arrangement.xy_mm[:, 1] - y)
-        if np.any((ahead > pack.pitch_mm / 4) & (beside < clear)):
+        near = (ahead > pack.pitch_mm / 4) & (ahead < end - x + pack.pocket_mm / 2)
+        if np.any(near & (beside < clear)):
             continue
         ways.append(RunOut(node=node, cell=cell, end_mm=(end, y), free_mm=end - x - wall))
     return tuple(ways)

@@ -31,6 +31,7 @@ FLOOR_LEAST_MM = 0.2  # a web's floor sags by about this much when printed; comm
 FLOOR_MOST_MM = 0.6  # a strip would be dented deeper than this between cells; common practice
 STACK_LEAST_MM = 0.3  # highest strip below the outer face; common practice
 LEVEL_MM = 1e-6  # float noise in sums of millimetres
+NOTCH_MM = 2.2  # for a balance wire, AWG 22 over its insulation is 1.7; common practice, no source
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -198,7 +199,11 @@ def channels_at(
             rows.append(
                 np.column_stack([cut, np.full(len(cut), angle + turn), np.full(len(cut), half)])
             )
-    table = np.concatenate(rows) if rows else np.zeros((0, 3))
+    notched = [tap.cell for tap in joining.taps if tap.face is face and tap.notch]
+    rows.append(
+        np.column_stack([notched, np.zeros(len(notched)), np.full(len(notched), NOTCH_MM / 2)])
+    )
+    table = np.concatenate(rows)
     cell = table[:, 0].astype(np.int64)
     order = np.argsort(cell, kind="stable")
     cell, table = cell[order], table[order]

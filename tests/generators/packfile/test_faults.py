@@ -137,8 +137,8 @@ from tests.generators.packfile.files import PLAIN, added, read, refused
          "5: load.ambient_c: is not below the cell's max_c 60 (65), "
          "use air cooler than the cells may get"),
         ("load: {peak_a: 30}\n",
-         "5: load.continuous_a: is missing, add continuous_a: current that the machine draws "
-         "for long, A"),
+         "5: load.continuous_a: is missing, and so is continuous_w, add one of them: what the "
+         "machine draws for long"),
         ("leads: {wire_mm2: 50, outside_mm: 7}\n",
          "5: leads.outside_mm: is no more than the 8.0 mm of 50 mm2 of copper (7), "
          "measure the wire over its insulation"),

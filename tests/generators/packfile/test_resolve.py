@@ -8,7 +8,11 @@ from generators.packfile.models import PrinterSection, StripSection
 from generators.packfile.resolve import read_pack
 from layouts import defaults
 from layouts.formats import cell_formats, chemistries, materials, screws
-from layouts.pack import Lattice, Side, Surroundings
+from layouts.pack import Bms, Controller, Lattice, Side, Surroundings
+from layouts.ratings.bms import Port
+from layouts.ratings.charge import Charger
+from layouts.ratings.fuse import Fuse
+from layouts.ratings.wire import AmpacityTable
 from tests.generators.packfile.files import PLAIN, read
 
 EVERY_KEY = """\
@@ -16,7 +20,7 @@ name: every-key
 cell: {format: "21700", chemistry: nca, capacity_ah: 4.5, continuous_a: 12, peak_a: 30, peak_s: 8,
        charge_a: 4.5, internal_resistance_mohm: 14, ac_resistance_mohm: 9, mass_g: 68, max_c: 55,
        measured_diameter_mm: 21.2, measured_length_mm: 70.1, shortest_length_mm: 70.0,
-       empty_v: 2.7, nominal_v: 3.65, full_v: 4.15}
+       empty_v: 2.7, nominal_v: 3.65, full_v: 4.15, charge_c: [5, 40], discharge_least_c: -10}
 series: 7
 parallel: 3
 lattice: grid
@@ -24,14 +28,22 @@ holder: {clearance_mm: 0.3, web_mm: 1.6, lip_mm: 1.8, depth_mm: 11, window_mm: 1
          ring_mm: 0.2, seat_mm: 0.5, floor_behind_mm: 0.3, bar_mm: 0.8, channel_play_mm: 0.6,
          post_mm: 8.4, screw: M3}
 strip: {material: copper, row_width_mm: 7, link_width_mm: 9, lead_width_mm: 11, thickness_mm: 0.1,
-        layers: 2}
-leads: {side: "-y", wire_mm2: 10, outside_mm: 7, length_mm: 500}
-bms: {board_mm: [100, 50, 11], continuous_a: 40}
+        layers: 2, weld_spots: 6, weld_spot_mohm: 0.5, weld_spot_a: 9, density_a_mm2: 12}
+leads: {side: "-y", wire_mm2: 10, outside_mm: 7, length_mm: 500, table: cable_90, connector_a: 60}
+fuse: {rating_a: 35, dc_v: 58, breaking_a: 2000, opens_multiple: 4}
+taps: {awg: 20, fused: true}
+bms: {board_mm: [100, 50, 11], continuous_a: 40, series: 7, charge_a: 10, port: common,
+      cold_charge_stop: true}
+disconnect: true
+controller: {lowest_v: 18, cutoff_v: 19, highest_v: 36, capacitance_uf: 500}
+charger: {volts_v: 29, amps_a: 5, chemistry: nca, wire_mm2: 1.5}
+spacing_floor_mm: 2
 enclosure: {style: tub, wall_mm: 2.8, floor_mm: 3.2, lid_mm: 2.8, vent: open,
             surroundings: splashed, side_gap_mm: 1.5, gas_gap_mm: 4, screw: M3, insert_mm: 5}
 mount: {offers: plate, screw: M6, holes_mm: [[0, 0], [30, 5]]}
 space: {box_mm: [400, 300, 150]}
-load: {continuous_a: 20, peak_a: 40, peak_s: 6, ambient_c: 30, acceleration_g: [3, 3, 5]}
+load: {continuous_a: 20, peak_a: 40, peak_s: 6, ambient_c: 30, acceleration_g: [3, 3, 5],
+       regeneration_a: 8, cutoff_v: 20}
 printer: {bed_mm: [250, 210, 200], nozzle_mm: 0.6, layer_mm: 0.3, material: asa}
 """
 
@@ -80,13 +92,26 @@ def test_every_key_reaches_the_pack() -> None:
     assert pack.strip.lead_width_mm == 11
     assert pack.leads.side is Side.MINUS_Y
     assert pack.enclosure.surroundings is Surroundings.SPLASHED
-    assert (pack.bms.board_mm, pack.bms.continuous_a) == ((100, 50, 11), 40)
+    assert pack.bms == Bms(
+        board_mm=(100, 50, 11), continuous_a=40, series=7, charge_a=10, port=Port.COMMON,
+        cold_charge_stop=True,
+    )  # fmt: skip
+    assert pack.leads.table is AmpacityTable.CABLE_90
+    assert pack.fuse == Fuse(rating_a=35, dc_v=58, breaking_a=2000, opens_multiple=4)
+    assert (pack.taps.awg, pack.taps.fused, pack.disconnect) == (20, True, True)
+    assert pack.controller == Controller(
+        lowest_v=18, cutoff_v=19, highest_v=36, capacitance_f=500e-6
+    )
+    assert pack.charger == Charger(volts_v=29, amps_a=5, chemistry="nca", wire_mm2=1.5)
+    assert pack.spacing_floor_mm == 2
+    assert (cell.charge_c, cell.discharge_least_c) == ((5, 40), -10)
     assert (pack.mount.screw, pack.mount.holes_mm) == ("M6", ((0, 0), (30, 5)))
     assert pack.space is not None
     assert pack.space.box_mm == (400, 300, 150)
     assert pack.load is not None
     assert (pack.load.continuous_a, pack.load.peak_a, pack.load.peak_s) == (20, 40, 6)
     assert (pack.load.ambient_c, pack.load.acceleration_g) == (30, (3, 3, 5))
+    assert (pack.load.regeneration_a, pack.load.cutoff_v) == (8, 20)
     assert pack.printer.bed_mm == (250, 210, 200)
 
 

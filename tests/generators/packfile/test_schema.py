@@ -13,6 +13,12 @@ from generators.packfile.schema import pack_schema
 from tests.generators.packfile.files import PLAIN, read, refused
 
 SCHEMA = pack_schema()
+NEEDED = {
+    "load": {"continuous_a": "5"},
+    "space": {"box_mm": "[400, 300, 200]"},
+    "fuse": {"rating_a": "30"},
+    "charger": {"volts_v": "42", "amps_a": "4"},
+}
 
 
 def keys() -> Iterator[tuple[str, str, dict[str, Any]]]:
@@ -41,8 +47,9 @@ def with_value(section: str, key: str, value: object) -> str:
     if section == "":
         lines = [line for line in PLAIN.splitlines() if not line.startswith(f"{key}:")]
         return "\n".join([*lines, f"{key}: {written}"]) + "\n"
-    needed = {"load": "continuous_a: 5", "space": "box_mm: [400, 300, 200]"}.get(section, "")
-    others = [needed] if needed and not needed.startswith(key) else []
+    # capacitance, amps and watts, ...: what excludes each other stands in for one another
+    instead = {"continuous_w": "continuous_a"}.get(key, key)
+    others = [f"{name}: {one}" for name, one in NEEDED.get(section, {}).items() if name != instead]
     return base + f"{section}: {{{', '.join([*others, f'{key}: {written}'])}}}\n"
 
 
@@ -101,8 +108,8 @@ def test_a_default_written_out_changes_nothing(
 
 
 def _base(section: str) -> str:
-    extra = {"load": "load: {continuous_a: 5}\n", "space": "space: {box_mm: [400, 300, 200]}\n"}
-    return PLAIN + extra.get(section, "")
+    given = ", ".join(f"{key}: {value}" for key, value in NEEDED.get(section, {}).items())
+    return PLAIN + (f"{section}: {{{given}}}\n" if given else "")
 
 
 def test_defaults_that_follow_the_can_are_told_for_each() -> None:

@@ -49,13 +49,15 @@ def test_strips_as_laid_carry_the_load_through_every_group(series: int, lattice:
     """The cells of each group give the whole load together, whichever face the leads leave."""
     pack = sample_pack(series, 3, lattice=lattice)
     arrangement = arrange(pack)
-    flow = solve(strip_network(pack, arrangement, join(pack, arrangement)), 9.0)
+    flow = solve(strip_network(pack, arrangement, join(pack, arrangement)).network, 9.0)
     by_group = np.bincount(arrangement.group, weights=flow.cell_a)[1:]
     assert by_group == pytest.approx(np.full(series, 9.0), rel=1e-9)
 
 
 def test_a_row_fed_at_its_end_shares_as_the_closed_form_says() -> None:
     """1S8P, both leads on the same end: i_k ~ cosh(a (p - 1/2 - k)), cosh a = 1 + R/rc.
+
+    R: a length of strip on both faces; rc: the cell and its two welds.
 
     Two rails of equal links R/2 each, shunted by cells: the ladder's difference equation,
     solved by hand. Landings are taken off: tails have no part in how cells share.
@@ -64,11 +66,12 @@ def test_a_row_fed_at_its_end_shares_as_the_closed_form_says() -> None:
     pack = replace(pack, strip=replace(pack.strip, lead_width_mm=6.0))
     row = Field(lattice=pack.lattice, series=1, parallel=8, rows=1, even=8, odd=8, lanes=1, slots=1)
     arrangement = arrange(pack, field=row)
-    flow = solve(strip_network(pack, arrangement, join(pack, arrangement)), 40.0)
+    flow = solve(strip_network(pack, arrangement, join(pack, arrangement)).network, 40.0)
     along = np.argsort(-arrangement.xy_mm[:, 0])  # from the end where the leads leave
     shares = flow.cell_a[along]
     rail = 7.0e-8 * arrangement.pitch_mm * 1e3 / (6.0 * pack.strip.thickness_mm)
-    a = np.arccosh(1 + 2 * rail / (2 * pack.cell.internal_resistance_mohm / 1000.0))
+    weld = pack.strip.weld_spot_mohm / 1000.0 / pack.strip.weld_spots
+    a = np.arccosh(1 + rail / (pack.cell.internal_resistance_mohm / 1000.0 + 2 * weld))
     expected = np.cosh(a * (8 - 0.5 - np.arange(8)))
     assert shares / shares.sum() == pytest.approx(expected / expected.sum(), rel=1e-9)
 

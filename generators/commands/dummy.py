@@ -1,0 +1,107 @@
+"""``cellstead dummy``: the finished pack's outside, to print or to cut from card."""
+
+from __future__ import annotations
+
+import argparse
+import math
+import sys
+from pathlib import Path
+from typing import Any
+
+__all__ = ["declare"]
+
+HOLDS, FAILS = 0, 1
+LEAST_CARD_MM, MOST_CARD_MM = 0.3, 8.0
+
+
+def declare(commands: argparse._SubParsersAction[Any]) -> None:
+    """Add the command's arguments."""
+    parser = commands.add_parser(
+        "dummy",
+        help="make a hollow dummy of the finished pack, to try its fit before anything else",
+        description="Makes the pack's outside (tub, lid, brackets, screw heads, cable outlets with "
+        "their bends) as thin shells to print and as flat sheets to cut from card, with the marks "
+        "to drill the frame. Writes DIR/NAME-dummy: print/ (STL, 3MF, guide.txt), sheets.pdf, "
+        "sheets.dxf, dummy.json. Without --print or --sheets: both.",
+    )
+    parser.add_argument("file", metavar="FILE", help="pack file")
+    parser.add_argument("--print", action="store_true", help="only the pieces to print")
+    parser.add_argument("--sheets", action="store_true", help="only the sheets to cut")
+    parser.add_argument(
+        "--card",
+        type=_card,
+        default=3.0,
+        metavar="MM",
+        help="thickness of the card (left out: 3)",
+    )
+    parser.add_argument(
+        "--paper", choices=("a4", "letter"), default="a4", help="of the sheets (left out: a4)"
+    )
+    parser.add_argument(
+        "--out",
+        type=Path,
+        default=Path("out"),
+        metavar="DIR",
+        help="where to write the folder of the result (left out: out)",
+    )
+    parser.set_defaults(run=_run)
+
+
+def _card(text: str) -> float:
+    try:
+        card = float(text)
+    except ValueError:
+        card = math.nan
+    if not LEAST_CARD_MM <= card <= MOST_CARD_MM:
+        raise argparse.ArgumentTypeError(
+            f"give its thickness, {LEAST_CARD_MM:g} to {MOST_CARD_MM:g} mm ({text})"
+        )
+    return card
+
+
+def _run(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
+    from generators.dummy.layout import Paper
+    from generators.dummy.making import MARK, Wanted, make_dummy
+    from generators.outfolder import output_trouble, prepare
+    from generators.packfile.resolve import read_pack
+    from generators.telling import tell, told_check
+    from generators.waiting import progress
+    from layouts.errors import PlanError
+
+    read = read_pack(arguments.file)
+    out_dir: Path = arguments.out
+    name = f"{read.pack.name}-dummy"
+    prepare(out_dir, name, holds=MARK)
+    log = out_dir / f"{name}.log"
+    log.unlink(missing_ok=True)  # an older run's fault is told no longer
+    log_folder.append(log)
+    both = arguments.print == arguments.sheets
+    wanted = Wanted(
+        printed=both or arguments.print,
+        sheets=both or arguments.sheets,
+        card_mm=arguments.card,
+        paper=Paper(arguments.paper),
+    )
+    try:
+        with progress() as report_progress:
+            outcome = make_dummy(read.pack, wanted, out_dir=out_dir, report_progress=report_progress)
+    except PlanError as error:
+        raise read.refused(error) from error
+    except OSError as error:
+        trouble = output_trouble(error, out_dir)
+        if trouble is None:
+            raise
+        raise trouble from error
+    status = HOLDS
+    if outcome.failed:
+        status = FAILS
+        print(
+            "does not hold: " + ", ".join(dict.fromkeys(one.id for one in outcome.failed)),
+            file=sys.stderr,
+        )
+        for one in outcome.failed:
+            tell(told_check(one))
+    for line in outcome.told:
+        print(line)
+    print(f"{outcome.folder}: {'written' if status else 'everything holds'}")
+    return status

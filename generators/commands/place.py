@@ -1,0 +1,122 @@
+"""``cellstead place``: cells placed and grouped in a space's outline, before anything is made."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from layouts.field.placed import PlacedCells
+    from layouts.pack import Pack
+
+__all__ = ["declare", "place_row"]
+
+MARK = "place.json"  # the file by which an earlier result is known
+
+
+def declare(commands: argparse._SubParsersAction[Any]) -> None:
+    """Add the command's arguments."""
+    parser = commands.add_parser(
+        "place",
+        help="place and group a pack's cells in its space's outline, as a picture and figures",
+        description="Places the cells in the outline of the space and groups them, without making "
+        "any part. Writes DIR/NAME-place: place.json and place.svg.",
+    )
+    parser.add_argument("file", metavar="FILE", help="pack file with a space")
+    parser.add_argument(
+        "--quick", action="store_true", help="the first good answer instead of a long search"
+    )
+    parser.add_argument(
+        "--out",
+        type=Path,
+        default=Path("out"),
+        metavar="DIR",
+        help="where to write (left out: out)",
+    )
+    parser.set_defaults(run=_run)
+
+
+def _run(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
+    import json
+
+    from generators.drawings.placing import placing_plan
+    from generators.outfolder import output_trouble, prepare
+    from generators.packfile.resolve import read_pack
+    from generators.swapping import written_beside
+    from layouts.errors import PlanError
+    from layouts.field.placed import place_cells
+    from layouts.placing.values import Effort
+
+    read = read_pack(arguments.file)
+    name = f"{read.pack.name}-place"
+    prepare(arguments.out, name, holds=MARK)
+    log_folder.append(arguments.out / f"{name}.log")
+    try:
+        if read.pack.space is None:
+            raise PlanError(
+                field="space", why="is not given", mend="give the space that the cells go into"
+            )
+        effort = Effort.QUICK if arguments.quick else Effort.BEST
+        placed = place_cells(read.pack, effort=effort)
+    except PlanError as error:
+        raise read.refused(error) from error
+    text = json.dumps(place_row(read.pack, placed), indent=1, ensure_ascii=False)
+    picture = placing_plan(read.pack, placed)
+    try:
+        with written_beside(arguments.out, name) as beside:
+            (beside / MARK).write_text(text + "\n", encoding="utf-8")
+            (beside / "place.svg").write_text(picture + "\n", encoding="utf-8")
+    except OSError as error:
+        raise output_trouble(error, arguments.out) or error from error
+    grouping = placed.grouping
+    print(
+        f"{arguments.out / name}: {len(placed.group)} cells of {placed.most} that go in "
+        f"({placed.method}), more than {placed.bound} never ({placed.bound_name})"
+    )
+    if read.pack.series > 1:
+        print(
+            f"smallest front {grouping.smallest_front} of at most {grouping.front_bound}, most "
+            f"volts between touching cells {grouping.worst_volts:.1f}"
+        )
+    for note in grouping.notes:
+        print(note)
+    return 0
+
+
+def place_row(pack: Pack, placed: PlacedCells) -> dict[str, Any]:
+    """Everything solved, as JSON's own kinds; places in the space's plan."""
+    from generators.result import plain
+    from layouts.currents.strips import placed_sharing
+
+    xy = placed.xy_mm @ placed.pose[:2, :2].T + placed.pose[:2, 3]
+    grouping = placed.grouping
+    return {
+        "pack": pack.name,
+        "pitch_mm": plain(pack.pocket_mm + placed.web_mm),
+        "cells": [
+            {"x_mm": plain(x), "y_mm": plain(y), "group": int(g), "positive_up": bool(g % 2 == 1)}
+            for (x, y), g in zip(xy.tolist(), placed.group, strict=True)
+        ],
+        "pose": plain(placed.pose),
+        "placing": {
+            "method": placed.method,
+            "turn_deg": plain(placed.turn_deg),
+            "most_cells": placed.most,
+            "bound_cells": placed.bound,
+            "bound_by": placed.bound_name,
+            "decks_by_height": placed.decks,
+            "web_mm": plain(placed.web_mm),
+        },
+        "grouping": {
+            "method": grouping.method,
+            "fronts": grouping.fronts.tolist(),
+            "smallest_front": grouping.smallest_front,
+            "front_bound": grouping.front_bound,
+            "front_bound_by": grouping.front_bound_reason,
+            "proven": grouping.proven,
+            "worst_pair_volts": plain(grouping.worst_volts),
+            "notes": list(grouping.notes),
+        },
+        "sharing": plain(placed_sharing(pack, placed)),
+    }

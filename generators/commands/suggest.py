@@ -1,0 +1,245 @@
+"""``cellstead suggest``: what would fit into a space, ranked, with the reasons."""
+
+from __future__ import annotations
+
+import argparse
+import math
+import re
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from generators.suggesting.answers import Answers
+    from generators.suggesting.given import Given
+    from layouts.suggesting.asked import Setting
+    from layouts.suggesting.sweep import Found
+
+__all__ = ["declare"]
+
+FITS, NOTHING, UNUSABLE = 0, 1, 2
+MOST_JOBS = 256
+LEAST_MM, GREATEST_MM = 20.0, 5000.0  # sides of a box, as in the pack file
+
+
+def declare(commands: argparse._SubParsersAction[Any]) -> None:
+    """Add the command's arguments."""
+    parser = commands.add_parser(
+        "suggest",
+        help="say which cells, in which numbers, would fit into a space",
+        description="Looks at every sensible cell, number in series and parallel, lattice and way "
+        "of standing, plans what may fit, and ranks what does. Writes DIR/NAME-suggest: "
+        "suggestions.csv, suggestions.svg, suggest.json.",
+        epilog="Status: 0 something fits; 1 nothing does; 2 the input or the output folder can't "
+        "be used.",
+    )
+    parser.add_argument(
+        "space",
+        nargs="?",
+        type=Path,
+        metavar="SPACE",
+        help="file of the space, or a pack file that has one",
+    )
+    parser.add_argument(
+        "--box", type=_box, metavar="AxBxC", help="instead of a file: a box, inside, mm"
+    )
+    parser.add_argument("--volts", type=_positive, metavar="V", help="nominal volts wanted")
+    parser.add_argument(
+        "--window",
+        type=_window,
+        metavar="LOW:HIGH",
+        help="volts that the machine works between, from cells empty to cells full",
+    )
+    parser.add_argument("--wh", type=_positive, metavar="WH", help="energy wanted, at least")
+    parser.add_argument(
+        "--amps", type=_positive, metavar="A", help="current wanted for long, at least"
+    )
+    parser.add_argument(
+        "--cells",
+        type=Path,
+        metavar="FILE",
+        help="CSV list of cells: format,chemistry,capacity_ah,continuous_a,mass_g and more keys of "
+        "the pack file's cell section, name, price_...; left out: plain cells of built-in sizes",
+    )
+    parser.add_argument(
+        "--along",
+        choices=("any", "x", "y", "z"),
+        default="any",
+        help="axis of the space that the cells stand along (left out: any)",
+    )
+    parser.add_argument(
+        "--write", type=_count, metavar="ROW", help="write the pack file of this row"
+    )
+    parser.add_argument(
+        "--as",
+        dest="pack_file",
+        type=Path,
+        metavar="FILE",
+        help="its name (left out: the pack's, here); a file that is there is never replaced",
+    )
+    parser.add_argument(
+        "--jobs", type=_jobs, metavar="N", help="processes at once (left out: one a core)"
+    )
+    parser.add_argument(
+        "--cluster",
+        metavar="ADDRESS",
+        help="Dask scheduler to do the work, such as tcp://host:8786; needs cellstead[cluster]",
+    )
+    parser.add_argument(
+        "--out",
+        type=Path,
+        default=Path("out"),
+        metavar="DIR",
+        help="where to write the folder of the result (left out: out)",
+    )
+    parser.set_defaults(run=_run, parser=parser)
+
+
+def _run(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
+    _complete(arguments)
+    from generators.outfolder import output_trouble, prepare
+    from generators.suggesting.answers import MARK, Answers, say, write_answers
+    from generators.suggesting.given import GivenError
+    from generators.suggesting.running import ClusterError
+
+    try:
+        given = _given(arguments)
+    except GivenError as error:
+        print(f"cellstead suggest: {error}", file=sys.stderr)
+        return UNUSABLE
+    name = f"{given.name}-suggest"
+    prepare(arguments.out, name, holds=MARK)
+    log_folder.append(arguments.out / f"{name}.log")
+    try:
+        found = _swept(given.setting, arguments)
+    except ClusterError as error:
+        print(f"cellstead suggest: --cluster: {error}", file=sys.stderr)
+        return UNUSABLE
+    answers = Answers(given=given, found=found)
+    try:
+        write_answers(answers, arguments.out, name)
+    except OSError as error:
+        trouble = output_trouble(error, arguments.out)
+        if trouble is None:
+            raise
+        raise trouble from error
+    say(answers, sys.stdout, sys.stderr)
+    print(f"{arguments.out / name}: written")
+    status = FITS if answers.found.rows else NOTHING
+    if arguments.write is not None:
+        return _written(answers, arguments, status)
+    return status
+
+
+def _complete(arguments: argparse.Namespace) -> None:
+    """Refuse, in one line, arguments that don't go together."""
+    parser: argparse.ArgumentParser = arguments.parser
+    if (arguments.space is None) == (arguments.box is None):
+        parser.error("give the space: either a file or --box AxBxC")
+    if arguments.volts is None and arguments.window is None:
+        parser.error("give the volts: --volts V or --window LOW:HIGH")
+    if arguments.pack_file is not None and arguments.write is None:
+        parser.error("--as goes with --write ROW")
+    if arguments.jobs is not None and arguments.cluster is not None:
+        parser.error("--jobs is for this machine, --cluster for others: give one of them")
+
+
+def _given(arguments: argparse.Namespace) -> Given:
+    from generators.suggesting.given import given_box, given_file, make_given
+    from layouts.suggesting.asked import Asked, Axis
+
+    where = given_box(arguments.box) if arguments.box else given_file(arguments.space)
+    asked = Asked(
+        volts_v=arguments.volts,
+        window_v=arguments.window,
+        energy_wh=arguments.wh,
+        current_a=arguments.amps,
+    )
+    axes = (Axis.Z, Axis.X, Axis.Y) if arguments.along == "any" else (Axis(arguments.along),)
+    return make_given(where, asked, cells=arguments.cells, axes=axes)
+
+
+def _swept(setting: Setting, arguments: argparse.Namespace) -> Found:
+    from generators.suggesting.running import cores, on_cluster, over_processes
+    from generators.waiting import progress
+    from layouts.suggesting.sweep import sweep
+
+    with progress() as report:
+        if arguments.cluster is not None:
+            with on_cluster(setting, arguments.cluster, report) as run:
+                return sweep(setting, run)
+        with over_processes(setting, arguments.jobs or cores(), report) as run:
+            return sweep(setting, run)
+
+
+def _written(answers: Answers, arguments: argparse.Namespace, status: int) -> int:
+    """Write the pack file of the row that was asked for."""
+    from generators.suggesting.packtext import NotWrittenError, pack_text, write_new
+    from layouts.suggesting.asked import pack_name
+
+    rows = answers.found.rows
+    if arguments.write > len(rows):
+        there = f"rows 1 to {len(rows)}" if rows else "no row"
+        print(
+            f"cellstead suggest: --write: there is no such row ({arguments.write}), {there} "
+            "can be written",
+            file=sys.stderr,
+        )
+        return UNUSABLE
+    one, given = rows[arguments.write - 1], answers.given
+    file = arguments.pack_file or Path(f"{pack_name(one.row.candidate, given.setting)}.yaml")
+    text = pack_text(one, given.setting, given.where.lines_for(one.row.fit.way, file.parent))
+    try:
+        write_new(file, text)
+    except NotWrittenError as error:
+        print(f"cellstead suggest: --write: {error}", file=sys.stderr)
+        return UNUSABLE
+    print(f"{file}: written; next: cellstead make {file}")
+    return status
+
+
+def _positive(text: str) -> float:
+    value = _number(text)
+    if value <= 0:
+        raise argparse.ArgumentTypeError(f"must be more than 0 ({text})")
+    return value
+
+
+def _number(text: str) -> float:
+    try:
+        value = float(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"is not a number ({text})") from None
+    if not math.isfinite(value):
+        raise argparse.ArgumentTypeError(f"is not a number ({text})")
+    return value
+
+
+def _box(text: str) -> tuple[float, float, float]:
+    sides = [_number(side) for side in text.replace("×", "x").split("x")]
+    if len(sides) != 3:
+        raise argparse.ArgumentTypeError(f"needs three sides ({text}), write them as 240x240x105")
+    if not all(LEAST_MM <= side <= GREATEST_MM for side in sides):
+        raise argparse.ArgumentTypeError(
+            f"has a side that is not {LEAST_MM:g} to {GREATEST_MM:g} mm ({text})"
+        )
+    return sides[0], sides[1], sides[2]
+
+
+def _window(text: str) -> tuple[float, float]:
+    ends = [_positive(end) for end in text.split(":")]
+    if len(ends) != 2 or ends[0] >= ends[1]:
+        raise argparse.ArgumentTypeError(f"needs LOW:HIGH, the low end first ({text})")
+    return ends[0], ends[1]
+
+
+def _count(text: str) -> int:
+    if not re.fullmatch(r"[0-9]{1,6}", text) or int(text) < 1:
+        raise argparse.ArgumentTypeError(f"needs a row's number, from 1 up ({text})")
+    return int(text)
+
+
+def _jobs(text: str) -> int:
+    if not re.fullmatch(r"[0-9]{1,4}", text) or not 1 <= int(text) <= MOST_JOBS:
+        raise argparse.ArgumentTypeError(f"needs a number from 1 to {MOST_JOBS} ({text})")
+    return int(text)

@@ -1,0 +1,154 @@
+"""Plan of placed and grouped cells in their space, legible in black and white."""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from generators.drawings.svg import number, path_of, picture
+from layouts.field.placed import PlacedCells
+from layouts.field.spacing import HIGH_VOLTS
+from layouts.pack import Pack
+
+__all__ = ["placing_plan"]
+
+WALL_MM = 5.0  # hatched band round the free plan
+TEXT_MM = 5.0
+LINE_MM = 7.0
+ACROSS_MM = 180.0
+
+
+def placing_plan(pack: Pack, placed: PlacedCells) -> str:
+    """SVG of the space's plan: its walls hatched, every cell with its sign and group.
+
+    Positive upper ends carry a ring. Between touching cells of two groups runs a line: thin
+    where the groups are joined, dashed between others, thick and dashed where the volts ask
+    for a barrier. The touching pair with the most volts is ringed.
+    """
+    xy = placed.xy_mm @ placed.pose[:2, :2].T + placed.pose[:2, 3]
+    can = pack.cell.diameter_mm / 2
+    body = [_HATCH, *_walls(placed)]
+    for (x, y), group in zip(xy.tolist(), placed.group.tolist(), strict=True):
+        body.append(_disc(x, y, can, 0.3))
+        if group % 2 == 1:
+            body.append(_disc(x, y, can * 0.86, 0.8))
+        size = can * 0.62
+        body.append(
+            f'<text x="{number(x)}" y="{number(-y + size * 0.36)}" font-size="{number(size)}" '
+            f'font-family="sans-serif" text-anchor="middle">'
+            f"{'+' if group % 2 == 1 else chr(0x2212)}{group}</text>"
+        )
+    body += _fronts(pack, placed, xy)
+    body += _worst(placed, xy, can)
+    x0, y0, x1, y1 = placed.cavity.buffer(WALL_MM).bounds
+    lines = _words(pack, placed)
+    for k, line in enumerate(lines):
+        body.append(
+            f'<text x="{number(x0)}" y="{number(-y0 + LINE_MM * (k + 1))}" '
+            f'font-size="{number(TEXT_MM)}" font-family="sans-serif">{line}</text>'
+        )
+    wide = max(x1 - x0, 0.55 * TEXT_MM * max(len(line) for line in lines))
+    return picture(
+        body,
+        low=(x0, y0 - LINE_MM * (len(lines) + 0.5)),
+        high=(x0 + wide, y1),
+        title=f"{pack.name}: cells placed in their space",
+        scale=min(1.0, ACROSS_MM / wide),
+    )
+
+
+_HATCH = (
+    '<defs><pattern id="wall" patternUnits="userSpaceOnUse" width="2" height="2" '
+    'patternTransform="rotate(45)"><path d="M0 0V2" stroke="#000" stroke-width="0.4"/>'
+    "</pattern></defs>"
+)
+
+
+def _disc(x: float, y: float, radius: float, stroke: float) -> str:
+    return (
+        f'<circle cx="{number(x)}" cy="{number(-y)}" r="{number(radius)}" fill="none" '
+        f'stroke="#000" stroke-width="{stroke}"/>'
+    )
+
+
+def _walls(placed: PlacedCells) -> list[str]:
+    """A hatched band outside the free plan, and the plan's own edge."""
+    band = placed.cavity.buffer(WALL_MM, join_style="mitre").difference(placed.cavity)
+    commands = "".join(path_of(ring, closed=True) for ring in _rings(band))
+    edges = "".join(path_of(ring, closed=True) for ring in _rings(placed.cavity))
+    return [
+        f'<path d="{commands}" fill="url(#wall)" fill-rule="evenodd" stroke="none"/>',
+        f'<path d="{edges}" fill="none" stroke="#000" stroke-width="0.6"/>',
+    ]
+
+
+def _rings(shape: shapely.Geometry) -> list[NDArray[np.float64]]:
+    """All rings of a shape, (n, 2) each, not closed."""
+    found = []
+    for part in shapely.get_parts(shape):
+        if isinstance(part, shapely.Polygon):
+            for ring in (part.exterior, *part.interiors):
+                found.append(np.asarray(shapely.get_coordinates(ring)[:-1]))
+    return found
+
+
+def _fronts(pack: Pack, placed: PlacedCells, xy: NDArray[np.float64]) -> list[str]:
+    """Lines half-way between touching cells of two groups."""
+    kinds: dict[str, list[str]] = {"joined": [], "apart": [], "barrier": []}
+    half = pack.pitch_mm / (2 * np.sqrt(3))
+    for i, j in placed.neighbours.tolist():
+        step = abs(int(placed.group[i]) - int(placed.group[j]))
+        if step == 0:
+            continue
+        between = xy[j] - xy[i]
+        across = np.array([-between[1], between[0]]) / np.hypot(*between) * half
+        middle = (xy[i] + xy[j]) / 2
+        kind = "joined" if step == 1 else "apart"
+        if step * pack.cell.full_v > HIGH_VOLTS:
+            kind = "barrier"
+        kinds[kind].append(path_of(np.array([middle - across, middle + across])))
+    strokes = {
+        "joined": 'stroke-width="0.35"',
+        "apart": 'stroke-width="0.5" stroke-dasharray="1.2 1.2"',
+        "barrier": 'stroke-width="1.4" stroke-dasharray="3 1.2"',
+    }
+    return [
+        f'<path d="{"".join(lines)}" fill="none" stroke="#000" {strokes[kind]}/>'
+        for kind, lines in kinds.items()
+        if lines
+    ]
+
+
+def _worst(placed: PlacedCells, xy: NDArray[np.float64], can: float) -> list[str]:
+    pair = _worst_pair(placed)
+    if pair is None:
+        return []
+    x, y = xy[list(pair)].mean(axis=0).tolist()
+    return [_disc(x, y, can * 0.5, 1.0), _disc(x, y, can * 0.65, 0.4)]
+
+
+def _worst_pair(placed: PlacedCells) -> tuple[int, int] | None:
+    """The first touching pair with the most groups between; None where all are joined ones."""
+    pairs = placed.neighbours
+    if not len(pairs):
+        return None
+    step = np.abs(placed.group[pairs[:, 0]] - placed.group[pairs[:, 1]])
+    at = int(step.argmax())
+    return (int(pairs[at, 0]), int(pairs[at, 1])) if step[at] > 1 else None
+
+
+def _words(pack: Pack, placed: PlacedCells) -> list[str]:
+    grouping = placed.grouping
+    lines = [
+        f"{pack.series} groups of {pack.parallel}, numbered from pack minus; ring: positive end up",
+        f"{len(placed.group)} cells of {placed.most} that go in; more than {placed.bound} never",
+    ]
+    if pack.series > 1:
+        lines.append(
+            f"smallest front {grouping.smallest_front} touching pairs, bound "
+            f"{grouping.front_bound}; most volts between touching cells "
+            f"{grouping.worst_volts:.1f} V"
+        )
+    lines.append("lines between groups: thin joined, dashed not joined, thick barrier")
+    return lines

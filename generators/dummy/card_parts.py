@@ -1,0 +1,168 @@
+"""Card pieces of brackets, screw heads and cable outlets, and the frame's drilling plan."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+
+from generators.dummy.card import (
+    TAB_MM,
+    CardPiece,
+    Drill,
+    Label,
+    Line,
+    circle,
+    corners_of,
+    layers_for,
+    rectangle,
+)
+from generators.dummy.outside import Head, Outlet
+from layouts.enclosures.bracket import BracketDesign, frame_holes_mm
+from layouts.enclosures.values import EnclosureDesign
+from layouts.formats import screws
+
+__all__ = ["bracket_pieces", "drill_plan", "head_pieces", "outlet_pieces"]
+
+SMALL_LABEL_MM = 2.5
+LEAST_LAYERS = 1  # a plate is never left out
+
+
+def bracket_pieces(design: BracketDesign, card_mm: float) -> tuple[CardPiece, ...]:
+    """Foot, leg and gussets of all brackets as layers of card.
+
+    The foot runs under the leg, so that its far end and its holes lie where they must, whatever
+    the layers add up to; the leg ends at its height.
+    """
+    count = len(design.placed)
+    if not count:
+        return ()
+    layers = max(LEAST_LAYERS, layers_for(design.thickness_mm, card_mm))
+    thick, wide = layers * card_mm, design.width_mm
+    each = f"{layers} layers, {count} brackets"
+    foot = CardPiece(
+        name="bracket-foot", title=f"bracket's foot, {each}",
+        cuts=(rectangle(0.0, 0.0, wide, design.foot_mm),),
+        places=(((0.0, thick), (wide, thick)),),
+        drills=tuple(Drill(x_mm=z, y_mm=x, hole_mm=design.foot_hole_mm)
+                     for x, z in design.foot_holes),
+        labels=(Label(x_mm=wide / 2, y_mm=thick / 2, text="foot: leg here", size_mm=SMALL_LABEL_MM),
+                Label(x_mm=wide / 2, y_mm=design.foot_mm - 3.0, text=f"drill {design.mount_screw}",
+                      size_mm=SMALL_LABEL_MM)),
+        count=layers * count,
+    )  # fmt: skip
+    leg = CardPiece(
+        name="bracket-leg", title=f"bracket's leg, {each}",
+        cuts=(rectangle(0.0, 0.0, wide, design.leg_mm - thick),),
+        drills=tuple(Drill(x_mm=z, y_mm=up - thick, hole_mm=design.leg_hole_mm)
+                     for up, z in design.leg_holes),
+        labels=(Label(x_mm=wide / 2, y_mm=2.5, text=f"leg: {design.lug_screw} to the lug",
+                      size_mm=SMALL_LABEL_MM),),
+        count=layers * count,
+    )  # fmt: skip
+    whole = shapely.Polygon(design.rib_profile_mm)
+    beyond = whole.intersection(shapely.box(thick, thick, 1e4, 1e4))
+    rib_layers = max(LEAST_LAYERS, layers_for(design.rib_mm, card_mm))
+    rib = CardPiece(
+        name="bracket-gusset", title=f"bracket's gusset, {rib_layers} a side, 2 a bracket",
+        cuts=(corners_of(beyond),), count=2 * rib_layers * count,
+        labels=(Label(x_mm=thick + 6.0, y_mm=thick + 3.0, text="gusset", size_mm=2.0),),
+    )  # fmt: skip
+    return foot, leg, rib
+
+
+def head_pieces(heads: Sequence[Head], card_mm: float) -> tuple[CardPiece, ...]:
+    """Discs for screw heads; where a washer lies under, it counts to the height."""
+    kinds: dict[tuple[str, bool], int] = {}
+    for head in heads:
+        kinds[head.screw, head.washer] = kinds.get((head.screw, head.washer), 0) + 1
+    pieces = []
+    for (screw, washer), count in kinds.items():
+        size = screws()[screw]
+        high = size.head_high_mm + (size.washer_high_mm if washer else 0.0)
+        layers = max(LEAST_LAYERS, layers_for(high, card_mm))
+        pieces.append(
+            CardPiece(
+                name=f"head-{screw.lower()}", title=f"{screw} head, {layers} each; or the screw",
+                cuts=(circle(0.0, 0.0, size.head_mm / 2, 24),), count=layers * count,
+                labels=(Label(x_mm=0.0, y_mm=0.0, text=screw, size_mm=1.8),),
+            )
+        )  # fmt: skip
+    return tuple(pieces)
+
+
+def outlet_pieces(outlets: Sequence[Outlet]) -> tuple[CardPiece, ...]:
+    """For each gland a card to stand on the wall: its cap from the side, and the wire's bend."""
+    kinds: dict[tuple[str, float], list[Outlet]] = {}
+    for one in outlets:
+        kinds.setdefault((one.size, one.wire_mm), []).append(one)
+    pieces = []
+    for number, ((size, _), same) in enumerate(kinds.items(), start=1):
+        one = same[0]
+        half, long, bend = one.radius_mm, one.long_mm, one.bend_mm
+        reach = bend + one.wire_mm / 2
+        centre = (bend, long)
+        outer = shapely.Point(centre).buffer(reach, quad_segs=24)
+        quarter = outer.intersection(shapely.box(centre[0] - reach, long, centre[0], long + reach))
+        cap = shapely.box(-half, 0.0, half, long)
+        whole = shapely.union_all(
+            [cap, quarter, shapely.box(-half + 1.5, -TAB_MM, half - 1.5, 0.0)]
+        )
+        inner = max(0.0, bend - one.wire_mm / 2)
+        arc: Line = tuple(
+            (centre[0] - inner * math.cos(t), long + inner * math.sin(t))
+            for t in np.linspace(0.0, math.pi / 2, 24).tolist()
+        )
+        pieces.append(
+            CardPiece(
+                name=f"outlet-{size.lower()}-{number}",
+                title=f"{size} gland with the bend of its wire, {one.wire_mm:g} mm thick",
+                cuts=(corners_of(whole),), folds=(((-half, 0.0), (half, 0.0)),),
+                places=(arc,),
+                labels=(
+                    Label(x_mm=0.0, y_mm=long / 2, text=f"gland {size}", size_mm=SMALL_LABEL_MM),
+                    Label(x_mm=0.0, y_mm=-TAB_MM / 2, text="tab", size_mm=SMALL_LABEL_MM),
+                ),
+                count=len(same),
+            )
+        )  # fmt: skip
+    return tuple(pieces)
+
+
+def drill_plan(design: EnclosureDesign, bracket: BracketDesign) -> CardPiece | None:
+    """The frame from above: where it is drilled, the box's outline, and the feet; None without."""
+    if not bracket.placed:
+        return None
+    holes = frame_holes_mm(bracket)
+    x_mid, y_mid = design.outer.centre_mm
+    box = design.outer
+    feet: list[Line] = []
+    for matrix in bracket.placed:
+        corners = np.array(
+            [(0.0, 0.0, 0.0, 1.0), (bracket.foot_mm, 0.0, 0.0, 1.0),
+             (bracket.foot_mm, 0.0, bracket.width_mm, 1.0), (0.0, 0.0, bracket.width_mm, 1.0)]
+        ) @ matrix.T  # fmt: skip
+        ring = tuple((float(x) - x_mid, float(y) - y_mid) for x, y in corners[:, :2])
+        feet.append((*ring, ring[0]))
+    around = shapely.MultiPoint([p for foot in feet for p in foot]).buffer(3.0).bounds
+    x0, y0, x1, y1 = around
+    x0, x1 = min(x0, box.x0 - x_mid - 3.0), max(x1, box.x1 - x_mid + 3.0)
+    y0, y1 = min(y0, box.y0 - y_mid - 3.0), max(y1, box.y1 - y_mid + 3.0)
+    outline = rectangle(box.x0 - x_mid, box.y0 - y_mid, box.x1 - x_mid, box.y1 - y_mid)
+    return CardPiece(
+        name="drill-plan", title="drilling plan of the frame, seen from above",
+        cuts=(rectangle(x0, y0, x1, y1),), places=(*feet, (*outline, outline[0])),
+        drills=tuple(Drill(x_mm=float(x) - x_mid, y_mm=float(y) - y_mid,
+                           hole_mm=bracket.foot_hole_mm, text=bracket.mount_screw)
+                     for x, y in holes[:, :2]),
+        labels=(
+            Label(x_mm=0.0, y_mm=10.0, text="drilling plan, seen from above", size_mm=5.0),
+            Label(x_mm=0.0, y_mm=2.0, text="paper: lay it on the frame, pack's x to the right"),
+            Label(x_mm=0.0, y_mm=-4.0, text=f"{len(holes)} holes for {bracket.mount_screw}, "
+                  f"{bracket.foot_hole_mm:g} mm wide in the feet"),
+            Label(x_mm=box.x1 - x_mid - 6.0, y_mm=0.0, text="+x: leads", turned=True),
+        ),
+        paper=True,
+    )  # fmt: skip

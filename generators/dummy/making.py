@@ -1,0 +1,284 @@
+"""One dummy: its pieces and sheets written beside and swapped in, measured and told."""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from generators.dummy.card import CardPiece
+from generators.dummy.card_parts import bracket_pieces, drill_plan, head_pieces, outlet_pieces
+from generators.dummy.compare import (
+    Surface,
+    compare,
+    outer_surface,
+    share_check,
+    surface_check,
+)
+from generators.dummy.guide import card_guide, print_guide
+from generators.dummy.layout import Paper
+from generators.dummy.outside import Outside, bare_outside, outside_of
+from generators.dummy.pieces import Piece, lines_of, pieces_of
+from generators.dummy.sections import united
+from generators.dummy.sheets_dxf import write_sheets_dxf
+from generators.dummy.sheets_pdf import write_sheets_pdf
+from generators.dummy.unfold import Block, blocks_of, body_pieces
+from generators.exports.stl import write_stl
+from generators.exports.threemf import PrintObject, on_bed_matrix, write_3mf
+from generators.making import CHORD_MM, MadePart, made_part, parts_of
+from generators.proofs.meshes import MeshFacts, mesh_facts
+from generators.proofs.solids import mesh_solid
+from generators.result import plain
+from generators.solids.mesh import mesh
+from generators.swapping import written_beside
+from layouts.checks import Check, worst_of
+from layouts.errors import PlanError
+from layouts.pack import Pack
+from layouts.pack_plan import PackPlan, plan_pack
+from layouts.plates import Footprint, arrange_plates
+
+__all__ = ["MARK", "CardSet", "DummyOutcome", "Wanted", "card_set", "make_dummy", "printed_pieces"]
+
+MARK = "dummy.json"  # the file by which an earlier result is known
+COLOUR = (0.80, 0.82, 0.84)
+FLOW_MM_S = 50.0  # mean speed of a quick print's lines; common practice, no source
+SAME_MM = 1e-6
+
+Progress = Callable[[str, float], None]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Wanted:
+    """What is asked for. ``card_mm``: thickness of the card."""
+
+    printed: bool = True
+    sheets: bool = True
+    card_mm: float = 3.0
+    paper: Paper = Paper.A4
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class DummyOutcome:
+    """Where the files are, which checks do not hold, and the figures to tell."""
+
+    folder: Path
+    failed: tuple[Check, ...]
+    told: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class CardSet:
+    """All card pieces, and the blocks that stand out of the walls."""
+
+    pieces: tuple[CardPiece, ...]
+    blocks: tuple[Block, ...]
+
+
+def make_dummy(
+    pack: Pack, wanted: Wanted, *, out_dir: Path, report_progress: Progress
+) -> DummyOutcome:
+    """Make the dummy of a pack in ``out_dir/<name>-dummy``; ``out_dir`` exists.
+
+    Raises PlanError where the pack can't be planned or has no enclosure. That, OSError and
+    KeyboardInterrupt pass through, the last good result left as it was.
+    """
+    report_progress("planning the pack", 0.0)
+    plan = plan_pack(pack)
+    if plan.housing is None:
+        raise PlanError(
+            field="enclosure.style",
+            value=pack.enclosure.style.value,
+            why="has no outside of its own to make a dummy of",
+            mend="write tub",
+        )
+    report_progress("drawing its parts", 0.1)
+    made = [made_part(part) for part in parts_of(plan)]
+    report_progress("taking its outside", 0.3)
+    outside = outside_of(plan, made)
+    row: dict[str, Any] = {"pack": pack.name}
+    checks: list[Check] = []
+    told: list[str] = []
+    name = f"{pack.name}-dummy"
+    with written_beside(out_dir, name) as beside:
+        if wanted.printed:
+            report_progress("making pieces to print", 0.4)
+            pieces = printed_pieces(plan, made, outside)
+            _write_pieces(beside, plan, pieces)
+            report_progress("measuring against the pack", 0.6)
+            row["print"], told_print, checks = _measured(plan, made, pieces)
+            told.append(told_print)
+        if wanted.sheets:
+            report_progress("unfolding", 0.9)
+            row["sheets"], told_sheets = _write_sheets(beside, plan, outside, wanted)
+            told.append(told_sheets)
+        row["checks"] = [plain(check) for check in checks]
+        text = json.dumps(row, indent=1, ensure_ascii=False)
+        (beside / MARK).write_text(text + "\n", encoding="utf-8")
+        report_progress("done", 1.0)
+    return DummyOutcome(
+        folder=out_dir / name,
+        failed=tuple(check for check in checks if not check.holds),
+        told=tuple(told),
+    )
+
+
+def printed_pieces(plan: PackPlan, made: Sequence[MadePart], outside: Outside) -> tuple[Piece, ...]:
+    """All pieces to print."""
+    bracket = next(one for one in made if one.part.role == "bracket")
+    body = mesh(bracket.part.body, CHORD_MM)
+    return pieces_of(
+        outside, plan.bracket, mesh_solid(body.vertices_mm, body.faces), plan.pack.printer
+    )
+
+
+def dummy_surface(pieces: Sequence[Piece]) -> Surface:
+    """The outside of all pieces put together."""
+    return outer_surface(
+        united(solid for one in pieces if one.measured for solid in one.pressed_on())
+    )
+
+
+def piece_checks(facts: MeshFacts, *, bed_mm: tuple[float, float, float]) -> tuple[Check, ...]:
+    """A piece's mesh is closed and faces outwards, and it fits the printer."""
+    low, high = (np.array(corner) for corner in facts.box_mm)
+    size = high - low
+    over = max(float(sorted(size[:2])[k] - sorted(bed_mm[:2])[k]) for k in range(2))
+    over = max(over, float(size[2]) - bed_mm[2])
+    mend = "a fault of the tool, not of the pack file: keep the file and the log"
+    sound = facts.watertight and facts.volume
+    return (
+        Check(
+            id="dummy_watertight", about=f"{facts.name}: the mesh is closed and faces outwards",
+            holds=sound, value=float(sound), limit=1.0, unit="", source="geometry",
+            how_to_mend=mend, where=facts.name,
+        ),
+        Check(
+            id="dummy_fits_bed", about=f"{facts.name}: fits the printer; what sticks out",
+            holds=over <= SAME_MM, value=over, limit=0.0, unit="mm", source="geometry",
+            how_to_mend="a larger printer.bed_mm", at_least=False, where=facts.name,
+        ),
+    )  # fmt: skip
+
+
+def _measured(
+    plan: PackPlan, made: Sequence[MadePart], pieces: Sequence[Piece]
+) -> tuple[dict[str, Any], str, list[Check]]:
+    """The print's figures as JSON's own kinds, one line of them, and its checks."""
+    bed = plan.pack.printer.bed_mm
+    facts = [mesh_facts(one.name, one.mesh.vertices_mm, one.mesh.faces) for one in pieces]
+    alone = worst_of(check for one in facts for check in piece_checks(one, bed_mm=bed))
+    apart = compare(outer_surface(bare_outside(plan, made)), dummy_surface(pieces))
+    volume = sum(one.volume_mm3 * one.count for one in pieces)
+    whole = sum(one.solid_mm3 * len(one.part.placed) for one in made)
+    checks = [share_check(volume, whole), surface_check(apart), *alone]
+    lines = lines_of(plan.pack.printer)
+    hours = volume / (lines.wall_mm * lines.layer_mm * FLOW_MM_S) / 3600.0
+    row = {
+        "volume_mm3": plain(volume),
+        "share_of_pack": plain(volume / whole),
+        "line_mm": lines.wall_mm,
+        "layer_mm": lines.layer_mm,
+        "hours_about": round(hours, 1),
+        "outside": plain(apart),
+        "pieces": [
+            {
+                "name": one.name, "count": one.count, "note": one.note,
+                "volume_mm3": plain(one.volume_mm3), "placed": plain(one.placed),
+                "stands_for_outside": one.measured,
+            }
+            for one in pieces
+        ],
+    }  # fmt: skip
+    worst = max(apart.to_dummy_mm, apart.to_pack_mm)
+    told = (
+        f"print: {sum(one.count for one in pieces)} pieces, {100 * volume / whole:.1f} % of the "
+        f"pack's filament, about {math.ceil(hours)} h; outside within {worst:.2f} mm"
+    )
+    return row, told, checks
+
+
+def _write_pieces(folder: Path, plan: PackPlan, pieces: Sequence[Piece]) -> None:
+    """STL and 3MF of every piece, all on plates, and the guide."""
+    into = folder / "print"
+    into.mkdir()
+    name, bed = plan.pack.name, plan.pack.printer.bed_mm
+    objects, sizes = [], {}
+    for one in pieces:
+        write_stl(into / f"{one.name}.stl", one.mesh)
+        write_3mf(
+            into / f"{one.name}.3mf",
+            [PrintObject(name=one.name, mesh=one.mesh, colour=COLOUR)],
+            f"{name} dummy {one.name}",
+        )
+        points = one.mesh.vertices_mm
+        sizes[one.name] = np.stack([points.min(axis=0), points.max(axis=0)])
+    flat = {key: box[1] - box[0] for key, box in sizes.items()}
+    fitting = [
+        one
+        for one in pieces
+        if min(flat[one.name][:2]) <= min(bed[:2]) and max(flat[one.name][:2]) <= max(bed[:2])
+    ]
+    places = arrange_plates(
+        [
+            Footprint(
+                name=one.name, width_mm=float(flat[one.name][0]),
+                depth_mm=float(flat[one.name][1]), count=one.count,
+            )
+            for one in fitting
+        ],
+        bed_mm=(bed[0], bed[1]),
+    )  # fmt: skip
+    for one in fitting:
+        matrices = tuple(
+            on_bed_matrix(at, box_mm=sizes[one.name], bed_width_mm=bed[0])
+            for at in places
+            if at.name == one.name
+        )
+        objects.append(PrintObject(name=one.name, mesh=one.mesh, colour=COLOUR, places=matrices))
+    if objects:
+        write_3mf(into / "plates.3mf", objects, f"{name} dummy")
+    guide = print_guide(plan, pieces, lines_of(plan.pack.printer))
+    (into / "guide.txt").write_text("\n".join(guide) + "\n", encoding="utf-8")
+
+
+def card_set(plan: PackPlan, outside: Outside, card_mm: float) -> CardSet:
+    """Everything to be cut, and the drilling plan."""
+    design = plan.enclosure
+    blocks = blocks_of(outside, design)
+    drill = drill_plan(design, plan.bracket)
+    pieces = (
+        *body_pieces(outside, design, blocks, card_mm),
+        *bracket_pieces(plan.bracket, card_mm),
+        *head_pieces(outside.heads, card_mm),
+        *outlet_pieces(outside.outlets),
+        *(() if drill is None else (drill,)),
+    )
+    return CardSet(pieces=pieces, blocks=blocks)
+
+
+def _write_sheets(
+    folder: Path, plan: PackPlan, outside: Outside, wanted: Wanted
+) -> tuple[dict[str, Any], str]:
+    cards = card_set(plan, outside, wanted.card_mm)
+    guide = card_guide(plan, cards.pieces, cards.blocks, wanted.card_mm)
+    pages = write_sheets_pdf(
+        folder / "sheets.pdf", cards.pieces, name=plan.pack.name, paper=wanted.paper, text=guide
+    )
+    write_sheets_dxf(folder / "sheets.dxf", cards.pieces)
+    row = {
+        "card_mm": wanted.card_mm,
+        "paper": wanted.paper.value,
+        "pages": pages,
+        "pieces": [
+            {"name": one.name, "title": one.title, "count": one.count,
+             "size_mm": [round(v, 2) for v in one.size_mm]}
+            for one in cards.pieces
+        ],
+    }  # fmt: skip
+    count = sum(one.count for one in cards.pieces if not one.paper)
+    return row, f"sheets: {count} pieces of card {wanted.card_mm:g} mm on {pages} pages"

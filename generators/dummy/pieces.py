@@ -1,0 +1,300 @@
+"""The dummy's printed pieces: shells, buttons for screw heads, cable outlets; cut to the bed."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import manifold3d
+import numpy as np
+from numpy.typing import NDArray
+
+from generators.dummy.outside import Head, Outlet, Outside, head_solid, moved, rod
+from generators.dummy.sections import slabs_of, united
+from generators.dummy.shell import Lines, base_shell, bracket_shell, cap_shell
+from generators.proofs.solids import mesh_solid, placed_points
+from generators.solids.mesh import Mesh
+from layouts.enclosures.bracket import BracketDesign
+from layouts.field.envelope import usable_bed_mm
+from layouts.pack import Printer
+
+__all__ = ["Piece", "lines_of", "pieces_of"]
+
+Matrix = NDArray[np.float64]
+
+LAYER_SHARE = 0.75  # of the nozzle: a quick print's layer; common practice, no source
+PEG_FREE_MM = 0.15  # a button's peg in its hole, all round
+PEG_MM = 2.0  # a peg reaches so far behind what its screw passes
+SPIGOT_MM = 3.0  # an outlet's cross reaches so far through the wall
+FIN_MM = 1.2  # thickness of the bend's gauge: three lines of a 0.4 nozzle, or six layers
+FIN_FREE_MM = 0.2
+TAIL_MM = 12.0  # the gauge stands in its outlet so far at most
+PRESS_MM = 0.005
+CRUMB_MM3 = 0.5  # what a cut leaves below this is no piece
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Piece:
+    """One printed piece: ``mesh`` as it is printed, lowest point on z = 0.
+
+    ``placed``: one (4, 4) matrix a copy, from print to pack. ``measured``: whether it is a part
+    of the outside that is held against the assembly (the bends' gauges are not). ``press``:
+    the way, in print, in which it is pressed on its neighbours; (0, 0, 0): they on it.
+    """
+
+    name: str
+    mesh: Mesh
+    placed: tuple[Matrix, ...]
+    note: str
+    volume_mm3: float
+    measured: bool = True
+    press: tuple[float, float, float] = (0.0, 0.0, 0.0)
+
+    @property
+    def count(self) -> int:
+        """How many are printed."""
+        return len(self.placed)
+
+    def pressed_on(self) -> list[manifold3d.Manifold]:
+        """All copies in place, pressed on by a few micrometres: faces that meet then join.
+
+        Without, the last digits of two sums of floats decide whether they touch.
+        """
+        there = self.mesh.vertices_mm + PRESS_MM * np.array(self.press)
+        return [mesh_solid(placed_points(there, one), self.mesh.faces) for one in self.placed]
+
+
+# Printed on its outer face, it is pressed on with the other one: farther than what it sits on
+# may itself have been moved.
+UPSIDE_DOWN = (0.0, 0.0, 5.0)
+
+
+def lines_of(printer: Printer) -> Lines:
+    """One line as wide as the nozzle, in the highest layers that print well."""
+    return Lines(
+        wall_mm=printer.nozzle_mm,
+        layer_mm=max(printer.layer_mm, round(LAYER_SHARE * printer.nozzle_mm, 2)),
+    )
+
+
+def pieces_of(
+    outside: Outside, bracket: BracketDesign, bracket_body: manifold3d.Manifold, printer: Printer
+) -> tuple[Piece, ...]:
+    """All pieces of the dummy. ``bracket_body``: one bracket without holes, as it is printed."""
+    lines = lines_of(printer)
+    base = outside.base - base_shell(outside.base_slabs, lines) - _wall_holes(outside, lines)
+    rim = outside.base_slabs[-1].plan
+    z_rim = outside.base_slabs[-1].z1_mm
+    cap = cap_shell(outside.cap, outside.cap_slabs, rim, z_rim, lines)
+    found = [
+        *_cut(base, "base", "floor down, open at the top", printer),
+        *_cut(cap, "cap", "outer face down, skirts up", printer),
+    ]
+    if outside.bracket is not None:
+        shell = _bracket(outside.bracket, bracket, bracket_body, lines)
+        found.append(
+            _piece(
+                "bracket",
+                shell,
+                np.eye(4),
+                outside.brackets,
+                "on its side, as it lies",
+                press=(-1.0, 0.0, 0.0),
+            )
+        )
+    for number, (head, placed) in enumerate(_kinds(outside.heads), start=1):
+        name = f"button-{head.screw.lower()}-{number}"
+        note = f"{head.screw} head ({head.use}), peg up; or take the screw itself"
+        found.append(_piece(name, button(head, lines), _over(), placed, note, press=UPSIDE_DOWN))
+    if outside.outlets:
+        found += _outlets(outside.outlets, lines)
+    return tuple(found)
+
+
+def _over() -> Matrix:
+    """Half a turn about y: from the pack to a piece printed upside down."""
+    return np.diag([-1.0, 1.0, -1.0, 1.0])
+
+
+def _flat() -> Matrix:
+    """A quarter turn about y, from the pack's upright gauge to one that lies on the bed."""
+    matrix = np.eye(4)
+    matrix[:3, :3] = [[0.0, 0.0, 1.0], [0.0, 1.0, 0.0], [-1.0, 0.0, 0.0]]
+    return matrix
+
+
+def _piece(
+    name: str,
+    solid: manifold3d.Manifold,
+    turn: Matrix,
+    placed: Sequence[Matrix],
+    note: str,
+    *,
+    measured: bool = True,
+    press: tuple[float, float, float] = (0.0, 0.0, 0.0),
+) -> Piece:
+    """A piece turned as it is printed and set down on the bed; ``placed``: of the solid itself."""
+    printed = moved(solid, turn)
+    x0, y0, z0, x1, y1, _ = printed.bounding_box()
+    shift = np.eye(4)
+    shift[:3, 3] = -(x0 + x1) / 2, -(y0 + y1) / 2, -z0
+    printed = moved(printed, shift)
+    back = np.linalg.inv(shift @ turn)
+    out = printed.to_mesh64()
+    points = np.array(np.asarray(out.vert_properties)[:, :3], np.float64, order="C")
+    return Piece(
+        name=name,
+        mesh=Mesh(points, np.array(out.tri_verts, np.int64, order="C")),
+        placed=tuple(np.asarray(one @ back) for one in placed),
+        note=note,
+        volume_mm3=float(printed.volume()),
+        measured=measured,
+        press=press,
+    )
+
+
+def _wall_holes(outside: Outside, lines: Lines) -> manifold3d.Manifold:
+    """Holes through the base's wall for outlets and pegs."""
+    thick = 2 * lines.wall_mm
+    holes = [moved(rod(one.hole_mm, -thick, 1.0), one.placed) for one in outside.outlets]
+    for head in outside.heads:
+        if head.use != "lid":
+            behind = rod(head.hole_mm, -head.deep_mm - thick, 0.0)
+            holes.append(moved(behind, head.placed))
+    return united(holes)
+
+
+def _bracket(
+    drilled: manifold3d.Manifold, design: BracketDesign, body: manifold3d.Manifold, lines: Lines
+) -> manifold3d.Manifold:
+    wall = lines.wall_mm
+    up = np.array([[0.0, 0.0, 1.0, 0.0], [1.0, 0.0, 0.0, 0.0], [0.0, 1.0, 0.0, 0.0], [0, 0, 0, 1]])
+    rods = []
+    for y, z in design.leg_holes:
+        matrix = up.copy()
+        matrix[:3, 3] = 0.0, y, z
+        rods.append(moved(rod(design.leg_hole_mm / 2 + wall, -1.0, design.foot_mm), matrix))
+    along_y = np.array([[0.0, 1, 0, 0], [0, 0, 1.0, 0], [1.0, 0, 0, 0], [0, 0, 0, 1]])
+    for x, z in design.foot_holes:
+        matrix = along_y.copy()
+        matrix[:3, 3] = x, 0.0, z
+        rods.append(moved(rod(design.foot_hole_mm / 2 + wall, -1.0, design.leg_mm), matrix))
+    return bracket_shell(drilled, slabs_of(body), united(rods), lines)
+
+
+def _kinds(heads: Sequence[Head]) -> list[tuple[Head, list[Matrix]]]:
+    """Heads by kind, each with all its places."""
+    kinds: dict[tuple[str, bool, float], tuple[Head, list[Matrix]]] = {}
+    for head in heads:
+        kinds.setdefault((head.screw, head.washer, head.deep_mm), (head, []))[1].append(head.placed)
+    return list(kinds.values())
+
+
+def button(head: Head, lines: Lines) -> manifold3d.Manifold:
+    """A screw's head with a hollow peg for its hole, as it stands on its face."""
+    # a lid's plate is all that a lid's peg passes
+    end = -head.deep_mm + 0.5 if head.use == "lid" else -head.deep_mm - PEG_MM
+    radius = head.hole_mm - PEG_FREE_MM
+    solid = united([head_solid(head), rod(radius, end, 0.0)])
+    bore = radius - 2 * lines.wall_mm
+    if bore < lines.wall_mm:
+        return solid
+    return solid - rod(bore, end - 1.0, solid.bounding_box()[5] - lines.floor_mm)
+
+
+def _outlets(outlets: Sequence[Outlet], lines: Lines) -> list[Piece]:
+    """A cap and a bend's gauge for each kind of gland."""
+    kinds: dict[tuple[str, float], tuple[Outlet, list[Matrix]]] = {}
+    for one in outlets:
+        kinds.setdefault((one.size, one.wire_mm), (one, []))[1].append(one.placed)
+    found = []
+    for number, (one, placed) in enumerate(kinds.values(), start=1):
+        name = f"{one.size.lower()}-{number}"
+        note = f"cap of an {one.size} gland, outer end down; its cross goes into the wall's hole"
+        cup = outlet_cup(one, lines)
+        found.append(_piece(f"outlet-{name}", cup, _over(), placed, note, press=UPSIDE_DOWN))
+        note = (
+            f"gauge of the bend of a wire {one.wire_mm:g} mm thick: stand it in the cap's slit and "
+            "turn the cap to where the wire goes"
+        )
+        found.append(_piece(f"bend-{name}", bend_fin(one), _flat(), placed, note, measured=False))
+    return found
+
+
+def _box(x: float, y: float, z0: float, z1: float) -> manifold3d.Manifold:
+    """A box about the z axis, ``x`` by ``y``."""
+    return manifold3d.Manifold.cube([x, y, z1 - z0]).translate([-x / 2, -y / 2, z0])
+
+
+def outlet_cup(outlet: Outlet, lines: Lines) -> manifold3d.Manifold:
+    """A gland's cap: a cup open at the wall, with a cross for its hole and a slit for the gauge."""
+    wall, long = lines.wall_mm, outlet.long_mm
+    cup = rod(outlet.radius_mm, 0.0, long)
+    cup -= rod(outlet.radius_mm - wall, -1.0, long - lines.floor_mm)
+    reach = 2 * (outlet.hole_mm - PEG_FREE_MM)
+    slit_x, slit_y = FIN_MM + FIN_FREE_MM, outlet.wire_mm + FIN_FREE_MM
+    cross = united(
+        [
+            _box(reach, wall, -SPIGOT_MM, long - lines.floor_mm / 2),
+            _box(wall, reach, -SPIGOT_MM, long - lines.floor_mm / 2),
+            _box(slit_x + 2 * wall, slit_y + 2 * wall, -SPIGOT_MM, long - lines.floor_mm / 2),
+        ]
+    )
+    deep = min(TAIL_MM, long) + FIN_FREE_MM
+    slit = _box(slit_x, slit_y, long - deep, long + 1.0)
+    rest = _box(slit_x, slit_y, -SPIGOT_MM - 1.0, long - deep - lines.roof_mm)
+    return united([cup, cross]) - slit - rest
+
+
+def bend_fin(outlet: Outlet) -> manifold3d.Manifold:
+    """The bent wire as a flat piece in the y-z plane: tail, then a quarter turn to +y."""
+    wide, long, bend = outlet.wire_mm, outlet.long_mm, outlet.bend_mm
+    sides = max(24, math.ceil(bend))
+    turn = np.linspace(0.0, math.pi / 2, sides)
+    outer = np.column_stack([-np.cos(turn), np.sin(turn)]) * (bend + wide / 2)
+    inner = np.column_stack([-np.cos(turn), np.sin(turn)]) * (bend - wide / 2)
+    outline = np.vstack([outer, inner[::-1]]) + [bend, long]
+    tail = np.array([[-wide / 2, long - min(TAIL_MM, long)], [wide / 2, long - min(TAIL_MM, long)]])
+    outline = np.vstack([tail[1:], tail[:1], outline])
+    section = manifold3d.CrossSection([outline], manifold3d.FillRule.NonZero)
+    # (u, v, w) -> x = w, y = u, z = v
+    flat = section.extrude(FIN_MM).translate([0.0, 0.0, -FIN_MM / 2])
+    return flat.transform(np.array([[0.0, 0, 1, 0], [1.0, 0, 0, 0], [0.0, 1, 0, 0]]))
+
+
+def _cut(solid: manifold3d.Manifold, name: str, note: str, printer: Printer) -> list[Piece]:
+    """Base or cap, or the fewest equal lengths of it that fit the bed; seams are taped."""
+    turn, down = (np.eye(4), 0.0) if name == "base" else (_over(), 1.0)
+    x0, y0, _, x1, y1, _ = solid.bounding_box()
+    wide, deep = x1 - x0, y1 - y0
+    options = []
+    for bed_x, bed_y in (usable_bed_mm(printer), usable_bed_mm(printer)[::-1]):
+        nx, ny = math.ceil(wide / bed_x - 1e-9), math.ceil(deep / bed_y - 1e-9)
+        options.append((nx * ny, nx, ny))
+    count, nx, ny = min(options)
+    if count == 1:
+        return [_piece(name, solid, turn, (np.eye(4),), note, press=(0.0, 0.0, down))]
+    pieces: list[Piece] = []
+    for j, i in itertools.product(range(ny), range(nx)):
+        part = _between(solid, 1, y0 + deep * j / ny, y0 + deep * (j + 1) / ny)
+        part = _between(part, 0, x0 + wide * i / nx, x0 + wide * (i + 1) / nx)
+        for body in part.decompose():
+            if body.volume() > CRUMB_MM3:
+                # each a little nearer to the one before it
+                press = (i if down else -i, -j, down)
+                pieces.append(
+                    _piece(f"{name}-{len(pieces) + 1}", body, turn, (np.eye(4),),
+                           f"{note}; tape it to its neighbours", press=press)
+                )  # fmt: skip
+    return pieces
+
+
+def _between(
+    solid: manifold3d.Manifold, axis: int, low_mm: float, high_mm: float
+) -> manifold3d.Manifold:
+    way = [0.0, 0.0, 0.0]
+    way[axis] = 1.0
+    back = [-one for one in way]
+    return solid.trim_by_plane(way, low_mm).trim_by_plane(back, -high_mm)

@@ -1,0 +1,108 @@
+"""What is asked of the pack and what stands on its wires, checked against each other."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from generators.packfile.rules import Finding
+from layouts.formats import CellFormat
+from layouts.pack import Pack
+from layouts.ratings.charge import CHARGE_C, DISCHARGE_LEAST_C
+
+__all__ = ["ELECTRICAL_RULES"]
+
+
+def amps_or_watts(pack: Pack, size: CellFormat) -> Iterator[Finding]:
+    """A load is told in one unit: amps or watts, of the continuous and of the peak one."""
+    load = pack.load
+    if load is None:
+        return
+    amps, watts = ("load", "continuous_a"), ("load", "continuous_w")
+    if load.continuous_a is None and load.continuous_w is None:
+        yield Finding(
+            field=amps,
+            reads=(watts,),
+            why="is missing, and so is continuous_w",
+            mend="add one of them: what the machine draws for long",
+        )
+    for name in ("continuous", "peak"):
+        if getattr(load, f"{name}_a") is not None and getattr(load, f"{name}_w") is not None:
+            yield Finding(
+                field=("load", f"{name}_w"),
+                reads=(("load", f"{name}_a"),),
+                why=f"stands beside {name}_a: two answers to one question",
+                mend="delete one of the two",
+            )
+
+
+def peak_watts(pack: Pack, size: CellFormat) -> Iterator[Finding]:
+    """A peak in watts is more than what goes on for long."""
+    load = pack.load
+    if load is None or load.peak_w is None or load.continuous_w is None:
+        return
+    if load.peak_w < load.continuous_w:
+        yield Finding(
+            field=("load", "peak_w"),
+            reads=(("load", "continuous_w"),),
+            why=f"is less than continuous_w {load.continuous_w:g}",
+            mend=f"use at least {load.continuous_w:g}, or delete it",
+        )
+
+
+def cutoff(pack: Pack, size: CellFormat) -> Iterator[Finding]:
+    """A machine that stops at the full pack's volts never runs."""
+    full_v = pack.series * pack.cell.full_v
+    reads = (("series",), ("cell", "full_v"), ("cell", "chemistry"))
+    places = (
+        ("load", None if pack.load is None else pack.load.cutoff_v),
+        ("controller", None if pack.controller is None else pack.controller.cutoff_v),
+    )
+    for section, volts in places:
+        if volts is not None and volts >= full_v:
+            yield Finding(
+                field=(section, "cutoff_v"),
+                reads=reads,
+                why=f"is not below the full pack's {full_v:.1f} V: it would never run",
+                mend="give the volts at which it stops",
+            )
+
+
+def controller(pack: Pack, size: CellFormat) -> Iterator[Finding]:
+    """A controller's volts rise from lowest and cut-off to highest."""
+    given = pack.controller
+    if given is None or given.highest_v is None:
+        return
+    for name in ("lowest_v", "cutoff_v"):
+        value = getattr(given, name)
+        if value is not None and value >= given.highest_v:
+            yield Finding(
+                field=("controller", name),
+                reads=(("controller", "highest_v"),),
+                why=f"is not below highest_v {given.highest_v:g}",
+                mend="use those of its data sheet",
+            )
+
+
+def temperatures(pack: Pack, size: CellFormat) -> Iterator[Finding]:
+    """Windows of temperature that hold something."""
+    cell = pack.cell
+    low, high = CHARGE_C if cell.charge_c is None else cell.charge_c
+    if low >= min(high, cell.max_c):
+        yield Finding(
+            field=("cell", "charge_c"),
+            reads=(("cell", "max_c"),),
+            value=f"{low:g} to {high:g}",
+            why=f"leaves nothing below the cell's max_c {cell.max_c:g}",
+            mend="give the lower temperature first, below max_c",
+        )
+    least = DISCHARGE_LEAST_C if cell.discharge_least_c is None else cell.discharge_least_c
+    if least >= cell.max_c:
+        yield Finding(
+            field=("cell", "discharge_least_c"),
+            reads=(("cell", "max_c"),),
+            why=f"is not below the cell's max_c {cell.max_c:g}",
+            mend="use those of its data sheet",
+        )
+
+
+ELECTRICAL_RULES = (amps_or_watts, peak_watts, cutoff, controller, temperatures)

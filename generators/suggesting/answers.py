@@ -1,0 +1,195 @@
+"""What a sweep found, told: files of the result, the terminal, cautions, what came nearest."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import Any, TextIO
+
+from generators.suggesting.given import SEEN, Given
+from generators.suggesting.plot import plot
+from generators.suggesting.table import csv_text, row_values, say_table
+from generators.swapping import written_beside
+from generators.version import VERSION
+from layouts.suggesting.asked import LEAD_A_MM2, LEADS_MM2, Asked, Offer
+from layouts.suggesting.rows import Row
+from layouts.suggesting.sweep import Found
+
+__all__ = ["MARK", "Answers", "cautions", "nearest_words", "say", "write_answers"]
+
+MARK = "suggest.json"  # by which a folder is known as one of ours
+DRY_V = 60.0  # IEC 62368-1, ES1 limit for direct current, dry hands
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Answers:
+    """What was given and what was found."""
+
+    given: Given
+    found: Found
+
+
+def write_answers(answers: Answers, out_dir: Path, name: str) -> None:
+    """Write ``out_dir/name``: suggest.json, and where something fits the CSV and the plot.
+
+    Raises OSError and OutputFolderError; the last good result then stays as it was.
+    """
+    given, found = answers.given, answers.found
+    offers, unit = given.setting.offers, given.offers.price_unit
+    with written_beside(out_dir, name) as beside:
+        text = json.dumps(_values(answers), indent=1, ensure_ascii=False)
+        (beside / MARK).write_text(text + "\n", encoding="utf-8")
+        if found.rows:
+            table = csv_text(found.rows, offers, unit)
+            (beside / "suggestions.csv").write_text(table, encoding="utf-8", newline="")
+            picture = plot(found.rows, offers, title=f"Packs that fit {given.name}")
+            (beside / "suggestions.svg").write_text(picture, encoding="utf-8")
+
+
+def _values(answers: Answers) -> dict[str, Any]:
+    given, found = answers.given, answers.found
+    offers, unit = given.setting.offers, given.offers.price_unit
+    return {
+        "tool": {"name": "cellstead", "version": VERSION},
+        "space": {"name": given.name, "box_mm": list(given.where.space.box_mm)},
+        "asked": asdict(given.setting.asked),
+        "cells": [
+            {"name": offer.name, **dict(offer.given), "price": offer.price} for offer in offers
+        ],
+        "looked_at": found.looked_at,
+        "planned": found.planned,
+        "left_out": found.left_out,
+        "rows": [row_values(one, offers, unit) for one in found.rows],
+        "nearest": None if found.nearest is None else nearest_words(found.nearest, answers),
+        "cautions": list(cautions(answers)),
+    }
+
+
+def say(answers: Answers, out: TextIO, err: TextIO) -> None:
+    """The table and the cautions; where nothing fits, what came nearest, on ``err``."""
+    given, found = answers.given, answers.found
+    if not found.rows:
+        print(f"nothing fits: {nothing_words(answers)}", file=err)
+        return
+    print(
+        f"{len(found.rows)} ways fit {given.name}, of {found.planned} packs planned and "
+        f"{found.looked_at} looked at; for {asked_words(given.setting.asked)}:",
+        file=out,
+    )
+    say_table(found.rows, given.setting.offers, given.offers.price_unit, out)
+    for caution in cautions(answers):
+        print(f"caution: {caution}", file=out)
+
+
+def asked_words(asked: Asked) -> str:
+    """What is asked, in a phrase."""
+    words = []
+    if asked.volts_v is not None:
+        words.append(f"{asked.volts_v:g} V nominal")
+    if asked.window_v is not None:
+        words.append("{:g} to {:g} V".format(*asked.window_v))
+    if asked.energy_wh is not None:
+        words.append(f"{asked.energy_wh:g} Wh or more")
+    if asked.current_a is not None:
+        words.append(f"{asked.current_a:g} A or more")
+    return ", ".join(words)
+
+
+def cautions(answers: Answers) -> Iterator[str]:
+    """What to know before relying on any row, each once."""
+    given, found = answers.given, answers.found
+    if given.offers.assumed:
+        yield (
+            "cells: charge and current are assumed by size, one hour's current; what the data "
+            "sheet says wins: list your cells with --cells"
+        )
+    for note in given.where.space.notes:
+        yield f"space: {note}"
+    if not given.where.space.is_box:
+        yield (
+            "space: cells are looked at upright alone, as a pack file can't turn its space; turn "
+            "the space's file to have them lie"
+        )
+    if not found.rows:
+        return
+    yield (
+        "A: the cells' own rating; strips, wire, board, fuse and heat may allow less, "
+        "cellstead make says what"
+    )
+    yield (
+        "spare mm: round tub, lid, brackets and screw heads; wires that bend behind the glands and "
+        "hands that lift the lid need room besides: cellstead fit looks at these"
+    )
+    high = max(one.row.full_v for one in found.rows)
+    if high > DRY_V:
+        yield (
+            f"volts: up to {high:.1f} V full, over {DRY_V:g} V: dangerous to touch; cover every "
+            "live part, weld group by group, never work alone"
+        )
+    amps = given.setting.asked.current_a
+    if amps is not None and amps / LEAD_A_MM2 > LEADS_MM2[-1]:
+        yield f"leads: {amps:g} A is more than one wire of {LEADS_MM2[-1]:g} mm2 carries: take two"
+    failed = [one.number for one in found.rows if one.row.failed]
+    if failed:
+        yield f"checks: {len(failed)} rows have a check that does not hold; they come last"
+    if found.left_out:
+        yield (
+            f"{found.left_out} more packs may fit and were not planned: ask for more energy or "
+            "current, or list fewer cells"
+        )
+
+
+def nothing_words(answers: Answers) -> str:
+    """Why there is no row, and what would come nearest."""
+    found = answers.found
+    if found.nearest is not None:
+        return nearest_words(found.nearest, answers)
+    asked, offers = answers.given.setting.asked, answers.given.setting.offers
+    near = min(offers, key=lambda offer: _off(offer, asked))
+    series = _nearest_series(near, asked)
+    cell = near.cell
+    return (
+        f"no cell of the list does {asked_words(asked)} with 10,000 cells or fewer; by volts "
+        f"{series}S of {near.name} comes nearest: {series * cell.empty_v:.1f} V empty, "
+        f"{series * cell.nominal_v:.1f} nominal, {series * cell.full_v:.1f} full"
+    )
+
+
+def _wanted_v(asked: Asked) -> float:
+    if asked.volts_v is not None:
+        return asked.volts_v
+    assert asked.window_v is not None  # one of the two is always asked
+    return sum(asked.window_v) / 2
+
+
+def _nearest_series(offer: Offer, asked: Asked) -> int:
+    return max(1, round(_wanted_v(asked) / offer.cell.nominal_v))
+
+
+def _off(offer: Offer, asked: Asked) -> float:
+    volts = _nearest_series(offer, asked) * offer.cell.nominal_v
+    return abs(volts / _wanted_v(asked) - 1)
+
+
+def nearest_words(row: Row, answers: Answers) -> str:
+    """What comes nearest to fitting, and by how much it misses."""
+    given = answers.given
+    candidate, fit = row.candidate, row.fit
+    offer = given.setting.offers[candidate.offer]
+    pack = (
+        f"{candidate.series}S{candidate.parallel}P of {offer.name} on a {candidate.lattice.value}"
+    )
+    if row.refused:
+        return f"{pack} can't be planned: {row.refused}"
+    seen = SEEN[fit.way.axis].split(", ")
+    short = [
+        f"{-spare:.1f} mm along {axis}"
+        for spare, axis in zip(fit.spare_mm, seen, strict=True)
+        if spare < 0
+    ]
+    if not short:
+        short = [f"{-fit.gap_mm:.1f} mm on some side"]
+    standing = f"its cells along {fit.way.axis.value}, its leads to {fit.way.side.value}"
+    return f"{pack} comes nearest, {standing}: it lacks {', '.join(short)}"

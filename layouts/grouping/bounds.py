@@ -1,0 +1,35 @@
+"""How large the smallest front could be at most."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from layouts.grouping.contacts import Contacts
+
+__all__ = ["front_bound"]
+
+
+def front_bound(field: Contacts, *, series: int, parallel: int) -> tuple[int, str]:
+    """No grouping into S connected groups of P has a larger smallest front; and the reason.
+
+    A connected group uses at least P-1 touching pairs within itself, so at most E - S(P-1) of
+    the E pairs are left for the S-1 fronts, and the smallest is no larger than their mean.
+    Where sites stay empty, E counts the pairs after each of them took the fewest pairs with it
+    that any could, cell by cell.
+    """
+    if series == 1:
+        return 0, "one group has no front"
+    pairs = len(field.pairs)
+    spare = field.count - series * parallel
+    if spare:
+        # taking away a set of sites loses at least half the sum of their degrees
+        degree = np.sort((field.around >= 0).sum(axis=1))
+        pairs -= math.ceil(int(degree[:spare].sum()) / 2)
+    left = pairs - series * (parallel - 1)
+    bound = max(0, left // (series - 1))
+    return bound, (
+        f"{pairs} touching pairs, of which {series} groups need {parallel - 1} each to hold "
+        f"together: {left} are left for {series - 1} fronts"
+    )

@@ -1,0 +1,261 @@
+"""Fuses: which rating, and whether a fuse given guards the wire that it is put in.
+
+A fuse guards its wire and breaks a short circuit; cells it doesn't guard from too much load.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+
+from layouts.checks import Check
+from layouts.errors import PlanError
+from layouts.ratings.given import PRACTICE, above_zero, at_most
+
+__all__ = [
+    "BEARS_RATIO",
+    "OPENS_MULTIPLE",
+    "OPENS_S",
+    "Fuse",
+    "FuseChoice",
+    "FusePlace",
+    "choose_fuse",
+    "fuse_bears_a",
+    "fuse_breaking_check",
+    "fuse_load_check",
+    "fuse_needs",
+    "fuse_opens_at_a",
+    "fuse_opens_check",
+    "fuse_peak_check",
+    "fuse_volts_check",
+    "fuse_wire_check",
+]
+
+# All common practice, no source; the figures of the fuse's own data sheet win
+BEARS_RATIO = 0.75  # of its rating a fuse bears without end, warm and shut in
+PEAK_RATIO = 1.25  # of its rating it bears for the seconds of a peak
+OPENS_MULTIPLE = 3.5  # times its rating opens a usual vehicle fuse within 5 s; slow ones need more
+OPENS_S = 5.0
+# Usual ratings of vehicle and small fuses, A; from memory
+RATINGS_A = (
+    *(0.5, 1.0, 2.0, 3.0, 4.0, 5.0, 7.5, 10.0, 15.0, 20.0, 25.0, 30.0, 35.0, 40.0, 50.0, 60.0),
+    *(70.0, 80.0, 100.0, 125.0, 150.0, 175.0, 200.0, 225.0, 250.0, 300.0, 350.0, 400.0, 500.0),
+)
+
+
+class FusePlace(Enum):
+    """Where a fuse sits: starts the names of its checks."""
+
+    MAIN = "fuse"
+    TAP = "tap_fuse"
+    CHARGE = "charge_fuse"
+
+    @property
+    def words(self) -> str:
+        """The fuse in words."""
+        return {"fuse": "main fuse", "tap_fuse": "tap fuse"}.get(self.value, "charge port's fuse")
+
+    @property
+    def wire(self) -> str:
+        """The wire that it guards, in words."""
+        return {"fuse": "main leads", "tap_fuse": "tap wires"}.get(self.value, "charge wires")
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Fuse:
+    """A fuse as its data sheet gives it; None where it says nothing.
+
+    ``opens_multiple``: times the rating from which it opens within 5 s.
+    """
+
+    rating_a: float
+    dc_v: float | None = None
+    breaking_a: float | None = None
+    opens_multiple: float | None = None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class FuseChoice:
+    """The rating taken and why.
+
+    ``bears_a`` without end; ``fits``: it bears the load and lies below the wire's ampacity.
+    """
+
+    fuse: Fuse
+    bears_a: float
+    fits: bool
+    reason: str
+
+
+def fuse_bears_a(rating_a: float) -> float:
+    """Current that a fuse bears without end: three quarters of its rating [A]."""
+    return BEARS_RATIO * above_zero(rating_a, "rating_a")
+
+
+def choose_fuse(
+    *,
+    continuous_a: float,
+    wire_a: float,
+    peak_a: float | None = None,
+    place: FusePlace = FusePlace.MAIN,
+) -> FuseChoice:
+    """The least usual rating that bears the current, else the largest that guards the wire.
+
+    ``continuous_a``: the load asked, or what the rest of the pack bears where none is.
+    The wire's guard comes first: a choice that doesn't fit still lies below its ampacity.
+    Raises PlanError where the thinnest fuse is above the wire's ampacity.
+    """
+    needed = above_zero(continuous_a, "continuous_a") / BEARS_RATIO
+    why = f"{continuous_a:g} A without end at {BEARS_RATIO:.0%} of the rating"
+    if peak_a is not None and above_zero(peak_a, "peak_a") / PEAK_RATIO > needed:
+        needed = peak_a / PEAK_RATIO
+        why = f"a peak of {peak_a:g} A at {PEAK_RATIO:.0%} of the rating"
+    below = [rating for rating in RATINGS_A if at_most(rating, above_zero(wire_a, "wire_a"))]
+    if not below:
+        raise PlanError(
+            field="leads.wire_mm2",
+            why=f"the {place.wire} bear {wire_a:.2g} A, less than the smallest fuse of "
+            f"{RATINGS_A[0]:g} A",
+            mend="use thicker ones",
+        )
+    fitting = [rating for rating in below if at_most(needed, rating)]
+    if fitting:
+        rating = fitting[0]
+        reason = (
+            f"{rating:g} A: the least usual rating from {needed:.1f} A up ({why}), and not above "
+            f"the {wire_a:.1f} A of the {place.wire}"
+        )
+    else:
+        rating = below[-1]
+        reason = (
+            f"{rating:g} A: the largest usual rating not above the {wire_a:.1f} A of the "
+            f"{place.wire}; {needed:.1f} A would be needed ({why})"
+        )
+    return FuseChoice(
+        fuse=Fuse(rating_a=rating), bears_a=fuse_bears_a(rating), fits=bool(fitting), reason=reason
+    )
+
+
+def fuse_needs(*, full_v: float, short_circuit_a: float) -> str:
+    """What must stand on a fuse besides its rating, in words."""
+    return (
+        f"made for direct current, at least {above_zero(full_v, 'full_v'):.1f} V, breaking at "
+        f"least {above_zero(short_circuit_a, 'short_circuit_a'):.0f} A at those volts, within "
+        "about 180 mm of pack plus (distance: common practice, no source)"
+    )
+
+
+def fuse_opens_at_a(fuse: Fuse) -> float:
+    """Current from which a fuse is sure to open within 5 s [A].
+
+    By its own multiple where given, else 3.5 times the rating: what bolted vehicle fuses do
+    (common practice, no source). Slow fuses for cables may need five times and more.
+    """
+    multiple = OPENS_MULTIPLE if fuse.opens_multiple is None else fuse.opens_multiple
+    if above_zero(multiple, "opens_multiple") <= 1.0:
+        raise ValueError(f"opens_multiple must be above 1, got {multiple!r}")
+    return multiple * above_zero(fuse.rating_a, "rating_a")
+
+
+def fuse_load_check(fuse: Fuse, *, asked_a: float, place: FusePlace = FusePlace.MAIN) -> Check:
+    """The fuse bears the load that is asked without end."""
+    bears = fuse_bears_a(fuse.rating_a)
+    return Check(
+        id=f"{place.value}_load_a",
+        about=f"{place.words} bears the current asked without end ({BEARS_RATIO:.0%} of rating)",
+        holds=at_most(asked_a, bears),
+        value=asked_a,
+        limit=bears,
+        unit="A",
+        source=PRACTICE,
+        how_to_mend=f"a larger fuse, and {place.wire} that bear it; or less current",
+        at_least=False,
+    )
+
+
+def fuse_peak_check(fuse: Fuse, *, peak_a: float, place: FusePlace = FusePlace.MAIN) -> Check:
+    """The fuse stays whole during the peak that is asked."""
+    limit = PEAK_RATIO * above_zero(fuse.rating_a, "rating_a")
+    return Check(
+        id=f"{place.value}_peak_a",
+        about=f"{place.words} outlasts the peak asked ({PEAK_RATIO:.0%} of rating)",
+        holds=at_most(peak_a, limit),
+        value=peak_a,
+        limit=limit,
+        unit="A",
+        source=PRACTICE,
+        how_to_mend=f"a larger fuse, and {place.wire} that bear it; or a slower one; or less peak",
+        at_least=False,
+    )
+
+
+def fuse_wire_check(fuse: Fuse, *, wire_a: float, place: FusePlace = FusePlace.MAIN) -> Check:
+    """The fuse's rating is not above the wire's ampacity: it opens before the wire overheats."""
+    return Check(
+        id=f"{place.value}_wire_a",
+        about=f"{place.words} is rated no higher than the {place.wire} bear",
+        holds=at_most(fuse.rating_a, wire_a),
+        value=fuse.rating_a,
+        limit=wire_a,
+        unit="A",
+        source=PRACTICE,
+        how_to_mend=f"a smaller fuse or thicker {place.wire}",
+        at_least=False,
+    )
+
+
+def fuse_volts_check(
+    fuse: Fuse, *, full_v: float, place: FusePlace = FusePlace.MAIN
+) -> Check | None:
+    """The fuse breaks direct current of the full pack's volts; None where it doesn't say."""
+    if fuse.dc_v is None:
+        return None
+    return Check(
+        id=f"{place.value}_dc_v",
+        about=f"{place.words} breaks direct current at the full pack's volts",
+        holds=at_most(full_v, fuse.dc_v),
+        value=fuse.dc_v,
+        limit=full_v,
+        unit="V",
+        source="the fuse's rating; an arc at more volts may not go out",
+        how_to_mend="a fuse rated for more volts of direct current",
+    )
+
+
+def fuse_breaking_check(
+    fuse: Fuse, *, short_circuit_a: float, assumed: bool, place: FusePlace = FusePlace.MAIN
+) -> Check | None:
+    """The fuse breaks the prospective short-circuit current; None where it doesn't say.
+
+    ``assumed``: the cells' 1 kHz resistance was not given.
+    """
+    if fuse.breaking_a is None:
+        return None
+    told = " (cells' 1 kHz resistance assumed)" if assumed else ""
+    return Check(
+        id=f"{place.value}_breaking_a",
+        about=f"{place.words} breaks the pack's prospective short-circuit current{told}",
+        holds=at_most(short_circuit_a, fuse.breaking_a),
+        value=fuse.breaking_a,
+        limit=short_circuit_a,
+        unit="A",
+        source="the fuse's breaking capacity; Ohm's law",
+        how_to_mend="a fuse of a larger breaking capacity at those volts of direct current",
+    )
+
+
+def fuse_opens_check(
+    fuse: Fuse, *, least_fault_a: float, place: FusePlace = FusePlace.MAIN
+) -> Check:
+    """Even the least fault, of an empty cold pack at the wire's far end, opens it within 5 s."""
+    opens = fuse_opens_at_a(fuse)
+    return Check(
+        id=f"{place.value}_least_fault_a",
+        about=f"the least fault current opens the {place.words} within {OPENS_S:g} s",
+        holds=at_most(opens, least_fault_a),
+        value=least_fault_a,
+        limit=opens,
+        unit="A",
+        source="the fuse's data sheet" if fuse.opens_multiple is not None else PRACTICE,
+        how_to_mend="a smaller or faster fuse, or a thicker or shorter wire",
+    )

@@ -1,0 +1,63 @@
+"""Balance leads (taps): thin wires on strong cells, and why each wants a fuse of its own."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from layouts.ratings.fuse import FuseChoice, FusePlace, choose_fuse
+from layouts.ratings.given import above_zero
+from layouts.ratings.melting import preece_a
+from layouts.ratings.wire import AmpacityTable, ampacity_a, awg_area_mm2, awg_diameter_mm
+
+__all__ = ["TAP_AWG", "Taps", "tap_caution", "taps"]
+
+TAP_AWG = 22  # what most balance plugs take is 22 to 26; common practice, no source
+BALANCE_A = 0.2  # what boards balance with at most; common practice, no source
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Taps:
+    """Balance leads of one gauge.
+
+    ``melts_a``: current that melts the bare wire in the long run (Preece); ``group_a``: what one
+    group drives into a short between two taps; ``choice``: the fuse for each.
+    """
+
+    awg: int
+    ampacity_a: float
+    melts_a: float
+    group_a: float
+    choice: FuseChoice
+
+
+def taps(*, group_short_a: float, awg: int = TAP_AWG, ambient_c: float = 30.0) -> Taps:
+    """Ampacity, melting current and fuse of a balance lead.
+
+    ``group_short_a``: prospective short-circuit current of one group. Raises PlanError for
+    gauges that the table of wires in free air doesn't have.
+    """
+    bears = ampacity_a(awg_area_mm2(awg), table=AmpacityTable.FREE_AIR, ambient_c=ambient_c)
+    return Taps(
+        awg=awg,
+        ampacity_a=bears,
+        melts_a=preece_a(diameter_mm=awg_diameter_mm(awg)),
+        group_a=above_zero(group_short_a, "group_short_a"),
+        choice=choose_fuse(continuous_a=BALANCE_A, wire_a=bears, place=FusePlace.TAP),
+    )
+
+
+def tap_caution(found: Taps, *, fused: bool, full_v: float) -> str | None:
+    """What to say of balance leads without fuses of their own; None where each has one.
+
+    ``full_v`` of the pack: two taps far apart meet with up to that.
+    """
+    above_zero(full_v, "full_v")
+    if fused:
+        return None
+    burns = "more than enough to melt it" if found.group_a > found.melts_a else "enough to burn it"
+    return (
+        f"balance leads have no fuses: one group drives up to {found.group_a:.0f} A through a wire "
+        f"of gauge {found.awg}, {burns} ({found.melts_a:.0f} A melt it bare, by Preece); put "
+        f"{found.choice.fuse.rating_a:g} A for {full_v:.0f} V of direct current into each, close "
+        "to the strip"
+    )

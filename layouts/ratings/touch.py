@@ -1,0 +1,68 @@
+"""Volts that a hand may touch, and what changes above them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from layouts.ratings.given import MEMORY, PRACTICE, above_zero, at_most
+
+__all__ = ["DRY_V", "WET_V", "Touch", "touch", "touch_cautions"]
+
+DRY_V = 60.0  # ES1, direct current: IEC 62368-1 clause 5.2.2, table 4, from memory
+WET_V = 30.0  # wet hands or body contact; common practice, no source
+HARM_V = 120.0  # ES2, direct current: the same table, from memory
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Touch:
+    """The pack's highest volts against those that a hand may touch."""
+
+    highest_v: float
+    limit_v: float
+    wet: bool
+    source: str
+
+    @property
+    def exceeds(self) -> bool:
+        """Whether bare parts are no longer safe to touch."""
+        return not at_most(self.highest_v, self.limit_v)
+
+
+def touch(*, highest_v: float, wet: bool) -> Touch:
+    """``highest_v``: full, or more while a motor feeds back; ``wet``: splashed, or on the body."""
+    return Touch(
+        highest_v=above_zero(highest_v, "highest_v"),
+        limit_v=WET_V if wet else DRY_V,
+        wet=wet,
+        source=PRACTICE if wet else f"IEC 62368-1 ES1, {MEMORY}",
+    )
+
+
+def touch_cautions(found: Touch) -> tuple[str, ...]:
+    """What changes above the limit; empty below it."""
+    if not found.exceeds:
+        return ()
+    where = "with wet hands or on the body" if found.wet else "with dry hands"
+    said = [
+        f"{found.highest_v:.1f} V is above the {found.limit_v:g} V of direct current that may be "
+        f"touched {where} ({found.source}): no bare strip, tap or pole may be within a finger's "
+        "reach once the lid is on, and the lid opens with a tool only",
+        "poles and plugs must be safe to touch while unplugged; tap plugs carry up to the whole "
+        "pack's volts",
+        "work on the open pack with insulated tools and gloves for those volts, one hand, cover "
+        "over what isn't worked on, and not alone; split it into parts below "
+        f"{found.limit_v:g} V first where its strips allow it",
+        "mark it with its volts and a sign for electric shock; switches, fuse and plugs must be "
+        "rated for those volts of direct current",
+    ]
+    if not at_most(found.highest_v, DRY_V):
+        said.append(
+            "many rules that spare packs up to 60 V no longer do so: ask for licensed practice "
+            "before you build or ship it"
+        )
+    if not at_most(found.highest_v, HARM_V):
+        said.append(
+            f"above {HARM_V:g} V (ES2 of the same table, {MEMORY}) a touch may kill: don't build "
+            "it at home"
+        )
+    return tuple(said)

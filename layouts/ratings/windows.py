@@ -1,0 +1,108 @@
+"""Volts of the pack against what the controller takes, and against its chemistry."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from layouts.checks import Check
+from layouts.errors import PlanError
+from layouts.formats import chemistries
+from layouts.ratings.given import PRACTICE, above_zero, at_most, counted
+
+__all__ = [
+    "StringVolts",
+    "chemistry_caution",
+    "controller_cutoff_check",
+    "controller_high_check",
+    "controller_low_check",
+    "string_volts",
+]
+
+CHEMISTRY_V = 0.05  # off the usual full volts of a cell that is worth a word; judgement, no source
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class StringVolts:
+    """Resting volts of a whole pack, empty, nominal and full."""
+
+    empty_v: float
+    nominal_v: float
+    full_v: float
+
+
+def string_volts(*, series: int, empty_v: float, nominal_v: float, full_v: float) -> StringVolts:
+    """Volts of ``series`` cells.
+
+    Raises PlanError where a cell's volts don't rise with its charge.
+    """
+    counted(series, "series")
+    for name, value in (("empty_v", empty_v), ("nominal_v", nominal_v), ("full_v", full_v)):
+        above_zero(value, name)
+    if not empty_v < nominal_v < full_v:
+        raise PlanError(
+            field="cell.nominal_v",
+            value=f"{empty_v:g}, {nominal_v:g}, {full_v:g}",
+            why="a cell's empty, nominal and full volts must rise in that order",
+            mend="use those of its data sheet",
+        )
+    return StringVolts(
+        empty_v=series * empty_v, nominal_v=series * nominal_v, full_v=series * full_v
+    )
+
+
+def controller_high_check(volts: StringVolts, *, highest_v: float) -> Check:
+    """A full pack has no more volts than the controller takes."""
+    return Check(
+        id="controller_high_v",
+        about="the full pack's volts are within what the controller takes",
+        holds=at_most(volts.full_v, above_zero(highest_v, "highest_v")),
+        value=volts.full_v,
+        limit=highest_v,
+        unit="V",
+        source="the controller's data sheet",
+        how_to_mend="fewer cells in series, or a controller for more volts",
+        at_least=False,
+    )
+
+
+def controller_low_check(volts: StringVolts, *, lowest_v: float) -> Check:
+    """The controller runs through most of the charge: it takes the pack's nominal volts."""
+    return Check(
+        id="controller_low_v",
+        about="the controller still runs at the pack's nominal volts",
+        holds=at_most(above_zero(lowest_v, "lowest_v"), volts.nominal_v),
+        value=volts.nominal_v,
+        limit=lowest_v,
+        unit="V",
+        source="the controller's data sheet",
+        how_to_mend="more cells in series, or a controller for fewer volts",
+    )
+
+
+def controller_cutoff_check(volts: StringVolts, *, cutoff_v: float) -> Check:
+    """The controller stops before its cells are below their least volts."""
+    return Check(
+        id="controller_cutoff_v",
+        about="the controller stops drawing before the cells are below their least volts",
+        holds=at_most(volts.empty_v, above_zero(cutoff_v, "cutoff_v")),
+        value=cutoff_v,
+        limit=volts.empty_v,
+        unit="V",
+        source="the cell's data sheet",
+        how_to_mend=f"set its cut-off to {volts.empty_v:.1f} V or more",
+    )
+
+
+def chemistry_caution(*, chemistry: str, full_v: float) -> str | None:
+    """What to say of a cell whose full volts are above its chemistry's usual ones; else None.
+
+    A chemistry without a row in the table is the pack file's own matter: None.
+    """
+    above_zero(full_v, "full_v")
+    usual = chemistries().get(chemistry)
+    if usual is None or full_v <= usual.full_v + CHEMISTRY_V:
+        return None
+    return (
+        f"{full_v:g} V is above the {usual.full_v:g} V usual for {chemistry} ({PRACTICE}): make "
+        "sure that the data sheet means this cell; too many volts set cells on fire"
+    )

@@ -1,0 +1,192 @@
+"""Does a candidate fit: first by its envelope, then planned for real.
+
+``estimated`` is quick and never final: it leaves out what misses by more than envelopes are ever
+too large. ``planned`` plans the pack and judges the outside that its parts will have;
+``checked`` plans the inside too and runs all checks that need no solid.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from layouts.box_fit import fit_in_box
+from layouts.enclosures.bracket import design_bracket
+from layouts.enclosures.design import design_enclosure
+from layouts.errors import PlanError
+from layouts.field.arrange import arrange
+from layouts.field.choice import LaidField, choose_field
+from layouts.field.envelope import Envelope
+from layouts.field.fields import Field
+from layouts.holders.fastening import fasten
+from layouts.mass import guessed_mass_kg
+from layouts.pack import Pack, Side
+from layouts.pack_plan import plan_checks, plan_pack
+from layouts.spaces.space import Space
+from layouts.strips.laying import join
+from layouts.suggesting.asked import Axis, Candidate, Setting, Way, pack_of
+from layouts.suggesting.candidates import ENVELOPE_OFF_MM, energy_wh, most_cells, ways_of
+from layouts.suggesting.in_prism import fit_in_region
+from layouts.suggesting.masses import planned_mass_g
+from layouts.suggesting.outside import Piece, outside_pieces, outside_points
+from layouts.suggesting.rows import Estimate, Fit, Row, Task
+from layouts.suggesting.turning import boxed, seen_along
+
+__all__ = ["Outside", "checked", "estimated", "fit_of", "missing", "planned", "planned_outside"]
+
+SAFE_MASS = 1.08  # checks are given no less mass than the finished parts have, see ``masses``
+
+
+def estimated(setting: Setting, candidate: Candidate) -> Estimate:
+    """Which ways of standing are worth planning, those that give one plan together."""
+    by_field: dict[Field, list[tuple[float, Way]]] = {}
+    best: tuple[float, int, Way] | None = None
+    ways = ways_of(setting)
+    likely = [way for way in ways if most_cells(candidate, way, setting) >= candidate.cells]
+    chosen: dict[tuple[Axis, bool], tuple[LaidField, Envelope]] = {}
+    for number, way in enumerate(likely or ways):
+        space = boxed(seen_along(setting.space, way.axis))
+        across = (way.axis, way.side in (Side.PLUS_Y, Side.MINUS_Y))
+        if across not in chosen:  # a field is the same for leads to either end
+            pack = pack_of(candidate, setting, space=space, side=way.side)
+            chosen[across] = choose_field(pack)
+        laid, sizes = chosen[across]
+        miss = _miss_mm(sizes.outside_mm, space, way.side)
+        if best is None or (miss, number) < best[:2]:
+            best = (miss, number, way)
+        if miss <= ENVELOPE_OFF_MM:
+            by_field.setdefault(laid.field, []).append((miss, way))
+    assert best is not None  # there is one way at least
+    tasks = tuple(
+        Task(
+            candidate=candidate,
+            ways=tuple(way for _, way in ways),
+            miss_mm=min(miss for miss, _ in ways),
+        )
+        for ways in by_field.values()
+    )
+    nearest = Task(candidate=candidate, ways=(best[2],), miss_mm=best[0])
+    return Estimate(tasks=tasks, nearest=None if tasks else nearest)
+
+
+def planned(setting: Setting, task: Task) -> tuple[Row, ...]:
+    """The pack planned as far as its outside needs, a row for each way; also where none fits."""
+    return _planned(setting, task, measure_miss=False)
+
+
+def missing(setting: Setting, task: Task) -> tuple[Row, ...]:
+    """The same where nothing fits: how much is missing is measured in any space."""
+    return _planned(setting, task, measure_miss=True)
+
+
+def _planned(setting: Setting, task: Task, *, measure_miss: bool) -> tuple[Row, ...]:
+    pack = _posed(setting, task)
+    if pack.space is not None:  # the outside follows from the space's box alone
+        pack = replace(pack, space=boxed(pack.space))
+    try:
+        outside = planned_outside(pack)
+    except PlanError as error:
+        none = (0.0, 0.0, 0.0)
+        fit = Fit(way=task.ways[0], gap_mm=-task.miss_mm, spare_mm=none)
+        return (_row(setting, task, fit, size_mm=none, mass_kg=0.0, refused=str(error)),)
+    x, y, z = np.ptp(outside_points(outside.pieces), axis=0).tolist()
+    return tuple(
+        _row(
+            setting,
+            task,
+            fit_of(
+                outside.pieces,
+                seen_along(setting.space, way.axis),
+                way,
+                measure_miss=measure_miss,
+            ),
+            size_mm=(x, y, z),
+            mass_kg=outside.mass_kg,
+        )
+        for way in task.ways
+    )
+
+
+def checked(setting: Setting, row: Row) -> tuple[str, ...]:
+    """Ids of the checks of the whole plan that do not hold; nothing where all do."""
+    plan = plan_pack(_posed(setting, row.task))
+    checks = plan_checks(plan, mass_kg=row.mass_kg * SAFE_MASS)
+    return tuple(dict.fromkeys(check.id for check in checks if not check.holds))
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Outside:
+    """The outside of a pack, and its mass: cells, strips, printed parts at full infill."""
+
+    pieces: tuple[Piece, ...]
+    mass_kg: float
+
+
+def planned_outside(pack: Pack) -> Outside:
+    """The steps of ``plan_pack`` that decide the outside, those within left out.
+
+    Raises PlanError where no sound plan exists.
+    """
+    arrangement = arrange(pack)
+    joining = join(pack, arrangement)
+    core = fasten(pack, arrangement, joining)
+    enclosure = design_enclosure(pack, arrangement, joining, core)
+    bracket = design_bracket(pack, enclosure.lugs, mass_kg=guessed_mass_kg(pack))
+    mass_g = planned_mass_g(pack, arrangement, joining, core, enclosure, bracket)
+    return Outside(pieces=outside_pieces(enclosure, bracket), mass_kg=mass_g / 1000.0)
+
+
+def _posed(setting: Setting, task: Task) -> Pack:
+    """The pack as its file would have it, standing the task's first way."""
+    way = task.ways[0]
+    space = seen_along(setting.space, way.axis)
+    return pack_of(task.candidate, setting, space=space, side=way.side)
+
+
+def fit_of(pieces: Sequence[Piece], space: Space, way: Way, *, measure_miss: bool = False) -> Fit:
+    """How a pack's outside stands in a space (as seen along the cells), leads towards a side.
+
+    ``measure_miss``: see ``fit_in_region``; in a box it costs nothing and is always told.
+    """
+    if not space.is_box:
+        return fit_in_region(pieces, space, way, measure_miss=measure_miss)
+    found = fit_in_box(outside_points(pieces), space, way.side)
+    x, y, z = (float(a - b) for a, b in zip(space.box_mm, found.size_mm, strict=True))
+    return Fit(way=way, gap_mm=found.smallest_gap_mm, spare_mm=(x, y, z))
+
+
+def _miss_mm(size_mm: tuple[float, float, float], space: Space, side: Side) -> float:
+    """By how much the worst axis is exceeded; negative where it is not."""
+    x, y, z = size_mm
+    if side in (Side.PLUS_Y, Side.MINUS_Y):
+        x, y = y, x
+    return max(size - room for size, room in zip((x, y, z), space.box_mm, strict=True))
+
+
+def _row(
+    setting: Setting,
+    task: Task,
+    fit: Fit,
+    *,
+    size_mm: tuple[float, float, float],
+    mass_kg: float,
+    refused: str = "",
+) -> Row:
+    candidate = task.candidate
+    offer = setting.offers[candidate.offer]
+    cell, series, parallel = offer.cell, candidate.series, candidate.parallel
+    return Row(
+        task=task,
+        fit=fit,
+        energy_wh=energy_wh(offer, series, parallel),
+        nominal_v=series * cell.nominal_v,
+        empty_v=series * cell.empty_v,
+        full_v=series * cell.full_v,
+        current_a=parallel * cell.continuous_a,
+        mass_kg=mass_kg,
+        size_mm=size_mm,
+        cost=None if offer.price is None else offer.price * candidate.cells,
+        refused=refused,
+    )

@@ -1,0 +1,90 @@
+"""The outside told from the plan against the finished parts' meshes."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+import shapely
+from numpy.typing import NDArray
+
+from generators.making import made_part, parts_of
+from generators.proofs.together import placed_mesh
+from generators.proving import outside_points as finished_points
+from layouts import defaults
+from layouts.pack import Lattice, Pack
+from layouts.pack_plan import plan_pack
+from layouts.suggesting.judging import planned_outside
+from layouts.suggesting.masses import PRINTED_OFF, holders_mm3, housing_mm3
+from layouts.suggesting.outside import CHORD_MM, OVER_MM, outside_points
+from tests.samples import sample_pack
+
+SIZE_OFF_MM = 2 * CHORD_MM  # both ends of a side; heights are exact
+NOISE_MM = 1e-6
+
+
+def on_bed(bed_mm: float, *shape: int, lattice: Lattice, format: str) -> Pack:
+    """A pack for a printer of that bed."""
+    printer = replace(defaults.printer(), bed_mm=(bed_mm, bed_mm, 250.0))
+    return sample_pack(*shape, lattice=lattice, format=format, printer=printer)
+
+
+PACKS = {
+    "whole": on_bed(250.0, 10, 2, lattice=Lattice.HONEYCOMB, format="18650"),
+    "one cell": on_bed(220.0, 1, 1, lattice=Lattice.GRID, format="26650"),
+    "cut": on_bed(150.0, 7, 3, lattice=Lattice.HONEYCOMB, format="21700"),
+}
+
+
+@pytest.mark.parametrize("name", PACKS)
+def test_the_plans_outside_is_the_finished_parts(name: str) -> None:
+    """Sides within two chords; in the plan never inside a mesh, and out by no more than said."""
+    plan = plan_pack(PACKS[name])
+    placed = [
+        placed_mesh(one.name, one.part.role, one.mesh.vertices_mm, one.mesh.faces, matrix)
+        for one in map(made_part, parts_of(plan))
+        for matrix in one.part.placed
+    ]
+    true = finished_points(plan, placed)
+    outside = planned_outside(PACKS[name])
+    told = outside_points(outside.pieces)
+    assert np.ptp(told, axis=0) == pytest.approx(np.ptp(true, axis=0), abs=SIZE_OFF_MM)
+    assert (told.min(axis=0) <= true.min(axis=0) + NOISE_MM).all()
+    assert (told.max(axis=0) >= true.max(axis=0) - NOISE_MM).all()
+    assert told[:, 2].min() == pytest.approx(true[:, 2].min())
+    assert told[:, 2].max() == pytest.approx(true[:, 2].max())
+    pieces = shapely.union_all([shapely.Polygon(piece.corners_mm) for piece in outside.pieces])
+    assert shapely.distance(pieces, shapely.points(true[:, :2])).max() <= NOISE_MM
+    # how far the pieces stand out: their corners from the shadow of all triangles
+    triangles = np.vstack(
+        [
+            part.vertices_mm[part.faces][:, :, :2]
+            for part in placed
+            if part.role in ("tub", "lid", "bracket")
+        ]
+    )
+    shadow = shapely.union_all(shapely.polygons(triangles[_area_mm2(triangles) > NOISE_MM]))
+    corners = shapely.points(shapely.get_coordinates(pieces))
+    assert shapely.distance(shadow, corners).max() <= OVER_MM
+
+
+def _area_mm2(triangles: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Areas of (n, 3, 2) triangles."""
+    (a, b), (c, d) = (triangles[:, 1] - triangles[:, 0]).T, (triangles[:, 2] - triangles[:, 0]).T
+    return np.abs(a * d - b * c) / 2
+
+
+@pytest.mark.parametrize("name", PACKS)
+def test_printed_volume_is_near_the_finished_parts(name: str) -> None:
+    """Holders, and tub, lid and brackets, each within the share that is promised."""
+    plan = plan_pack(PACKS[name])
+    true = {"holder": 0.0, "housing": 0.0}
+    for part in parts_of(plan):
+        kind = "holder" if part.role.startswith("holder") else "housing"
+        true[kind] += part.formula_mm3 * len(part.placed)
+    told = {
+        "holder": holders_mm3(plan.pack, plan.arrangement, plan.joining, plan.core),
+        "housing": housing_mm3(plan.enclosure, plan.bracket),
+    }
+    assert told == pytest.approx(true, rel=PRINTED_OFF)

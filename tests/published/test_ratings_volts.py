@@ -1,0 +1,66 @@
+"""Volts of strings and touch limits against outside figures; the trade's check value."""
+
+from __future__ import annotations
+
+import pytest
+
+from layouts.formats import chemistries
+from layouts.ratings.limits import rate
+from layouts.ratings.touch import DRY_V, HARM_V, touch
+from layouts.ratings.windows import string_volts
+
+# Volts of a cell as public data sheets print them: 3.6, 4.2 and 2.5 V of three cells of the
+# 4.2 V class; 3.2, 3.65 and 2.5 V of an iron phosphate cell. Strings are S times that.
+STRINGS = {
+    ("nmc", 10): (36.0, 42.0),
+    ("nmc", 13): (46.8, 54.6),
+    ("nmc", 14): (50.4, 58.8),
+    ("nmc", 15): (54.0, 63.0),
+    ("lfp", 4): (12.8, 14.6),
+    ("lfp", 16): (51.2, 58.4),
+    ("lfp", 17): (54.4, 62.05),
+}
+
+
+@pytest.mark.parametrize(("string", "volts"), STRINGS.items())
+def test_strings(string: tuple[str, int], volts: tuple[float, float]) -> None:
+    """Nominal and full volts of seven usual strings."""
+    name, series = string
+    cell = chemistries()[name]
+    found = string_volts(series=series, empty_v=2.5, nominal_v=cell.nominal_v, full_v=cell.full_v)
+    assert (found.nominal_v, found.full_v) == pytest.approx(volts, rel=1e-12)
+
+
+def test_the_largest_strings_a_dry_hand_may_touch() -> None:
+    """14 cells of 4.2 V and 16 of 3.65 V stay at or below 60 V, one more does not."""
+    for name, series in (("nmc", 14), ("lfp", 16)):
+        full = chemistries()[name].full_v
+        assert not touch(highest_v=series * full, wet=False).exceeds
+        assert touch(highest_v=(series + 1) * full, wet=False).exceeds
+
+
+def test_the_dry_limit_is_sixty_volts() -> None:
+    """60 V of ripple-free direct current may be touched."""
+    # IEC 60598-1:2008 clause 8.2.3, as quoted in a public forum; ES1 of IEC 62368-1 table 4
+    # is the same figure, and ES2's 120 V, from memory
+    assert DRY_V == 60.0
+    # SELV ceiling, ripple-free direct current: IEC Electrotechnical Vocabulary, from IEC 61558-1
+    assert HARM_V == 120.0
+
+
+def test_the_check_value_of_the_trade() -> None:
+    """13S7P of 2.6 Ah and 20 A cells: 91 cells, 18.2 Ah, 140 A, 46.8 V, 54.6 V (plain products)."""
+    found = rate(
+        series=13,
+        parallel=7,
+        capacity_ah=2.6,
+        continuous_a=20.0,
+        empty_v=2.8,
+        nominal_v=3.6,
+        full_v=4.2,
+    )
+    assert 13 * 7 == 91
+    assert found.capacity_ah == pytest.approx(18.2, rel=1e-12)
+    assert found.cells_a == 140.0
+    assert (found.nominal_v, found.full_v) == pytest.approx((46.8, 54.6), rel=1e-12)
+    assert found.energy_wh == pytest.approx(18.2 * 46.8, rel=1e-12)
