@@ -22,6 +22,7 @@ from generators.exports.stl import write_stl
 from generators.exports.threemf import PrintObject, on_bed_matrix, write_3mf
 from generators.making import MadePart
 from generators.report.order import FUSE_WITHIN_MM
+from layouts.enclosures.tap_wires import tap_wires
 from layouts.pack_plan import PackPlan
 from layouts.plates import Footprint, arrange_plates
 
@@ -117,6 +118,15 @@ def _write_assembly(folder: Path, plan: PackPlan, made: Sequence[MadePart]) -> N
         write_assembly(folder / "assembly.step", files, places, plan.pack.name)
 
 
+def _wire_lengths(plan: PackPlan) -> str:
+    """Shortest and longest balance wire; nothing where the board's place is not known."""
+    if plan.housing is None:
+        return ""
+    wires = tap_wires(plan.pack, plan.arrangement, plan.joining, plan.enclosure)
+    lengths = [wire.length_mm for wire in wires]
+    return f"{min(lengths):g} to {max(lengths):g} mm long"
+
+
 def _bill(plan: PackPlan, made: Sequence[MadePart]) -> tuple[BillRow, ...]:
     pack = plan.pack
     x0, y0, x1, y1 = plan.core.box_mm
@@ -178,7 +188,7 @@ def _bill(plan: PackPlan, made: Sequence[MadePart]) -> tuple[BillRow, ...]:
         ),
         BillRow(
             item="balance wires",
-            size="",
+            size=_wire_lengths(plan),
             count=pack.series + 1,
             note="one to each joint of the string, fused or protected where it begins",
         ),

@@ -17,6 +17,7 @@ from generators.version import VERSION
 from layouts.box_fit import BoxFit
 from layouts.checks import Check
 from layouts.currents.shapes import shape_sharing
+from layouts.enclosures.tap_wires import tap_wires
 from layouts.mass import Mass, printed_mass_g
 from layouts.pack import Face, Pack
 from layouts.pack_plan import PackPlan
@@ -83,6 +84,16 @@ def sharing_row(plan: PackPlan) -> dict[str, Any]:
         "whole_rows_at_best": plain(shapes.rows),
         "zigzag_columns_at_best": plain(shapes.zigzag),
     }
+
+
+def tap_rows(plan: PackPlan) -> list[dict[str, Any]]:
+    """Every balance wire's place; its length where the board's place is known."""
+    rows: list[dict[str, Any]] = plain(plan.joining.taps)
+    if plan.housing is not None:
+        wires = tap_wires(plan.pack, plan.arrangement, plan.joining, plan.enclosure)
+        for row, wire in zip(rows, wires, strict=True):
+            row["length_mm"] = wire.length_mm
+    return rows
 
 
 def strip_rows(joining: Joining, *, upper_z_mm: float) -> list[dict[str, Any]]:
@@ -181,6 +192,7 @@ def write_result(
     everything |= {
         "strips": strip_rows(plan.joining, upper_z_mm=pack.lip_to_lip_mm),
         "sharing": sharing_row(plan),
+        "taps": tap_rows(plan),
         "mass": plain(mass) | {"total_g": plain(mass.total_g)},
         **({} if plan.housing is None else {"gas_way": plain(plan.gas)}),
         "parts": part_rows(plan, made),
