@@ -211,13 +211,13 @@ class Pin:
 class GroupWishes:
     """What the user wants of the groups of cells that are placed in a space's outline.
 
-    ``voltage_weight``: how much it counts that distant groups touch, against wide fronts; 0:
-    not at all. ``volts_limit``: most volts between two touching cells, full; None: no limit.
+    ``voltage_weight``: share of the widest possible front that may be given up so that only
+    consecutive groups touch; 0: fronts alone count. ``volts_limit``: most volts between two touching cells, full; None: no limit.
     ``first_side``, ``last_side``: sides of the space's plan where group 1 and group S end; None:
     the side of the leads. ``forbid_mm``: places where no cell may stand.
     """
 
-    voltage_weight: float = 1.0
+    voltage_weight: float = 0.2
     volts_limit: float | None = None
     first_side: Side | None = None
     last_side: Side | None = None

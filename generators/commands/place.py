@@ -45,6 +45,7 @@ def _run(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
     from generators.packfile.resolve import read_pack
     from generators.swapping import written_beside
     from layouts.errors import PlanError
+    from layouts.field.arrange_placed import arrange_in_space
     from layouts.field.placed import place_cells
     from layouts.placing.values import Effort
 
@@ -58,7 +59,10 @@ def _run(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
                 field="space", why="is not given", mend="give the space that the cells go into"
             )
         effort = Effort.QUICK if arguments.quick else Effort.BEST
-        placed = place_cells(read.pack, effort=effort)
+        if read.pack.free_spacing:
+            placed = place_cells(read.pack, effort=effort)
+        else:  # as make would: with room for cuts, judged by the strips as laid
+            _, placed, _ = arrange_in_space(read.pack, effort=effort)
     except PlanError as error:
         raise read.refused(error) from error
     text = json.dumps(place_row(read.pack, placed), indent=1, ensure_ascii=False)

@@ -616,12 +616,12 @@ class GroupingSection(Section):
     """Groups of cells that are placed in the space's outline (enclosure.style none)."""
 
     voltage_weight: float = Field(
-        default=1.0,
+        default=0.2,
         ge=0,
-        le=100,
-        description="How much it counts that cells of distant groups touch, against wide fronts "
-        "between groups. Default 1: a front of one pair less is worth a neighbour of fewer volts; "
-        "0 looks at fronts alone.",
+        le=10,
+        description="Share of the widest possible front that may be given up so that only "
+        "consecutive groups touch. Default 0.2: a somewhat narrower front costs little, distant "
+        "groups side by side need a barrier; 0 looks at fronts alone.",
     )
     volts_limit: float | None = Field(
         default=None,

@@ -20,6 +20,7 @@ __all__ = [
     "Cells",
     "Sharing",
     "StripNetwork",
+    "asked_or_rated_a",
     "ohm_per_mm",
     "pack_sharing",
     "placed_sharing",
@@ -266,15 +267,16 @@ def spread_ratio(group: NDArray[np.int64], cell_a: NDArray[np.float64]) -> float
 
 def pack_sharing(pack: Pack, arrangement: Arrangement, joining: Joining) -> Sharing:
     """Sharing at the asked load, else at the cells' own rating, with the strips as laid."""
-    return sharing(arrangement, strip_network(pack, arrangement, joining), _load_a(pack))
+    return sharing(arrangement, strip_network(pack, arrangement, joining), asked_or_rated_a(pack))
 
 
 def placed_sharing(pack: Pack, cells: Cells) -> Sharing:
     """The same before strips are laid: a link over every touching pair, all end cells fed."""
-    return sharing(cells, touching_network(pack, cells), _load_a(pack))
+    return sharing(cells, touching_network(pack, cells), asked_or_rated_a(pack))
 
 
-def _load_a(pack: Pack) -> float:
+def asked_or_rated_a(pack: Pack) -> float:
+    """The load asked, else P times the cell's own rating [A]."""
     """The amps asked; else, also for a load in watts, what the cells may give."""
     asked_a = None if pack.load is None else pack.load.continuous_a
     return pack.parallel * pack.cell.continuous_a if asked_a is None else asked_a

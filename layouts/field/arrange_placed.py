@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from layouts.currents.strips import Sharing, asked_or_rated_a, sharing, strip_network
 from layouts.errors import PlanError
 from layouts.field.arrange import cut_field, field_seams
 from layouts.field.arrangement import Arrangement, Seam
@@ -17,6 +18,7 @@ from layouts.field.placed import PlacedCells, place_cells, reach_mm
 from layouts.field.spacing import HIGH_VOLTS, pair_volts
 from layouts.pack import EnclosureStyle, Pack
 from layouts.placing.values import Effort
+from layouts.strips.laying import join
 
 __all__ = ["arrange_in_space", "high_seams", "is_placed"]
 
@@ -46,7 +48,7 @@ def arrange_in_space(
         )
     grown = 0.0
     for _ in range(ROUNDS):
-        placed = place_cells(pack, effort=effort, grown_mm=grown)
+        placed = place_cells(pack, effort=effort, grown_mm=grown, share=_share_as_laid)
         wide = replace(pack, holder=replace(pack.holder, web_mm=placed.web_mm))
         arrangement = _arranged(wide, placed)
         short = _shortage_mm(wide, placed, arrangement)
@@ -58,6 +60,13 @@ def arrange_in_space(
         why="cuts the holders into tiles, for whose walls the space leaves no room",
         mend="a larger bed, or a larger space",
     )
+
+
+def _share_as_laid(pack: Pack, placed: PlacedCells) -> Sharing:
+    """How cells share the load through the strips that would be laid, all end cells fed."""
+    arrangement = _arranged(pack, placed)
+    network = strip_network(pack, arrangement, join(pack, arrangement), whole=True)
+    return sharing(arrangement, network, asked_or_rated_a(pack))
 
 
 def _arranged(pack: Pack, placed: PlacedCells) -> Arrangement:

@@ -7,6 +7,7 @@ the side that was asked for.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from math import ceil, sqrt
 
@@ -14,6 +15,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from layouts.currents.strips import Sharing, placed_sharing
 from layouts.errors import PlanError
 from layouts.field import lattice as lattices
 from layouts.field.spacing import BARRIER_WEB_MM, FULL_PACK_MM, HIGH_VOLTS
@@ -26,11 +28,21 @@ from layouts.placing.values import Effort, Placement
 from layouts.spaces.regions import free_region
 from layouts.spaces.space import Prism, Space
 
-__all__ = ["PlacedCells", "deck_mm", "decks_in", "place_cells", "post_room_mm", "reach_mm"]
+__all__ = [
+    "PlacedCells",
+    "deck_mm",
+    "decks_in",
+    "place_cells",
+    "post_room_mm",
+    "reach_mm",
+    "sharing_cost",
+]
 
 POST_CLEAR_MM = 0.5  # between a post's bulge and a wall; common practice, no source
 SPARE_RATIO = 0.04  # sites more than needed that the grouping may choose from
 SPARE_LEAST = 2
+LOSS_WEIGHT = 10.0  # 1 % of the power lost weighs as much as 10 % of spread; judgement, no source
+BARRIER_COST = 0.2  # of spread; judgement, no source
 LEVELS_MOST = 24  # heights at which a deck is tried in a space that is no prism
 SAME_SITE = 0.02  # of a pitch: how far a centre may lie off its lattice site
 _TURNS_DEG = {Side.PLUS_X: 0.0, Side.PLUS_Y: 90.0, Side.MINUS_X: 180.0, Side.MINUS_Y: 270.0}
@@ -115,22 +127,33 @@ def _level(pack: Pack, space: Space) -> tuple[float, shapely.Polygon | shapely.M
     return best[1], best[0]
 
 
-def place_cells(pack: Pack, *, effort: Effort = Effort.QUICK, grown_mm: float = 0.0) -> PlacedCells:
+Share = Callable[[Pack, PlacedCells], Sharing]
+
+
+def place_cells(
+    pack: Pack,
+    *,
+    effort: Effort = Effort.QUICK,
+    grown_mm: float = 0.0,
+    share: Share = placed_sharing,
+) -> PlacedCells:
     """Place and group a pack's cells in its space.
 
     ``grown_mm``: room kept free on every side for a lattice that is widened afterwards.
+    ``share``: tells how cells share the load; of several groupings the one that shares best is
+    taken.
     Where touching groups are so far apart in volts that a barrier must stand between
     their cells, all is placed anew with the wider web that it needs. Raises PlanError where
     the cells don't go in, naming what would.
     """
     asked = pack
-    placed = _placed(asked, effort, grown_mm)
+    placed = _placed(asked, effort, grown_mm, share)
     for _ in range(2):  # a wider web makes another field, which may need the widest one
         web = _needed_web_mm(asked, placed)
         if web <= pack.holder.web_mm + 1e-9:
             return placed
         pack = replace(pack, holder=replace(pack.holder, web_mm=web))
-        placed = _placed(pack, effort, grown_mm)
+        placed = _placed(pack, effort, grown_mm, share)
     return placed
 
 
@@ -145,7 +168,7 @@ def _needed_web_mm(pack: Pack, placed: PlacedCells) -> float:
     return max(pack.holder.web_mm, FULL_PACK_MM if full else BARRIER_WEB_MM)
 
 
-def _placed(pack: Pack, effort: Effort, grown_mm: float) -> PlacedCells:
+def _placed(pack: Pack, effort: Effort, grown_mm: float, share: Share) -> PlacedCells:
     space = pack.space
     assert space is not None
     level, cavity = _level(pack, space)
@@ -156,15 +179,35 @@ def _placed(pack: Pack, effort: Effort, grown_mm: float) -> PlacedCells:
         most, chosen = _chosen(pack, cavity, reach_mm(pack) + grown_mm, effort)
     if most.count < count:
         raise _too_few(pack, most, count)
-    grouping = group_sites(
-        chosen.xy_mm,
-        chosen.neighbours,
-        series=pack.series,
-        parallel=pack.parallel,
-        wishes=_wishes(pack, chosen),
-        effort=effort,
-    )
-    return _in_pack(pack, space, level, cavity, most, chosen, grouping)
+    wishes = _wishes(pack, chosen)
+    efforts = (Effort.QUICK,) if effort is Effort.QUICK else (Effort.BEST, Effort.QUICK)
+    found = []
+    for one in efforts:
+        try:
+            found.append(
+                group_sites(
+                    chosen.xy_mm,
+                    chosen.neighbours,
+                    series=pack.series,
+                    parallel=pack.parallel,
+                    wishes=wishes,
+                    effort=one,
+                )
+            )
+        except PlanError:
+            if one is effort:
+                raise
+    made = [_in_pack(pack, space, level, cavity, most, chosen, grouping) for grouping in found]
+    return min(made, key=lambda placed: sharing_cost(pack, placed, share(pack, placed)))
+
+
+def sharing_cost(pack: Pack, placed: PlacedCells, shared: Sharing) -> float:
+    """How uneven the cells' shares are, and how much of the power stays in the strips."""
+    power_w = shared.load_a * pack.series * pack.cell.nominal_v
+    cost = shared.spread_ratio + LOSS_WEIGHT * shared.strip_loss_w / power_w
+    step = np.abs(np.diff(placed.group[placed.neighbours], axis=1)).max(initial=1)
+    # neighbours that need a barrier cost all cells a wider web
+    return cost + (BARRIER_COST if step * pack.cell.full_v > HIGH_VOLTS else 0.0)
 
 
 def post_room_mm(pack: Pack) -> float:

@@ -16,8 +16,9 @@ def front_bound(field: Contacts, *, series: int, parallel: int) -> tuple[int, st
 
     A connected group uses at least P-1 touching pairs within itself, so at most E - S(P-1) of
     the E pairs are left for the S-1 fronts, and the smallest is no larger than their mean.
-    Where sites stay empty, E counts the pairs after each of them took the fewest pairs with it
-    that any could, cell by cell.
+    Where sites stay empty, E is what is left at most: k empty sites take at least half the sum
+    of the k fewest neighbours with them. (2P-1, what straight columns of a honeycomb reach, is
+    no bound of its own: two groups may lie folded into each other.)
     """
     if series == 1:
         return 0, "one group has no front"
