@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from generators.packfile.resolve import ReadPack
     from generators.run import Outcome
 
-COMMANDS = ("place", "suggest", "dummy")  # each a module of generators.commands
+COMMANDS = ("place", "fit", "suggest", "dummy")  # each a module of generators.commands
 HOLDS, FAILS, UNUSABLE, INTERNAL, STOPPED = 0, 1, 2, 3, 130
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from generators.fitting import fit_placed, fit_plan
 from generators.making import CHORD_MM, MadePart
 from generators.proofs.together import PlacedMesh, cell_checks, overlap_checks, placed_mesh
 from layouts.box_fit import BoxFit, fit_in_box, space_check
@@ -57,9 +58,13 @@ def proofs(plan: PackPlan, made: Sequence[MadePart]) -> Proofs:
     size = outside.max(axis=0) - outside.min(axis=0)
     fit: BoxFit | None = None
     in_space: tuple[Check, ...] = ()
-    if pack.space is not None:
+    if pack.space is not None and plan.placed is not None:
+        fit, in_space = fit_placed(plan, pack.space, plan.placed.pose)
+    elif pack.space is not None and pack.space.is_box:
         fit = fit_in_box(outside, pack.space, pack.leads.side)
         in_space = (space_check(fit, pack.space),)
+    elif pack.space is not None:
+        fit, in_space = fit_plan(plan, pack.space)
     return Proofs(
         checks=(*in_space, *alone, *cells, *overlap_checks(placed)),
         placed=placed,

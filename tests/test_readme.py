@@ -6,6 +6,7 @@ import re
 import tomllib
 from pathlib import Path
 
+from generators.cli import COMMANDS
 from generators.packfile.resolve import parse_pack
 
 TOP = Path(__file__).parents[1]
@@ -21,11 +22,22 @@ def test_two_command_lines_each_set_up_everything() -> None:
     assert "pytest" in blocks[1]
 
 
-def test_the_first_pack_file_shown_is_sound() -> None:
-    """A reader who copies the five lines gets a pack."""
-    (text,) = re.findall(r"```yaml\n(.*?)```", README, re.DOTALL)
+def test_the_pack_file_and_the_space_shown_are_sound() -> None:
+    """A reader who copies the five lines gets a pack, and with the space below them one in it."""
+    text, space = re.findall(r"```yaml\n(.*?)```", README, re.DOTALL)
     pack = parse_pack(text.encode(), "README.md").pack
     assert (pack.series, pack.parallel) == (10, 4)
+    within = parse_pack((text + space).encode(), "README.md").pack.space
+    assert within is not None
+    assert [solid.name for solid in within.keep_out] == ["rear bolt"]
+
+
+def test_commands_it_shows_exist() -> None:
+    """Every cellstead command named in the README is one of the tool's."""
+    named = set(re.findall(r"`cellstead ([a-z]+)", README))
+    assert {"make", "fit", "suggest", "place", "dummy", "example", "schema"} <= named
+    known = {*COMMANDS, "make", "check", "schema", "example"}
+    assert named <= known
 
 
 def test_files_it_names_are_there() -> None:

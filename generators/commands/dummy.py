@@ -84,7 +84,9 @@ def _run(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
     )
     try:
         with progress() as report_progress:
-            outcome = make_dummy(read.pack, wanted, out_dir=out_dir, report_progress=report_progress)
+            outcome = make_dummy(
+                read.pack, wanted, out_dir=out_dir, report_progress=report_progress
+            )
     except PlanError as error:
         raise read.refused(error) from error
     except OSError as error:

@@ -178,7 +178,7 @@ def _placed(pack: Pack, effort: Effort, grown_mm: float, share: Share) -> Placed
     if most.count < count:  # tighter: posts then stand where the outline leaves room
         most, chosen = _chosen(pack, cavity, reach_mm(pack) + grown_mm, effort)
     if most.count < count:
-        raise _too_few(pack, most, count)
+        raise _too_few(pack, cavity, most, count)
     wishes = _wishes(pack, chosen)
     efforts = (Effort.QUICK,) if effort is Effort.QUICK else (Effort.BEST, Effort.QUICK)
     found = []
@@ -233,6 +233,7 @@ def _chosen(
         reach_mm=reach,
         lattice=pack.lattice,
         free=pack.free_spacing,
+        shifted=pack.free_spacing,
         effort=effort,
     )
     most = _without(most, forbidden, pack.pitch_mm)
@@ -245,15 +246,32 @@ def _chosen(
         reach_mm=reach,
         lattice=pack.lattice,
         free=pack.free_spacing,
+        shifted=pack.free_spacing,
         effort=effort,
     )
     chosen = _without(chosen, forbidden, pack.pitch_mm)
     return most, most if chosen.count < count else chosen
 
 
-def _too_few(pack: Pack, most: Placement, count: int) -> PlanError:
+def _too_few(
+    pack: Pack,
+    cavity: shapely.Polygon | shapely.MultiPolygon,
+    most: Placement,
+    count: int,
+) -> PlanError:
     """The cells don't go in: what would."""
-    other = "" if pack.free_spacing else "lattice: free, "
+    other = ""
+    if not pack.free_spacing and most.count:
+        free = place_most(
+            cavity,
+            pitch_mm=pack.pitch_mm,
+            reach_mm=reach_mm(pack),
+            lattice=Lattice.HONEYCOMB,
+            free=True,
+            effort=Effort.BEST,
+        )
+        if free.count >= count:
+            other = f"lattice: free ({free.count} cells, without straight strips), "
     parallel = most.count // pack.series
     fewer = f"parallel: {parallel}, " if parallel else ""
     return PlanError(

@@ -24,7 +24,7 @@ from layouts.placing.values import LATTICE_PLAY_MM
 
 __all__ = ["LatticeProof", "depth_net", "prove_lattice"]
 
-MOST_BOXES = 400_000  # about 10 s at 150 cells
+MOST_LOOKS = 30_000_000  # sites looked at in all boxes together: about 10 s
 NET_STEPS = 12  # net nodes a pitch, for telling most sites' depths without asking every wall
 MOST_SITES = 1500  # above, boxes are too slow and too many to close
 
@@ -47,7 +47,7 @@ def prove_lattice(
     *,
     pitch_mm: float,
     known: int,
-    most_boxes: int = MOST_BOXES,
+    most_boxes: int | None = None,
 ) -> LatticeProof:
     """Better seats than one that holds ``known``, or the proof that there are none."""
     nothing = LatticeProof(most=known, offset=None, angle_deg=0.0, closed=False, boxes=0)
@@ -73,7 +73,7 @@ def prove_lattice(
         far_mm,
         LATTICE_PLAY_MM,
         known,
-        most_boxes,
+        MOST_LOOKS // max(1, int(near.sum())) if most_boxes is None else most_boxes,
     )
     found = (float(seat[0]) % 1.0, float(seat[1]) % 1.0) if best > known else None
     return LatticeProof(

@@ -7,18 +7,21 @@ from dataclasses import dataclass
 from math import pi, sqrt
 
 import numpy as np
+import scipy.sparse as sp
 import shapely
 from numpy.typing import NDArray
 
 from layouts.placing.region import Region, confirmed
 
-__all__ = ["centred", "chosen_sites", "compact_cost"]
+__all__ = ["centred", "chosen_sites", "compact_cost", "form_cost", "gaps_in", "neighbour_lists"]
 
 Array = NDArray[np.float64]
 Neighbours = list[list[int]]
 
 CENTRAL = 0.25  # weight of the mass's way from the middle, against roundness; common practice,
 LOW = 0.5  # no source: likewise of its height, where a way down is given
+HOLE = 0.5  # likewise of each thing that the pack closes round: it could not be put in then
+RIM = 0.2  # likewise of open sides, a cell's links that lead nowhere, over sqrt(cells)
 MOST_STARTS = 48  # middles from which a set is grown
 MOST_SWAPS, TRIED = 64, 6  # swaps in a row; sites looked at on either side of one
 GROWN_SITES = 40_000  # sites touched by all growing together: fewer starts in large fields
@@ -38,9 +41,9 @@ def chosen_sites(
     ``pairs`` (m, 2): which sites touch. The set is connected wherever one part of the sites
     holds that many; else whole parts are taken, the largest first. Sets are grown site by
     touching site, nearest to a middle first, from middles all over the field, and the best is
-    improved by single swaps.
+    improved by single swaps. Sets that close round a gap are taken only where the rest is worse.
     """
-    neighbours = _lists(len(xy_mm), pairs)
+    neighbours = neighbour_lists(len(xy_mm), pairs)
     parts = _parts(neighbours)
     large = [part for part in parts if len(part) >= count]
     if not large:
@@ -56,7 +59,7 @@ def chosen_sites(
     for part in large:
         for start in _starts(xy_mm, part, count, middle_mm):
             found = _grown(xy_mm, neighbours, start, count)
-            paid = ask.cost(xy_mm[found])
+            paid = ask.cost(xy_mm[found]) + form_cost(neighbours, found)
             if paid < least - 1e-12:
                 best, least = found, paid
     return np.array(sorted(_swapped(xy_mm, neighbours, best, ask)), dtype=np.int64)
@@ -144,7 +147,8 @@ def centred(region: Region, xy_mm: Array, *, pitch_mm: float) -> Array:
     return moved if confirmed(region, moved).all() else xy_mm
 
 
-def _lists(count: int, pairs: NDArray[np.int64]) -> Neighbours:
+def neighbour_lists(count: int, pairs: NDArray[np.int64]) -> Neighbours:
+    """For each site those that it touches, from pairs (m, 2)."""
     found: Neighbours = [[] for _ in range(count)]
     for a, b in pairs.tolist():
         found[a].append(b)
@@ -198,26 +202,71 @@ def _grown(xy_mm: Array, neighbours: Neighbours, start: int, count: int) -> list
 def _swapped(xy_mm: Array, neighbours: Neighbours, chosen: list[int], ask: _Ask) -> list[int]:
     """The set improved by swapping one site for a touching one, still connected."""
     inside = set(chosen)
-    paid = ask.cost(xy_mm[sorted(inside)])
+    paid, gaps = ask.cost(xy_mm[sorted(inside)]), gaps_in(neighbours, chosen)
+    per_link = RIM / sqrt(len(inside))
     for _ in range(MOST_SWAPS):
         worth = ask.worth(xy_mm, xy_mm[sorted(inside)])
         rim = {other for site in inside for other in neighbours[site]} - inside
         cheap = sorted(rim, key=lambda site: (worth[site], site))[:TRIED]
         dear = sorted(inside, key=lambda site: (-worth[site], site))[:TRIED]
         swaps = sorted(
-            (ask.cost(xy_mm[sorted(inside - {leaves} | {enters})]), leaves, enters)
+            (
+                ask.cost(xy_mm[sorted(inside - {leaves} | {enters})])
+                + per_link * _opened(neighbours, inside, leaves, enters),
+                leaves,
+                enters,
+            )
             for leaves in dear
             for enters in cheap
             if worth[enters] < worth[leaves]
         )
         for cost, leaves, enters in swaps:
             after = inside - {leaves} | {enters}
-            if cost < paid - 1e-9 and _connected(neighbours, after):
-                inside, paid = after, cost
+            if cost >= paid - 1e-9 or not _connected(neighbours, after):
+                continue
+            after_gaps = gaps_in(neighbours, sorted(after))
+            if after_gaps <= gaps:
+                inside, gaps = after, after_gaps
+                paid = ask.cost(xy_mm[sorted(inside)])
                 break
         else:
             break
     return sorted(inside)
+
+
+def form_cost(neighbours: Neighbours, chosen: list[int]) -> float:
+    """What a connected set's form adds to ``compact_cost``: its open sides and gaps."""
+    ways = max((len(others) for others in neighbours), default=0)
+    inside = set(chosen)
+    links = sum(other in inside for site in chosen for other in neighbours[site]) / 2
+    lost = len(chosen) * ways / 2 - links
+    return RIM * lost / sqrt(len(chosen)) + HOLE * gaps_in(neighbours, chosen)
+
+
+def _opened(neighbours: Neighbours, inside: set[int], leaves: int, enters: int) -> int:
+    """Links that a swap opens, less those it makes."""
+    lost = sum(other in inside for other in neighbours[leaves])
+    return lost - sum(other in inside and other != leaves for other in neighbours[enters])
+
+
+def gaps_in(neighbours: Neighbours, chosen: list[int]) -> int:
+    """Gaps that a connected set of lattice sites closes round: holes or things in the way.
+
+    Euler's formula: 1 - sites + links - faces, faces being the triangles of a honeycomb or, where
+    there are none, the squares of a grid.
+    """
+    place = {site: at for at, site in enumerate(chosen)}
+    links = [(place[a], place[b]) for a in chosen for b in neighbours[a] if b in place]
+    if not links:
+        return 0
+    at = np.array(links).T
+    touch = sp.csr_matrix((np.ones(len(links)), (at[0], at[1])), shape=(len(chosen),) * 2)
+    ways = touch @ touch
+    faces = float(ways.multiply(touch).sum()) / 6
+    if faces == 0:
+        between = sp.triu(ways, k=1).data
+        faces = float((between * (between - 1) / 2).sum()) / 2
+    return max(0, round(1 - len(chosen) + len(links) / 2 - faces))
 
 
 def _connected(neighbours: Neighbours, inside: set[int]) -> bool:

@@ -12,7 +12,13 @@ from shapely import MultiPolygon, Polygon
 from layouts.pack import Lattice
 from layouts.placing.bounds import Bound, bound_of
 from layouts.placing.cells import Cells, Field, of_placement, of_seat
-from layouts.placing.compact import centred, chosen_sites, compact_cost
+from layouts.placing.compact import (
+    centred,
+    chosen_sites,
+    compact_cost,
+    form_cost,
+    neighbour_lists,
+)
 from layouts.placing.lattice import best_offset
 from layouts.placing.region import Region, region_of
 from layouts.placing.search import Seat, lattice_seats
@@ -30,6 +36,7 @@ def place_most(
     reach_mm: float,
     lattice: Lattice,
     free: bool = False,
+    shifted: bool = True,
     effort: Effort = Effort.QUICK,
 ) -> Placement:
     """As many cells as go in.
@@ -37,9 +44,10 @@ def place_most(
     ``pitch_mm``: least distance between centres; ``reach_mm``: least distance from a centre to
     a wall. Effort ``QUICK`` answers from the most promising angles of the lattice; ``BEST``
     tries all walls and a sweep, proves how good the lattice is, and on a honeycomb tries rows
-    shifted against each other. ``free`` lets cells leave the lattice where that gains (``BEST``
-    only). Where no cell goes in, the placement has none. Raises ValueError for a cavity that is
-    no valid polygon and for lengths that make no sense.
+    shifted against each other, unless ``shifted`` is off: cells then stay on one lattice.
+    ``free`` lets cells leave the lattice where that gains (``BEST`` only). Where no cell goes
+    in, the placement has none. Raises ValueError for a cavity that is no valid polygon and for
+    lengths that make no sense.
     """
     field = Field(
         region=_asked(cavity, pitch_mm=pitch_mm, reach_mm=reach_mm),
@@ -51,7 +59,7 @@ def place_most(
     seat = seats[0]
     notes = _told(seat, lattice, proven)
     found = of_seat(field, seat)
-    if effort is Effort.BEST and found.count < bound.most:
+    if effort is Effort.BEST and found.count < bound.most and (free or shifted):
         found, more = _beyond(field, found, free=free, bound=bound.most)
         notes += more
     if free and effort is Effort.QUICK:
@@ -67,6 +75,7 @@ def place_number(
     reach_mm: float,
     lattice: Lattice,
     free: bool = False,
+    shifted: bool = True,
     effort: Effort = Effort.QUICK,
     low: tuple[float, float] | None = None,
 ) -> Placement:
@@ -96,6 +105,7 @@ def place_number(
             reach_mm=reach_mm,
             lattice=lattice,
             free=free,
+            shifted=shifted,
             effort=effort,
         )
         if found.count <= count:
@@ -105,15 +115,17 @@ def place_number(
     middle = np.array(shapely.centroid(cavity).coords[0])
     ranked = []
     for rank, one in enumerate(tried):
+        pairs = touching_pairs(one.xy_mm, pitch_mm=pitch_mm)
         chosen = chosen_sites(
             one.xy_mm,
-            touching_pairs(one.xy_mm, pitch_mm=pitch_mm),
+            pairs,
             count,
             middle_mm=middle,
             pitch_mm=pitch_mm,
             low=low,
         )
         cost = compact_cost(one.xy_mm[chosen], middle_mm=middle, pitch_mm=pitch_mm, low=low)
+        cost += form_cost(neighbour_lists(one.count, pairs), chosen.tolist())
         ranked.append((round(cost, 9), rank, chosen))
     _, rank, chosen = min(ranked, key=lambda one: one[:2])
     taken = tried[rank].some(chosen)

@@ -15,6 +15,8 @@ __all__ = ["Seat", "lattice_seats"]
 QUICK_WALLS, QUICK_SWEEP_DEG = 8, 10.0
 QUICK_FIRST, QUICK_ANGLES = 4, 4  # longest walls' directions always solved, and others ranked
 BEST_WALLS, BEST_SWEEP_DEG = 64, 1.0
+LARGE_CELLS = 1500  # above, the best effort too solves only the most promising angles
+LARGE_FIRST, LARGE_ANGLES = 12, 8
 SCREEN_FINENESS = 12  # offsets a side of the unit cell when angles are ranked
 
 
@@ -43,13 +45,15 @@ def lattice_seats(
         most=QUICK_WALLS if quick else BEST_WALLS,
         sweep_deg=QUICK_SWEEP_DEG if quick else BEST_SWEEP_DEG,
     )
-    if quick and not region.is_empty:
+    large = region.outer.area > LARGE_CELLS * pitch_mm**2
+    if (quick or large) and not region.is_empty:
+        first, most = (QUICK_FIRST, QUICK_ANGLES) if quick else (LARGE_FIRST, LARGE_ANGLES)
         ranked = [
             screen(region, lattice, pitch_mm=pitch_mm, angle_deg=angle, fineness=SCREEN_FINENESS)
             for angle in angles
         ]
-        order = sorted(range(QUICK_FIRST, len(angles)), key=lambda at: ranked[at], reverse=True)
-        angles = angles[:QUICK_FIRST] + [angles[at] for at in order[:QUICK_ANGLES]]
+        order = sorted(range(first, len(angles)), key=lambda at: ranked[at], reverse=True)
+        angles = angles[:first] + [angles[at] for at in order[:most]]
     seats = []
     for angle in angles:
         count, offset = best_offset(region, lattice, pitch_mm=pitch_mm, angle_deg=angle)

@@ -82,8 +82,8 @@ def drawn(series: dict[str, list[tuple[int, float]]]) -> str:
             f' stroke-dasharray="{dash}"/>'
         )
         out += [f'<circle cx="{x}" cy="{y}" r="3"/>' for x, y in spots]
-        x, y = spots[0]
-        out.append(f'<text x="{x}" y="{y - 10}">{name}</text>')
+        x, y = spots[-1]
+        out.append(f'<text x="{x}" y="{y - 12}" text-anchor="end">{name}</text>')
     return "\n".join([*out, "</svg>", ""])
 
 

@@ -15,6 +15,7 @@ from shapely import MultiPolygon, Point, Polygon, box
 from layouts.field import lattice as lattices
 from layouts.pack import Lattice
 from layouts.placing.basis import rotation
+from layouts.placing.compact import chosen_sites, gaps_in
 from layouts.placing.place import decks, place_most, place_number
 from layouts.placing.values import Effort, Placement, touching_pairs
 from tests.layouts.placing.shapes import (
@@ -107,7 +108,7 @@ def test_any_polygon_quick(cavity: Polygon, lattice: Lattice, reach: float) -> N
     assert (placed.neighbours[:, 0] < placed.neighbours[:, 1]).all()
 
 
-@settings(max_examples=8, deadline=None, derandomize=True)
+@settings(max_examples=5, deadline=None, derandomize=True)
 @given(cavity=CAVITIES, lattice=st.sampled_from(Lattice))
 def test_any_polygon_free(cavity: Polygon, lattice: Lattice) -> None:
     """The same with free spacing, which never holds less than the lattice."""
@@ -120,7 +121,7 @@ def test_any_polygon_free(cavity: Polygon, lattice: Lattice) -> None:
 
 
 @pytest.mark.slow
-@settings(max_examples=150, deadline=None, derandomize=True)
+@settings(max_examples=60, deadline=None, derandomize=True)
 @given(cavity=CAVITIES, lattice=st.sampled_from(Lattice), free=st.booleans())
 def test_any_polygon_best(cavity: Polygon, lattice: Lattice, free: bool) -> None:
     """Many more polygons at the best effort."""
@@ -139,9 +140,15 @@ def test_any_number_in_any_polygon(cavity: Polygon, lattice: Lattice, count: int
     everything = place_most(cavity, pitch_mm=13.0, reach_mm=7.0, lattice=lattice)
     assert placed.count == min(count, everything.count)
     if parts(everything.count, everything.neighbours) == 1 and everything.count >= count:
-        region = cavity.buffer(-6.9)
-        if isinstance(region, Polygon):  # narrow necks part the sites at other angles
-            assert parts(placed.count, placed.neighbours) <= 2
+        chosen = chosen_sites(
+            everything.xy_mm,
+            everything.neighbours,
+            count,
+            middle_mm=np.array(cavity.centroid.coords[0]),
+            pitch_mm=13.0,
+        )
+        inner = touching_pairs(everything.xy_mm[chosen], pitch_mm=13.0)
+        assert len(set(chosen.tolist())) == count and parts(count, inner) == 1
 
 
 @pytest.mark.parametrize("lattice", Lattice)
@@ -174,6 +181,19 @@ def test_a_number_is_connected_compact_and_central(lattice: Lattice) -> None:
     assert moment < 1.25 * 60**2 * PITCH_MM**2 * np.sqrt(3) / (4 * np.pi) * (
         1.0 if lattice is Lattice.HONEYCOMB else 2 / np.sqrt(3)
     )
+
+
+@pytest.mark.parametrize("lattice", Lattice)
+def test_a_number_does_not_close_round_an_obstacle(lattice: Lattice) -> None:
+    """40 cells lie beside a post in the middle of the room; nearly all that go in lie round it."""
+    cavity = box(0, 0, 240, 240).difference(box(105, 105, 135, 135))
+    for count, closed in ((40, 0), (92, 1)):
+        placed = place_number(cavity, count, pitch_mm=PITCH_MM, reach_mm=REACH_MM, lattice=lattice)
+        near: list[list[int]] = [[] for _ in range(placed.count)]
+        for a, b in placed.neighbours.tolist():
+            near[a].append(b)
+            near[b].append(a)
+        assert placed.count == count and gaps_in(near, list(range(count))) == closed
 
 
 def test_a_number_lies_low_where_asked() -> None:

@@ -1,0 +1,340 @@
+"""Whether a finished pack fits a space: its bodies, the search, the proofs and the files."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import manifold3d
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from generators.drawings.fit_picture import FitPicture, fit_picture
+from generators.making import CHORD_MM, parts_of
+from generators.proofs.in_space import in_space_checks
+from generators.proofs.solids import mesh_solid, placed_points
+from generators.result import plain, space_row
+from generators.solids.mesh import mesh
+from generators.swapping import written_beside
+from generators.version import VERSION
+from layouts.box_fit import BoxFit
+from layouts.checks import Check
+from layouts.errors import PlanError
+from layouts.fitting.body import Body, make_body
+from layouts.fitting.fit import Posed, fit_in_space, posed
+from layouts.fitting.gap import TOLERANCE_MM, moved
+from layouts.fitting.needs import BENDS, Need, NeedKind, pack_needs
+from layouts.fitting.obstacles import obstacles_of, prism_solid
+from layouts.fitting.verdict import Verdict, verdict
+from layouts.holders.outline import outline_points_mm
+from layouts.pack import Pack
+from layouts.pack_plan import PackPlan, plan_pack
+from layouts.spaces.space import Prism, Space
+
+__all__ = ["MARK", "FitOutcome", "fit_pack", "fit_placed", "fit_plan", "pack_bodies", "pack_parts"]
+
+RIM_MM = 0.1
+MARK = "fit.json"  # the file by which an earlier result is known
+
+Progress = Callable[[str, float], None]
+Parts = list[tuple[str, NDArray[np.float64], NDArray[np.int64]]]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class FitOutcome:
+    """Where the files are, which checks do not hold, and the lines to tell."""
+
+    folder: Path
+    failed: tuple[Check, ...]
+    told: tuple[str, ...]
+
+
+def pack_parts(plan: PackPlan) -> Parts:
+    """Name, points and triangles of every placed printed part that can meet something outside.
+
+    Holes for glands and screws stay filled: gland and screw fill them. With an enclosure the
+    holders and what stands between them are left out: the tub's inside is filled as a whole.
+    """
+    parts: Parts = []
+    for part in parts_of(plan):
+        if plan.housing is not None and part.role not in ("tub", "lid", "bracket"):
+            continue
+        made = mesh(part.body, CHORD_MM)
+        for number, matrix in enumerate(part.placed, start=1):
+            name = part.name if len(part.placed) == 1 else f"{part.name} {number}"
+            parts.append((name, placed_points(made.vertices_mm, matrix), made.faces))
+    return parts
+
+
+def pack_bodies(
+    plan: PackPlan, parts: Parts, *, lid_room: bool = False, outlets: bool = True
+) -> tuple[dict[str, Body], dict[str, Body]]:
+    """The pack's body for each way that its wires may turn; and bodies of room for servicing.
+
+    ``lid_room``: that room belongs to the pack's body. ``outlets``: so do glands and wires.
+    """
+    always = [
+        need
+        for need in pack_needs(plan)
+        if need.kind is not NeedKind.OUTLET and (lid_room or not need.servicing)
+    ]
+    base = make_body(parts, always)
+    bodies = {"+z": base}
+    if outlets and plan.housing is not None:
+        bodies = {
+            bend: make_body(
+                [],
+                [n for n in pack_needs(plan, bend_to=bend) if n.kind is NeedKind.OUTLET],
+                base=base,
+            )
+            for bend in BENDS
+        }
+    servicing = {need.name: make_body([], [need]) for need in pack_needs(plan) if need.servicing}
+    return bodies, {} if lid_room else servicing
+
+
+def fit_plan(plan: PackPlan, space: Space) -> tuple[BoxFit, tuple[Check, ...]]:
+    """How a planned pack stands in a space that is no plain box, for a whole run.
+
+    Parts and screw heads, as for a box; upright with the leads towards the side asked for where
+    that fits, else any way round. The checks are proven on solids.
+    """
+    side = plan.pack.leads.side
+    bodies, _ = pack_bodies(plan, pack_parts(plan), outlets=False)
+    obstacles = obstacles_of(space)
+    fit = fit_in_space(bodies, space, side=side, upright=True, obstacles=obstacles)
+    other = None
+    if not fit.best.fits:
+        other = fit_in_space(bodies, space, side=side, obstacles=obstacles)
+    mends = [f"it would fit {other.best.words}"] if other is not None and other.best.fits else []
+    return _box_fit(bodies[fit.best.bend_to], space, fit.best, mends)
+
+
+def fit_placed(
+    plan: PackPlan, space: Space, pose: NDArray[np.float64]
+) -> tuple[BoxFit, tuple[Check, ...]]:
+    """The same for cells that were placed in the space: their pose is given, none is looked for.
+
+    The body is the outline of the held cells with their strips, as high as the room for gas
+    reaches: every printed part lies within it. Its chords are drawn ``RIM_MM`` outside, so that
+    gaps are told too small by about as much, never too large.
+    """
+    pack = plan.pack
+    room = pack.holder.lip_mm + pack.enclosure.gas_gap_mm
+    rim = shapely.Polygon(outline_points_mm(plan.core.outline, RIM_MM))
+    rim = rim.buffer(RIM_MM, join_style="mitre")
+    strips = [shapely.Polygon(strip.outline_mm) for strip in plan.joining.strips]
+    shape = shapely.orient_polygons(shapely.union_all([rim, *strips]))
+    name = "held cells and the room for gas"
+    solid = prism_solid(
+        Prism(
+            outline_mm=tuple(map(tuple, shapely.get_coordinates(shape.exterior)[:-1].tolist())),
+            holes_mm=tuple(
+                tuple(map(tuple, shapely.get_coordinates(ring)[:-1].tolist()))
+                for ring in shape.interiors
+            ),
+            height_mm=pack.lip_to_lip_mm + 2 * room,
+        )
+    )
+    lifted = solid.vertices_mm - np.array([0.0, 0.0, room])
+    body = make_body([(name, lifted, solid.faces)], [])
+    return _box_fit(body, space, posed(body, obstacles_of(space), pose), ["a larger side_gap_mm"])
+
+
+def _box_fit(
+    body: Body, space: Space, found: Posed, mends: Sequence[str]
+) -> tuple[BoxFit, tuple[Check, ...]]:
+    """A posed body as a run tells it, proven on solids."""
+    tightest = found.tightest
+    checks = in_space_checks(
+        body,
+        space,
+        found.pose,
+        found.smallest_gap_mm,
+        where=f"{tightest.ours} against {tightest.theirs} at {_point(tightest.at_mm)}",
+        mends=mends,
+    )
+    points = moved(np.vstack([solid.vertices_mm for solid in body.solids]), found.pose)
+    a, b, c = (points.max(axis=0) - points.min(axis=0)).tolist()
+    box_fit = BoxFit(
+        pose=found.pose,
+        smallest_gap_mm=found.smallest_gap_mm,
+        tightest_at_mm=tightest.at_mm,
+        tightest_direction=tightest.theirs,
+        size_mm=(a, b, c),
+        other_side=None,
+    )
+    return box_fit, checks
+
+
+def fit_pack(
+    pack: Pack,
+    space: Space | None,
+    *,
+    lid_room: bool,
+    out_dir: Path,
+    report_progress: Progress,
+) -> FitOutcome:
+    """Search, prove and write ``out_dir/<name>-fit``; ``space``: None takes the pack's own.
+
+    ``out_dir`` exists. Raises PlanError where there is no space at all, or no plan.
+    """
+    space = pack.space if space is None else space
+    if space is None:
+        raise PlanError(
+            field="space",
+            why="is not given, so there is nothing to fit into",
+            mend="give the space's file after the pack's, or a space in the pack file",
+        )
+    report_progress("planning the pack", 0.0)
+    plan = plan_pack(pack)
+    report_progress("making its outside", 0.1)
+    parts = pack_parts(plan)
+    bodies, servicing = pack_bodies(plan, parts, lid_room=lid_room)
+    report_progress("trying poses", 0.3)
+    found = verdict(bodies, servicing, space, side=pack.leads.side)
+    report_progress("proving", 0.8)
+    body = bodies[found.fit.best.bend_to]
+    mends = [one.words for one in found.shrinks if one.less_mm is not None]
+    checks = in_space_checks(
+        body, space, found.fit.pose, found.fit.smallest_gap_mm, where=found.words, mends=mends
+    )
+    report_progress("drawing", 0.9)
+    told = _told(found, plan)
+    name = f"{pack.name}-fit"
+    with written_beside(out_dir, name) as beside:
+        picture = _picture(found, parts, plan, space, told, pack.name)
+        (beside / "fit.svg").write_text(picture, encoding="utf-8")
+        row = _row(found, pack, space, checks, lid_room)
+        text = json.dumps(row, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+        (beside / MARK).write_text(text, encoding="utf-8")
+    report_progress("done", 1.0)
+    failed = tuple(check for check in checks if not check.holds)
+    return FitOutcome(folder=out_dir / name, failed=failed, told=told)
+
+
+def _point(point: Iterable[float]) -> str:
+    return "(" + ", ".join(f"{round(value, 1) + 0.0:g}" for value in point) + ")"
+
+
+def _told(found: Verdict, plan: PackPlan) -> tuple[str, ...]:
+    """The verdict in lines: first whether it fits and where it is tightest."""
+    best = found.fit.best
+    stands = f"stands {best.words}"
+    if plan.housing is not None and any(True for _ in plan.enclosure.glands):
+        stands += f"; its wires turn towards the pack's {best.bend_to} behind the glands"
+    lines = [found.words, stands]
+    if found.shrinks:
+        helps = [one.words for one in found.shrinks if one.less_mm is not None]
+        lines.append(
+            "would fit with " + ", or ".join(helps)
+            if helps
+            else "not even half of any one of its sides taken off would let it fit"
+        )
+    for name, one in found.servicing:
+        gap = one.smallest_gap_mm
+        if gap < 0.0:
+            lines.append(
+                f"{name}: lacks {-gap:.1f} mm against {one.tightest.theirs}, at "
+                f"{_point(one.tightest.at_mm)}: to be done before the pack is put in"
+            )
+        else:
+            lines.append(f"{name}: there is, {gap:.1f} mm to spare")
+    if found.travels:
+        lines.append(_way_words(found))
+    return tuple(lines)
+
+
+def _way_words(found: Verdict) -> str:
+    way = found.way_in
+    if way is not None:
+        sign = way.name
+        through = f" through {way.through}, which must be open for it" if way.through else ""
+        return f"goes in straight, from {sign}{through}"
+    far = found.travels[0]
+    assert far.free_mm is not None and far.at_mm is not None
+    return (
+        f"no straight way in: towards {far.name} it comes out {far.free_mm:.1f} mm, then "
+        f"{far.ours} meets {far.theirs}, from {_point(far.at_mm)}"
+    )
+
+
+def _row(
+    found: Verdict, pack: Pack, space: Space, checks: Iterable[Check], lid_room: bool
+) -> dict[str, Any]:
+    """All of it as JSON's own kinds."""
+    fit = found.fit
+    way = found.way_in
+    return {
+        "tool": f"cellstead {VERSION}",
+        "pack": pack.name,
+        "space": space_row(space),
+        "fits": fit.best.fits,
+        "pose": plain(fit.pose),
+        "stands": fit.best.words,
+        "bend_to": fit.best.bend_to,
+        "smallest_gap_mm": plain(fit.smallest_gap_mm),
+        "tolerance_mm": TOLERANCE_MM,
+        "tightest": plain(fit.best.tightest),
+        "size_mm": plain(fit.size_mm),
+        "lid_room_included": lid_room,
+        "servicing": [
+            {
+                "name": name,
+                "smallest_gap_mm": plain(one.smallest_gap_mm),
+                "tightest": plain(one.tightest),
+            }
+            for name, one in found.servicing
+        ],
+        "way_in": None if way is None else plain(way),
+        "ways_out": [plain(one) for one in found.travels],
+        "shrink": [
+            {"axis": "xyz"[one.axis], "less_mm": plain(one.less_mm)} for one in found.shrinks
+        ],
+        "checks": [plain(check) for check in checks],
+        "notes": list(space.notes),
+    }
+
+
+def _picture(
+    found: Verdict, parts: Parts, plan: PackPlan, space: Space, told: tuple[str, ...], name: str
+) -> str:
+    """The drawing of the pack in its space."""
+    best = found.fit.best
+    needs = [n for n in pack_needs(plan, bend_to=best.bend_to) if not n.servicing]
+    inside = [need for need in needs if need.kind is NeedKind.INSIDE]
+    outside = [need for need in needs if need.kind is not NeedKind.INSIDE]
+    printed = [mesh_solid(moved(v, best.pose), f) for _, v, f in parts]
+    room = None
+    if space.room is not None:
+        solid = prism_solid(space.room) if isinstance(space.room, Prism) else space.room
+        room = mesh_solid(solid.vertices_mm, solid.faces)
+    return fit_picture(
+        FitPicture(
+            pack=_united([*printed, *_solids(inside, best.pose)]),
+            needs=_united(_solids(outside, best.pose)),
+            room=room,
+            keep_out=tuple(mesh_solid(one.vertices_mm, one.faces) for one in space.keep_out),
+            tightest_mm=best.tightest.at_mm,
+            other_mm=best.tightest.other_mm,
+            label=f"{best.smallest_gap_mm:.2f} mm: {best.tightest.ours} / {best.tightest.theirs}",
+            lines=(f"{name} {told[0]}", *told[1:]),
+            title=f"{name} in its space: {told[0]}",
+        )
+    )
+
+
+def _solids(needs: Iterable[Need], pose: NDArray[np.float64]) -> list[manifold3d.Manifold]:
+    return [
+        mesh_solid(moved(piece.vertices_mm, pose), piece.faces)
+        for need in needs
+        for piece in need.pieces
+    ]
+
+
+def _united(solids: list[manifold3d.Manifold]) -> manifold3d.Manifold:
+    return manifold3d.Manifold.batch_boolean(solids, manifold3d.OpType.Add)

@@ -1,0 +1,72 @@
+"""The whole answer to "does it fit": pose, lid room, ways in, and what to make smaller."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from layouts.fitting.body import Body
+from layouts.fitting.fit import Posed, SpaceFit, fit_in_space, posed
+from layouts.fitting.obstacles import Obstacle, obstacles_of
+from layouts.fitting.shrink import Shrink, shrinks
+from layouts.fitting.way_in import Travel, travels
+from layouts.pack import Side
+from layouts.spaces.space import Space
+
+__all__ = ["Verdict", "verdict"]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Verdict:
+    """What is told of a pack in a space.
+
+    ``servicing``: room for hands and keys at the same pose, each by its name; ``travels``: all
+    straight ways out of the place, the free ones first (none where the pack does not fit);
+    ``shrinks``: for each of the pack's axes by how much less it would fit (none where it does).
+    """
+
+    fit: SpaceFit
+    obstacles: tuple[Obstacle, ...]
+    servicing: tuple[tuple[str, Posed], ...]
+    travels: tuple[Travel, ...]
+    shrinks: tuple[Shrink, ...]
+
+    @property
+    def way_in(self) -> Travel | None:
+        """A straight way, reversed: the pack goes in against ``way``; None where there is none."""
+        return next((one for one in self.travels if one.free_mm is None), None)
+
+    @property
+    def words(self) -> str:
+        """The verdict with its tightest spot, in one line."""
+        tightest, gap = self.fit.best.tightest, self.fit.smallest_gap_mm
+        x, y, z = (round(value, 1) + 0.0 for value in tightest.at_mm)
+        what = f"{tightest.ours} against {tightest.theirs}"
+        if gap >= 0.0:
+            return f"fits: smallest gap {gap:.2f} mm, {what}, at ({x:g}, {y:g}, {z:g})"
+        return f"does not fit: {what}, {-gap:.2f} mm too far, at ({x:g}, {y:g}, {z:g})"
+
+
+def verdict(
+    bodies: Mapping[str, Body],
+    servicing: Mapping[str, Body],
+    space: Space,
+    *,
+    side: Side = Side.PLUS_X,
+    upright: bool = False,
+) -> Verdict:
+    """Search the pose and tell all of it; see ``fit_in_space`` for what is given.
+
+    ``servicing``: bodies of the room that hands and keys need, by name.
+    """
+    obstacles = obstacles_of(space)
+    fit = fit_in_space(bodies, space, side=side, upright=upright, obstacles=obstacles)
+    body = bodies[fit.best.bend_to]
+    fits = fit.best.fits
+    return Verdict(
+        fit=fit,
+        obstacles=obstacles,
+        servicing=tuple((name, posed(one, obstacles, fit.pose)) for name, one in servicing.items()),
+        travels=travels(body, obstacles, fit.pose) if fits else (),
+        shrinks=() if fits else shrinks(body, obstacles, fit.pose),
+    )

@@ -1,0 +1,55 @@
+"""How a whole run's pack stands in a space that is no plain box."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from generators.fitting import fit_plan, pack_bodies, pack_parts
+from layouts.pack import Side
+from layouts.pack_plan import PackPlan, plan_pack
+from layouts.spaces.space import Prism, Space
+from tests.samples import sample_pack
+
+
+@pytest.fixture(scope="module")
+def plan() -> PackPlan:
+    """A small invented pack whose leads should leave towards +y."""
+    from dataclasses import replace
+
+    from layouts import defaults
+
+    leads = replace(defaults.leads(), side=Side.PLUS_Y)
+    return plan_pack(sample_pack(4, 2, format="18650", leads=leads))
+
+
+def slanted(wide: float, deep: float, high: float, angle_deg: float) -> Space:
+    """A rectangular room turned in its plan."""
+    angle = np.radians(angle_deg)
+    turn = np.array([[np.cos(angle), -np.sin(angle)], [np.sin(angle), np.cos(angle)]])
+    corners = np.array([(0, 0), (wide, 0), (wide, deep), (0, deep)]) @ turn.T
+    return Space(room=Prism(outline_mm=tuple(map(tuple, corners.tolist())), height_mm=high))
+
+
+def test_upright_with_the_leads_where_they_should_leave(plan: PackPlan) -> None:
+    """In a room turned by 20 degrees: it fits, upright, leads within 45 degrees of +y."""
+    bodies, _ = pack_bodies(plan, pack_parts(plan), outlets=False)
+    x, y, z = bodies["+z"].high_mm - bodies["+z"].low_mm
+    fit, checks = fit_plan(plan, slanted(y + 6, x + 6, z + 6, 20.0))
+    assert all(check.holds for check in checks)
+    assert fit.smallest_gap_mm == pytest.approx(3.0, abs=0.05)
+    assert fit.pose[2, 2] == pytest.approx(1.0)
+    assert fit.pose[1, 0] > np.sqrt(0.5)
+    there = bodies["+z"].hull @ fit.pose[:3, :3].T + fit.pose[:3, 3]
+    assert there[:, 2].min() == pytest.approx(0.0, abs=1e-6)
+
+
+def test_another_way_round_is_told_where_this_one_does_not_fit(plan: PackPlan) -> None:
+    """A room that takes the pack only with its leads another way: the mend says which."""
+    bodies, _ = pack_bodies(plan, pack_parts(plan), outlets=False)
+    x, y, z = bodies["+z"].high_mm - bodies["+z"].low_mm
+    assert abs(x - y) > 20.0
+    _, checks = fit_plan(plan, slanted(x + 6, y + 6, z + 6, 0.0))
+    space = next(check for check in checks if check.id == "space")
+    assert not space.holds
+    assert space.how_to_mend.startswith("it would fit upright, leads towards ")
