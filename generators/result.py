@@ -12,11 +12,12 @@ from typing import Any
 
 import numpy as np
 
+from generators.electrical_rows import cell_rows, electrical_row, link_rows, thermal_row
 from generators.making import MadePart
 from generators.version import VERSION
 from layouts.box_fit import BoxFit
 from layouts.checks import Check
-from layouts.currents.shapes import shape_sharing
+from layouts.electrical.values import Electrical
 from layouts.enclosures.tap_wires import tap_wires
 from layouts.mass import Mass, printed_mass_g
 from layouts.pack import Face, Pack
@@ -76,16 +77,6 @@ def space_row(space: Space) -> dict[str, Any]:
     return row
 
 
-def sharing_row(plan: PackPlan) -> dict[str, Any]:
-    """How evenly cells share the load: as laid, and what shapes of groups could do at best."""
-    shapes = shape_sharing(plan.pack)
-    return {
-        "as_laid": plain(plan.sharing),
-        "whole_rows_at_best": plain(shapes.rows),
-        "zigzag_columns_at_best": plain(shapes.zigzag),
-    }
-
-
 def tap_rows(plan: PackPlan) -> list[dict[str, Any]]:
     """Every balance wire's place; its length where the board's place is known."""
     rows: list[dict[str, Any]] = plain(plan.joining.taps)
@@ -96,8 +87,10 @@ def tap_rows(plan: PackPlan) -> list[dict[str, Any]]:
     return rows
 
 
-def strip_rows(joining: Joining, *, upper_z_mm: float) -> list[dict[str, Any]]:
-    """Every strip with its outline, height and links."""
+def strip_rows(
+    joining: Joining, electrical: Electrical, *, upper_z_mm: float
+) -> list[dict[str, Any]]:
+    """Every strip with its outline, height and links, their currents at ``electrical.at``."""
     return [
         {
             "name": strip.name,
@@ -109,9 +102,9 @@ def strip_rows(joining: Joining, *, upper_z_mm: float) -> list[dict[str, Any]]:
             "thickness_mm": strip.thickness_mm,
             "layers": strip.layers,
             "bus_mm": strip.bus_mm,
-            "links": [{"cells": [int(i), int(j)]} for i, j in strip.links],
+            "links": links,
         }
-        for strip in joining.strips
+        for strip, links in zip(joining.strips, link_rows(joining, electrical), strict=True)
     ]
 
 
@@ -160,9 +153,13 @@ def write_result(
     """Write result.json last, when all other files of the run are there."""
     pack, arrangement = plan.pack, plan.arrangement
     cells = [
-        {"x_mm": plain(x), "y_mm": plain(y), "group": int(group), "positive_up": bool(up)}
-        for (x, y), group, up in zip(
-            arrangement.xy_mm.tolist(), arrangement.group, arrangement.positive_up, strict=True
+        {"x_mm": plain(x), "y_mm": plain(y), "group": int(group), "positive_up": bool(up), **does}
+        for (x, y), group, up, does in zip(
+            arrangement.xy_mm.tolist(),
+            arrangement.group,
+            arrangement.positive_up,
+            cell_rows(plan.electrical, plain),
+            strict=True,
         )
     ]
     everything: dict[str, Any] = {
@@ -190,8 +187,9 @@ def write_result(
             "tightest_at_mm": plain(box_fit.tightest_at_mm),
         }
     everything |= {
-        "strips": strip_rows(plan.joining, upper_z_mm=pack.lip_to_lip_mm),
-        "sharing": sharing_row(plan),
+        "strips": strip_rows(plan.joining, plan.electrical, upper_z_mm=pack.lip_to_lip_mm),
+        "electrical": electrical_row(pack, plan.electrical, plain),
+        "thermal": thermal_row(plan.electrical, plain),
         "taps": tap_rows(plan),
         "mass": plain(mass) | {"total_g": plain(mass.total_g)},
         **({} if plan.housing is None else {"gas_way": plain(plan.gas)}),

@@ -212,7 +212,8 @@ class GroupWishes:
     """What the user wants of the groups of cells that are placed in a space's outline.
 
     ``voltage_weight``: share of the widest possible front that may be given up so that only
-    consecutive groups touch; 0: fronts alone count. ``volts_limit``: most volts between two touching cells, full; None: no limit.
+    consecutive groups touch; 0: fronts alone count. ``volts_limit``: most volts between two
+    touching cells, full; None: no limit.
     ``first_side``, ``last_side``: sides of the space's plan where group 1 and group S end; None:
     the side of the leads. ``forbid_mm``: places where no cell may stand.
     """

@@ -8,7 +8,8 @@ import numpy as np
 
 from layouts.checks import Check
 from layouts.currents.landing import with_bus_strips
-from layouts.currents.strips import Sharing, pack_sharing
+from layouts.electrical.plan import electrical_plan
+from layouts.electrical.values import Electrical
 from layouts.enclosures.bracket import BracketDesign, bracket_root_stress, design_bracket
 from layouts.enclosures.checks import enclosure_checks
 from layouts.enclosures.design import design_enclosure
@@ -30,6 +31,9 @@ from layouts.holders.ties import tie_screw
 from layouts.mass import guessed_mass_kg
 from layouts.pack import EnclosureStyle, Pack
 from layouts.placing.values import Effort
+from layouts.shorts.checks import short_checks
+from layouts.shorts.short_check import shorts
+from layouts.shorts.values import ShortReport
 from layouts.strips.checks import strip_checks
 from layouts.strips.joining import Joining
 from layouts.strips.laying import join
@@ -48,7 +52,6 @@ class Housing:
     gas: GasWay
 
 
-UNEVEN_RATIO = 0.5  # spread within a group that is cautioned; judgement, no source
 NOT_ENCLOSED = (
     "enclosure.style none: no tub, lid or bracket is made. What the held cells go into must keep "
     "water and fingers off, hold them against shocks, let gas out away from people, and leave "
@@ -61,8 +64,8 @@ class PackPlan:
     """Everything decided about one pack, nothing made yet.
 
     ``pack``: as asked, its web as wide as its placed groups need. ``placed``: how cells were
-    placed in the space's outline, where they were. ``sharing``: how evenly the cells share the
-    load through the strips as laid.
+    placed in the space's outline, where they were. ``electrical``: currents, ratings, fuse, wire
+    and heat, with the strips as laid.
     ``housing``: None where the pack has no enclosure of its own (``enclosure.style: none``).
     """
 
@@ -74,7 +77,8 @@ class PackPlan:
     tiles: tuple[HolderTile, ...]
     barriers: tuple[BarrierDesign, ...]
     housing: Housing | None
-    sharing: Sharing
+    shorts: ShortReport
+    electrical: Electrical
 
     @property
     def enclosure(self) -> EnclosureDesign:
@@ -103,6 +107,7 @@ class PackPlan:
             *self.arrangement.notes,
             *self.joining.notes,
             *self.core.notes,
+            *self.electrical.advice,
             *(self.housing.enclosure.notes if self.housing else ()),
         )
 
@@ -110,10 +115,10 @@ class PackPlan:
     def cautions(self) -> tuple[str, ...]:
         """What may hurt someone and follows from the plan."""
         if self.housing is None:
-            return (NOT_ENCLOSED, *self._bare_strips(), *self._uneven())
+            return (NOT_ENCLOSED, *self._bare_strips(), *self.electrical.cautions)
         caution = gas_way_caution(self.housing.gas)
         said = () if caution is None else (caution,)
-        return (*said, *self._bare_strips(), *self._uneven())
+        return (*said, *self._bare_strips(), *self.electrical.cautions)
 
     @property
     def screw_uses(self) -> tuple[ScrewUse, ...]:
@@ -131,17 +136,6 @@ class PackPlan:
             return (ties,)
         housing = self.housing
         return (ties, *housing.enclosure.screw_uses, *housing.bracket.screw_uses)
-
-    def _uneven(self) -> tuple[str, ...]:
-        """Cells that share the load so unevenly that some do much more than their part."""
-        spread = self.sharing.spread_ratio
-        if spread <= UNEVEN_RATIO:
-            return ()
-        return (
-            f"strips: at {self.sharing.load_a:.0f} A the cells of one group differ by "
-            f"{100 * spread:.0f} % of their mean, since the main leads take the current from one "
-            "end of a row: lay more copper along the rows of the end groups, to their far ends",
-        )
 
     def _bare_strips(self) -> tuple[str, ...]:
         """Strips to a main lead that lie outside the holder for longer than their tails."""
@@ -178,6 +172,7 @@ def plan_pack(pack: Pack, *, effort: Effort = Effort.BEST) -> PackPlan:
         arrangement = arrange(pack)
     joining = with_bus_strips(pack, arrangement, join(pack, arrangement))
     core = fasten(pack, arrangement, joining)
+    housing = _housing(pack, arrangement, joining, core)
     return PackPlan(
         pack=pack,
         placed=placed,
@@ -186,8 +181,13 @@ def plan_pack(pack: Pack, *, effort: Effort = Effort.BEST) -> PackPlan:
         core=core,
         tiles=holder_tiles(pack, arrangement, joining, core, tile_polygons(arrangement)),
         barriers=barrier_designs(pack, arrangement, core.outline),
-        housing=_housing(pack, arrangement, joining, core),
-        sharing=pack_sharing(pack, arrangement, joining),
+        housing=housing,
+        electrical=electrical_plan(
+            pack, arrangement, joining, None if housing is None else housing.enclosure
+        ),
+        shorts=shorts(
+            pack, arrangement, joining, core, None if housing is None else housing.enclosure
+        ),
     )
 
 
@@ -210,10 +210,12 @@ def plan_checks(plan: PackPlan, *, mass_kg: float) -> tuple[Check, ...]:
         *strip_checks(pack, arrangement, joining),
         *lip_checks(pack, arrangement, joining),
         *seat_checks(pack, arrangement, joining),
+        *short_checks(plan.shorts),
         *fastening_checks(pack, arrangement, joining, plan.core),
         *holder_checks(pack, arrangement, plan.tiles),
         island_check(pack, plan.tiles),
         *_housing_checks(plan),
+        *plan.electrical.checks,
         *_load_checks(plan, mass_kg),
     ]
     return tuple(checks)
@@ -230,39 +232,8 @@ def _housing_checks(plan: PackPlan) -> tuple[Check, ...]:
 
 
 def _load_checks(plan: PackPlan, mass_kg: float) -> list[Check]:
-    """What was asked of cells and brackets; nothing without a load."""
-    pack = plan.pack
-    if pack.load is None:
+    """What shocks ask of the brackets; nothing without a load."""
+    if plan.pack.load is None or plan.housing is None or not plan.enclosure.lugs:
         return []
-    cells_a = pack.parallel * pack.cell.continuous_a
-    checks = [
-        Check(
-            id="cells_a",
-            about="current that the cells may give all the time against what is asked",
-            holds=cells_a >= pack.load.continuous_a,
-            value=cells_a,
-            limit=pack.load.continuous_a,
-            unit="A",
-            source="the cell's own rating times the cells in parallel",
-            how_to_mend="more cells in parallel, stronger cells, or a lower load.continuous_a",
-        )
-    ]
-    if pack.load.peak_a is not None and pack.cell.peak_a is not None:
-        peak_a = pack.parallel * pack.cell.peak_a
-        checks.append(
-            Check(
-                id="cells_peak_a",
-                about="current that the cells may give for a short time against the peak asked",
-                holds=peak_a >= pack.load.peak_a,
-                value=peak_a,
-                limit=pack.load.peak_a,
-                unit="A",
-                source="the cell's own rating times the cells in parallel",
-                how_to_mend="more cells in parallel, stronger cells, or a lower load.peak_a",
-            )
-        )
-    if plan.housing is not None and plan.enclosure.lugs:
-        checks.append(
-            bracket_root_stress(pack, plan.bracket, plan.enclosure.lugs[0], mass_kg=mass_kg)
-        )
-    return checks
+    lug = plan.enclosure.lugs[0]
+    return [bracket_root_stress(plan.pack, plan.bracket, lug, mass_kg=mass_kg)]

@@ -98,9 +98,7 @@ class ChargerSection(Section):
     """The charger. Left out: nothing about charge is checked."""
 
     volts_v: Volts = Field(description="Volts that it ends at, V. Required in this section.")
-    amps_a: float = Field(
-        gt=0, le=1000, description="Its current, A. Required in this section."
-    )
+    amps_a: float = Field(gt=0, le=1000, description="Its current, A. Required in this section.")
     chemistry: str | None = Field(
         default=None,
         pattern=CHEMISTRY_PATTERN,

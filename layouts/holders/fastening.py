@@ -26,11 +26,11 @@ from layouts.holders.outline import (
     rolling_outline,
 )
 from layouts.holders.posts import (
-    CHANNEL_CLEAR_MM,
     LONG_SIDE_MM,
     NEAR_SIDE,
     POSTS_APART_MM,
     cell_outline,
+    channel_clear_mm,
     choose_posts,
     ends_of_side,
     on_side,
@@ -156,14 +156,15 @@ def fastening_checks(
         )
         post, strip = np.unravel_index(int(np.argmin(apart)), apart.shape)
         free = float(apart[post, strip])
-        holds = free >= CHANNEL_CLEAR_MM - LEVEL_MM
+        clear = channel_clear_mm(pack)
+        holds = free >= clear - LEVEL_MM
         checks.append(
             Check(
                 id="post_channel",
                 about="Posts stay clear of strip channels of both faces",
                 holds=holds,
                 value=free,
-                limit=CHANNEL_CLEAR_MM,
+                limit=clear,
                 unit="mm",
                 source=PRACTICE,
                 how_to_mend="" if holds else "strip.row_width_mm or strip.link_width_mm smaller",

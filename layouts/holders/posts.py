@@ -23,10 +23,10 @@ from layouts.pack import Lattice, Pack
 from layouts.strips.joining import Joining
 
 __all__ = [
-    "CHANNEL_CLEAR_MM",
     "POSTS_APART_MM",
     "PostSites",
     "cell_outline",
+    "channel_clear_mm",
     "choose_posts",
     "ends_of_side",
     "on_side",
@@ -36,7 +36,10 @@ __all__ = [
 
 POSTS_APART_MM = 90.0  # along each long side; common practice, no source
 LONG_SIDE_MM = 130.0  # a side from here on gets posts between its corners, too
-CHANNEL_CLEAR_MM = 1.5  # between a post and a strip's channel; common practice, no source
+# Between a post and a strip's channel, by the whole pack's volts: a screw or nut in the post takes
+# any potential in between. From 150 V and 300 V on so much that the air gaps of IEC 60664-1 for
+# splashed surroundings are kept; below, common practice, no source.
+CHANNEL_CLEAR_MM = ((300.0, 3.0), (150.0, 1.8), (0.0, 1.5))
 SEPARATE_MM = 16.0  # between two posts' centres
 TILE_SEPARATE_MM = 12.0  # the same where a tile lacks a second post
 TILE_CLEAR_MM = 1.3  # between a post and the next tile
@@ -117,6 +120,12 @@ def choose_posts(
         taken += _near_the_rim(pack, sites, taken, rim_mm)
     places = sorted({(float(y), float(x)) for x, y in sites.xy_mm[taken]})
     return tuple(Post(x_mm=x, y_mm=y, radius_mm=pack.holder.post_mm / 2) for y, x in places)
+
+
+def channel_clear_mm(pack: Pack) -> float:
+    """Least distance between a post and a strip's channel."""
+    volts = pack.series * pack.cell.full_v
+    return next(clear for above, clear in CHANNEL_CLEAR_MM if volts > above)
 
 
 def rim_reach_mm(pack: Pack) -> float:
@@ -232,7 +241,7 @@ def _usable(
         if seam.barrier and len(seam.pairs)
     ]
     for shapes, clear in (
-        (shapely.polygons(quads), radius + CHANNEL_CLEAR_MM),
+        (shapely.polygons(quads), radius + channel_clear_mm(pack)),
         (np.array([shapely.LineString(x) for x in lines]), radius + 1.0 + GROOVE_MM / 2),
     ):
         if len(shapes):

@@ -22,8 +22,7 @@ from tests.samples import sample_pack
 def model_of(made: Enclosed, *, load_a: float = 20.0, bare: bool = False) -> HeatModel:
     """Cells and strips as the network of currents has them."""
     network = strip_network(made.pack, made.arrangement, made.joining)
-    flow = solve(network, load_a)
-    strips = (network.link_nodes < network.nodes - 2).all(axis=1)
+    flow = solve(network.network, load_a)
     return heat_model(
         made.pack,
         made.arrangement,
@@ -31,7 +30,7 @@ def model_of(made: Enclosed, *, load_a: float = 20.0, bare: bool = False) -> Hea
         None if bare else made.design,
         load_a=load_a,
         cell_a=flow.cell_a,
-        link_w=flow.link_w[strips],
+        link_w=network.strips_of(flow.link_w),
     )
 
 
@@ -55,10 +54,10 @@ def test_the_heat_is_that_of_the_currents() -> None:
     """Cells' and strips' watts are the network's own."""
     made = enclosed("10S4P")
     network = strip_network(made.pack, made.arrangement, made.joining)
-    flow = solve(network, 20.0)
-    strips = (network.link_nodes < network.nodes - 2).all(axis=1)
+    flow = solve(network.network, 20.0)
     cells = float((flow.cell_a**2).sum()) * 0.015
-    assert ten_by_four().watts == pytest.approx(cells + flow.link_w[strips].sum(), rel=1e-12)
+    strips = network.strips_of(flow.link_w).sum()
+    assert ten_by_four().watts == pytest.approx(cells + strips, rel=1e-12)
 
 
 def test_gaps_and_case_are_the_enclosures() -> None:

@@ -102,9 +102,9 @@ def test_checks_that_fail_are_named() -> None:
     """A current that the cells don't give is found by the checks of the plan."""
     sound = setting((300, 300, 200), volts_v=7.2, current_a=2.0)
     (row,) = planned(sound, Task(candidate=one(2, 1), ways=(STRAIGHT,), miss_mm=0.0))
-    assert "cells_a" not in checked(sound, row)
+    assert "load_current_a" not in checked(sound, row)
     greedy = setting((300, 300, 200), volts_v=7.2, current_a=20.0)
-    assert "cells_a" in checked(greedy, row)
+    assert "load_current_a" in checked(greedy, row)
 
 
 def test_a_corner_cut_out_of_the_box_counts() -> None:

@@ -1,0 +1,182 @@
+"""The electrical side in result.json: ratings, losses, currents of cells and links, heat."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from layouts.currents.shapes import shape_sharing
+from layouts.electrical.flows import Losses
+from layouts.electrical.values import Electrical
+from layouts.pack import Pack
+from layouts.strips.joining import Joining
+
+__all__ = ["cell_rows", "electrical_row", "link_rows", "thermal_row"]
+
+Plain = Callable[[Any], Any]  # the result's own way to make values of JSON's kinds
+DIGITS = 12  # of watts and amps: milliwatts of single links add up to the whole
+
+
+def _fine(value: float) -> float:
+    return float(f"{value:.{DIGITS}g}")
+
+
+def electrical_row(pack: Pack, of: Electrical, plain: Plain) -> dict[str, Any]:
+    """Ratings and losses of the whole pack; ``at`` says at which current losses are told.
+
+    What was not asked or isn't known is null.
+    """
+    ratings, at, limits = of.ratings, of.reference, of.ratings.limits
+    row: dict[str, Any] = {
+        "empty_v": ratings.empty_v,
+        "nominal_v": ratings.nominal_v,
+        "full_v": ratings.full_v,
+        "capacity_ah": ratings.capacity_ah,
+        "energy_wh": ratings.energy_wh,
+        "cells_a": ratings.cells_a,
+        "pack_continuous_a": ratings.pack_continuous_a,
+        "limited_by": ratings.limited_by,
+        "asked_a": ratings.asked_a,
+        "peak_a": ratings.peak_a,
+        "cells_peak_a": ratings.cells_peak_a,
+        "first_cell_a": of.first_cell_a,
+        "at": of.at,
+        "at_a": at.load_a,
+        "resistance_mohm": of.shares.ohm * 1000.0,
+        "wire_mohm": of.leads.ohm * 1000.0,
+        "fuse_mohm": None,
+        "bms_mohm": None,
+        "connector_mohm": None,
+        "short_circuit_a": of.guard.short.current_a,
+        "short_circuit_assumed": of.guard.short.assumed,
+        "least_fault_a": of.guard.least.current_a,
+        "fuse_a": of.guard.fuse.rating_a,
+        "fuse_given": of.guard.given,
+        "fuse_reason": of.guard.reason,
+        "fuse_needs": of.guard.needs,
+        "wire_mm2": of.leads.area_mm2,
+        "wire_awg": of.leads.awg,
+        "wire_a": of.leads.bears_a,
+        "wire_table": of.leads.table,
+        "spread_ratio": of.shares.spread_ratio,
+        "hottest_link_a": at.most_link_a,
+        "lost_v": at.lost_v,
+        "lost_w": at.lost_w,
+        "cell_loss_w": at.cell_w,
+        "strip_loss_w": at.strip_w,
+        "weld_loss_w": at.weld_w,
+        "tail_loss_w": at.tail_w,
+    }
+    told = {name: _or_null(value, plain) for name, value in row.items()}
+    limits_row = {
+        name: _or_null(getattr(limits, f"{name}_a"), plain)
+        for name in ("cells", "links", "welds", "wire", "connector", "bms", "fuse", "heat")
+    }
+    return told | {
+        "limits_a": limits_row,
+        "continuous": _losses_row(of.continuous),
+        "peak": None if of.peak is None else _losses_row(of.peak),
+        "charge": _losses_row(of.charge) | {"charger_given": of.charging.charger_given},
+        "strip_limit": plain(of.strip_limit),
+        "strip_rise": plain(of.strip_rise),
+        "taps": {
+            "awg": of.taps.awg,
+            "fused": pack.taps.fused,
+            "fuse_a": of.taps.choice.fuse.rating_a,
+            "melts_a": plain(of.taps.melts_a),
+        },
+        "asked_load": plain(of.machine.asked),
+        "precharge": plain(of.machine.precharge),
+        "run_time": plain(of.machine.run),
+        "regeneration": plain(of.charging.back),
+        "landings": plain(of.landings),
+        "shapes_at_best": plain(_shapes(pack)),
+        "advice": list(of.advice),
+    }
+
+
+def _or_null(value: Any, plain: Plain) -> Any:
+    if value is None:
+        return None
+    return _fine(value) if isinstance(value, float) else plain(value)
+
+
+def _shapes(pack: Pack) -> dict[str, Any]:
+    """What whole rows and zigzag columns of groups could do at best."""
+    shapes = shape_sharing(pack)
+    return {"whole_rows": shapes.rows, "zigzag_columns": shapes.zigzag}
+
+
+def _losses_row(lost: Losses) -> dict[str, Any]:
+    return {
+        "load_a": _fine(lost.load_a),
+        "lost_v": _fine(lost.lost_v),
+        "lost_w": _fine(lost.lost_w),
+        "strip_loss_w": _fine(lost.strip_w),
+        "weld_loss_w": _fine(lost.weld_w),
+        "hottest_link_a": _fine(lost.most_link_a),
+        "most_cell_a": _fine(lost.most_cell_a),
+    }
+
+
+def thermal_row(of: Electrical, plain: Plain) -> dict[str, Any]:
+    """Heat at the same current as the losses: steady (for ever), and when the pack has run empty.
+
+    ``watts_in`` is what is made inside, ``watts_out`` what leaves at these temperatures.
+    """
+    heat = of.heat
+    steady, empty = heat.steady, heat.empty
+    ambient = float(steady.cell_c.max()) - steady.rise_k
+    return {
+        "at": of.at,
+        "at_a": plain(heat.load_a),
+        "ambient_c": plain(ambient),
+        "rise_k": plain(steady.rise_k),
+        "hottest_c": plain(steady.hottest_c),
+        "hottest_core_c": plain(float(steady.core_c.max())),
+        "enclosure_c": plain(steady.enclosure_c),
+        "outside_c": plain(steady.outside_c),
+        "watts_in": _fine(steady.watts_in),
+        "watts_out": _fine(steady.watts_out),
+        "empty": {
+            "after_s": plain(empty.seconds),
+            "hottest_c": plain(empty.hottest_c),
+            "rise_k": plain(empty.hottest_c - ambient),
+        },
+        "continuous": {
+            "at_a": _fine(of.ratings.pack_continuous_a),
+            "rise_k": plain(of.heat_continuous.rise_k),
+            "hottest_c": plain(of.heat_continuous.hottest_c),
+            "watts_out": _fine(of.heat_continuous.watts_out),
+        },
+        "limit_c": plain(heat.limits.lowest_c),
+        "limited_by": heat.limits.named,
+        "for_ever_a": plain(heat.continuous.amps),
+        "until_empty_a": plain(heat.discharge.amps),
+        "to_limit_s": _or_null(heat.to_limit_s, plain),
+        "peak_to_limit_s": _or_null(heat.peak_to_limit_s, plain),
+        "warm_peak_to_limit_s": _or_null(heat.warm_peak_to_limit_s, plain),
+        "how_good": heat.how_good,
+    }
+
+
+def cell_rows(of: Electrical, plain: Plain) -> list[dict[str, Any]]:
+    """What each cell does at that current: its amps, steady can, and can when it has run empty."""
+    return [
+        {"current_a": _fine(a), "temperature_c": steady, "temperature_empty_c": empty}
+        for a, steady, empty in zip(
+            of.cell_a.tolist(), plain(of.heat.steady.cell_c), plain(of.empty_c), strict=True
+        )
+    ]
+
+
+def link_rows(joining: Joining, of: Electrical) -> list[list[dict[str, Any]]]:
+    """Links of each strip, in the strips' order: amps from the first cell to the second, watts."""
+    flows = zip(of.link_a.tolist(), of.link_w.tolist(), strict=True)
+    return [
+        [
+            {"cells": [int(i), int(j)], "current_a": _fine(amps), "loss_w": _fine(watts)}
+            for (i, j), (amps, watts) in zip(strip.links, flows, strict=False)
+        ]
+        for strip in joining.strips
+    ]

@@ -1,0 +1,241 @@
+"""The report's electrical facts and its section on currents, fuse, wire and heat, from the plan."""
+
+from __future__ import annotations
+
+from generators.report.page import Table
+from layouts.electrical.flows import Losses
+from layouts.electrical.values import Electrical
+from layouts.pack import Pack
+
+__all__ = ["electrical_facts", "electrical_tables"]
+
+LIMITS = {
+    "cells": "cells, by their own rating",
+    "links": "strips",
+    "welds": "welds",
+    "wire": "main leads",
+    "connector": "connector",
+    "bms": "BMS",
+    "fuse": "main fuse",
+    "heat": "heat, until the pack is empty",
+}
+
+
+def electrical_facts(of: Electrical) -> tuple[tuple[str, str], ...]:
+    """Volts, charge and currents of the whole pack, name and value."""
+    ratings = of.ratings
+    volts = " / ".join(f"{v:.1f}" for v in (ratings.empty_v, ratings.nominal_v, ratings.full_v))
+    asked = () if ratings.asked_a is None else (("continuous, asked", f"{ratings.asked_a:.1f} A"),)
+    return (
+        ("volts empty / nominal / full", f"{volts} V"),
+        ("capacity", f"{ratings.capacity_ah:.1f} Ah"),
+        ("energy", f"{ratings.energy_wh:.0f} Wh"),
+        *asked,
+        (
+            f"continuous, until empty (limited by {LIMITS[ratings.limited_by].split(',')[0]})",
+            f"{ratings.pack_continuous_a:.1f} A",
+        ),
+        ("main fuse", f"{of.guard.fuse.rating_a:g} A{'' if of.guard.given else ', proposed'}"),
+        ("into a short circuit", f"{of.guard.short.current_a:.0f} A"),
+    )
+
+
+def electrical_tables(pack: Pack, of: Electrical) -> tuple[Table, ...]:
+    """What limits the current, what is lost, fuse and wires, landings, heat, run."""
+    return (
+        _limits(of),
+        _currents(of),
+        _protection(pack, of),
+        *_landings(of),
+        _heat(of),
+        *_machine(of),
+    )
+
+
+def _limits(of: Electrical) -> Table:
+    known = of.ratings.limits.known
+    least = of.ratings.limited_by
+    rows = [
+        (words, f"{known[name]:.1f} A" if name in known else "not given, or none",
+         "the least" if name == least else "")
+        for name, words in LIMITS.items()
+    ]  # fmt: skip
+    return Table(
+        title="What the pack may give until it is empty",
+        headings=("limited by", "pack current", ""),
+        rows=tuple(rows),
+        note="The most loaded cell is at its own rating when the pack gives "
+        f"{of.first_cell_a:.1f} A. For ever, without a rest, heat allows "
+        f"{of.heat.continuous.amps:.1f} A.",
+    )
+
+
+def _currents(of: Electrical) -> Table:
+    cases = [(f"at the {'load asked' if of.at == 'asked' else 'continuous current'}", of.reference)]
+    if of.at == "asked":
+        cases.append(("at the continuous current", of.continuous))
+    if of.peak is not None:
+        cases.append(("at the peak asked", of.peak))
+    charger = "at the charger's current" if of.charging.charger_given else "at the cells' charge"
+    cases.append((charger, of.charge))
+    return Table(
+        title="Currents and losses",
+        headings=(
+            "", "pack, A", "most in a cell, A", "most in a link, A", "most in a weld, A",
+            "volts lost", "cells, W", "strips, W", "welds and ends, W",
+        ),
+        rows=tuple(_loss_row(name, lost) for name, lost in cases),
+        note=f"Between the two landings {of.shares.ohm * 1000:.1f} m\N{GREEK CAPITAL LETTER OMEGA} "
+        "(direct current, strips at 20 \N{DEGREE SIGN}C); cells of one group differ by "
+        f"{100 * of.shares.spread_ratio:.1f} % of their mean.{_rise(of)}",
+    )  # fmt: skip
+
+
+def _loss_row(name: str, lost: Losses) -> tuple[str, ...]:
+    return (
+        name,
+        f"{lost.load_a:.1f}",
+        f"{lost.most_cell_a:.2f}",
+        f"{lost.most_link_a:.2f}",
+        f"{lost.most_weld_a:.2f}",
+        f"{lost.lost_v:.2f}",
+        f"{lost.cell_w:.2f}",
+        f"{lost.strip_w:.2f}",
+        f"{lost.weld_w + lost.tail_w:.2f}",
+    )
+
+
+def _rise(of: Electrical) -> str:
+    rise = of.strip_rise
+    if rise is None:
+        return ""
+    return (
+        f" Warmest strip: {rise.strip}, {rise.rise_k:.1f} K over the cans it is welded to "
+        f"({rise.model})."
+    )
+
+
+def _protection(pack: Pack, of: Electrical) -> Table:
+    guard, leads, taps = of.guard, of.leads, of.taps
+    assumed = " (1 kHz resistance of the cells assumed)" if guard.short.assumed else ""
+    why = "as given" if guard.given else guard.reason
+    rows = [
+        ("main fuse", f"{guard.fuse.rating_a:g} A", why),
+        ("it must be", "", guard.needs),
+        ("short circuit at the pack", f"{guard.short.current_a:.0f} A", f"full pack{assumed}"),
+        ("least fault", f"{guard.least.current_a:.0f} A", "empty and cold, far end of the wires"),
+        (
+            "main leads",
+            f"{leads.area_mm2:g} mm\N{SUPERSCRIPT TWO}, AWG {_gauge(leads.awg)}",
+            f"bear {leads.bears_a:.1f} A at {leads.ambient_c:g} \N{DEGREE SIGN}C ({leads.source}); "
+            f"{leads.ohm * 1000:.1f} m\N{GREEK CAPITAL LETTER OMEGA} there and back; bear the "
+            f"short circuit for {guard.withstands_s:.2g} s",
+        ),
+        (
+            "balance wires",
+            f"AWG {taps.awg}",
+            f"each with a fuse of {taps.choice.fuse.rating_a:g} A where it begins"
+            + (" (given)" if pack.taps.fused else ", which is not said to be there"),
+        ),
+    ]
+    if of.charging.fuse is not None:
+        fuse = of.charging.fuse
+        rows.append(("charge port's fuse", f"{fuse.fuse.rating_a:g} A", fuse.reason))
+    return Table(
+        title="Fuse and wires", headings=("what", "size", "why"), rows=tuple(rows), note=""
+    )
+
+
+def _gauge(awg: int) -> str:
+    return f"{1 - awg}/0" if awg <= 0 else f"{awg}"
+
+
+def _landings(of: Electrical) -> tuple[Table, ...]:
+    if len(of.landings) == 1:
+        return ()
+    return (
+        Table(
+            title="Where the main leads land, compared",
+            headings=("main leads", "cells differ by, %", "most in a link, A", "strips, W"),
+            rows=tuple(
+                (
+                    one.way.words,
+                    f"{100 * one.spread_ratio:.1f}",
+                    f"{one.hottest_link_a:.1f}",
+                    f"{one.strip_loss_w:.2f}",
+                )
+                for one in of.landings
+            ),
+            note=f"All at {of.reference.load_a:.1f} A.",
+        ),
+    )
+
+
+def _heat(of: Electrical) -> Table:
+    heat, steady, empty = of.heat, of.heat.steady, of.heat.empty
+    rows = [
+        ("hottest can when the pack has run empty",
+         f"{empty.hottest_c:.0f} \N{DEGREE SIGN}C", f"after {empty.seconds / 60:.0f} min"),
+        ("hottest can for ever", f"{steady.hottest_c:.0f} \N{DEGREE SIGN}C",
+         f"{steady.rise_k:.0f} K over the air"),
+        ("enclosure, for ever", f"{steady.outside_c:.0f} \N{DEGREE SIGN}C",
+         f"gives off {steady.watts_out:.1f} W"),
+        ("limit", f"{heat.limits.lowest_c:.0f} \N{DEGREE SIGN}C", f"of {heat.limits.named}"),
+        ("reached from cold", _minutes(heat.to_limit_s), f"at {heat.load_a:.1f} A"),
+    ]  # fmt: skip
+    if heat.peak_a is not None:
+        rows.append(
+            (
+                "reached at the peak, warm",
+                _minutes(heat.warm_peak_to_limit_s),
+                f"at {heat.peak_a:.1f} A, when the pack has just run empty at {heat.load_a:.1f} A",
+            )
+        )
+    how = heat.how_good
+    return Table(
+        title=f"Heat at {heat.load_a:.1f} A",
+        headings=("what", "figure", ""),
+        rows=tuple(rows),
+        note=f"{how[0].upper()}{how[1:]}.",
+    )
+
+
+def _minutes(seconds: float | None) -> str:
+    if seconds is None:
+        return "never"
+    return f"{seconds:.0f} s" if seconds < 120 else f"{seconds / 60:.0f} min"
+
+
+def _machine(of: Electrical) -> tuple[Table, ...]:
+    rows: list[tuple[str, str, str]] = []
+    run, charge = of.machine.run, of.machine.precharge
+    if run is not None:
+        far = "" if run.distance_km is None else f", {run.distance_km:.1f} km"
+        rows.append(
+            (
+                "run time by the profile",
+                f"{_minutes(run.seconds)}{far}",
+                f"{run.ended_by}; {run.given_wh:.0f} Wh given, {run.lost_wh:.0f} Wh lost",
+            )
+        )
+    if charge is not None:
+        rows.append(
+            (
+                "precharge resistor",
+                f"{charge.ohm:g} \N{GREEK CAPITAL LETTER OMEGA}",
+                f"{charge.joules:.1f} J each time, {charge.seconds_99:.2g} s to 99 %, "
+                f"{charge.peak_w:.0f} W at first",
+            )
+        )
+    if of.charging.back is not None:
+        back = of.charging.back
+        rows.append(
+            (
+                "braking into a full pack",
+                f"{back.full_pack_v:.1f} V",
+                f"{back.current_a:g} A; give back nothing from {back.stop_v:.1f} V up",
+            )
+        )
+    if not rows:
+        return ()
+    return (Table(title="The machine", headings=("what", "figure", ""), rows=tuple(rows), note=""),)

@@ -1,0 +1,139 @@
+"""What the builder is told in words: cautions, and what would be better."""
+
+from __future__ import annotations
+
+from math import ceil
+
+from layouts.electrical.charging import Charging, board_of, charge_cautions
+from layouts.electrical.flows import Losses, Shares
+from layouts.electrical.guarding import Guard, guard_cautions
+from layouts.electrical.landings import Landing, landing_advice
+from layouts.electrical.leads import MainLeads, lead_cautions
+from layouts.electrical.machine import Machine, machine_cautions
+from layouts.electrical.sections import StripLimit
+from layouts.heat.rating import HeatRating, heat_cautions
+from layouts.pack import Pack
+from layouts.ratings.bms import bms_cautions
+from layouts.ratings.charge import TemperatureWindow, temperature_words
+from layouts.ratings.given import at_most
+from layouts.ratings.limits import Ratings
+from layouts.ratings.taps import Taps, tap_caution
+from layouts.ratings.touch import Touch, touch_cautions
+from layouts.ratings.windows import chemistry_caution
+
+__all__ = ["all_cautions", "strip_advice", "told_advice", "uneven_caution"]
+
+UNEVEN_RATIO = 0.5  # spread within a group that is cautioned; judgement, no source
+
+
+def uneven_caution(of: Shares, at: Losses) -> tuple[str, ...]:
+    """Cells that share the load so unevenly that some do much more than their part."""
+    if of.spread_ratio <= UNEVEN_RATIO:
+        return ()
+    return (
+        f"strips: at {at.load_a:.0f} A the cells of one group differ by "
+        f"{100 * of.spread_ratio:.0f} % of their mean, since the main leads take the current from "
+        "one end of a row: lay more copper along the rows of the end groups, to their far ends",
+    )
+
+
+def strip_advice(pack: Pack, limit: StripLimit | None, ratings: Ratings) -> str | None:
+    """Layers or width that would let the strips carry what is asked, or else what the cells give.
+
+    None where they do.
+    """
+    wanted = ratings.cells_a if ratings.asked_a is None else ratings.asked_a
+    if limit is None or at_most(wanted, limit.pack_a):
+        return None
+    times = wanted / limit.pack_a
+    whose = "what the cells may give" if ratings.asked_a is None else "the load"
+    return (
+        f"At {wanted:.0f} A, {whose}, {limit.strip} carries {wanted * limit.share_ratio:.1f} A "
+        f"against the {limit.bears_a:.1f} A that it bears ({limit.source}): lay "
+        f"{ceil(pack.strip.layers * times - 1e-9)} layers instead of {pack.strip.layers}, or "
+        f"{times:.2g} times the width."
+    )
+
+
+def told_advice(
+    pack: Pack,
+    ratings: Ratings,
+    landings: tuple[Landing, ...],
+    limit: StripLimit | None,
+    window: TemperatureWindow,
+) -> tuple[str, ...]:
+    """What would be better, and in which temperatures the pack may work."""
+    words = temperature_words(window)
+    found = (
+        landing_advice(landings),
+        strip_advice(pack, limit, ratings),
+        f"{words[0].upper()}{words[1:]}.",
+    )
+    return tuple(text for text in found if text is not None)
+
+
+def all_cautions(
+    pack: Pack,
+    ratings: Ratings,
+    *,
+    shares: Shares,
+    reference: Losses,
+    first_cell_a: float,
+    leads: MainLeads,
+    guard: Guard,
+    taps: Taps,
+    charging: Charging,
+    machine: Machine,
+    touch: Touch,
+    heat: HeatRating,
+) -> tuple[str, ...]:
+    """Everything that may hurt someone or wear the pack, in the order current takes."""
+    cell = pack.cell
+    chemistry = chemistry_caution(chemistry=cell.chemistry, full_v=cell.full_v)
+    tap = tap_caution(taps, fused=pack.taps.fused, full_v=ratings.full_v)
+    over: tuple[str, ...] = ()
+    if ratings.asked_a is not None and first_cell_a < ratings.asked_a <= ratings.cells_a:
+        over = (
+            f"cells: at {ratings.asked_a:.0f} A the most loaded cell is above its own rating: "
+            f"they share unevenly, and {first_cell_a:.0f} A is the most for all to stay within it",
+        )
+    peak_s = None if pack.load is None else pack.load.peak_s
+    hot_s = heat.warm_peak_to_limit_s
+    short: tuple[str, ...] = ()
+    if peak_s is not None and hot_s is not None and hot_s < peak_s:
+        short = (
+            f"heat: at the peak a pack that has just run empty is at its limit after {hot_s:.0f} "
+            f"s, and {peak_s:.0f} s are asked",
+        )
+    board = bms_cautions(
+        board_of(pack), disconnect=pack.disconnect, gives_back=charging.back is not None
+    )
+    return (
+        *(() if chemistry is None else (f"cell: {chemistry}",)),
+        *(f"volts: {text}" for text in touch_cautions(touch)),
+        *uneven_caution(shares, reference),
+        *over,
+        *lead_cautions(leads),
+        *guard_cautions(guard),
+        *(() if tap is None else (f"taps: {tap}",)),
+        *(f"BMS: {text}" for text in board),
+        *machine_cautions(machine),
+        *charge_cautions(pack, charging),
+        *(heat_cautions(heat) if ratings.asked_a is not None else ()),
+        *short,
+        *_not_given(pack),
+    )
+
+
+def _not_given(pack: Pack) -> tuple[str, ...]:
+    """One line for all that nothing was said of."""
+    lacking = {
+        "controller (its volts)": pack.controller is None,
+        "charger": pack.charger is None,
+        "leads.connector_a": pack.leads.connector_a is None,
+        "bms.continuous_a": pack.bms.continuous_a is None,
+    }
+    names = [name for name, absent in lacking.items() if absent]
+    if not names:
+        return ()
+    return (f"not given, so not checked: {', '.join(names)}",)

@@ -1,0 +1,156 @@
+"""The main fuse: the one given, else the one proposed, against short circuits and the wire."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from layouts.checks import Check
+from layouts.electrical.leads import MainLeads
+from layouts.pack import Pack
+from layouts.ratings.fuse import (
+    OPENS_S,
+    Fuse,
+    choose_fuse,
+    fuse_bears_a,
+    fuse_breaking_check,
+    fuse_load_check,
+    fuse_needs,
+    fuse_opens_at_a,
+    fuse_opens_check,
+    fuse_peak_check,
+    fuse_volts_check,
+    fuse_wire_check,
+)
+from layouts.ratings.limits import Ratings
+from layouts.ratings.melting import wire_fault_check, withstood_s
+from layouts.ratings.short_circuit import (
+    AlternatingResistance,
+    LeastFault,
+    ShortCircuit,
+    least_fault,
+    prospective,
+)
+
+__all__ = ["Guard", "guard", "guard_cautions", "guard_checks"]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Guard:
+    """The fuse and the faults that it must break.
+
+    ``given``: by the pack file; else ``reason`` says why that rating is proposed, and ``fits``
+    whether it bears the load and guards the wire. ``needs``: what must stand on it besides.
+    ``withstands_s``: how long the wires bear the prospective current before their insulation is
+    harmed; the fuse must be quicker.
+    """
+
+    fuse: Fuse
+    given: bool
+    fits: bool
+    bears_a: float
+    reason: str
+    needs: str
+    short: ShortCircuit
+    least: LeastFault
+    resistance: AlternatingResistance
+    withstands_s: float
+
+
+def guard(
+    pack: Pack,
+    leads: MainLeads,
+    *,
+    resistance: AlternatingResistance,
+    strips_ac_ohm: float,
+    strips_ohm: float,
+    ratings: Ratings,
+    peak_a: float | None,
+) -> Guard:
+    """The fuse for ``ratings``, and the most and the least that flows into a short circuit.
+
+    ``strips_ohm``: strips and welds between the landings as direct current sees them beside the
+    cells, ``strips_ac_ohm`` beside the cells' 1 kHz resistance.
+    """
+    cell = pack.cell
+    short = prospective(
+        series=pack.series,
+        parallel=pack.parallel,
+        full_v=cell.full_v,
+        resistance=resistance,
+        strips_ohm=strips_ac_ohm,
+    )
+    least = least_fault(
+        series=pack.series,
+        parallel=pack.parallel,
+        empty_v=cell.empty_v,
+        dc_mohm=cell.internal_resistance_mohm,
+        strips_ohm=strips_ohm,
+        area_mm2=leads.area_mm2,
+        length_mm=leads.length_mm,
+    )
+    fuse, fits = pack.fuse, True
+    if fuse is not None:
+        reason = f"{fuse.rating_a:g} A: the fuse given"
+    else:
+        choice = choose_fuse(continuous_a=ratings.reference_a, wire_a=leads.bears_a, peak_a=peak_a)
+        fuse, fits, reason = choice.fuse, choice.fits, choice.reason
+    return Guard(
+        fuse=fuse,
+        given=pack.fuse is not None,
+        fits=fits,
+        bears_a=fuse_bears_a(fuse.rating_a),
+        reason=reason,
+        needs=fuse_needs(full_v=ratings.full_v, short_circuit_a=short.current_a),
+        short=short,
+        least=least,
+        resistance=resistance,
+        withstands_s=withstood_s(area_mm2=leads.area_mm2, current_a=short.current_a),
+    )
+
+
+def guard_checks(
+    of: Guard, leads: MainLeads, ratings: Ratings, *, peak_a: float | None
+) -> tuple[Check, ...]:
+    """Checks of a fuse that is given; a proposed one is chosen by the same rules."""
+    if not of.given:
+        return ()
+    found: list[Check | None] = [
+        fuse_wire_check(of.fuse, wire_a=leads.bears_a),
+        fuse_volts_check(of.fuse, full_v=ratings.full_v),
+        fuse_breaking_check(of.fuse, short_circuit_a=of.short.current_a, assumed=of.short.assumed),
+        fuse_opens_check(of.fuse, least_fault_a=of.least.current_a),
+        wire_fault_check(
+            opens_at_a=fuse_opens_at_a(of.fuse), opens_s=OPENS_S, area_mm2=leads.area_mm2
+        ),
+    ]
+    if ratings.asked_a is not None:
+        found.append(fuse_load_check(of.fuse, asked_a=ratings.asked_a))
+    if peak_a is not None:
+        found.append(fuse_peak_check(of.fuse, peak_a=peak_a))
+    return tuple(check for check in found if check is not None)
+
+
+def guard_cautions(of: Guard) -> tuple[str, ...]:
+    """What isn't known of the fuse, and what no usual one does."""
+    said = []
+    if not of.given:
+        said.append(f"fuse: none is given; proposed is {of.reason}; {of.needs}")
+        if not of.fits:
+            said.append(
+                "fuse: no usual rating both bears the current and guards the main leads: take "
+                "thicker ones"
+            )
+    else:
+        lacking = []
+        if of.fuse.dc_v is None:
+            lacking.append("the direct current volts that it breaks")
+        if of.fuse.breaking_a is None:
+            lacking.append("its breaking capacity")
+        if lacking:
+            said.append(f"fuse: {' and '.join(lacking)} are not given; it must be {of.needs}")
+    if of.short.assumed:
+        said.append(
+            f"short circuit: the cells' 1 kHz resistance is not given, {of.resistance.mohm:.3g} "
+            f"mohm ({of.resistance.source})"
+        )
+    return tuple(said)

@@ -1,0 +1,90 @@
+"""The main leads of a pack: what they bear by which table, and what they lose."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from layouts.checks import Check
+from layouts.pack import Pack
+from layouts.ratings.wire import (
+    BASE_C,
+    AmpacityTable,
+    ampacity_a,
+    ampacity_source,
+    nearest_awg,
+    table_range_mm2,
+    volts_lost_check,
+    volts_lost_v,
+    wire_current_check,
+    wire_ohm,
+)
+
+__all__ = ["MainLeads", "lead_cautions", "lead_checks", "main_leads", "table_for"]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class MainLeads:
+    """Both main leads.
+
+    ``awg``: the thinnest gauge of at least that section. ``table``: the one asked, else the one
+    that has the section, see ``asked_table``. ``ohm`` there and back at 20 C.
+    """
+
+    area_mm2: float
+    awg: int
+    length_mm: float
+    table: AmpacityTable
+    asked_table: AmpacityTable
+    ambient_c: float
+    bears_a: float
+    source: str
+    ohm: float
+
+
+def table_for(area_mm2: float, asked: AmpacityTable) -> AmpacityTable:
+    """The table asked where it has that section, else: thinner wires as bundled, thicker ones
+    by the cable table for 75 C."""
+    least, most = table_range_mm2(asked)
+    if least <= area_mm2 <= most:
+        return asked
+    return AmpacityTable.BUNDLED if area_mm2 < least else AmpacityTable.CABLE_75
+
+
+def main_leads(pack: Pack) -> MainLeads:
+    """The leads at the load's ambient temperature, else at that of the tables.
+
+    Raises PlanError where the air is as hot as their conductor may get.
+    """
+    leads = pack.leads
+    ambient = BASE_C if pack.load is None else pack.load.ambient_c
+    table = table_for(leads.wire_mm2, leads.table)
+    return MainLeads(
+        area_mm2=leads.wire_mm2,
+        awg=nearest_awg(leads.wire_mm2),
+        length_mm=leads.length_mm,
+        table=table,
+        asked_table=leads.table,
+        ambient_c=ambient,
+        bears_a=ampacity_a(leads.wire_mm2, table=table, ambient_c=ambient),
+        source=ampacity_source(leads.wire_mm2, table),
+        ohm=wire_ohm(area_mm2=leads.wire_mm2, length_mm=leads.length_mm),
+    )
+
+
+def lead_checks(leads: MainLeads, *, asked_a: float, nominal_v: float) -> tuple[Check, ...]:
+    """The leads bear the load asked and lose few volts at it."""
+    lost = volts_lost_v(current_a=asked_a, area_mm2=leads.area_mm2, length_mm=leads.length_mm)
+    return (
+        wire_current_check(asked_a=asked_a, ampacity_a=leads.bears_a, source=leads.source),
+        volts_lost_check(lost_v=lost, nominal_v=nominal_v),
+    )
+
+
+def lead_cautions(leads: MainLeads) -> tuple[str, ...]:
+    """Where another table had to be taken."""
+    if leads.table is leads.asked_table:
+        return ()
+    return (
+        f"leads: the table {leads.asked_table.value} has no wire of {leads.area_mm2:g} mm2; what "
+        f"it bears is taken from {leads.table.value}",
+    )

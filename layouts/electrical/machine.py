@@ -1,0 +1,106 @@
+"""What the machine asks: its amps or watts, its volts, its capacitance and its day's work."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from layouts.checks import Check
+from layouts.pack import Pack
+from layouts.ratings.load import AskedCurrents, asked_currents, load_check
+from layouts.ratings.precharge import Precharge, inrush_a, precharge, precharge_caution
+from layouts.ratings.run_time import RunTime, run_time
+from layouts.ratings.windows import (
+    StringVolts,
+    controller_cutoff_check,
+    controller_high_check,
+    controller_low_check,
+)
+
+__all__ = ["Machine", "machine", "machine_cautions", "machine_checks"]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Machine:
+    """What is asked of a pack.
+
+    ``asked``: None without a load. ``precharge``: None where the controller's capacitance isn't
+    given; ``inrush_a`` without it. ``run``: None without a profile.
+    """
+
+    asked: AskedCurrents | None
+    precharge: Precharge | None
+    inrush_a: float | None
+    run: RunTime | None
+
+
+def machine(pack: Pack, volts: StringVolts, *, ohm: float) -> Machine:
+    """What is asked; ``ohm``: of cells, strips and main leads together.
+
+    Watts draw most at the empty pack's resting volts. Raises PlanError as ``run_time`` does.
+    """
+    load, controller = pack.load, pack.controller
+    asked = None
+    run = None
+    if load is not None:
+        asked = asked_currents(
+            open_v=volts.empty_v,
+            ohm=ohm,
+            continuous_a=load.continuous_a,
+            peak_a=load.peak_a,
+            continuous_w=load.continuous_w,
+            peak_w=load.peak_w,
+        )
+        if load.profile is not None:
+            stops = None if controller is None else controller.cutoff_v
+            run = run_time(
+                load.profile,
+                volts=volts,
+                capacity_ah=pack.parallel * pack.cell.capacity_ah,
+                ohm=ohm,
+                cutoff_v=stops if load.cutoff_v is None else load.cutoff_v,
+            )
+    charging = inrush = None
+    if controller is not None and controller.capacitance_f is not None:
+        charging = precharge(capacitance_f=controller.capacitance_f, full_v=volts.full_v)
+        inrush = inrush_a(full_v=volts.full_v, ohm=ohm)
+    return Machine(asked=asked, precharge=charging, inrush_a=inrush, run=run)
+
+
+def machine_checks(pack: Pack, of: Machine, volts: StringVolts) -> tuple[Check, ...]:
+    """Watts that the pack can give, volts that the controller takes: those that were given."""
+    found: list[Check | None] = []
+    if of.asked is not None:
+        found.append(load_check(of.asked))
+    controller = pack.controller
+    if controller is not None:
+        if controller.highest_v is not None:
+            found.append(controller_high_check(volts, highest_v=controller.highest_v))
+        if controller.lowest_v is not None:
+            found.append(controller_low_check(volts, lowest_v=controller.lowest_v))
+    stops = None if controller is None else controller.cutoff_v
+    if stops is None and pack.load is not None:
+        stops = pack.load.cutoff_v
+    if stops is not None:
+        found.append(controller_cutoff_check(volts, cutoff_v=stops))
+    return tuple(check for check in found if check is not None)
+
+
+def machine_cautions(of: Machine) -> tuple[str, ...]:
+    """Sparks at the plug, watts out of reach, and a day's work that ends too soon."""
+    said = []
+    if of.asked is not None and not of.asked.operates:
+        said.append(
+            f"load: the watts asked have no operating point; the empty pack gives at most "
+            f"{of.asked.largest_w:.0f} W. Currents, losses and temperatures are told at the "
+            "continuous current instead"
+        )
+    if of.precharge is not None and of.inrush_a is not None:
+        spark = precharge_caution(of.precharge, without_a=of.inrush_a)
+        if spark is not None:
+            said.append(f"controller: {spark}")
+    if of.run is not None and of.run.ended_by == "no operating point":
+        said.append(
+            f"load: the profile asks for watts that the pack can't give after "
+            f"{of.run.seconds / 60:.0f} min"
+        )
+    return tuple(said)

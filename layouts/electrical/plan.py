@@ -1,0 +1,193 @@
+"""The electrical side of a pack, each step from the ones before it."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from layouts.checks import Check
+from layouts.currents.strips import strip_network
+from layouts.electrical.advice import all_cautions, told_advice
+from layouts.electrical.charging import board_of, charge_checks, charging
+from layouts.electrical.flows import Shares, losses, shares
+from layouts.electrical.guarding import guard, guard_checks
+from layouts.electrical.landings import compare_landings
+from layouts.electrical.leads import MainLeads, lead_checks, main_leads
+from layouts.electrical.machine import Machine, machine, machine_checks
+from layouts.electrical.sections import StripLimit, strip_limit
+from layouts.electrical.strip_heat import strip_rise
+from layouts.electrical.values import Electrical
+from layouts.electrical.warmth import rated_warmth, warmth
+from layouts.enclosures.values import EnclosureDesign
+from layouts.field.arrangement import Arrangement
+from layouts.heat.model import at_load
+from layouts.heat.rating import HeatRating, heat_checks
+from layouts.heat.steady import steady
+from layouts.pack import Pack, Surroundings
+from layouts.ratings.bms import bms_current_check, bms_series_check
+from layouts.ratings.fuse import fuse_bears_a
+from layouts.ratings.limits import Ratings, load_current_check, load_peak_check, rate
+from layouts.ratings.short_circuit import alternating_resistance
+from layouts.ratings.taps import taps
+from layouts.ratings.touch import touch
+from layouts.ratings.windows import string_volts
+from layouts.ratings.wire import BASE_C
+from layouts.strips.joining import Joining
+
+__all__ = ["electrical_plan"]
+
+
+def electrical_plan(
+    pack: Pack,
+    arrangement: Arrangement,
+    joining: Joining,
+    enclosure: EnclosureDesign | None = None,
+) -> Electrical:
+    """Currents, ratings, fuse, wire, charge and heat of a pack as laid.
+
+    ``enclosure`` None: the held cells in still air. Heat is judged until the pack is empty: its
+    ``discharge`` current is one of the ratings' limits, the one for ever is told beside it.
+    Raises PlanError, naming the field, where something can't work at all.
+    """
+    cell, group = pack.cell, arrangement.group
+    volts = string_volts(
+        series=pack.series, empty_v=cell.empty_v, nominal_v=cell.nominal_v, full_v=cell.full_v
+    )
+    network = strip_network(pack, arrangement, joining)
+    of = shares(network, group)
+    leads = main_leads(pack)
+    asked = machine(pack, volts, ohm=of.ohm + leads.ohm)
+    limit = strip_limit(pack, arrangement, joining, of)
+    cool = _rated(pack, of, leads, asked, limit, heat_a=None)
+    warm = warmth(pack, arrangement, joining, enclosure, of, load_a=cool.reference_a)
+    ratings = _rated(pack, of, leads, asked, limit, heat_a=warm.discharge.amps)
+    at = ratings.reference_a
+    heat = rated_warmth(warm, load_a=at, peak_a=ratings.peak_a)
+    # cells alone, sharing evenly: what strips, welds and unevenness add to them
+    cells_ohm = pack.series * cell.internal_resistance_mohm / 1000.0 / pack.parallel
+    resistance = alternating_resistance(
+        ac_mohm=cell.ac_resistance_mohm, dc_mohm=cell.internal_resistance_mohm
+    )
+    quick = shares(strip_network(pack, arrangement, joining, cell_mohm=resistance.mohm), group)
+    quick_ohm = pack.series * resistance.mohm / 1000.0 / pack.parallel
+    fuse = guard(
+        pack,
+        leads,
+        resistance=resistance,
+        strips_ac_ohm=max(quick.ohm - quick_ohm, 0.0),
+        strips_ohm=max(of.ohm - cells_ohm, 0.0),
+        ratings=ratings,
+        peak_a=ratings.peak_a,
+    )
+    charge = charging(pack, ohm=of.ohm + leads.ohm)
+    wires = taps(
+        group_short_a=pack.parallel * cell.full_v / (resistance.mohm / 1000.0),
+        awg=pack.taps.awg,
+        ambient_c=BASE_C if pack.load is None else pack.load.ambient_c,
+    )
+    back_v = 0.0 if charge.back is None else charge.back.full_pack_v
+    bare = touch(
+        highest_v=max(volts.full_v, back_v),
+        wet=pack.enclosure.surroundings is Surroundings.SPLASHED,
+    )
+    landings = compare_landings(arrangement, joining, network, of, load_a=at)
+    first_cell_a = cell.continuous_a / float(np.abs(of.cell).max())
+    reference = losses(of, at)
+    return Electrical(
+        ratings=ratings,
+        shares=of,
+        reference=reference,
+        continuous=losses(of, ratings.pack_continuous_a),
+        peak=None if ratings.peak_a is None else losses(of, ratings.peak_a),
+        charge=losses(of, charge.charge_a),
+        landings=landings,
+        strip_limit=limit,
+        strip_rise=strip_rise(
+            pack, arrangement, joining, of, load_a=at, can_c=heat.empty.hottest_c
+        ),
+        first_cell_a=first_cell_a,
+        leads=leads,
+        guard=fuse,
+        taps=wires,
+        charging=charge,
+        machine=asked,
+        touch=bare,
+        heat=heat,
+        heat_continuous=steady(at_load(warm.model, ratings.pack_continuous_a)),
+        checks=(
+            *machine_checks(pack, asked, volts),
+            *_load_checks(pack, ratings, leads, heat),
+            *_board_checks(pack),
+            *guard_checks(fuse, leads, ratings, peak_a=ratings.peak_a),
+            *charge_checks(pack, charge),
+        ),
+        cautions=all_cautions(
+            pack,
+            ratings,
+            shares=of,
+            reference=reference,
+            first_cell_a=first_cell_a,
+            leads=leads,
+            guard=fuse,
+            taps=wires,
+            charging=charge,
+            machine=asked,
+            touch=bare,
+            heat=heat,
+        ),
+        advice=told_advice(pack, ratings, landings, limit, charge.window),
+    )
+
+
+def _rated(
+    pack: Pack,
+    of: Shares,
+    leads: MainLeads,
+    asked: Machine,
+    limit: StripLimit | None,
+    *,
+    heat_a: float | None,
+) -> Ratings:
+    """Ratings by all that limits the current; a fuse that is only proposed limits nothing."""
+    cell, strip = pack.cell, pack.strip
+    currents = asked.asked
+    weld = float(np.abs(of.weld).max())
+    return rate(
+        series=pack.series,
+        parallel=pack.parallel,
+        capacity_ah=cell.capacity_ah,
+        continuous_a=cell.continuous_a,
+        empty_v=cell.empty_v,
+        nominal_v=cell.nominal_v,
+        full_v=cell.full_v,
+        cell_peak_a=cell.peak_a,
+        links_a=None if limit is None else limit.pack_a,
+        welds_a=strip.weld_spot_a * strip.weld_spots / weld,
+        wire_a=leads.bears_a,
+        connector_a=pack.leads.connector_a,
+        bms_a=pack.bms.continuous_a,
+        fuse_a=None if pack.fuse is None else fuse_bears_a(pack.fuse.rating_a),
+        heat_a=heat_a,
+        asked_a=None if currents is None else currents.continuous_a,
+        peak_a=None if currents is None else currents.peak_a,
+    )
+
+
+def _load_checks(
+    pack: Pack, ratings: Ratings, leads: MainLeads, heat: HeatRating
+) -> tuple[Check, ...]:
+    """What the load asks of pack, leads, board and cells' temperatures; nothing without one."""
+    if ratings.asked_a is None or pack.load is None:
+        return ()
+    found: list[Check | None] = [
+        load_current_check(ratings),
+        load_peak_check(ratings, peak_s=pack.load.peak_s, cell_peak_s=pack.cell.peak_s),
+        bms_current_check(board_of(pack), asked_a=ratings.asked_a),
+        *lead_checks(leads, asked_a=ratings.asked_a, nominal_v=ratings.nominal_v),
+        *heat_checks(heat, for_ever=False),
+    ]
+    return tuple(check for check in found if check is not None)
+
+
+def _board_checks(pack: Pack) -> tuple[Check, ...]:
+    found = bms_series_check(board_of(pack), series=pack.series)
+    return () if found is None else (found,)

@@ -1,0 +1,148 @@
+"""What each length of strip is made of, and the current that its metals bear."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from layouts.currents.strips import BUS_MATERIAL, LANDING_OHM
+from layouts.electrical.flows import Shares
+from layouts.field.arrangement import Arrangement
+from layouts.formats import conductors
+from layouts.heat.paths import metal_w_mk
+from layouts.pack import Pack
+from layouts.ratings.given import PRACTICE
+from layouts.ratings.tables import table_rows
+from layouts.strips.joining import BUS_SLOT_MM, Joining, Strip
+
+__all__ = ["Section", "StripLimit", "density_limits", "link_sections", "section_of", "strip_limit"]
+
+DENSITY_SOURCE = f"{PRACTICE}, from memory: upper end of what builders allow on short strips"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Section:
+    """The cross-section of one strip: its own metal, and copper soldered on where there is any.
+
+    ``bears_a``: the current at which the first of its metals is at its limit. ``heat_w_m_k``:
+    what a metre of it conducts of heat, W m/K. ``ohm_mm``: resistance a millimetre at 20 C,
+    ``per_kelvin`` its change.
+    """
+
+    width_mm: float
+    own_mm2: float
+    bus_mm2: float
+    bears_a: float
+    heat_w_m_k: float
+    ohm_mm: float
+    per_kelvin: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class StripLimit:
+    """Pack current at which the first link or strip end comes to its limit.
+
+    ``link``: which link, None where it is a strip's end to a main lead; ``strip``: its name;
+    ``bears_a``: what it bears; ``share_ratio``: its part of the pack's current.
+    """
+
+    pack_a: float
+    strip: str
+    link: int | None
+    bears_a: float
+    share_ratio: float
+    source: str
+
+    def needed(self, load_a: float) -> float:
+        """How many times the section a load asks for; up to 1: it bears it."""
+        return load_a / self.pack_a
+
+
+@cache
+def density_limits() -> dict[str, float]:
+    """Current density that strips of each material bear without end [A/mm2]."""
+    return {row["material"]: float(row["a_mm2"]) for row in table_rows("strip_density")}
+
+
+def section_of(pack: Pack, strip: Strip) -> Section:
+    """One strip's section; current divides between its metals by their conductances."""
+    own = strip.width_mm * strip.thickness_mm * strip.layers
+    bus = max(strip.width_mm - BUS_SLOT_MM, 0.0) * strip.bus_mm
+    known = conductors()
+    metal, copper = known[pack.strip.material], known[BUS_MATERIAL]
+    own_s, bus_s = own / metal.ohm_m, bus / copper.ohm_m
+    whole = own_s + bus_s
+    limits = density_limits()
+    given = pack.strip.density_a_mm2
+    dense = limits[pack.strip.material] if given is None else given
+    bears = dense * own * whole / own_s
+    if bus > 0:
+        bears = min(bears, limits[BUS_MATERIAL] * bus * whole / bus_s)
+    return Section(
+        width_mm=strip.width_mm,
+        own_mm2=own,
+        bus_mm2=bus,
+        bears_a=bears,
+        heat_w_m_k=(metal_w_mk(metal.ohm_m) * own + metal_w_mk(copper.ohm_m) * bus) * 1e-6,
+        ohm_mm=1e3 / whole,
+        per_kelvin=(metal.per_kelvin * own_s + copper.per_kelvin * bus_s) / whole,
+    )
+
+
+def link_sections(
+    pack: Pack, arrangement: Arrangement, joining: Joining
+) -> tuple[list[tuple[str, Section]], NDArray[np.float64]]:
+    """(strip's name, section) and length [mm] of every link, in the network's order."""
+    found: list[tuple[str, Section]] = []
+    lengths: list[float] = []
+    kept: dict[tuple[float, float, int, float], Section] = {}
+    for strip in joining.strips:
+        key = (strip.width_mm, strip.thickness_mm, strip.layers, strip.bus_mm)
+        section = kept.setdefault(key, section_of(pack, strip))
+        xy = arrangement.xy_mm[list(strip.cells)]
+        found += [(strip.name, section)] * len(strip.links)
+        if len(xy) > 1:
+            lengths += np.hypot(*np.diff(xy, axis=0).T).tolist()
+    return found, np.array(lengths)
+
+
+def strip_limit(
+    pack: Pack, arrangement: Arrangement, joining: Joining, of: Shares
+) -> StripLimit | None:
+    """The link or strip end that limits the pack's current first; None where nothing flows in
+    any strip. Ends to a main lead count where strips run out to it."""
+    sections, _ = link_sections(pack, arrangement, joining)
+    source = "the limit given" if pack.strip.density_a_mm2 is not None else DENSITY_SOURCE
+    best: StripLimit | None = None
+    bears = np.array([section.bears_a for _, section in sections])
+    with np.errstate(divide="ignore"):
+        pack_a = bears / np.abs(of.link)
+    if len(pack_a) and np.isfinite(pack_a.min()):
+        k = int(np.argmin(pack_a))
+        best = StripLimit(
+            pack_a=float(pack_a[k]),
+            strip=sections[k][0],
+            link=k,
+            bears_a=float(bears[k]),
+            share_ratio=float(abs(of.link[k])),
+            source=source,
+        )
+    leads = [strip for strip in joining.strips if strip.runs_out]
+    ends = np.abs(of.tail[of.tail_ohm > LANDING_OHM])  # the others are no strips
+    if leads and len(ends):
+        # every lead strip has one section; which end belongs to which strip makes no difference
+        end = section_of(pack, leads[0])
+        share = float(ends.max())
+        if best is None or end.bears_a / share < best.pack_a:
+            best = StripLimit(
+                pack_a=end.bears_a / share,
+                strip=leads[0].name,
+                link=None,
+                bears_a=end.bears_a,
+                share_ratio=share,
+                source=source,
+            )
+    return best

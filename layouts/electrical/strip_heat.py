@@ -1,0 +1,108 @@
+"""How much warmer than the cans the strips get, by a fin that heats evenly.
+
+A length of strip between two welds, both at the cans' temperature, makes q watts a metre,
+conducts heat to its ends and gives some off to still air on its outer face:
+theta = q/(h w) (1 - 1/cosh(m L/2)), m^2 = h w/(k A) in the middle (a straight fin of constant
+section with even heating, ends held: the fin equation of Incropera and DeWitt, chapter 3, with
+q added; title from memory). A strip's end to a main lead is half of such a fin: no heat is
+taken to leave by the wire. On the safe side: one face of the strip alone is in air.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import cosh, sqrt
+
+import numpy as np
+
+from layouts.electrical.flows import Shares
+from layouts.electrical.sections import Section, link_sections, section_of
+from layouts.field.arrangement import Arrangement
+from layouts.heat.model import STILL_AIR_W_M2K
+from layouts.pack import Pack
+from layouts.ratings.given import above_zero, not_negative
+from layouts.strips.joining import Joining
+
+__all__ = ["StripRise", "fin_rise_k", "strip_rise"]
+
+MODEL = (
+    "a fin that heats evenly between two welds at the cans' temperature, still air on one face; "
+    "resistivity at the hottest can's temperature"
+)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class StripRise:
+    """The strip that is warmest over the cans it is welded to, at ``load_a``.
+
+    ``rise_k`` over the cans; ``temperature_c`` with the hottest can. ``link``: None for an end.
+    """
+
+    load_a: float
+    rise_k: float
+    temperature_c: float
+    strip: str
+    link: int | None
+    model: str = MODEL
+
+
+def fin_rise_k(
+    *, w_m: float, length_m: float, width_m: float, heat_w_m_k: float, film_w_m2k: float
+) -> float:
+    """The middle of an evenly heated fin over its two ends [K].
+
+    ``w_m``: heat a metre; ``heat_w_m_k``: k A; ``film_w_m2k``: to air, over ``width_m``.
+    """
+    not_negative(w_m, "w_m")
+    film = above_zero(film_w_m2k, "film_w_m2k") * above_zero(width_m, "width_m")
+    m = sqrt(film / above_zero(heat_w_m_k, "heat_w_m_k"))
+    # 1 - 1/cosh x = tanh(x) tanh(x/2) would keep more digits; strips of a millimetre don't ask
+    return w_m / film * (1.0 - 1.0 / cosh(m * above_zero(length_m, "length_m") / 2.0))
+
+
+def strip_rise(
+    pack: Pack,
+    arrangement: Arrangement,
+    joining: Joining,
+    of: Shares,
+    *,
+    load_a: float,
+    can_c: float,
+) -> StripRise | None:
+    """The warmest strip at a load, cans at ``can_c``; None where a pack has no strips."""
+    sections, lengths = link_sections(pack, arrangement, joining)
+    found: list[tuple[float, str, int | None]] = []
+    if len(sections):
+        # heat a metre and section decide: of each section the link with the most current
+        squared = of.link_a(load_a) ** 2
+        most: dict[int, int] = {}
+        for k, (_, section) in enumerate(sections):
+            best = most.setdefault(id(section), k)
+            if squared[k] > squared[best]:
+                most[id(section)] = k
+        for k in most.values():
+            name, section = sections[k]
+            rise = _rise_k(section, float(squared[k]), float(lengths[k]), can_c)
+            found.append((rise, name, k))
+    leads = [strip for strip in joining.strips if strip.runs_out]
+    if leads:
+        end_a = float(np.abs(of.tail).max()) * load_a
+        for strip in leads:
+            tail = float(np.hypot(*(np.asarray(strip.end_mm) - arrangement.xy_mm[strip.cells[-1]])))
+            rise = _rise_k(section_of(pack, strip), end_a**2, 2.0 * tail, can_c)
+            found.append((rise, strip.name, None))
+    if not found:
+        return None
+    rise, name, link = max(found, key=lambda one: one[0])
+    return StripRise(load_a=load_a, rise_k=rise, temperature_c=can_c + rise, strip=name, link=link)
+
+
+def _rise_k(section: Section, squared_a2: float, length_mm: float, can_c: float) -> float:
+    warm = 1.0 + section.per_kelvin * (can_c - 20.0)
+    return fin_rise_k(
+        w_m=squared_a2 * section.ohm_mm * 1e3 * warm,
+        length_m=length_mm / 1000.0,
+        width_m=section.width_mm / 1000.0,
+        heat_w_m_k=section.heat_w_m_k,
+        film_w_m2k=STILL_AIR_W_M2K,
+    )

@@ -1,0 +1,86 @@
+"""Everything electrical that is decided about one pack."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from layouts.checks import Check
+from layouts.electrical.charging import Charging
+from layouts.electrical.flows import Losses, Shares
+from layouts.electrical.guarding import Guard
+from layouts.electrical.landings import Landing
+from layouts.electrical.leads import MainLeads
+from layouts.electrical.machine import Machine
+from layouts.electrical.sections import StripLimit
+from layouts.electrical.strip_heat import StripRise
+from layouts.heat.rating import HeatRating
+from layouts.heat.steady import Temperatures
+from layouts.ratings.limits import Ratings
+from layouts.ratings.taps import Taps
+from layouts.ratings.touch import Touch
+
+__all__ = ["Electrical"]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Electrical:
+    """A pack's electrical side.
+
+    ``reference``: losses at ``ratings.reference_a``; ``continuous`` at what the pack may give,
+    ``peak`` at the peak asked (None without one), ``charge`` at the charge current.
+    ``strip_limit``, ``strip_rise``: None for a pack without strips. ``first_cell_a``: pack
+    current at which the most loaded cell is at its own rating. ``heat`` is told at the reference,
+    ``heat_continuous`` for ever at what the pack may give.
+    ``checks``: of what was asked or given; ``cautions``, ``advice`` in words.
+    """
+
+    ratings: Ratings
+    shares: Shares
+    reference: Losses
+    continuous: Losses
+    peak: Losses | None
+    charge: Losses
+    landings: tuple[Landing, ...]
+    strip_limit: StripLimit | None
+    strip_rise: StripRise | None
+    first_cell_a: float
+    leads: MainLeads
+    guard: Guard
+    taps: Taps
+    charging: Charging
+    machine: Machine
+    touch: Touch
+    heat: HeatRating
+    heat_continuous: Temperatures
+    checks: tuple[Check, ...]
+    cautions: tuple[str, ...]
+    advice: tuple[str, ...]
+
+    @property
+    def at(self) -> Literal["asked", "continuous"]:
+        """Which current ``reference`` and ``heat`` are told at."""
+        return "continuous" if self.ratings.asked_a is None else "asked"
+
+    @property
+    def cell_a(self) -> NDArray[np.float64]:
+        """(N,) current of each cell at the reference [A]."""
+        return self.shares.cell_a(self.reference.load_a)
+
+    @property
+    def link_a(self) -> NDArray[np.float64]:
+        """(K,) current of each link at the reference, from its first cell to its second [A]."""
+        return self.shares.link_a(self.reference.load_a)
+
+    @property
+    def link_w(self) -> NDArray[np.float64]:
+        """(K,) heat of each link at the reference [W]."""
+        return self.shares.link_w(self.reference.load_a)
+
+    @property
+    def empty_c(self) -> NDArray[np.float64]:
+        """(N,) each can at the reference when the pack has just become empty [C]."""
+        return self.heat.empty.cell_c

@@ -1,0 +1,259 @@
+"""The bare parts at one face: where they lie at worst, and at which potential.
+
+Potentials count groups from pack minus: the can of a cell of group g lies at g - 1, its cap at
+g, and the strips of a node at the number of the group whose caps they join. Every part is a
+shape and a radius round it, so that tolerances and round parts are one and the same.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from layouts.field.arrangement import Arrangement
+from layouts.holders.outline import Outline, exit_mm
+from layouts.pack import Face, Pack
+from layouts.shorts.values import PRINT_MM, WELD_PLACING_MM
+from layouts.strips.bonds import node_of_group
+from layouts.strips.joining import Joining, Strip
+from layouts.strips.lip import positive_end
+
+__all__ = [
+    "ANYWHERE",
+    "FLOATING",
+    "Bare",
+    "bare_strips",
+    "can_reach_mm",
+    "can_shapes",
+    "cans",
+    "channel_openings",
+    "laid_strips",
+    "node_potential",
+    "placing_mm",
+    "strip_boxes",
+    "window_openings",
+]
+
+FLOATING = -1  # potential of metal that hangs on nothing: it may take on any
+ANYWHERE = -1  # node of what belongs to none; tile of what lies in several
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Bare:
+    """n bare parts of one face; each field (n,).
+
+    ``shapes``: polygons, or points of round parts, with ``radius_mm`` round each. ``potential``:
+    in groups from pack minus, or ``FLOATING``. ``node``: parts of one node need no distance.
+    ``wall_mm``: what a way along the plastic gains from this part up to the outer face.
+    ``tile`` of the holder, ``ANYWHERE`` for several. ``low_mm``, ``high_mm``: its heights, z in
+    pack coordinates. ``name``: of the part with that number.
+    """
+
+    shapes: NDArray[np.object_]
+    radius_mm: NDArray[np.float64]
+    potential: NDArray[np.int64]
+    node: NDArray[np.int64]
+    wall_mm: NDArray[np.float64]
+    tile: NDArray[np.int64]
+    low_mm: NDArray[np.float64]
+    high_mm: NDArray[np.float64]
+    name: Callable[[int], str]
+
+
+def placing_mm(pack: Pack) -> float:
+    """How far a strip may lie off its drawing: play, welding, print."""
+    return pack.holder.channel_play_mm / 2 + WELD_PLACING_MM + PRINT_MM
+
+
+def can_reach_mm(pack: Pack) -> float:
+    """Radius of all that the largest can may stand on, leaning to any side of its pocket."""
+    return pack.pocket_mm / 2 + PRINT_MM
+
+
+def node_potential(node: NDArray[np.int64], face: Face) -> NDArray[np.int64]:
+    """Potential of a face's nodes: that of the caps of their lower group."""
+    return np.asarray(2 * node + (1 if face is Face.UPPER else 0), dtype=np.int64)
+
+
+def laid_strips(joining: Joining, face: Face) -> list[Strip]:
+    """The strips of one face, as laid."""
+    return [strip for strip in joining.strips if strip.face is face]
+
+
+def strip_boxes(strips: list[Strip], *, grown_mm: float = 0.0) -> NDArray[np.object_]:
+    """(m,) their outlines, grown on all four sides; the sheet of a node is the union of its."""
+    start = np.array([s.start_mm for s in strips], dtype=np.float64).reshape(-1, 2)
+    end = np.array([s.end_mm for s in strips], dtype=np.float64).reshape(-1, 2)
+    width = np.array([s.width_mm for s in strips], dtype=np.float64)
+    along = (end - start) / np.hypot(*(end - start).T)[:, None]
+    across = np.column_stack([-along[:, 1], along[:, 0]]) * (width / 2 + grown_mm)[:, None]
+    start, end = start - along * grown_mm, end + along * grown_mm
+    corners = np.stack([start - across, end - across, end + across, start + across], axis=1)
+    boxes: NDArray[np.object_] = shapely.polygons(corners)
+    return boxes
+
+
+def _strip_nodes(
+    arrangement: Arrangement, strips: list[Strip], face: Face
+) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Node of each strip by its first cell, and the one tile that it lies in."""
+    if not strips:
+        return np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int64)
+    cells, begin = _cells_of(strips)
+    node = node_of_group(arrangement.group[cells[begin]], face)
+    tile = np.minimum.reduceat(arrangement.tile[cells], begin)
+    several = tile != np.maximum.reduceat(arrangement.tile[cells], begin)
+    out = np.array([strip.runs_out for strip in strips])
+    return node, np.where(several | out, ANYWHERE, tile).astype(np.int64)
+
+
+def _cells_of(strips: list[Strip]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """The cells of all strips one after the other, and where each strip's begin."""
+    count = np.array([len(strip.cells) for strip in strips], dtype=np.int64)
+    cells = np.array([cell for strip in strips for cell in strip.cells], dtype=np.int64)
+    return cells, np.cumsum(count) - count
+
+
+def _heights_mm(pack: Pack, face: Face, count: int) -> tuple[NDArray[np.float64], ...]:
+    """Lowest and highest z of what lies in the lip of a face."""
+    if face is Face.UPPER:
+        low = pack.lip_to_lip_mm - pack.holder.floor_behind_mm
+        high = pack.lip_to_lip_mm + pack.holder.lip_mm
+    else:
+        low, high = -pack.holder.lip_mm, pack.holder.floor_behind_mm
+    return np.full(count, low), np.full(count, high)
+
+
+def _strips(
+    pack: Pack,
+    arrangement: Arrangement,
+    strips: list[Strip],
+    face: Face,
+    shapes: NDArray[np.object_],
+    radius_mm: float,
+    wall_mm: NDArray[np.float64],
+) -> Bare:
+    node, tile = _strip_nodes(arrangement, strips, face)
+    low, high = _heights_mm(pack, face, len(strips))
+    return Bare(
+        shapes=shapes,
+        radius_mm=np.full(len(strips), radius_mm),
+        potential=node_potential(node, face),
+        node=node,
+        wall_mm=wall_mm,
+        tile=tile,
+        low_mm=low,
+        high_mm=high,
+        name=lambda k: f"strip {strips[k].name}",
+    )
+
+
+def can_shapes(arrangement: Arrangement) -> NDArray[np.object_]:
+    """(N,) the cells' centres."""
+    points: NDArray[np.object_] = shapely.points(arrangement.xy_mm)
+    return points
+
+
+def bare_strips(pack: Pack, arrangement: Arrangement, joining: Joining, face: Face) -> Bare:
+    """The strips themselves at their worst: for ways through air."""
+    strips = laid_strips(joining, face)
+    nothing = np.zeros(len(strips))
+    return _strips(pack, arrangement, strips, face, strip_boxes(strips), placing_mm(pack), nothing)
+
+
+def channel_openings(
+    pack: Pack, arrangement: Arrangement, joining: Joining, face: Face, outline: Outline
+) -> Bare:
+    """The channels that strips lie in, for ways along the plastic; tails outside after them.
+
+    The way leads from the strip's upper edge up the channel's side. A tail that runs out may
+    bend: it gains nothing.
+    """
+    strips = laid_strips(joining, face)
+    row = 1 if face is Face.UPPER else 0
+    ring = np.where(positive_end(arrangement, face), pack.holder.ring_mm, 0.0)
+    left = np.maximum(pack.holder.lip_mm - ring - joining.stack_mm[row], 0.0)
+    play = pack.holder.channel_play_mm / 2
+    inside = list(strips)
+    tails = []
+    for k, strip in enumerate(strips):
+        if strip.runs_out:
+            inside[k], tail = _parted(strip, outline)
+            tails += [] if tail is None else [tail]
+    wall = np.zeros(len(strips) + len(tails))
+    if strips:
+        cells, begin = _cells_of(strips)
+        wall[: len(strips)] = np.minimum.reduceat(left[cells], begin)
+    every = [*inside, *tails]
+    shapes = strip_boxes(every, grown_mm=play)
+    return _strips(pack, arrangement, every, face, shapes, PRINT_MM, wall)
+
+
+def _parted(strip: Strip, outline: Outline) -> tuple[Strip, Strip | None]:
+    """A strip that runs out: what of it lies in the holder, and its tail from there on."""
+    start, end = np.asarray(strip.start_mm), np.asarray(strip.end_mm)
+    long = float(np.hypot(*(end - start)))
+    unit = (end - start) / long
+    way = exit_mm(
+        outline, (float(start[0]), float(start[1])), (float(unit[0]), float(unit[1])), last=False
+    )
+    if way is None or way >= long:
+        return replace(strip, runs_out=False), None
+    at = start + unit * way
+    middle = (float(at[0]), float(at[1]))
+    return replace(strip, end_mm=middle, runs_out=False), replace(strip, start_mm=middle)
+
+
+def _ends(
+    pack: Pack,
+    arrangement: Arrangement,
+    face: Face,
+    radius_mm: float,
+    potential: NDArray[np.int64],
+    wall_mm: NDArray[np.float64],
+    word: str,
+) -> Bare:
+    count = len(arrangement.xy_mm)
+    low, high = _heights_mm(pack, face, count)
+    return Bare(
+        shapes=can_shapes(arrangement),
+        radius_mm=np.full(count, radius_mm),
+        potential=potential,
+        node=node_of_group(arrangement.group, face),
+        wall_mm=wall_mm,
+        tile=arrangement.tile,
+        low_mm=low,
+        high_mm=high,
+        name=lambda k: f"{word} of cell {k + 1}, group {int(arrangement.group[k])}",
+    )
+
+
+def cans(pack: Pack, arrangement: Arrangement, face: Face) -> Bare:
+    """The cells' cans, sides and rims: the negative pole, also round a positive cap."""
+    none = np.zeros(len(arrangement.xy_mm))
+    return _ends(
+        pack, arrangement, face, can_reach_mm(pack), arrangement.group - 1, none, "the can"
+    )
+
+
+def window_openings(pack: Pack, arrangement: Arrangement, face: Face) -> Bare:
+    """The can ends that lie bare in their weld windows, caps and bottoms.
+
+    Along the plastic the way leads up the window's side: the lip, less the seat at caps.
+    """
+    positive = positive_end(arrangement, face)
+    node = node_of_group(arrangement.group, face)
+    wall = pack.holder.lip_mm - np.where(positive, pack.holder.seat_mm, 0.0)
+    return _ends(
+        pack,
+        arrangement,
+        face,
+        pack.holder.window_mm / 2 + PRINT_MM,
+        node_potential(node, face),
+        np.maximum(wall, 0.0),
+        "the end",
+    )

@@ -1,0 +1,155 @@
+"""Checks on what the short check found."""
+
+from __future__ import annotations
+
+from layouts.checks import Check
+from layouts.shorts.spacing_table import CLEARANCE_SOURCE, CREEPAGE_SOURCE
+from layouts.shorts.values import Kind, ShortReport, Spot
+
+__all__ = ["failing_spots", "short_checks"]
+
+LEVEL_MM = 1e-6  # float noise in sums of millimetres
+TOLD_MOST = 5  # wrong or missing joins named one by one
+PRACTICE = "common practice, no source"
+TABLE_ENDS = "more than 1000 V: the table ends there; fewer groups in series"
+
+_MEASURED = (
+    (
+        Kind.STRIPS,
+        "short_strips",
+        "bare strips of two potentials on one face keep their distance through air",
+        CLEARANCE_SOURCE,
+        "narrower strips (strip.row_width_mm, strip.link_width_mm) or a larger holder.web_mm",
+    ),
+    (
+        Kind.CANS,
+        "short_cans",
+        "strips keep their distance through air from cans and ends of another potential",
+        CLEARANCE_SOURCE,
+        "keep strips off cells that they do not join: narrower ones, or a larger holder.web_mm",
+    ),
+    (
+        Kind.METAL,
+        "short_metal",
+        "strips and can ends keep their distance through air from screws, nuts and inserts",
+        CLEARANCE_SOURCE,
+        "a smaller holder.screw, or narrower strips",
+    ),
+    (
+        Kind.SURFACE,
+        "short_surface",
+        "bare parts of two potentials keep their distance along the plastic",
+        CREEPAGE_SOURCE,
+        "narrower strips, a larger holder.web_mm, or a smaller holder.screw where one is named",
+    ),
+)
+
+
+def short_checks(report: ShortReport) -> tuple[Check, ...]:
+    """All of them, always in this order; each holds where nothing of its kind is near."""
+    spots = {
+        Kind.STRIPS: report.strips,
+        Kind.CANS: report.cans,
+        Kind.METAL: report.metal,
+        Kind.SURFACE: report.surface,
+    }
+    checks = [
+        _measured(report, spots[kind], id, about, source, mend)
+        for kind, id, about, source, mend in _MEASURED
+    ]
+    ring = report.ring
+    holds = _holds(ring)
+    checks.append(
+        Check(
+            id="ring_present",
+            about="an insulating ring lies under the strips on every positive end, whole and wide "
+            "enough for the can's rim",
+            holds=holds,
+            value=ring.gap_mm,
+            limit=ring.need_mm,
+            unit="mm",
+            source=PRACTICE,
+            how_to_mend=""
+            if holds
+            else "holder.ring_mm 0.2 or 0.3, with holder.window_mm narrow "
+            "enough that the ring covers the rim",
+            where=f"{ring.parts[0]} on {ring.parts[1]}, {ring.volts:.1f} V",
+        )
+    )
+    for id, about, wrong, mend in (
+        (
+            "wrong_join",
+            "no strip lies over or is welded to cells of two potentials (strips that do)",
+            report.wrong_joins,
+            "strips may join groups k and k + 1 only, on their own face",
+        ),
+        (
+            "links_present",
+            "strips join each group to the next on its face, and all cells of a potential "
+            "(places where they do not)",
+            report.missing_links,
+            "lay the strip that is missing, or move it over the cells that it joins",
+        ),
+    ):
+        told = [f"{spot.face.value} face: {', '.join(spot.parts)}" for spot in wrong]
+        more = len(told) - TOLD_MOST
+        checks.append(
+            Check(
+                id=id,
+                about=about,
+                holds=not wrong,
+                value=float(len(wrong)),
+                limit=0.0,
+                unit="",
+                source="geometry",
+                how_to_mend=mend if wrong else "",
+                at_least=False,
+                where="; ".join(told[:TOLD_MOST]) + (f"; and {more} more" if more > 0 else ""),
+            )
+        )
+    return tuple(checks)
+
+
+def failing_spots(report: ShortReport) -> tuple[Spot, ...]:
+    """One spot for each check that fails, in the checks' order: what a picture is drawn of."""
+    measured = (report.strips, report.cans, report.metal, report.surface, report.ring)
+    found = [spot for spot in measured if spot is not None and not _holds(spot)]
+    found += [spots[0] for spots in (report.wrong_joins, report.missing_links) if spots]
+    return tuple(found)
+
+
+def _holds(spot: Spot) -> bool:
+    return spot.margin_mm >= -LEVEL_MM
+
+
+def _measured(
+    report: ShortReport, spot: Spot | None, id: str, about: str, source: str, mend: str
+) -> Check:
+    conditions = f"pollution degree {report.pollution_degree}, tolerances at their worst"
+    if report.floor_mm > 0:
+        source += f"; at least {report.floor_mm:g} mm as asked"
+    if spot is None:
+        return Check(
+            id=id,
+            about=about,
+            holds=True,
+            value=None,
+            limit=None,
+            unit="mm",
+            source=source,
+            how_to_mend="",
+            where="nothing of another potential within three pitches",
+        )
+    holds = _holds(spot)
+    return Check(
+        id=id,
+        about=about,
+        holds=holds,
+        value=spot.gap_mm,
+        limit=spot.need_mm,
+        unit="mm",
+        source=source,
+        how_to_mend="" if holds else mend if spot.need_mm is not None else TABLE_ENDS,
+        where=f"{spot.face.value} face, {spot.parts[0]} and {spot.parts[1]}, "
+        f"{spot.volts:.1f} V, {conditions}",
+    )

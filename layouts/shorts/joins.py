@@ -1,0 +1,207 @@
+"""Whether the strips join the right cells, judged by where they lie, not by what they list."""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from scipy.spatial import cKDTree
+
+from layouts.field.arrangement import Arrangement
+from layouts.pack import Face, Pack
+from layouts.shorts.bare import can_shapes, laid_strips, node_potential, strip_boxes
+from layouts.shorts.values import Kind, Spot, disc_corners
+from layouts.strips.bonds import components, node_of_group
+from layouts.strips.joining import Joining, Strip
+
+__all__ = ["missing_links", "wrong_joins"]
+
+OVER_MM = 1e-6  # float noise in where a strip lies
+
+Covered = set[tuple[int, int]]
+
+
+def _covered(arrangement: Arrangement, strips: list[Strip]) -> Covered:
+    """(strip, cell) for every cell whose centre a strip lies over."""
+    if not strips:
+        return set()
+    strip, cell = shapely.STRtree(can_shapes(arrangement)).query(
+        strip_boxes(strips), predicate="dwithin", distance=OVER_MM
+    )
+    return set(zip(strip.tolist(), cell.tolist(), strict=True))
+
+
+def wrong_joins(pack: Pack, arrangement: Arrangement, joining: Joining) -> tuple[Spot, ...]:
+    """Strips that are to be welded to, or lie over the middle of, cells of two potentials."""
+    found = []
+    for face in (Face.LOWER, Face.UPPER):
+        strips = laid_strips(joining, face)
+        node = node_of_group(arrangement.group, face)
+        touched = [set(strip.cells) for strip in strips]
+        for k, cell in _covered(arrangement, strips):
+            touched[k].add(cell)
+        for strip, cells in zip(strips, touched, strict=True):
+            nodes = {int(node[cell]) for cell in cells}
+            if len(nodes) > 1:
+                found.append(_crossing(pack, arrangement, face, strip, sorted(cells), node))
+    return tuple(found)
+
+
+def _crossing(
+    pack: Pack,
+    arrangement: Arrangement,
+    face: Face,
+    strip: Strip,
+    cells: list[int],
+    node: NDArray[np.int64],
+) -> Spot:
+    """A wrong strip and the foremost cell of the potential that is not its first cell's."""
+    home = int(node[strip.cells[0]])
+    foreign = next(cell for cell in cells if node[cell] != home)
+    potential = node_potential(node, face)
+    volts = abs(int(potential[foreign] - potential[strip.cells[0]])) * pack.cell.full_v
+    groups = sorted({int(arrangement.group[cell]) for cell in cells})
+    told = ", ".join(str(group) for group in groups[:-1]) + f" and {groups[-1]}"
+    at = arrangement.xy_mm[foreign]
+    return Spot(
+        kind=Kind.JOIN,
+        face=face,
+        parts=(
+            f"strip {strip.name}, over groups {told}",
+            f"cell {foreign + 1}, group {int(arrangement.group[foreign])}",
+        ),
+        volts=volts,
+        gap_mm=0.0,
+        need_mm=0.0,
+        outlines_mm=(strip.outline_mm, disc_corners(at, pack.cell.diameter_mm / 2)),
+        ends_mm=np.array([at, at]),
+    )
+
+
+def missing_links(pack: Pack, arrangement: Arrangement, joining: Joining) -> tuple[Spot, ...]:
+    """What no strip joins though it must: consecutive groups, then cells of one potential.
+
+    A length of strip joins the two cells that it lists only where it lies over both. One spot
+    a pair of groups or a torn node, told by the two cells that lie nearest to each other; then
+    one a strip that does not lie over a cell that it is to be welded to, and one a lone cell of
+    its potential without any strip.
+    """
+    count, group = len(arrangement.xy_mm), arrangement.group
+    found = []
+    for face in (Face.LOWER, Face.UPPER):
+        strips = laid_strips(joining, face)
+        covered = _covered(arrangement, strips)
+        links = [
+            pair
+            for k, strip in enumerate(strips)
+            for pair in strip.links
+            if (k, pair[0]) in covered and (k, pair[1]) in covered
+        ]
+        pairs = np.array(links, dtype=np.int64).reshape(-1, 2)
+        node = node_of_group(group, face)
+        _, piece = components(count, pairs[:, 0], pairs[:, 1])
+        joined = np.sort(group[pairs], axis=1)
+        crossed = set(joined[joined[:, 0] != joined[:, 1], 0].tolist())
+        first = 1 if face is Face.UPPER else 2
+        loose = set(range(first, int(group.max()), 2)) - crossed
+        both = np.unique(np.column_stack([node, piece]), axis=0)
+        torn = np.flatnonzero(np.bincount(both[:, 0]) > 1)
+        for k in sorted(loose):
+            a, b = (np.flatnonzero(group == one) for one in (k, k + 1))
+            found.append(_gap(pack, arrangement, face, a, b, f"groups {k} and {k + 1}"))
+        for n in torn.tolist():
+            cells = np.flatnonzero(node == n)
+            groups = np.unique(group[cells]).tolist()
+            if groups[0] in loose:
+                continue
+            sizes = np.bincount(piece[cells])
+            small = int(np.argmin(np.where(sizes > 0, sizes, count + 1)))
+            inside = piece[cells] == small
+            told = "group " if len(groups) == 1 else "groups "
+            told += " and ".join(str(one) for one in groups)
+            found.append(
+                _gap(
+                    pack,
+                    arrangement,
+                    face,
+                    cells[inside],
+                    cells[~inside],
+                    f"{int(inside.sum())} of {len(cells)} cells of {told}",
+                )
+            )
+        found += [
+            _beside(pack, arrangement, strip, missed[0])
+            for k, strip in enumerate(strips)
+            if (missed := [cell for cell in strip.cells if (k, cell) not in covered])
+        ]
+        stripped = {cell for strip in strips for cell in strip.cells}
+        lone = np.bincount(node)[node] == 1
+        found += [
+            _bare_end(pack, arrangement, face, cell)
+            for cell in np.flatnonzero(lone).tolist()
+            if cell not in stripped
+        ]
+    return tuple(found)
+
+
+def _beside(pack: Pack, arrangement: Arrangement, strip: Strip, cell: int) -> Spot:
+    """A strip and a cell that it lists but does not lie over."""
+    at = arrangement.xy_mm[cell]
+    line = shapely.shortest_line(shapely.Polygon(strip.outline_mm), shapely.Point(at))
+    return Spot(
+        kind=Kind.LINK,
+        face=strip.face,
+        parts=(
+            f"strip {strip.name}",
+            f"does not lie over cell {cell + 1}, group {int(arrangement.group[cell])}",
+        ),
+        volts=0.0,
+        gap_mm=float(line.length),
+        need_mm=0.0,
+        outlines_mm=(strip.outline_mm, disc_corners(at, pack.cell.diameter_mm / 2)),
+        ends_mm=shapely.get_coordinates(line),
+    )
+
+
+def _bare_end(pack: Pack, arrangement: Arrangement, face: Face, cell: int) -> Spot:
+    """A cell whose end carries no strip."""
+    at = arrangement.xy_mm[cell]
+    rim = disc_corners(at, pack.cell.diameter_mm / 2)
+    return Spot(
+        kind=Kind.LINK,
+        face=face,
+        parts=(f"cell {cell + 1}, group {int(arrangement.group[cell])}", "carries no strip"),
+        volts=0.0,
+        gap_mm=0.0,
+        need_mm=0.0,
+        outlines_mm=(rim, rim),
+        ends_mm=np.array([at, at]),
+    )
+
+
+def _gap(
+    pack: Pack,
+    arrangement: Arrangement,
+    face: Face,
+    a: NDArray[np.int64],
+    b: NDArray[np.int64],
+    told: str,
+) -> Spot:
+    """The two nearest cells of two sets that should hang together."""
+    xy, can = arrangement.xy_mm, pack.cell.diameter_mm / 2
+    far, other = cKDTree(xy[b]).query(xy[a])
+    k = int(np.argmin(far))
+    i, j = int(a[k]), int(b[int(other[k])])
+    return Spot(
+        kind=Kind.LINK,
+        face=face,
+        parts=(
+            told,
+            f"no strip joins them, as from cell {i + 1} to cell {j + 1}",
+        ),
+        volts=0.0,
+        gap_mm=float(far[k]),
+        need_mm=0.0,
+        outlines_mm=(disc_corners(xy[i], can), disc_corners(xy[j], can)),
+        ends_mm=np.array([xy[i], xy[j]]),
+    )

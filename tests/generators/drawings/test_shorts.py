@@ -1,0 +1,60 @@
+"""Pictures of shorts: only where a check fails, both parts and the figures in them."""
+
+from __future__ import annotations
+
+import re
+import xml.etree.ElementTree as ElementTree
+
+import pytest
+
+from generators.drawings.shorts import short_pictures
+from layouts.shorts.checks import failing_spots, short_checks
+from tests.layouts.shorts.seeded import FAULTS, Fault, Plan, judged, sound_plan
+
+
+def pictures(plan: Plan) -> dict[str, str]:
+    """Drawn from the plan's own report."""
+    return short_pictures(plan.pack, plan.arrangement, plan.joining, judged(plan))
+
+
+def words(svg: str) -> str:
+    """All text of a picture, one blank between lines."""
+    root = ElementTree.fromstring(svg)
+    return " ".join(text.text or "" for text in root.iter("{http://www.w3.org/2000/svg}text"))
+
+
+def test_a_sound_pack_has_no_picture() -> None:
+    """Nothing to show."""
+    assert pictures(sound_plan()) == {}
+
+
+@pytest.mark.parametrize("fault", FAULTS, ids=lambda fault: fault.name)
+def test_each_failing_check_has_its_picture(fault: Fault) -> None:
+    """Well formed, black and white, with names, volts and what is asked; twice the same."""
+    plan = fault.put_in(sound_plan(*fault.packs))
+    report = judged(plan)
+    drawn = pictures(plan)
+    failed = [check for check in short_checks(report) if not check.holds]
+    assert len(drawn) == len(failed) > 0
+    assert drawn == pictures(plan)
+    for spot in failing_spots(report):
+        svg = drawn[spot.kind.value]
+        told = words(svg)
+        assert all(part in told for part in spot.parts)
+        assert ("mirrored: seen from below" in told) is (spot.face.value == "lower")
+        if spot.volts:
+            assert f"{spot.volts:.1f} V" in told
+        if spot.volts and spot.gap_mm != spot.need_mm:
+            asked = "the table ends" if spot.need_mm is None else f"needed: {spot.need_mm:.2f} mm"
+            assert asked in told
+        colours = set(re.findall(r"#[0-9a-f]{3,6}", svg))
+        assert all(len(set(colour[1:])) == 1 for colour in colours)
+
+
+def test_the_gap_is_dimensioned() -> None:
+    """The figure beside the line is the distance that is drawn."""
+    fault = next(fault for fault in FAULTS if fault.name == "screw beside a strip")
+    plan = fault.put_in(sound_plan(*fault.packs))
+    spot = judged(plan).metal
+    assert spot is not None and 0.0 < spot.gap_mm < 0.8
+    assert f"{spot.gap_mm:.2f}" in words(pictures(plan)["metal"]).split()

@@ -1,0 +1,265 @@
+"""The electrical side of whole packs: ratings, checks that fail for their cause, heat."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cache
+from typing import Any
+
+import pytest
+
+from layouts.electrical.plan import electrical_plan
+from layouts.electrical.values import Electrical
+from layouts.errors import PlanError
+from layouts.pack import Controller, Load, Pack, TapWires
+from layouts.ratings.bms import Port
+from layouts.ratings.charge import Charger
+from layouts.ratings.fuse import Fuse
+from layouts.ratings.profile import load_profile
+from layouts.ratings.wire import AmpacityTable
+from tests.layouts.electrical.packs import laid
+from tests.samples import sample_pack
+
+BASE = laid(7, 3)
+
+
+def planned(**changes: Any) -> Electrical:
+    """7S3P of 12 A, 4 Ah cells, 25.2 V full, with sections changed; strips stay as laid."""
+    return electrical_plan(replace(BASE.pack, **changes), BASE.arrangement, BASE.joining)
+
+
+@cache
+def unasked() -> Electrical:
+    """The same with nothing asked."""
+    return planned()
+
+
+def failing(of: Electrical) -> set[str]:
+    """Ids of the checks that do not hold."""
+    return {check.id for check in of.checks if not check.holds}
+
+
+def sound() -> dict[str, Any]:
+    """Sections with which everything holds at 12 A."""
+    return {
+        "cell": replace(BASE.pack.cell, charge_a=2.0, ac_resistance_mohm=9.0, peak_a=20.0),
+        "load": Load(continuous_a=12.0, ambient_c=30.0),
+        "fuse": Fuse(rating_a=25.0, dc_v=32.0, breaking_a=2000.0),
+        "bms": replace(
+            BASE.pack.bms, continuous_a=30.0, series=7, charge_a=10.0, port=Port.COMMON,
+            cold_charge_stop=True,
+        ),
+        "controller": Controller(lowest_v=20.0, cutoff_v=20.0, highest_v=30.0),
+        "charger": Charger(volts_v=29.4, amps_a=5.0, chemistry="nmc", wire_mm2=2.5),
+        "leads": replace(BASE.pack.leads, connector_a=40.0),
+        "taps": TapWires(awg=22, fused=True),
+        "disconnect": True,
+    }  # fmt: skip
+
+
+def test_the_check_value_of_the_trade() -> None:
+    """13S7P of 2.6 Ah and 20 A: 91 cells, 18.2 Ah, 140 A, 46.8 V nominal and 54.6 V full."""
+    one = laid(13, 7, format="18650")
+    cell = replace(one.pack.cell, capacity_ah=2.6, continuous_a=20.0, nominal_v=3.6, full_v=4.2)
+    of = electrical_plan(replace(one.pack, cell=cell), one.arrangement, one.joining)
+    ratings = of.ratings
+    assert len(of.cell_a) == 91
+    assert ratings.capacity_ah == pytest.approx(18.2)
+    assert ratings.cells_a == pytest.approx(140.0)
+    assert (ratings.nominal_v, ratings.full_v) == pytest.approx((46.8, 54.6))
+
+
+def test_without_a_load_nothing_about_current_is_checked() -> None:
+    """Ratings are told at the continuous current, asked_a is None, and no check is there."""
+    of = unasked()
+    assert (of.at, of.ratings.asked_a, of.peak) == ("continuous", None, None)
+    assert of.checks == ()
+    assert of.reference.load_a == pytest.approx(of.ratings.pack_continuous_a)
+    assert of.reference == of.continuous
+
+
+def test_the_continuous_current_is_the_least_of_all() -> None:
+    """And its name is that of the least; a fuse that is only proposed limits nothing."""
+    limits = unasked().ratings.limits
+    assert limits.fuse_a is None
+    assert unasked().ratings.pack_continuous_a == min(limits.known.values())
+    assert {"cells", "links", "welds", "wire", "heat"} <= set(limits.known)
+    weak = planned(strip=replace(BASE.pack.strip, weld_spots=1, weld_spot_a=0.5))
+    assert weak.ratings.limited_by == "welds"
+    assert weak.ratings.pack_continuous_a == pytest.approx(0.5 / abs(weak.shares.weld).max())
+
+
+def test_a_thin_strip_limits_and_layers_are_advised() -> None:
+    """At 1 A/mm2 the links limit; the advice names the layers that 15 A would take."""
+    thin = replace(BASE.pack.strip, density_a_mm2=1.0)
+    of = planned(strip=thin, load=Load(continuous_a=15.0))
+    assert of.ratings.limited_by == "links"
+    assert "load_current_a" in failing(of)
+    limit = of.strip_limit
+    assert limit is not None
+    (text,) = [one for one in of.advice if "layers instead of 1" in one]
+    assert f"lay {-int(-15.0 / limit.pack_a // 1)} layers" in text
+
+
+def test_a_pack_where_all_is_given_and_sound_holds_without_a_caution() -> None:
+    """Every check holds, and nothing is left to say but what the heat estimate can't know."""
+    of = planned(**sound())
+    assert failing(of) == set()
+    assert len(of.checks) > 20
+    assert [text for text in of.cautions if not text.startswith("heat")] == []
+
+
+@pytest.mark.parametrize(
+    ("section", "value", "fails"),
+    [
+        ("load", Load(continuous_a=38.0), {
+            "load_current_a", "bms_a", "fuse_load_a", "cell_temperature", "polymer_temperature",
+        }),
+        ("fuse", Fuse(rating_a=100.0, dc_v=32.0, breaking_a=2000.0),
+         {"fuse_wire_a", "fuse_least_fault_a"}),
+        ("fuse", Fuse(rating_a=25.0, dc_v=24.0, breaking_a=2000.0), {"fuse_dc_v"}),
+        ("fuse", Fuse(rating_a=25.0, dc_v=32.0, breaking_a=500.0), {"fuse_breaking_a"}),
+        ("fuse", Fuse(rating_a=25.0, dc_v=32.0, breaking_a=2000.0, opens_multiple=12.0),
+         {"fuse_least_fault_a"}),
+        ("bms", {"series": 6}, {"bms_series"}),
+        ("load", Load(continuous_a=12.0, ambient_c=-30.0), {"ambient_c"}),
+        ("load", Load(continuous_a=12.0, peak_a=70.0), {"load_peak_a", "fuse_peak_a"}),
+        ("leads", {"length_mm": 18_000.0}, {"wire_volts_lost_v"}),
+        ("leads", {"connector_a": 10.0}, {"load_current_a"}),
+        ("bms", {"charge_a": 2.0}, {"bms_charge_a"}),
+        ("controller", Controller(cutoff_v=18.0), {"controller_cutoff_v"}),
+        ("controller", Controller(highest_v=28.0), {"controller_high_v"}),
+        ("controller", Controller(lowest_v=26.0), {"controller_low_v"}),
+        ("charger", Charger(volts_v=25.55, amps_a=5.0, chemistry="lfp"), {"charger_chemistry"}),
+        ("charger", Charger(volts_v=33.6, amps_a=5.0), {"charger_v"}),
+        ("charger", Charger(volts_v=29.4, amps_a=8.0), {"charger_a"}),
+    ],
+)  # fmt: skip
+def test_each_fault_is_found_by_its_own_check(section: str, value: Any, fails: set[str]) -> None:
+    """One thing made wrong in a sound pack: the check meant for it fails, others only with it."""
+    sections = sound()
+    if isinstance(value, dict):
+        value = replace(sections[section], **value)
+    assert failing(planned(**(sections | {section: value}))) == fails
+
+
+def test_a_load_in_watts_draws_most_from_the_empty_pack() -> None:
+    """P = (V0 - R I) I at the empty volts, behind cells, strips and wire."""
+    of = planned(load=Load(continuous_w=300.0))
+    current = of.ratings.asked_a
+    assert current is not None
+    ohm = of.shares.ohm + of.leads.ohm
+    assert (7 * BASE.pack.cell.empty_v - ohm * current) * current == pytest.approx(300.0)
+    assert "load" not in failing(of)
+    assert of.at == "asked"
+
+
+def test_watts_out_of_reach_fail_the_load_and_say_how_many_would_do() -> None:
+    """Check ``load`` does not hold, asked_a is None, currents are told at the continuous rating."""
+    of = planned(load=Load(continuous_w=50_000.0))
+    assert failing(of) == {"load"}
+    assert (of.ratings.asked_a, of.at) == (None, "continuous")
+    (check,) = [one for one in of.checks if one.id == "load"]
+    most = (7 * BASE.pack.cell.empty_v) ** 2 / (4 * (of.shares.ohm + of.leads.ohm))
+    assert check.limit == pytest.approx(most)
+    assert any(f"at most {most:.0f} W" in text for text in of.cautions)
+
+
+def test_heat_made_is_what_the_network_loses_and_what_leaves() -> None:
+    """Watts in: I^2 R of the whole pack; watts out: the same, to 1e-9."""
+    of = planned(load=Load(continuous_a=15.0))
+    steady = of.heat.steady
+    assert steady.watts_in == pytest.approx(of.reference.lost_w, rel=1e-9)
+    assert steady.watts_out == pytest.approx(steady.watts_in, rel=1e-9)
+    assert of.ratings.limits.heat_a == of.heat.discharge.amps
+    assert of.heat.continuous.amps < of.heat.discharge.amps
+
+
+def test_air_as_warm_as_the_plastic_may_get_is_refused() -> None:
+    """PLA in 50 C: a plan error that names the field."""
+    printer = replace(BASE.pack.printer, material="pla")
+    with pytest.raises(PlanError, match=r"load\.ambient_c: is as warm as the pla may get"):
+        planned(load=Load(continuous_a=5.0, ambient_c=50.0), printer=printer)
+
+
+def test_what_is_given_back_meets_cells_board_and_controller() -> None:
+    """A motor's current above the cells' charge, into a controller that bears little more."""
+    sections = sound()
+    sections["load"] = Load(continuous_a=12.0, regeneration_a=20.0)
+    sections["controller"] = Controller(highest_v=29.5, capacitance_f=0.001)
+    of = planned(**sections)
+    assert failing(of) == {"regeneration_a", "regeneration_v"}
+    back = of.charging.back
+    assert back is not None
+    assert back.full_pack_v == pytest.approx(29.4 + 20.0 * (of.shares.ohm + of.leads.ohm))
+    assert of.machine.precharge is not None
+    assert of.machine.precharge.joules == pytest.approx(0.001 * 29.4**2 / 2)
+
+
+def test_a_cut_off_told_by_the_load_counts_too() -> None:
+    """18 V is below seven empty cells of 2.8 V."""
+    assert failing(planned(load=Load(continuous_a=12.0, cutoff_v=18.0))) == {"controller_cutoff_v"}
+
+
+def test_heat_at_the_continuous_current_is_told_beside() -> None:
+    """At the load asked less than for ever at the continuous current, both in balance."""
+    of = planned(load=Load(continuous_a=10.0))
+    assert of.heat.steady.rise_k < of.heat_continuous.rise_k
+    made, left = of.heat_continuous.watts_in, of.heat_continuous.watts_out
+    assert made == pytest.approx(left, rel=1e-9)
+    assert made == pytest.approx(of.continuous.lost_w, rel=1e-9)
+
+
+def test_a_profile_gives_a_run_time() -> None:
+    """200 W again and again until the pack is empty: given and lost are what was taken."""
+    profile = load_profile([0.0, 60.0], [200.0, 0.0], [18.0, 0.0])
+    run = planned(load=Load(continuous_w=200.0, profile=profile)).machine.run
+    assert run is not None
+    assert run.ended_by == "empty"
+    assert run.taken_wh == pytest.approx(run.given_wh + run.lost_wh, rel=1e-9)
+    assert run.distance_km == pytest.approx(18.0 * run.seconds / 3600.0)
+
+
+def test_what_is_not_given_is_cautioned_and_fails_nothing() -> None:
+    """Fuse, taps, BMS and switch are each told of; the rest in one line."""
+    said = " | ".join(unasked().cautions)
+    for words in ("fuse: none is given", "balance leads have no fuses", "BMS", "by hand is needed",
+                  "not given, so not checked: controller"):  # fmt: skip
+        assert words in said
+
+
+def test_thin_wires_are_taken_from_a_table_that_has_them() -> None:
+    """1 mm2 is below the cable tables: bundled, and said so."""
+    of = planned(leads=replace(BASE.pack.leads, wire_mm2=1.0))
+    assert of.leads.table is AmpacityTable.BUNDLED
+    assert any("cable_75 has no wire of 1 mm2" in text for text in of.cautions)
+
+
+def test_the_short_circuit_is_that_of_the_quick_network() -> None:
+    """Full volts over the network with the cells' 1 kHz resistance; a third of the DC one else."""
+    of = unasked()
+    assert of.guard.short.assumed
+    assert of.guard.resistance.mohm == pytest.approx(5.0)
+    cells = 7 * 0.005 / 3
+    assert 7 * 4.2 / of.guard.short.current_a > cells
+    given = replace(BASE.pack.cell, ac_resistance_mohm=9.0)
+    measured = planned(cell=given)
+    assert not measured.guard.short.assumed
+    assert measured.guard.short.current_a < of.guard.short.current_a
+
+
+def test_one_cell_is_a_pack_too() -> None:
+    """1S1P: no links to speak of, everything else as ever."""
+    one = laid(1, 1)
+    pack: Pack = sample_pack(1, 1, load=Load(continuous_a=5.0))
+    of = electrical_plan(pack, one.arrangement, one.joining)
+    assert of.shares.cell.tolist() == pytest.approx([1.0])
+    assert of.reference.strip_w == 0.0
+    assert failing(of) == set()
+
+
+def test_the_same_pack_gives_the_same_figures() -> None:
+    """Nothing depends on the run."""
+    a, b = planned(**sound()), planned(**sound())
+    assert (a.ratings, a.reference, a.cautions) == (b.ratings, b.reference, b.cautions)
+    assert a.cell_a.tolist() == b.cell_a.tolist()
