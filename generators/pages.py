@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from generators.drawings.linework import sheet_svg
 from generators.drawings.pictures import Cans, PartPicture, PictureJob, Pictures
 from generators.drawings.plan import face_plan
 from generators.drawings.pocket import pocket_section
@@ -15,14 +16,19 @@ from generators.exports.bill import HEADING, BillRow
 from generators.making import MadePart
 from generators.packfile.faults import Caution
 from generators.proving import Proofs
-from generators.report.order import order_of_work
+from generators.report.cutting import cutting_tables
+from generators.report.electrical import electrical_facts, electrical_tables
+from generators.report.order import after_building, order_of_work
 from generators.report.page import Figure, PartRow, Report, report_html
+from generators.report.welding import tap_table, weld_figures
 from generators.version import VERSION
+from generators.welding import WeldSheets
 from layouts.checks import Check
 from layouts.enclosures.values import Rect
 from layouts.mass import Mass, printed_mass_g
 from layouts.pack import Face
 from layouts.pack_plan import PackPlan
+from layouts.strips.cutting import strip_cut_lists
 
 __all__ = ["picture_job", "write_pages"]
 
@@ -107,6 +113,7 @@ def write_pages(
     bill: Sequence[BillRow],
     proven: Proofs,
     pictures: Pictures,
+    weld: WeldSheets,
 ) -> None:
     """Write drawings/*.svg and report.html."""
     surround: tuple[NDArray[np.float64], ...] = ()
@@ -129,6 +136,8 @@ def write_pages(
         "lower-face": plans[Face.LOWER],
         "exploded": pictures.exploded,
         "pocket": section,
+        "balance-leads": sheet_svg(weld.ladder),
+        **{f"weld-plan-{face.value}": sheet_svg(sheet) for face, sheet in weld.plans.items()},
         **{f"{name}-above": svg for name, svg in pictures.above.items()},
         **{f"{name}-below": svg for name, svg in pictures.below.items()},
     }
@@ -147,7 +156,7 @@ def write_pages(
             *GENERAL_CAUTIONS,
         ),
         notes=plan.notes,
-        steps=order_of_work(plan),
+        steps=(*order_of_work(plan), *after_building(plan)),
         plans=(
             Figure(svg=plans[Face.UPPER], caption=f"Upper face.{around}"),
             Figure(
@@ -168,6 +177,10 @@ def write_pages(
         ),
         parts=tuple(_part_row(plan, one, pictures, pictured.get(one.name)) for one in made),
         bill=(HEADING, *(_bill_cells(row) for row in bill)),
+        electrical=electrical_tables(plan.pack, plan.electrical),
+        welding=weld_figures(plan, weld, large=_large(plan)),
+        taps=tap_table(plan),
+        cutting=cutting_tables(plan.pack, strip_cut_lists(plan.joining)),
     )
     (folder / "report.html").write_text(report_html(report), encoding="utf-8")
 
@@ -194,17 +207,9 @@ def _lead(plan: PackPlan) -> str:
 
 
 def _facts(plan: PackPlan, mass: Mass, proven: Proofs) -> tuple[tuple[str, str], ...]:
-    pack, cell = plan.pack, plan.pack.cell
-    volts = " / ".join(
-        f"{pack.series * v:.1f}" for v in (cell.empty_v, cell.nominal_v, cell.full_v)
-    )
-    hours = pack.parallel * cell.capacity_ah
     a, b, c = proven.size_mm
     return (
-        ("volts empty / nominal / full", f"{volts} V"),
-        ("capacity", f"{hours:.1f} Ah"),
-        ("energy", f"{hours * pack.series * cell.nominal_v:.0f} Wh"),
-        ("cells may give all the time", f"{pack.parallel * cell.continuous_a:.0f} A"),
+        *electrical_facts(plan.electrical),
         (
             "outside with brackets",
             f"{a:.0f} \N{MULTIPLICATION SIGN} {b:.0f} \N{MULTIPLICATION SIGN} {c:.0f} mm",
@@ -224,16 +229,23 @@ def _gas_fact(plan: PackPlan) -> tuple[tuple[str, str], ...]:
 def _space(plan: PackPlan, proven: Proofs) -> tuple[str, ...]:
     space, fit = plan.pack.space, proven.box_fit
     if space is None or fit is None:
-        return ("No space was given: give space.box_mm and the fit is checked too.",)
+        return ("No space was given: give space and the fit is checked too.",)
     a, b, c = space.box_mm
     gap = fit.smallest_gap_mm
     at = ", ".join(f"{v:.1f}" for v in fit.tightest_at_mm)
     word = "fits" if gap >= 0 else "does not fit"
-    return (
-        f"Space {a:g} \N{MULTIPLICATION SIGN} {b:g} \N{MULTIPLICATION SIGN} {c:g} mm: the pack "
+    kind = "Space" if space.is_box else "Space, at its widest"
+    stay_out = ", ".join(solid.name for solid in space.keep_out)
+    said = [
+        f"{kind} {a:g} \N{MULTIPLICATION SIGN} {b:g} \N{MULTIPLICATION SIGN} {c:g} mm: the pack "
         f"{word}, smallest gap {gap:.1f} mm towards {fit.tightest_direction}, at ({at}) in "
-        "the space.",
-    )
+        "the space."
+    ]
+    if stay_out:
+        said.append(f"To stay out of: {stay_out}.")
+    if not plan.placed:
+        said.append("Cables and the room to take the lid off: see cellstead fit.")
+    return tuple(said)
 
 
 def _exploded_caption(plan: PackPlan) -> str:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from generators.drawings.pictures import Draughtsman
+from generators.exports.templates import TemplateMaker
 from generators.files import write_files
 from generators.making import MadePart, made_part, parts_of
 from generators.packfile.faults import Caution
@@ -14,6 +15,7 @@ from generators.pages import picture_job, write_pages
 from generators.proving import proofs
 from generators.result import write_result
 from generators.swapping import written_beside
+from generators.welding import template_job, weld_sheets
 from layouts.checks import Check
 from layouts.mass import mass_of
 from layouts.pack import Pack
@@ -62,9 +64,12 @@ def _write_all(
     report_progress: Progress,
     effort: Effort,
 ) -> tuple[Check, ...]:
-    with Draughtsman() as draughtsman:
+    with Draughtsman() as draughtsman, TemplateMaker() as templates:
         report_progress("placing cells, strips and screws", 0.0)
         plan = plan_pack(pack, effort=effort)
+        weld = weld_sheets(plan)
+        (folder / "templates").mkdir()
+        templates.start(template_job(folder / "templates", plan, weld))
         report_progress("making parts", 0.05)
         drawn = tuple(parts_of(plan))
         made: list[MadePart] = []
@@ -90,7 +95,9 @@ def _write_all(
             bill=bill,
             proven=proven,
             pictures=draughtsman.result(),
+            weld=weld,
         )
+        templates.finish()
         write_result(folder, plan, made, mass=mass, checks=checks, box_fit=proven.box_fit)
         report_progress("done", 1.0)
     return tuple(check for check in checks if not check.holds)

@@ -5,11 +5,7 @@ Only numpy is loaded here: the process is ready long before it gets its job.
 
 from __future__ import annotations
 
-import contextlib
 import math
-import pickle
-import subprocess
-import sys
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -18,6 +14,7 @@ from numpy.typing import NDArray
 
 from generators.drawings.hidden_lines import VIEW_FROM_ABOVE, Triangles, visible_lines
 from generators.drawings.svg import line_drawing
+from generators.second_process import SecondProcess, serve_one
 
 __all__ = [
     "Cans",
@@ -194,53 +191,23 @@ def can_triangles(cans: Cans) -> Triangles:
     return points, faces.astype(np.int64)
 
 
-class Draughtsman:
-    """A second process that draws while the run goes on with files and proofs.
-
-    It is started early, so that it is ready when the parts are made. ``result`` raises
-    RuntimeError with what the process said when it fails. Use it as a context: leaving it
-    ends the process whatever happened.
-    """
+class Draughtsman(SecondProcess):
+    """A second process that draws while the run goes on with files and proofs."""
 
     def __init__(self) -> None:
-        self._process = subprocess.Popen(
-            [sys.executable, "-c", "from generators.drawings.pictures import serve; serve()"],
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.PIPE,
-        )
-
-    def __enter__(self) -> Draughtsman:
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        if self._process.poll() is None:
-            self._process.kill()
-        self._process.wait()
-        for pipe in (self._process.stdin, self._process.stdout, self._process.stderr):
-            if pipe is not None and not pipe.closed:
-                pipe.close()
+        super().__init__("generators.drawings.pictures", "drawing")
 
     def start(self, job: PictureJob) -> None:
         """Hand over what is to be drawn."""
-        assert self._process.stdin is not None
-        # a process that has died does not read: result() tells why, with what it said
-        with contextlib.suppress(BrokenPipeError):
-            self._process.stdin.write(pickle.dumps(job, protocol=5))
-            self._process.stdin.close()
-        self._process.stdin = None
+        self._start(job)
 
     def result(self) -> Pictures:
-        """Wait for the pictures."""
-        out, complaint = self._process.communicate()
-        if self._process.returncode != 0:
-            raise RuntimeError(f"drawing failed: {complaint.decode(errors='replace').strip()}")
-        pictures = pickle.loads(out)
+        """Wait for the pictures. Raises RuntimeError with what the process said when it fails."""
+        pictures = self._result()
         assert isinstance(pictures, Pictures)
         return pictures
 
 
 def serve() -> None:
-    """The drawing process: a job in on standard input, pictures out on standard output."""
-    job = pickle.loads(sys.stdin.buffer.read())
-    sys.stdout.buffer.write(pickle.dumps(draw(job)))
+    """The drawing process."""
+    serve_one(draw)

@@ -14,6 +14,7 @@ from layouts.fasteners import Into, ScrewUse
 from layouts.field.arrangement import Arrangement
 from layouts.formats import materials, screws
 from layouts.pack import Pack
+from layouts.strips.cutting import stock_words, strip_cut_lists
 from layouts.strips.joining import BUS_SLOT_MM, Joining, StripKind
 
 HEADING = ("item", "size", "count", "unit", "note")
@@ -125,18 +126,15 @@ def strip_rows(pack: Pack, joining: Joining) -> tuple[BillRow, ...]:
         )
         for kind, width, thick in order
     ]
-    totals: dict[tuple[float, float], float] = {}
-    for (_, width, thick), cut in lengths.items():
-        totals[width, thick] = totals.get((width, thick), 0.0) + sum(cut)
     rows += [
         BillRow(
             item=f"{pack.strip.material} strip, all pieces together",
-            size=f"{width:g} x {thick:g} mm",
-            count=round(totals[width, thick] / 1000.0, 3),
+            size=f"{cut.width_mm:g} x {cut.thickness_mm:g} mm",
+            count=round(cut.used_mm / 1000.0, 3),
             unit="m",
-            note="cut to the lengths above; add waste",
+            note=f"{stock_words(cut)}, by the cutting list",
         )
-        for width, thick in sorted(totals)
+        for cut in strip_cut_lists(joining)
     ]
     return tuple(rows)
 

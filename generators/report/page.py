@@ -9,7 +9,7 @@ from importlib.resources import files
 
 from layouts.checks import Check
 
-__all__ = ["Figure", "PartRow", "Report", "report_html"]
+__all__ = ["Figure", "PartRow", "Report", "Stage", "Table", "report_html"]
 
 TIMES = " \N{MULTIPLICATION SIGN} "
 
@@ -36,8 +36,31 @@ class PartRow:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class Table:
+    """A titled table and a line below it; ``note`` "" for none."""
+
+    title: str
+    headings: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    note: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Stage:
+    """A titled run of steps of the build sheet; ``ticked``: each has a box to tick."""
+
+    title: str
+    steps: tuple[str, ...]
+    ticked: bool = True
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class Report:
-    """All that the page shows; nothing is computed on it."""
+    """All that the page shows; nothing is computed on it.
+
+    ``steps``: the build sheet in order. ``welding``: weld plans and the order of the balance
+    wires, ``taps`` their volts; ``cutting``: lists of strips.
+    """
 
     name: str
     tool: str
@@ -47,12 +70,16 @@ class Report:
     checks: tuple[Check, ...]
     cautions: tuple[str, ...]
     notes: tuple[str, ...]
-    steps: tuple[str, ...]
+    steps: tuple[Stage, ...]
     plans: tuple[Figure, ...]
     section: Figure | None
     exploded: Figure
     parts: tuple[PartRow, ...]
     bill: Sequence[Sequence[str]]  # first row: headings
+    electrical: tuple[Table, ...] = ()
+    welding: tuple[Figure, ...] = ()
+    taps: Table | None = None
+    cutting: tuple[Table, ...] = ()
 
 
 def report_html(report: Report) -> str:
@@ -77,7 +104,13 @@ def report_html(report: Report) -> str:
             "How it goes together",
             [_figure(report.exploded), *([_figure(report.section)] if report.section else [])],
         ),
-        _section("Order of work", [_steps(report.steps)]),
+        _section("Currents, fuse, wire, heat", [*map(_titled, report.electrical)]),
+        _section(
+            "Weld plans and balance wires",
+            [*map(_figure, report.welding), *([_titled(report.taps)] if report.taps else [])],
+        ),
+        _section("Cutting list of the strips", [*map(_titled, report.cutting)]),
+        _section("Build sheet", [*map(_stage, report.steps)]),
         _section("What to know", [f"<p>{escape(text)}</p>" for text in report.notes]),
         _section("Printed parts", [_parts_table(report.parts), *map(_part, report.parts)]),
         _section(
@@ -146,9 +179,14 @@ def _caution(text: str) -> str:
     return f'<div class="caution"><p>{escape(text)}</p></div>'
 
 
-def _steps(steps: Sequence[str]) -> str:
-    rows = "".join(f"<li><span class=box></span>{escape(step)}</li>" for step in steps)
-    return f'<ol class="steps">{rows}</ol>'
+def _stage(stage: Stage) -> str:
+    box = "<span class=box></span>" if stage.ticked else ""
+    rows = "".join(f"<li>{box}<span>{escape(step)}</span></li>" for step in stage.steps)
+    kind = "ol" if stage.ticked else "ul"
+    return (
+        f'<div class="stage"><h3>{escape(stage.title)}</h3>'
+        f'<{kind} class="steps">{rows}</{kind}></div>'
+    )
 
 
 def _figure(figure: Figure) -> str:
@@ -167,6 +205,15 @@ def _table(headings: Sequence[str], rows: Sequence[str]) -> str:
         f'<div class="wide"><table><thead><tr>{head}</tr></thead>'
         f"<tbody>{body}</tbody></table></div>"
     )
+
+
+def _titled(table: Table) -> str:
+    rows = [
+        "<tr>" + "".join(f"<td>{escape(entry)}</td>" for entry in row) + "</tr>"
+        for row in table.rows
+    ]
+    note = f'<p class="small">{escape(table.note)}</p>' if table.note else ""
+    return f"<h3>{escape(table.title)}</h3>{_table(table.headings, rows)}{note}"
 
 
 def _parts_table(parts: Sequence[PartRow]) -> str:

@@ -27,7 +27,7 @@ class TapWire:
 def tap_wires(
     pack: Pack, arrangement: Arrangement, joining: Joining, design: EnclosureDesign
 ) -> tuple[TapWire, ...]:
-    """Every wire along x out of its notch, along y and z in the board's room, to the board's middle.
+    """Every wire along x out of its notch, then along y and z to the board's middle.
 
     With ``SLACK_MM`` to spare and rounded up to 5 mm.
     """

@@ -25,7 +25,8 @@ from tests.runs import bytes_of, make, odd_pack, without_pictures
 ROOT = Path(__file__).parents[2]
 ROLES = {"holder_lower", "holder_upper", "tub", "lid", "bracket", "barrier"}
 SECTIONS = {
-    "tool", "pack", "cells", "can", "groups", "strips", "mass", "parts", "checks", "files",
+    "tool", "pack", "cells", "can", "groups", "strips", "electrical", "thermal", "mass", "parts",
+    "checks", "files",
 }  # fmt: skip
 TINY = odd_pack(1, 1, lattice="grid", format="18650")
 STAGES = ("plan_pack", "made_part", "write_files", "proofs", "write_pages", "write_result")
@@ -53,14 +54,20 @@ def result(folder: Path) -> dict[str, Any]:
 
 
 def test_every_file_of_a_run_is_there(folder: Path, result: dict[str, Any]) -> None:
-    """Result, report, assembly, plates, bill, drawings, and three files a part; nothing empty."""
+    """Report, assembly, plates, bill, drawings, templates, three files a part; none is empty."""
     names = set(bytes_of(folder))
     kinds = ("step", "stl", "3mf")
     parts = {f"parts/{part['name']}.{kind}" for part in result["parts"] for kind in kinds}
     top = {"result.json", "report.html", "assembly.step", "plates.3mf", "bill.csv", "pack.yaml"}
     drawings = {name for name in names if name.startswith("drawings/")}
-    assert {"drawings/upper-face.svg", "drawings/lower-face.svg"} <= drawings
-    assert names == top | parts | drawings
+    faces = ("upper-face", "lower-face", "weld-plan-upper", "weld-plan-lower", "balance-leads")
+    assert {f"drawings/{face}.svg" for face in faces} <= drawings
+    templates = {
+        f"templates/{name}"
+        for name in ("templates-a4.pdf", "templates-letter.pdf", "strips-upper.dxf",
+                     "strips-lower.dxf", "pieces.dxf")
+    }  # fmt: skip
+    assert names == top | parts | drawings | templates
     assert all(path.stat().st_size for path in folder.rglob("*") if path.is_file())
     assert folder.stat().st_mode & 0o777 == 0o755
 
@@ -415,7 +422,7 @@ def test_a_pack_that_holds_is_status_zero(
     ("more", "failing"),
     [
         ("space: {box_mm: [60, 60, 60]}\n", "space"),
-        ("load: {continuous_a: 900}\n", "cells_a"),
+        ("load: {continuous_a: 4}\n", "load_current_a"),
     ],
 )
 def test_a_failing_check_is_status_one_with_its_files(
@@ -465,7 +472,7 @@ def test_a_fault_of_our_own_stays_one(
 ) -> None:
     """A plain ValueError of the plan is no fault of the file: status 3 and a log."""
 
-    def plan_pack(pack: object) -> None:
+    def plan_pack(pack: object, *, effort: object) -> None:
         raise ValueError("one disc lies in another")
 
     monkeypatch.setattr(run, "plan_pack", plan_pack)

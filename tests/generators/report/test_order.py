@@ -6,17 +6,21 @@ from dataclasses import replace
 
 import pytest
 
-from generators.report.order import order_of_work
+from generators.report.order import after_building, order_of_work
 from layouts.pack import EnclosureStyle
-from layouts.pack_plan import plan_pack
+from layouts.pack_plan import PackPlan, plan_pack
 from layouts.spaces.space import box_space
 from tests.samples import sample_pack
 
 
+def words(plan: PackPlan) -> str:
+    """All steps of the build sheet after each other."""
+    return " ".join(step for stage in order_of_work(plan) for step in stage.steps)
+
+
 def test_steps_come_in_an_order_that_keeps_fingers_whole() -> None:
     """Rings before strips, welding before leads, leads before the lid, with this pack's counts."""
-    steps = order_of_work(plan_pack(sample_pack(4, 2)))
-    text = " ".join(steps)
+    text = words(plan_pack(sample_pack(4, 2)))
     places = [text.index(word) for word in ("insulating ring", "Weld", "balance wire", "Lid on")]
     assert places == sorted(places)
     assert "each of the 8 positive ends" in text
@@ -37,9 +41,70 @@ def test_without_an_enclosure_nothing_is_said_of_tub_and_lid() -> None:
     """The case is the user's: said at the top, and what the core needs in it."""
     pack = sample_pack(4, 2)
     bare = plan_pack(replace(pack, enclosure=replace(pack.enclosure, style=EnclosureStyle.NONE)))
-    text = " ".join(order_of_work(bare))
+    text = words(bare)
     assert "tub" not in text and "Lid" not in text
     assert "Line the case with insulating sheet" in text
     assert any("no tub, lid or bracket" in caution for caution in bare.cautions)
     with pytest.raises(ValueError, match="no enclosure of its own"):
         _ = bare.enclosure
+
+
+def test_every_step_is_ticked_and_the_dangers_stand_in_their_order() -> None:
+    """Same volts, rings, test welds, polarity, taps, BMS, insulation, first charge, label."""
+    stages = order_of_work(plan_pack(sample_pack(4, 2)))
+    assert all(stage.ticked and stage.steps for stage in stages)
+    text = " ".join(step for stage in stages for step in stage.steps)
+    in_order = (
+        "within 20 mV of each other",
+        "insulating ring",
+        "pulled off to destruction",
+        "never bridge",
+        "polarity and group of every cell",
+        "measure each contact against B0",
+        "Only then plug the BMS in",
+        "megohm",
+        "Main fuse",
+        "never left alone",
+        "14.4 V nominal, 16.8 V full, 115 Wh, nmc",  # 4 x 3.6 V, 4 x 4.2 V, 14.4 V x 2 x 4.0 Ah
+    )
+    places = [text.index(word) for word in in_order]
+    assert places == sorted(places)
+
+
+def test_figures_are_those_of_the_pack() -> None:
+    """Current between two cells 20 mV apart, a fifth of the capacity, strips of each face."""
+    plan = plan_pack(sample_pack(4, 2))
+    text = words(plan)
+    assert "drive 0.7 A through two cells" in text  # 20 mV over 2 x 15 mohm
+    assert "at 1.6 A or less" in text  # 0.2 x 2 x 4.0 Ah
+    strips = plan.joining.strips
+    lower = sum(strip.face.value == "lower" for strip in strips)
+    assert f"strips 1 to {lower} in their order" in text
+    assert f"strips {lower + 1} to {len(strips)} in their order" in text
+
+
+def test_layers_are_told_where_there_are_several() -> None:
+    """A strip of one layer needs no second pass."""
+    pack = sample_pack(4, 2)
+    double = replace(pack, strip=replace(pack.strip, thickness_mm=0.15, layers=2))
+    assert "Strips of 2 layers" in words(plan_pack(double))
+    assert "layers" not in words(plan_pack(pack))
+
+
+def test_what_comes_after_is_told_and_not_ticked() -> None:
+    """Rework, storage, transport, crash and water, end of life, and that nothing is certified."""
+    stages = after_building(plan_pack(sample_pack(4, 2)))
+    assert not any(stage.ticked for stage in stages)
+    text = " ".join(step for stage in stages for step in stage.steps)
+    for word in (
+        "A strip comes off cold",
+        "A cell is scrap where",
+        "30 to 50 %",
+        "38.3; a home-made pack has not",
+        "115 Wh",
+        "do not charge it",
+        "collection point",
+        "To nothing.",
+        "local rules and licensed practice",
+    ):
+        assert word in text

@@ -8,7 +8,7 @@ from html.parser import HTMLParser
 
 import pytest
 
-from generators.report.page import Figure, PartRow, Report, report_html
+from generators.report.page import Figure, PartRow, Report, Stage, Table, report_html
 from layouts.checks import Check
 
 GOOD = Check(
@@ -36,7 +36,7 @@ def report(*checks: Check) -> Report:
         checks=checks,
         cautions=("cells burn",),
         notes=("a note",),
-        steps=("rings first",),
+        steps=(Stage(title="Rings", steps=("rings first",)),),
         plans=(Figure(svg=SQUARE, caption="upper"),),
         section=None,
         exploded=Figure(svg=SQUARE, caption="apart"),
@@ -106,3 +106,24 @@ def test_tags_close_in_turn_and_user_text_is_escaped() -> None:
     assert reader.wrong == []
     assert reader.open == []
     assert "&lt;of&gt;" in page
+
+
+def test_ticked_steps_have_a_box_and_others_have_none() -> None:
+    """One box a step of the build sheet; what is only to be known has none."""
+    stages = (
+        Stage(title="Rings", steps=("one", "two")),
+        Stage(title="Storage", steps=("dry",), ticked=False),
+    )
+    page = report_html(replace(report(GOOD), steps=stages))
+    assert page.count("<span class=box></span>") == 2
+    assert "<span class=box></span><span>one</span>" in page
+    assert "<li><span>dry</span></li>" in page
+
+
+def test_taps_and_cutting_lists_stand_before_the_build_sheet() -> None:
+    """Titles, rows and notes of the tables are there, and text in them is escaped."""
+    table = Table(title="Volts", headings=("wire",), rows=(("B0 <x>",),), note="in order")
+    page = report_html(replace(report(GOOD), taps=table, cutting=(replace(table, title="Cuts"),)))
+    places = [page.index(f">{word}</h") for word in ("Volts", "Cuts", "Build sheet")]
+    assert places == sorted(places)
+    assert page.count("B0 &lt;x&gt;") == 2 and page.count("in order") == 2

@@ -1,0 +1,104 @@
+"""The balance wires in order: the string of groups, each joint, its wire, place and volts."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from generators.drawings.linework import (
+    Layer,
+    Lines,
+    LineSheet,
+    Mark,
+    Words,
+    boxed_words,
+    line_sheet,
+)
+from generators.drawings.weld_plan import strip_numbers, tap_strip
+from layouts.pack import Pack
+from layouts.strips.joining import Joining
+
+__all__ = ["TapRow", "tap_ladder", "tap_rows"]
+
+STEP_MM = 9.0  # from one joint to the next
+GROUP_MM = (26.0, 5.6)  # a group's box
+WIRE_MM = 34.0  # from the string to a wire's flag
+WORDS_MM, HEAD_MM = 3.0, 3.4
+PLACE_MM, NOMINAL_MM, FULL_MM = 7.0, 78.0, 98.0  # columns, from the flag
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class TapRow:
+    """One balance wire in words, and its volts against pack minus.
+
+    ``joint``: the poles that meet there; ``place``: face and strip, by number in welding order.
+    """
+
+    name: str
+    joint: str
+    place: str
+    nominal_v: float
+    full_v: float
+
+
+def tap_rows(pack: Pack, joining: Joining) -> tuple[TapRow, ...]:
+    """Every balance wire from pack minus up: wire k is at plus of group k, minus of group k + 1."""
+    numbers = strip_numbers(joining)
+    rows = []
+    for tap in joining.taps:
+        k = tap.number
+        below = f"plus of group {k}" if k else "pack minus"
+        above = f"minus of group {k + 1}" if k < pack.series else "pack plus"
+        where = "notch" if tap.notch else "over the face"
+        if joining.strips[tap_strip(joining, tap)].runs_out:
+            where = "its tail"
+        rows.append(
+            TapRow(
+                name=f"B{k}",
+                joint=f"{below}, {above}",
+                place=f"{tap.face.value} face, strip {numbers[tap_strip(joining, tap)]}, {where}",
+                nominal_v=k * pack.cell.nominal_v,
+                full_v=k * pack.cell.full_v,
+            )
+        )
+    return tuple(rows)
+
+
+def tap_ladder(pack: Pack, joining: Joining) -> LineSheet:
+    """The string drawn upright, pack minus at the bottom, a wire to the right from each joint."""
+    marks: list[Mark] = []
+    rows = tap_rows(pack, joining)
+    high = STEP_MM * (len(rows) - 1)
+    marks.append(Lines(layer=Layer.LEADER, lines=(np.array([(0.0, 0.0), (0.0, high)]),)))
+    wide, deep = GROUP_MM
+    for group in range(1, pack.series + 1):
+        y = (group - 0.5) * STEP_MM
+        box = np.array(
+            [
+                (-wide / 2, y - deep / 2), (wide / 2, y - deep / 2),
+                (wide / 2, y + deep / 2), (-wide / 2, y + deep / 2),
+            ]
+        )  # fmt: skip
+        marks.append(Lines(layer=Layer.BOX, lines=(box,), closed=True))
+        text = f"group {group}"
+        marks.append(Words(at_mm=(0.0, y - 1.1), text=text, size_mm=WORDS_MM, anchor="middle"))
+        for sign, up in (("+", 0.4), ("\N{MINUS SIGN}", -2.5)):
+            at = (wide / 2 - 2.5, y + up)
+            marks.append(Words(at_mm=at, text=sign, size_mm=WORDS_MM, anchor="middle"))
+    for k, row in enumerate(rows):
+        y = k * STEP_MM
+        marks.append(Lines(layer=Layer.LEADER, lines=(np.array([(0.0, y), (WIRE_MM, y)]),)))
+        dot = np.array([(-0.8, y), (0.0, y - 0.8), (0.8, y), (0.0, y + 0.8)])
+        marks.append(Lines(layer=Layer.TAP, lines=(dot,), closed=True))
+        marks += boxed_words(row.name, (WIRE_MM, y), WORDS_MM, Layer.FLAG)
+        for x, text in (
+            (PLACE_MM, row.place), (NOMINAL_MM, f"{row.nominal_v:.1f} V"),
+            (FULL_MM, f"{row.full_v:.1f} V"),
+        ):  # fmt: skip
+            marks.append(Words(at_mm=(WIRE_MM + x, y - 1.1), text=text, size_mm=WORDS_MM))
+    top = high + 7.0
+    for x, text in ((PLACE_MM, "soldered to"), (NOMINAL_MM, "nominal"), (FULL_MM, "full")):
+        marks.append(Words(at_mm=(WIRE_MM + x, top), text=text, size_mm=WORDS_MM, bold=True))
+    marks.append(Words(at_mm=(-wide / 2, top), text="Balance wires", size_mm=HEAD_MM, bold=True))
+    return line_sheet("balance leads", "Balance wires in order, volts against pack minus", marks)

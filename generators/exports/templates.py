@@ -1,0 +1,67 @@
+"""The folder ``templates``: weld plans and strips at true size, written by a second process.
+
+The writers of DXF and PDF load slowly; the process loads them while parts are being made.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from generators.drawings.linework import LineSheet
+from generators.exports.sheet_dxf import write_sheet_dxf
+from generators.exports.tiled_pdf import Paper, write_tiled_pdf
+from generators.second_process import SecondProcess, serve_one
+
+__all__ = ["TemplateJob", "TemplateMaker", "write_templates"]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class TemplateJob:
+    """What is written into ``folder``, which exists.
+
+    ``prints``: sheets of the PDFs, one file for each size of paper; ``drawings``: those written
+    as DXF, each by its own name.
+    """
+
+    folder: Path
+    name: str
+    prints: tuple[LineSheet, ...]
+    drawings: tuple[LineSheet, ...]
+
+
+def write_templates(job: TemplateJob) -> None:
+    """Write all files. OSError passes through."""
+    for paper in Paper:
+        write_tiled_pdf(
+            job.folder / f"templates-{paper.value}.pdf",
+            job.prints,
+            name=job.name,
+            title="weld plans and cutting templates",
+            paper=paper,
+        )
+    for sheet in job.drawings:
+        write_sheet_dxf(job.folder / f"{sheet.name}.dxf", sheet)
+
+
+class TemplateMaker(SecondProcess):
+    """A second process that writes the templates while the run goes on."""
+
+    def __init__(self) -> None:
+        super().__init__("generators.exports.templates", "writing templates")
+
+    def start(self, job: TemplateJob) -> None:
+        """Hand over what is to be written."""
+        self._start(job)
+
+    def finish(self) -> None:
+        """Wait until all is written; OSError as it came, RuntimeError where it fails otherwise."""
+        self._result()
+
+
+def serve() -> None:
+    """The writing process; it loads what is slow to load before it waits for its job."""
+    import ezdxf  # noqa: F401
+    import reportlab.pdfgen.canvas  # noqa: F401
+
+    serve_one(write_templates)

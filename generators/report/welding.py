@@ -1,0 +1,54 @@
+"""The report's weld plans and its table of balance wires."""
+
+from __future__ import annotations
+
+from generators.drawings.linework import sheet_svg
+from generators.drawings.tap_ladder import tap_rows
+from generators.report.page import Figure, Table
+from generators.welding import WeldSheets
+from layouts.pack_plan import PackPlan
+
+__all__ = ["tap_table", "weld_figures"]
+
+WITHIN_MM = (170.0, 222.0)  # printed, so that heading and caption share a page with it
+
+
+def weld_figures(plan: PackPlan, weld: WeldSheets, *, large: bool) -> tuple[Figure, ...]:
+    """Both weld plans, and the order of the balance wires.
+
+    ``large``: the plans of a pack of so many cells would swell the page; it says where they are.
+    """
+    files = (
+        "At true size for A4 and letter: templates-a4.pdf and templates-letter.pdf in the folder "
+        "templates; outlines to cut: the DXF files there."
+    )
+    spots = plan.pack.strip.weld_spots
+    plans = [
+        Figure(
+            svg=sheet_svg(sheet, within_mm=WITHIN_MM),
+            caption=f"{sheet.title}. {spots} spots where a strip crosses a can end. {files}",
+        )
+        for sheet in (() if large else weld.plans.values())
+    ]
+    told = "Each balance wire and where it is soldered on; volts against pack minus, at the bottom."
+    if large:
+        told += f" Weld plans of so many cells: in the folder drawings. {files}"
+    return (*plans, Figure(svg=sheet_svg(weld.ladder, within_mm=WITHIN_MM), caption=told))
+
+
+def tap_table(plan: PackPlan) -> Table:
+    """Every balance wire's volts, nominal and full, with room for what is measured."""
+    rows = tap_rows(plan.pack, plan.joining)
+    return Table(
+        title="Volts of each balance wire against pack minus",
+        headings=("wire", "joins", "soldered to", "nominal", "full", "as measured"),
+        rows=tuple(
+            (row.name, row.joint, row.place, _volts(row.nominal_v), _volts(row.full_v), "")
+            for row in rows
+        ),
+        note="Measure them in order at the loose plug, before the BMS is connected.",
+    )
+
+
+def _volts(value: float) -> str:
+    return f"{value:.1f}\N{NO-BREAK SPACE}V"

@@ -1,0 +1,60 @@
+"""The weld drawings and cutting templates of a plan, gathered once for report and files."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from generators.drawings.cut_templates import piece_sheet, strip_templates
+from generators.drawings.linework import LineSheet
+from generators.drawings.tap_ladder import tap_ladder
+from generators.drawings.weld_plan import weld_plan
+from generators.exports.templates import TemplateJob
+from layouts.pack import Face
+from layouts.pack_plan import PackPlan
+from layouts.strips.sheets import cut_pieces
+
+__all__ = ["WeldSheets", "template_job", "weld_sheets"]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class WeldSheets:
+    """All of them: as seen by who welds, and as a machine cuts them, in the pack's own x and y."""
+
+    plans: dict[Face, LineSheet]
+    ladder: LineSheet
+    templates: tuple[LineSheet, ...]
+    flat: tuple[LineSheet, ...]
+
+
+def weld_sheets(plan: PackPlan) -> WeldSheets:
+    """Draw all sheets of a plan."""
+    pack, arrangement, joining = plan.pack, plan.arrangement, plan.joining
+    outline = plan.core.outline
+    plans = {
+        face: weld_plan(pack, arrangement, joining, outline, face)
+        for face in (Face.LOWER, Face.UPPER)  # as they are welded
+    }
+    flat = {
+        face: weld_plan(pack, arrangement, joining, outline, face, mirrored=False) for face in Face
+    }
+    pieces = piece_sheet(pack, arrangement, joining, cut_pieces(arrangement, joining))
+    return WeldSheets(
+        plans=plans,
+        ladder=tap_ladder(pack, joining),
+        templates=strip_templates(pack, arrangement, joining),
+        flat=(
+            *(replace(sheet, name=f"strips-{face.value}") for face, sheet in flat.items()),
+            pieces,
+        ),
+    )
+
+
+def template_job(folder: Path, plan: PackPlan, sheets: WeldSheets) -> TemplateJob:
+    """What is written into ``folder``, which exists."""
+    return TemplateJob(
+        folder=folder,
+        name=plan.pack.name,
+        prints=(*sheets.plans.values(), sheets.ladder, *sheets.templates),
+        drawings=sheets.flat,
+    )
