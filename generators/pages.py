@@ -10,8 +10,10 @@ from numpy.typing import NDArray
 
 from generators.drawings.linework import sheet_svg
 from generators.drawings.pictures import Cans, PartPicture, PictureJob, Pictures
+from generators.drawings.placing import placing_plan
 from generators.drawings.plan import face_plan
 from generators.drawings.pocket import pocket_section
+from generators.drawings.shorts import short_pictures
 from generators.exports.bill import HEADING, BillRow
 from generators.making import MadePart
 from generators.packfile.faults import Caution
@@ -141,6 +143,10 @@ def write_pages(
         **{f"{name}-above": svg for name, svg in pictures.above.items()},
         **{f"{name}-below": svg for name, svg in pictures.below.items()},
     }
+    near = short_pictures(plan.pack, plan.arrangement, plan.joining, plan.shorts)
+    named |= {f"short-{kind}": svg for kind, svg in near.items()}
+    if plan.placed is not None:
+        named["placing"] = placing_plan(plan.pack, plan.placed)
     for name, svg in named.items():
         (drawings / f"{name}.svg").write_text(svg + "\n", encoding="utf-8")
     report = Report(
@@ -181,6 +187,13 @@ def write_pages(
         welding=weld_figures(plan, weld, large=_large(plan)),
         taps=tap_table(plan),
         cutting=cutting_tables(plan.pack, strip_cut_lists(plan.joining)),
+        shorts=tuple(
+            Figure(svg=svg, caption=f"Check short_{kind}, at worst case.")
+            for kind, svg in near.items()
+        ),
+        placing=None
+        if plan.placed is None
+        else Figure(svg=named["placing"], caption="The space's plan, seen from above."),
     )
     (folder / "report.html").write_text(report_html(report), encoding="utf-8")
 

@@ -59,7 +59,8 @@ class Report:
     """All that the page shows; nothing is computed on it.
 
     ``steps``: the build sheet in order. ``welding``: weld plans and the order of the balance
-    wires, ``taps`` their volts; ``cutting``: lists of strips.
+    wires, ``taps`` their volts; ``cutting``: lists of strips. ``shorts``: where bare metal comes
+    too near, nothing where all holds. ``placing``: cells placed in the space's outline.
     """
 
     name: str
@@ -80,6 +81,8 @@ class Report:
     welding: tuple[Figure, ...] = ()
     taps: Table | None = None
     cutting: tuple[Table, ...] = ()
+    shorts: tuple[Figure, ...] = ()
+    placing: Figure | None = None
 
 
 def report_html(report: Report) -> str:
@@ -91,6 +94,8 @@ def report_html(report: Report) -> str:
         _verdict(report),
         _facts(report.facts),
         _section("Cautions", [_caution(text) for text in report.cautions]),
+        _section("What comes too near", [*map(_figure, report.shorts)]),
+        _section("Cells in their space", [_figure(report.placing)] if report.placing else []),
         _section(
             "Faces: polarity, groups, strips and main leads",
             [

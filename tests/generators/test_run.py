@@ -502,3 +502,37 @@ def test_holders_alone_for_a_case_of_the_users_own(
     assert failed == ()
     assert {part["role"] for part in told["parts"]} == {"holder_lower", "holder_upper"}
     assert "gas_way" not in told
+
+
+def test_what_comes_too_near_is_pictured_and_only_then(
+    tmp_path: Path, tiny_run: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A floor above what is there fails the short checks: each gets its picture in the report."""
+    without_pictures(monkeypatch)
+    folder, failed = make(TINY + "spacing_floor_mm: 9\n", tmp_path)
+    short = {check.id for check in failed if check.id.startswith("short_")}
+    assert short
+    drawn = {path.stem.replace("-", "_") for path in (folder / "drawings").glob("short-*.svg")}
+    assert drawn == short
+    report = (folder / "report.html").read_text(encoding="utf-8")
+    assert "What comes too near" in report
+    before = (tiny_run / "odd-pack" / "report.html").read_text(encoding="utf-8")
+    assert "What comes too near" not in before
+
+
+def test_placed_cells_are_drawn_in_their_space(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Cells in an outline are posed where they were placed, clear of its walls, and drawn."""
+    without_pictures(monkeypatch)
+    text = TINY + (
+        "enclosure: {style: none}\n"
+        "space: {outline_mm: [[0, 0], [90, 0], [90, 45], [45, 45], [45, 90], [0, 90]], "
+        "height_mm: 90}\n"
+    )
+    folder, failed = make(text, tmp_path)
+    assert [check.id for check in failed] == []
+    told = json.loads((folder / "result.json").read_text(encoding="utf-8"))
+    assert told["space"]["smallest_gap_mm"] > 0.0
+    assert (folder / "drawings" / "placing.svg").is_file()
+    assert "Cells in their space" in (folder / "report.html").read_text(encoding="utf-8")
