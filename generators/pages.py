@@ -30,7 +30,7 @@ from layouts.enclosures.values import Rect
 from layouts.mass import Mass, printed_mass_g
 from layouts.pack import Face
 from layouts.pack_plan import PackPlan
-from layouts.strips.cutting import strip_cut_lists
+from layouts.strips.cutting import stock_of, strip_cut_lists
 
 __all__ = ["picture_job", "write_pages"]
 
@@ -186,7 +186,7 @@ def write_pages(
         electrical=electrical_tables(plan.pack, plan.electrical),
         welding=weld_figures(plan, weld, large=_large(plan)),
         taps=tap_table(plan),
-        cutting=cutting_tables(plan.pack, strip_cut_lists(plan.joining)),
+        cutting=cutting_tables(plan.pack, strip_cut_lists(plan.joining, stock_of(plan.pack))),
         shorts=tuple(
             Figure(svg=svg, caption=f"Check short_{kind}, at worst case.")
             for kind, svg in near.items()

@@ -12,7 +12,7 @@ from generators.drawings.weld_plan import weld_plan
 from generators.exports.templates import TemplateJob
 from layouts.pack import Face
 from layouts.pack_plan import PackPlan
-from layouts.strips.sheets import cut_pieces
+from layouts.strips.sheets import SheetShape, cut_pieces
 
 __all__ = ["WeldSheets", "template_job", "weld_sheets"]
 
@@ -38,7 +38,9 @@ def weld_sheets(plan: PackPlan) -> WeldSheets:
     flat = {
         face: weld_plan(pack, arrangement, joining, outline, face, mirrored=False) for face in Face
     }
-    pieces = piece_sheet(pack, arrangement, joining, cut_pieces(arrangement, joining))
+    pieces = piece_sheet(
+        pack, arrangement, joining, cut_pieces(arrangement, joining, SheetShape(pack.strip.shape))
+    )
     return WeldSheets(
         plans=plans,
         ladder=tap_ladder(pack, joining),

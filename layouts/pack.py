@@ -101,9 +101,11 @@ class Holder:
 class Strip:
     """Weld strips: rows join the cells of a group, links join consecutive groups.
 
-    ``weld_spots``: weld spots on each cell end; ``weld_spot_mohm``: resistance of one,
-    ``weld_spot_a``: current that it bears. ``density_a_mm2``: limit of the strip's own current
-    density, None: its material's usual one.
+    ``shape``: how the strips of a joint are cut (single, ladder, sheet: see
+    ``layouts.strips.sheets``); ``stock_mm``: length that strip is bought in, None: 1 m, or coils
+    where that is too short. ``weld_spots``: weld spots on each cell end; ``weld_spot_mohm``:
+    resistance of one, ``weld_spot_a``: current that it bears. ``density_a_mm2``: limit of the
+    strip's own current density, None: its material's usual one.
     """
 
     material: str
@@ -114,6 +116,8 @@ class Strip:
     layers: int
     weld_spots: int = 4
     weld_spot_mohm: float = 0.4
+    shape: str = "single"
+    stock_mm: float | None = None
     weld_spot_a: float = 8.0
     density_a_mm2: float | None = None
 

@@ -4,9 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from generators.dummy.card import CardPiece
 from generators.dummy.layout import laid_in_rows
+from generators.exports.dxf_file import write_dxf
+
+if TYPE_CHECKING:
+    from ezdxf.document import Drawing
 
 __all__ = ["LAYERS", "write_sheets_dxf"]
 
@@ -27,16 +32,10 @@ def write_sheets_dxf(path: Path, pieces: Sequence[CardPiece]) -> None:
 
     The bytes depend on the pieces alone.
     """
-    import ezdxf
-    from ezdxf import units
     from ezdxf.enums import TextEntityAlignment
     from ezdxf.math import Vec2
 
-    # the format keeps times and identifiers of each writing; both are fixed here
-    keep = ezdxf.options.write_fixed_meta_data_for_testing
-    ezdxf.options.write_fixed_meta_data_for_testing = True
-    try:
-        document = ezdxf.new("R2010", setup=True, units=units.MM)
+    def draw(document: Drawing) -> None:
         for name, (colour, line_type) in LAYERS.items():
             document.layers.add(name, color=colour, linetype=line_type)
         space = document.modelspace()
@@ -60,6 +59,5 @@ def write_sheets_dxf(path: Path, pieces: Sequence[CardPiece]) -> None:
                 text.set_placement(
                     (label.x_mm, label.y_mm), align=TextEntityAlignment.MIDDLE_CENTER
                 )
-        document.saveas(path)
-    finally:
-        ezdxf.options.write_fixed_meta_data_for_testing = keep
+
+    write_dxf(path, draw, line_types=True)

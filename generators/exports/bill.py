@@ -14,7 +14,7 @@ from layouts.fasteners import Into, ScrewUse
 from layouts.field.arrangement import Arrangement
 from layouts.formats import materials, screws
 from layouts.pack import Pack
-from layouts.strips.cutting import stock_words, strip_cut_lists
+from layouts.strips.cutting import stock_of, stock_words, strip_cut_lists
 from layouts.strips.joining import BUS_SLOT_MM, Joining, StripKind
 
 HEADING = ("item", "size", "count", "unit", "note")
@@ -134,7 +134,7 @@ def strip_rows(pack: Pack, joining: Joining) -> tuple[BillRow, ...]:
             unit="m",
             note=f"{stock_words(cut)}, by the cutting list",
         )
-        for cut in strip_cut_lists(joining)
+        for cut in strip_cut_lists(joining, stock_of(pack))
     ]
     return tuple(rows)
 

@@ -331,6 +331,19 @@ class StripSection(Section):
         description="Strips on top of each other. Default {default}: more only where the current "
         "asks.",
     )
+    shape: Literal["single", "ladder", "sheet"] | None = Field(
+        default=None,
+        description="How the strips of a joint are cut for templates/pieces.dxf. single: every "
+        "strip for itself; ladder: rows and links in one; sheet: all of a joint in one. Default "
+        "{default}: from coil with scissors.",
+    )
+    stock_mm: float | None = Field(
+        default=None,
+        ge=100,
+        le=100_000,
+        description="Length that strip is bought in, mm, for the cutting list. Default 1000, or "
+        "coils of 10 000 for a width with a longer strip: as sold.",
+    )
     weld_spots: int | None = Field(
         default=None,
         ge=1,

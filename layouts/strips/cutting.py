@@ -18,6 +18,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from layouts.errors import PlanError
+from layouts.pack import Pack
 from layouts.strips.joining import Joining
 
 __all__ = [
@@ -29,6 +30,7 @@ __all__ = [
     "Piece",
     "Stock",
     "cut_list",
+    "stock_of",
     "stock_words",
     "strip_cut_lists",
     "strip_piece_rows",
@@ -114,14 +116,14 @@ def cut_list(
     """
     if not (stock.length_mm > 0 and stock.kerf_mm >= 0):
         raise PlanError(
-            field="stock", value=f"{stock.length_mm:g} mm, kerf {stock.kerf_mm:g} mm",
+            field="strip.stock_mm", value=f"{stock.length_mm:g} mm, kerf {stock.kerf_mm:g} mm",
             why="a stock has a length, and a cut takes none or some of it",
             mend="give a length above 0 and a kerf of 0 or more",
         )  # fmt: skip
     for piece in pieces:
         if not 0 < piece.length_mm <= stock.length_mm:
             raise PlanError(
-                field="stock", value=f"{piece.name}: {piece.length_mm:g} mm",
+                field="strip.stock_mm", value=f"{piece.name}: {piece.length_mm:g} mm",
                 why=f"does not come out of a stock of {stock.length_mm:g} mm",
                 mend="use a longer stock",
             )  # fmt: skip
@@ -148,6 +150,11 @@ def cut_list(
         bars=tuple(bars),
         least_bars=least,
     )
+
+
+def stock_of(pack: Pack) -> Stock | None:
+    """The lengths that the pack file says strip is bought in; None: the usual ones."""
+    return None if pack.strip.stock_mm is None else Stock(length_mm=pack.strip.stock_mm)
 
 
 def strip_cut_lists(joining: Joining, stock: Stock | None = None) -> tuple[CutList, ...]:

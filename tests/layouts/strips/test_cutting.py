@@ -12,16 +12,20 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from layouts.errors import PlanError
+from layouts.field.arrange import arrange
 from layouts.strips import cutting
 from layouts.strips.cutting import (
     CutList,
     Piece,
     Stock,
     cut_list,
+    stock_of,
     strip_cut_lists,
     strip_piece_rows,
 )
+from layouts.strips.laying import join
 from tests.layouts.strips.joinings import joined
+from tests.samples import sample_pack
 
 lengths = st.lists(st.integers(1, 1000).map(lambda v: v / 2), min_size=1, max_size=40)
 
@@ -165,3 +169,17 @@ def test_a_strip_longer_than_a_metre_comes_off_a_coil() -> None:
         cuts = strip_cut_lists(replace(joining, strips=(*joining.strips, long)))
         assert {c.width_mm: c.stock.length_mm for c in cuts}[12.0] == coil
         assert cuts[0].stock.length_mm == 1000.0
+
+
+def test_the_pack_file_says_what_stock_there_is() -> None:
+    """Its own length, or the usual ones; a piece that does not come out of it names the key."""
+    pack = sample_pack(4, 3)
+    arrangement = arrange(pack)
+    joining = join(pack, arrangement)
+    assert stock_of(pack) is None
+    short = replace(pack, strip=replace(pack.strip, stock_mm=150.0))
+    lists = strip_cut_lists(joining, stock_of(short))
+    assert {cut.stock.length_mm for cut in lists} == {150.0}
+    tiny = replace(pack, strip=replace(pack.strip, stock_mm=20.0))
+    with pytest.raises(PlanError, match=r"strip\.stock_mm"):
+        strip_cut_lists(joining, stock_of(tiny))
