@@ -434,7 +434,7 @@ def test_a_failing_check_is_status_one_with_its_files(
     assert _status(TINY + more, tmp_path) == 1
     first = capsys.readouterr().err.splitlines()[0]
     assert first == f"does not hold: {failing}"
-    result = json.loads((tmp_path / "out" / "odd-pack" / "result.json").read_text())
+    result = json.loads((tmp_path / "out" / "odd-pack" / "result.json").read_text(encoding="utf-8"))
     assert [check["id"] for check in result["checks"] if not check["holds"]] == [failing]
     assert (tmp_path / "out" / "odd-pack" / "assembly.step").is_file()
 

@@ -42,7 +42,7 @@ def test_print_and_sheets_of_a_small_pack(
     files = written(tmp_path)
     assert {"dummy.json", "sheets.pdf", "sheets.dxf", "print/base.stl", "print/cap.3mf",
             "print/plates.3mf", "print/guide.txt"} <= files  # fmt: skip
-    row = json.loads((tmp_path / "out" / "odd-pack-dummy" / "dummy.json").read_text())
+    row = json.loads((tmp_path / "out" / "odd-pack-dummy" / "dummy.json").read_text("utf-8"))
     assert row["print"]["share_of_pack"] <= 0.15
     assert all(check["holds"] for check in row["checks"]) and len(row["checks"]) == 4
     assert {p["name"] for p in row["print"]["pieces"]} == {
@@ -57,7 +57,7 @@ def test_sheets_alone_for_letter_and_thin_card(tmp_path: Path) -> None:
     """--sheets leaves the print out; paper and card are taken."""
     assert run(tmp_path, SMALL, "--sheets", "--paper", "letter", "--card", "1.5") == 0
     assert written(tmp_path) == {"dummy.json", "sheets.pdf", "sheets.dxf"}
-    row = json.loads((tmp_path / "out" / "odd-pack-dummy" / "dummy.json").read_text())
+    row = json.loads((tmp_path / "out" / "odd-pack-dummy" / "dummy.json").read_text("utf-8"))
     assert row["sheets"]["card_mm"] == 1.5 and row["sheets"]["paper"] == "letter"
 
 

@@ -11,6 +11,7 @@ from layouts.suggesting.asked import Asked, Axis, Way
 from layouts.suggesting.candidates import (
     EARLY_RATIO,
     FAR_RATIO,
+    FLOAT,
     NEAR_RATIO,
     candidates,
     energy_wh,
@@ -60,9 +61,9 @@ def test_series_honour_the_window(chemistry: str, low: float, ratio: float) -> N
     fits = [
         s
         for s in range(1, 300)
-        if s * cell.full_v <= low * ratio
-        and s * cell.nominal_v >= low
-        and s * cell.empty_v >= low * (1 - EARLY_RATIO)
+        if s * cell.full_v <= low * ratio * (1 + FLOAT)
+        and s * cell.nominal_v >= low * (1 - FLOAT)
+        and s * cell.empty_v >= low * (1 - EARLY_RATIO) * (1 - FLOAT)
     ]
     assert set(found) <= set(fits)
     if len(fits) <= 6:
