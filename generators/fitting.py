@@ -14,7 +14,7 @@ import shapely
 from numpy.typing import NDArray
 
 from generators.drawings.fit_picture import FitPicture, fit_picture
-from generators.making import CHORD_MM, parts_of
+from generators.parts.of_plan import CHORD_MM, parts_of
 from generators.proofs.in_space import in_space_checks
 from generators.proofs.solids import mesh_solid, placed_points
 from generators.result import plain, space_row

@@ -12,24 +12,18 @@ from numpy.typing import NDArray
 from OCP.BRepGProp import BRepGProp
 from OCP.GProp import GProp_GProps
 
-from generators.parts.barrier import barrier_part
-from generators.parts.bracket import bracket_part
-from generators.parts.holder import holder_part
-from generators.parts.lid import lid_parts
+from generators.parts.of_plan import CHORD_MM, parts_of
 from generators.parts.part import Part
-from generators.parts.tub import tub_parts
 from generators.proofs.meshes import MeshFacts, mesh_checks, mesh_facts
-from generators.solids.drilled import Bore, drilled_mesh, drilled_solid
+from generators.solids.bore import Bore
+from generators.solids.drilled import drilled_mesh, drilled_solid
 from generators.solids.mesh import Mesh, mesh
 from generators.solids.slabs import Body
 from generators.solids.stitch import solid
 from layouts.checks import Check
-from layouts.pack_plan import PackPlan
 
 __all__ = ["CHORD_MM", "MadePart", "chord_bound_mm3", "made_part", "parts_of"]
 
-# Chords stand off their arcs by at most this; polygons keep the arc's own area besides.
-CHORD_MM = 0.02
 # Sums of many faces' shares differ by float noise, also where no arc is.
 SUM_NOISE = 1e-9
 
@@ -59,20 +53,6 @@ class MadePart:
             + SUM_NOISE * self.solid_mm3,
             bed_mm=bed_mm,
         )
-
-
-def parts_of(plan: PackPlan) -> Iterable[Part]:
-    """Every printed part of a plan, drawn when it is asked for."""
-    for tile in plan.tiles:
-        yield holder_part(tile, lip_to_lip_mm=plan.pack.lip_to_lip_mm)
-    for barrier in plan.barriers:
-        yield barrier_part(barrier)
-    if plan.housing is None:
-        return
-    yield from tub_parts(plan.enclosure)
-    yield from lid_parts(plan.enclosure)
-    if plan.bracket.placed:
-        yield bracket_part(plan.bracket)
 
 
 def made_part(part: Part) -> MadePart:

@@ -8,12 +8,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import fields, is_dataclass, replace
 from enum import Enum
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from generators.electrical_rows import cell_rows, electrical_row, link_rows, thermal_row
-from generators.making import MadePart
 from generators.version import VERSION
 from layouts.box_fit import BoxFit
 from layouts.checks import Check
@@ -24,6 +23,9 @@ from layouts.pack import Face, Pack
 from layouts.pack_plan import PackPlan
 from layouts.spaces.space import Prism, Solid, Space
 from layouts.strips.joining import Joining
+
+if TYPE_CHECKING:
+    from generators.making import MadePart
 
 __all__ = ["file_rows", "part_rows", "plain", "strip_rows", "write_result"]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from generators.parts.part import Part
-from generators.solids.drilled import Bore
+from generators.solids.bore import Bore
 from generators.solids.profile import polygon, rounded_polygon
 from generators.solids.slabs import Body, Slab, build
 from layouts.enclosures.bracket import BracketDesign

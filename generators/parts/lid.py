@@ -21,7 +21,7 @@ from generators.parts.tub import (
     piece_shapes,
 )
 from generators.parts.tub_formula import box, ear_holes_mm3, has, kept_mm2, mask_of
-from generators.solids.drilled import Bore
+from generators.solids.bore import Bore
 from generators.solids.profile import Loop, circle, mirrored_x
 from generators.solids.slabs import Body, Inside, Slab, build
 from layouts.enclosures.covered import rounded_parts

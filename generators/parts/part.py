@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 if TYPE_CHECKING:
-    from generators.solids.drilled import Bore
+    from generators.solids.bore import Bore
     from generators.solids.slabs import Body
 
 # Largest error of R^T R against the unit matrix: float noise of a few turns multiplied.

@@ -11,7 +11,7 @@ from shapely.geometry.base import BaseGeometry
 
 from generators.parts.part import Part
 from generators.parts.tub_formula import tub_formula_mm3
-from generators.solids.drilled import Bore
+from generators.solids.bore import Bore
 from generators.solids.profile import Loop, circle, polygon, rectangle
 from generators.solids.slabs import Body, Inside, Slab, build
 from layouts.enclosures.cuts import STRAIGHT, Offsets, lap_levels, masks, offsets_at

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import manifold3d
 import numpy as np
@@ -20,29 +19,17 @@ from OCP.TopExp import TopExp_Explorer
 from OCP.TopoDS import TopoDS, TopoDS_Shape, TopoDS_Solid
 from OCP.TopTools import TopTools_ListOfShape
 
+from generators.solids.bore import Bore
 from generators.solids.errors import SolidError
 from generators.solids.mesh import Mesh
 
-__all__ = ["Bore", "drilled_mesh", "drilled_solid"]
+__all__ = ["drilled_mesh", "drilled_solid"]
 
 # A bore begins this far before its start, so that its end never lies flush in a face.
 OVERSHOOT_MM = 0.05
 # A bore that takes away less than this meets nothing.
 LEAST_CUT_MM3 = 1e-6
 UNIT_LENGTH_SLACK = 1e-9
-
-
-@dataclass(frozen=True, slots=True)
-class Bore:
-    """A round blind bore: from ``start`` [mm], on the surface, ``depth_mm`` along ``direction``.
-
-    ``direction`` has length 1. The tool begins 0.05 mm before the start; there must be air.
-    """
-
-    start: tuple[float, float, float]
-    direction: tuple[float, float, float]
-    radius_mm: float
-    depth_mm: float
 
 
 def _check(bore: Bore) -> None:

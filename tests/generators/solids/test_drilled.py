@@ -7,7 +7,8 @@ import math
 import cadquery as cq
 import pytest
 
-from generators.solids.drilled import Bore, drilled_mesh, drilled_solid
+from generators.solids.bore import Bore
+from generators.solids.drilled import drilled_mesh, drilled_solid
 from generators.solids.errors import SolidError
 from generators.solids.mesh import mesh
 from generators.solids.profile import rectangle
