@@ -153,8 +153,26 @@ def place_cells(
         if web <= pack.holder.web_mm + 1e-9:
             return placed
         pack = replace(pack, holder=replace(pack.holder, web_mm=web))
-        placed = _placed(pack, effort, grown_mm, share)
+        placed = _placed_again(pack, effort, grown_mm, share)
     return placed
+
+
+def _placed_again(pack: Pack, effort: Effort, grown_mm: float, share: Share) -> PlacedCells:
+    """Placed with a wider web, which shall do: first and last group are kept from touching.
+
+    Else the widest web would be needed, and all placed once more. Where that can't be had, the
+    groups are free again.
+    """
+    limit = (pack.series - 1.5) * pack.cell.full_v
+    asked = pack.grouping.volts_limit
+    if pack.holder.web_mm < FULL_PACK_MM and (asked is None or asked > limit):
+        apart = replace(pack, grouping=replace(pack.grouping, volts_limit=limit))
+        try:
+            return _placed(apart, effort, grown_mm, share)
+        except PlanError as error:
+            if error.field != "grouping.volts_limit":
+                raise
+    return _placed(pack, effort, grown_mm, share)
 
 
 def _needed_web_mm(pack: Pack, placed: PlacedCells) -> float:
