@@ -24,6 +24,7 @@ from generators.version import VERSION
 from layouts.box_fit import BoxFit
 from layouts.checks import Check
 from layouts.errors import PlanError
+from layouts.field.arrange_placed import is_placed
 from layouts.fitting.body import Body, make_body
 from layouts.fitting.fit import Posed, fit_in_space, posed
 from layouts.fitting.gap import TOLERANCE_MM, moved
@@ -183,6 +184,12 @@ def fit_pack(
 
     ``out_dir`` exists. Raises PlanError where there is no space at all, or no plan.
     """
+    if space is None and is_placed(pack):
+        raise PlanError(
+            field="enclosure.style",
+            why="none places the cells in this very space, and make proves them where they stand",
+            mend="run cellstead make, or name another space to try the held cells in",
+        )
     space = pack.space if space is None else space
     if space is None:
         raise PlanError(

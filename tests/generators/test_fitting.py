@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 
-from generators.fitting import fit_plan, pack_bodies, pack_parts
+from generators.fitting import fit_pack, fit_plan, pack_bodies, pack_parts
+from layouts.errors import PlanError
 from layouts.pack import Side
 from layouts.pack_plan import PackPlan, plan_pack
 from layouts.spaces.space import Prism, Space
+from tests.layouts.placed_packs import placed_pack
 from tests.samples import sample_pack
 
 
@@ -53,3 +57,16 @@ def test_another_way_round_is_told_where_this_one_does_not_fit(plan: PackPlan) -
     space = next(check for check in checks if check.id == "space")
     assert not space.holds
     assert space.how_to_mend.startswith("it would fit upright, leads towards ")
+
+
+def test_cells_placed_in_their_own_space_are_not_posed_anew(tmp_path: Path) -> None:
+    """make proves them where they stand: another pose would undo pins and forbidden places."""
+    with pytest.raises(PlanError, match="run cellstead make"):
+        fit_pack(
+            placed_pack(4, 2),
+            None,
+            lid_room=False,
+            out_dir=tmp_path,
+            report_progress=lambda stage, share: None,
+        )
+    assert list(tmp_path.iterdir()) == []
