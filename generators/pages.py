@@ -48,11 +48,16 @@ GENERAL_CAUTIONS = (
     "Fuse the pack: the main fuse within 180 mm of pack plus, and each balance wire protected "
     "where it begins. Sleeve the bare strip tails and keep free lead ends insulated.",
     "Fit the insulating rings first: a strip that crosses a bare positive rim shorts the cell.",
-    "The enclosure is open: it sheds splashes and drains, it claims no protection class. Gas and "
-    "flame leave by the slots under the lid's skirt: point them away from the rider.",
     "Checks cover what is drawn, not what was printed, welded or screwed: measure the prints, pull "
     "test welds, load the brackets before anyone rides. Local codes and licensed practice come "
     "first.",
+)
+
+
+# Where a tub and a lid are made.
+OPEN_CAUTION = (
+    "The enclosure is open: it sheds splashes and drains, it claims no protection class. Gas and "
+    "flame leave by the slots under the lid's skirt: point them away from the rider."
 )
 
 
@@ -159,6 +164,7 @@ def write_pages(
         cautions=(
             *(f"{caution.field}: {caution.text}" for caution in cautions),
             *plan.cautions,
+            *((OPEN_CAUTION,) if plan.housing else ()),
             *GENERAL_CAUTIONS,
         ),
         notes=plan.notes,
@@ -224,7 +230,7 @@ def _facts(plan: PackPlan, mass: Mass, proven: Proofs) -> tuple[tuple[str, str],
     return (
         *electrical_facts(plan.electrical),
         (
-            "outside with brackets",
+            "outside with brackets" if plan.housing else "held cells, gas room counted",
             f"{a:.0f} \N{MULTIPLICATION SIGN} {b:.0f} \N{MULTIPLICATION SIGN} {c:.0f} mm",
         ),
         ("mass (wires, BMS, screws not counted)", f"{mass.total_g / 1000:.2f} kg"),
