@@ -16,7 +16,8 @@ from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
-from generators.telling import tell, told_check
+from generators.commands.common import HOLDS, begin, refusals, take_out_dir, tell_failed, writing
+from generators.telling import tell
 from generators.version import VERSION
 
 if TYPE_CHECKING:
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
     from generators.run import Outcome
 
 COMMANDS = ("place", "fit", "suggest", "dummy")  # each a module of generators.commands
-HOLDS, FAILS, UNUSABLE, INTERNAL, STOPPED = 0, 1, 2, 3, 130
+UNUSABLE, INTERNAL, STOPPED = 2, 3, 130
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -62,13 +63,7 @@ def _parser() -> argparse.ArgumentParser:
     make.add_argument(
         "file", nargs="?", metavar="FILE", help="pack file; left out: the first example"
     )
-    make.add_argument(
-        "--out",
-        type=Path,
-        default=Path("out"),
-        metavar="DIR",
-        help="where to write the folder of the pack's name (left out: out)",
-    )
+    take_out_dir(make)
     make.add_argument(
         "--quick",
         action="store_true",
@@ -101,38 +96,29 @@ class _Parser(argparse.ArgumentParser):
 
 
 def _make(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
-    from generators.outfolder import output_trouble, prepare
     from generators.waiting import progress
-    from layouts.errors import PlanError
 
     read = _read(arguments.file)
     out_dir: Path = arguments.out
-    name = read.pack.name
-    prepare(out_dir, name)
-    log = out_dir / f"{name}.log"
-    log.unlink(missing_ok=True)  # an older run's fault is told no longer
-    log_folder.append(log)
-    try:
-        # warnings wait, so that failing checks come first on stderr
-        with warnings.catch_warnings(record=True) as warned, progress() as report_progress:
-            from generators.run import make_pack
-            from layouts.placing.values import Effort
+    begin(out_dir, read.pack.name, log_folder)
+    # warnings wait, so that failing checks come first on stderr
+    with (
+        writing(out_dir),
+        refusals(read),
+        warnings.catch_warnings(record=True) as warned,
+        progress() as report_progress,
+    ):
+        from generators.run import make_pack
+        from layouts.placing.values import Effort
 
-            outcome = make_pack(
-                read.pack,
-                source_text=read.source_text,
-                cautions=read.cautions,
-                out_dir=out_dir,
-                report_progress=report_progress,
-                effort=Effort.QUICK if arguments.quick else Effort.BEST,
-            )
-    except PlanError as error:
-        raise read.refused(error) from error
-    except OSError as error:
-        trouble = output_trouble(error, out_dir)
-        if trouble is None:
-            raise
-        raise trouble from error
+        outcome = make_pack(
+            read.pack,
+            source_text=read.source_text,
+            cautions=read.cautions,
+            out_dir=out_dir,
+            report_progress=report_progress,
+            effort=Effort.QUICK if arguments.quick else Effort.BEST,
+        )
     status = _told_outcome(outcome, read.cautions)
     for one in warned:
         tell(f"  warning: {one.message}")
@@ -141,12 +127,7 @@ def _make(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
 
 def _told_outcome(outcome: Outcome, cautions: Sequence[Caution]) -> int:
     """Failing checks on stderr, their names in its first line; the folder on stdout."""
-    status = HOLDS
-    if outcome.failed:
-        status = FAILS
-        tell("does not hold: " + ", ".join(dict.fromkeys(check.id for check in outcome.failed)))
-        for check in outcome.failed:
-            tell(told_check(check))
+    status = tell_failed(outcome.failed)
     _say_cautions(cautions)
     print(f"{outcome.folder}: {'written, see report.html' if status else 'everything holds'}")
     return status

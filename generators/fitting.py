@@ -29,11 +29,12 @@ from layouts.fitting.body import Body, make_body
 from layouts.fitting.fit import Posed, fit_in_space, posed
 from layouts.fitting.gap import TOLERANCE_MM, moved
 from layouts.fitting.needs import BENDS, Need, NeedKind, pack_needs
-from layouts.fitting.obstacles import obstacles_of, prism_solid
+from layouts.fitting.obstacles import obstacles_of
 from layouts.fitting.verdict import Verdict, verdict
 from layouts.holders.outline import outline_points_mm
 from layouts.pack import Pack
 from layouts.pack_plan import PackPlan, plan_pack
+from layouts.spaces.regions import prism_solid, space_mesh
 from layouts.spaces.space import Prism, Space
 
 __all__ = ["MARK", "FitOutcome", "fit_pack", "fit_placed", "fit_plan", "pack_bodies", "pack_parts"]
@@ -130,7 +131,6 @@ def fit_placed(
     rim = rim.buffer(RIM_MM, join_style="mitre")
     strips = [shapely.Polygon(strip.outline_mm) for strip in plan.joining.strips]
     shape = shapely.orient_polygons(shapely.union_all([rim, *strips]))
-    name = "held cells and the room for gas"
     solid = prism_solid(
         Prism(
             outline_mm=tuple(map(tuple, shapely.get_coordinates(shape.exterior)[:-1].tolist())),
@@ -139,10 +139,11 @@ def fit_placed(
                 for ring in shape.interiors
             ),
             height_mm=pack.lip_to_lip_mm + 2 * room,
-        )
+        ),
+        name="held cells and the room for gas",
     )
     lifted = solid.vertices_mm - np.array([0.0, 0.0, room])
-    body = make_body([(name, lifted, solid.faces)], [])
+    body = make_body([(solid.name, lifted, solid.faces)], [])
     return _box_fit(body, space, posed(body, obstacles_of(space), pose), ["a larger side_gap_mm"])
 
 
@@ -318,7 +319,7 @@ def _picture(
     printed = [mesh_solid(moved(v, best.pose), f) for _, v, f in parts]
     room = None
     if space.room is not None:
-        solid = prism_solid(space.room) if isinstance(space.room, Prism) else space.room
+        solid = space_mesh(space)[0]
         room = mesh_solid(solid.vertices_mm, solid.faces)
     return fit_picture(
         FitPicture(

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import argparse
 import math
-import sys
 from pathlib import Path
 from typing import Any
 
+from generators.commands.common import begin, refusals, take_out_dir, tell_failed, writing
+
 __all__ = ["declare"]
 
-HOLDS, FAILS = 0, 1
 LEAST_CARD_MM, MOST_CARD_MM = 0.3, 8.0
 
 
@@ -37,13 +37,7 @@ def declare(commands: argparse._SubParsersAction[Any]) -> None:
     parser.add_argument(
         "--paper", choices=("a4", "letter"), default="a4", help="of the sheets (left out: a4)"
     )
-    parser.add_argument(
-        "--out",
-        type=Path,
-        default=Path("out"),
-        metavar="DIR",
-        help="where to write the folder of the result (left out: out)",
-    )
+    take_out_dir(parser)
     parser.set_defaults(run=_run)
 
 
@@ -60,21 +54,15 @@ def _card(text: str) -> float:
 
 
 def _run(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
-    from generators.dummy.layout import Paper
     from generators.dummy.making import MARK, Wanted, make_dummy
-    from generators.outfolder import output_trouble, prepare
+    from generators.exports.paper import Paper
     from generators.packfile.resolve import read_pack
-    from generators.telling import tell, told_check
     from generators.waiting import progress
-    from layouts.errors import PlanError
 
     read = read_pack(arguments.file)
     out_dir: Path = arguments.out
     name = f"{read.pack.name}-dummy"
-    prepare(out_dir, name, holds=MARK)
-    log = out_dir / f"{name}.log"
-    log.unlink(missing_ok=True)  # an older run's fault is told no longer
-    log_folder.append(log)
+    begin(out_dir, name, log_folder, holds=MARK)
     both = arguments.print == arguments.sheets
     wanted = Wanted(
         printed=both or arguments.print,
@@ -82,27 +70,9 @@ def _run(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
         card_mm=arguments.card,
         paper=Paper(arguments.paper),
     )
-    try:
-        with progress() as report_progress:
-            outcome = make_dummy(
-                read.pack, wanted, out_dir=out_dir, report_progress=report_progress
-            )
-    except PlanError as error:
-        raise read.refused(error) from error
-    except OSError as error:
-        trouble = output_trouble(error, out_dir)
-        if trouble is None:
-            raise
-        raise trouble from error
-    status = HOLDS
-    if outcome.failed:
-        status = FAILS
-        print(
-            "does not hold: " + ", ".join(dict.fromkeys(one.id for one in outcome.failed)),
-            file=sys.stderr,
-        )
-        for one in outcome.failed:
-            tell(told_check(one))
+    with writing(out_dir), refusals(read), progress() as report_progress:
+        outcome = make_dummy(read.pack, wanted, out_dir=out_dir, report_progress=report_progress)
+    status = tell_failed(outcome.failed)
     for line in outcome.told:
         print(line)
     print(f"{outcome.folder}: {'written' if status else 'everything holds'}")

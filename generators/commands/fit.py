@@ -6,9 +6,9 @@ import argparse
 from pathlib import Path
 from typing import Any
 
-__all__ = ["declare"]
+from generators.commands.common import begin, refusals, take_out_dir, tell_failed, writing
 
-HOLDS, FAILS = 0, 1
+__all__ = ["declare"]
 
 
 def declare(commands: argparse._SubParsersAction[Any]) -> None:
@@ -32,56 +32,31 @@ def declare(commands: argparse._SubParsersAction[Any]) -> None:
         action="store_true",
         help="the room to take the lid off and to drive screws must be there too",
     )
-    parser.add_argument(
-        "--out",
-        type=Path,
-        default=Path("out"),
-        metavar="DIR",
-        help="where to write the folder of the result (left out: out)",
-    )
+    take_out_dir(parser)
     parser.set_defaults(run=_run)
 
 
 def _run(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
-    from generators.outfolder import output_trouble, prepare
     from generators.packfile.resolve import read_pack
     from generators.packfile.space_file import read_space
-    from generators.telling import tell, told_check
     from generators.waiting import progress
-    from layouts.errors import PlanError
 
     read = read_pack(arguments.file)
     space = None if arguments.space is None else read_space(arguments.space)
     out_dir: Path = arguments.out
     name = f"{read.pack.name}-fit"
-    prepare(out_dir, name, holds="fit.json")
-    log = out_dir / f"{name}.log"
-    log.unlink(missing_ok=True)  # an older run's fault is told no longer
-    log_folder.append(log)
-    try:
-        with progress() as report_progress:
-            from generators.fitting import fit_pack
+    begin(out_dir, name, log_folder, holds="fit.json")
+    with writing(out_dir), refusals(read), progress() as report_progress:
+        from generators.fitting import fit_pack
 
-            outcome = fit_pack(
-                read.pack,
-                space,
-                lid_room=arguments.lid_room,
-                out_dir=out_dir,
-                report_progress=report_progress,
-            )
-    except PlanError as error:
-        raise read.refused(error) from error
-    except OSError as error:
-        trouble = output_trouble(error, out_dir)
-        if trouble is None:
-            raise
-        raise trouble from error
-    status = HOLDS
-    if outcome.failed:
-        status = FAILS
-        tell("does not hold: " + ", ".join(dict.fromkeys(one.id for one in outcome.failed)))
-        for one in outcome.failed:
-            tell(told_check(one))
+        outcome = fit_pack(
+            read.pack,
+            space,
+            lid_room=arguments.lid_room,
+            out_dir=out_dir,
+            report_progress=report_progress,
+        )
+    status = tell_failed(outcome.failed)
     for line in outcome.told:
         print(line)
     print(f"{outcome.folder}: {'written, see fit.svg' if status else 'it fits'}")

@@ -6,6 +6,8 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from generators.commands.common import begin, refusals, take_out_dir, writing
+
 if TYPE_CHECKING:
     from layouts.field.placed import PlacedCells
     from layouts.pack import Pack
@@ -27,13 +29,7 @@ def declare(commands: argparse._SubParsersAction[Any]) -> None:
     parser.add_argument(
         "--quick", action="store_true", help="the first good answer instead of a long search"
     )
-    parser.add_argument(
-        "--out",
-        type=Path,
-        default=Path("out"),
-        metavar="DIR",
-        help="where to write (left out: out)",
-    )
+    take_out_dir(parser)
     parser.set_defaults(run=_run)
 
 
@@ -41,7 +37,6 @@ def _run(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
     import json
 
     from generators.drawings.placing import placing_plan
-    from generators.outfolder import output_trouble, prepare
     from generators.packfile.resolve import read_pack
     from generators.swapping import written_beside
     from layouts.errors import PlanError
@@ -51,9 +46,8 @@ def _run(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
 
     read = read_pack(arguments.file)
     name = f"{read.pack.name}-place"
-    prepare(arguments.out, name, holds=MARK)
-    log_folder.append(arguments.out / f"{name}.log")
-    try:
+    begin(arguments.out, name, log_folder, holds=MARK)
+    with refusals(read):
         if read.pack.space is None:
             raise PlanError(
                 field="space", why="is not given", mend="give the space that the cells go into"
@@ -63,16 +57,11 @@ def _run(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
             placed = place_cells(read.pack, effort=effort)
         else:  # as make would: with room for cuts, judged by the strips as laid
             _, placed, _ = arrange_in_space(read.pack, effort=effort)
-    except PlanError as error:
-        raise read.refused(error) from error
     text = json.dumps(place_row(read.pack, placed), indent=1, ensure_ascii=False)
     picture = placing_plan(read.pack, placed)
-    try:
-        with written_beside(arguments.out, name) as beside:
-            (beside / MARK).write_text(text + "\n", encoding="utf-8")
-            (beside / "place.svg").write_text(picture + "\n", encoding="utf-8")
-    except OSError as error:
-        raise output_trouble(error, arguments.out) or error from error
+    with writing(arguments.out), written_beside(arguments.out, name) as beside:
+        (beside / MARK).write_text(text + "\n", encoding="utf-8")
+        (beside / "place.svg").write_text(picture + "\n", encoding="utf-8")
     grouping = placed.grouping
     print(
         f"{arguments.out / name}: {len(placed.group)} cells of {placed.most} that go in "

@@ -15,6 +15,8 @@ if TYPE_CHECKING:
     from layouts.suggesting.asked import Setting
     from layouts.suggesting.sweep import Found
 
+from generators.commands.common import begin, take_out_dir, writing
+
 __all__ = ["declare"]
 
 FITS, NOTHING, UNUSABLE = 0, 1, 2
@@ -85,19 +87,12 @@ def declare(commands: argparse._SubParsersAction[Any]) -> None:
         metavar="ADDRESS",
         help="Dask scheduler to do the work, such as tcp://host:8786; needs cellstead[cluster]",
     )
-    parser.add_argument(
-        "--out",
-        type=Path,
-        default=Path("out"),
-        metavar="DIR",
-        help="where to write the folder of the result (left out: out)",
-    )
+    take_out_dir(parser)
     parser.set_defaults(run=_run, parser=parser)
 
 
 def _run(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
     _complete(arguments)
-    from generators.outfolder import output_trouble, prepare
     from generators.suggesting.answers import MARK, Answers, say, write_answers
     from generators.suggesting.given import GivenError
     from generators.suggesting.running import ClusterError
@@ -108,21 +103,15 @@ def _run(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
         print(f"cellstead suggest: {error}", file=sys.stderr)
         return UNUSABLE
     name = f"{given.name}-suggest"
-    prepare(arguments.out, name, holds=MARK)
-    log_folder.append(arguments.out / f"{name}.log")
+    begin(arguments.out, name, log_folder, holds=MARK)
     try:
         found = _swept(given.setting, arguments)
     except ClusterError as error:
         print(f"cellstead suggest: --cluster: {error}", file=sys.stderr)
         return UNUSABLE
     answers = Answers(given=given, found=found)
-    try:
+    with writing(arguments.out):
         write_answers(answers, arguments.out, name)
-    except OSError as error:
-        trouble = output_trouble(error, arguments.out)
-        if trouble is None:
-            raise
-        raise trouble from error
     say(answers, sys.stdout, sys.stderr)
     print(f"{arguments.out / name}: written")
     status = FITS if answers.found.rows else NOTHING

@@ -2,37 +2,16 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from enum import Enum
 
 from generators.dummy.card import CardPiece
+from generators.exports.paper import Paper, tiling
 
-__all__ = ["Page", "Paper", "laid_in_rows", "pages_of"]
+__all__ = ["FOOT_MM", "Page", "laid_in_rows", "pages_of"]
 
-MARGIN_MM = 10.0  # printers leave about 5 mm blank; common practice, no source
 FOOT_MM = 14.0  # above the lower margin: check bar and legend
-OVERLAP_MM = 10.0
 GAP_MM = 5.0
-
-
-class Paper(Enum):
-    """Sizes of paper: ISO 216 A4, and North American letter (8.5 by 11 in)."""
-
-    A4 = "a4"
-    LETTER = "letter"
-
-    @property
-    def size_mm(self) -> tuple[float, float]:
-        """Width and height, upright."""
-        return (210.0, 297.0) if self is Paper.A4 else (215.9, 279.4)
-
-    @property
-    def room_mm(self) -> tuple[float, float]:
-        """What is drawn on: within the margins, above the foot."""
-        wide, high = self.size_mm
-        return wide - 2 * MARGIN_MM, high - 2 * MARGIN_MM - FOOT_MM
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -48,7 +27,7 @@ class Page:
 
 def pages_of(pieces: Sequence[CardPiece], paper: Paper) -> tuple[Page, ...]:
     """Every copy of every piece on paper, at its true size."""
-    wide, high = paper.room_mm
+    wide, high = paper.room_mm(foot_mm=FOOT_MM)
     small: list[CardPiece] = []
     large: list[CardPiece] = []
     for piece in pieces:
@@ -63,18 +42,7 @@ def pages_of(pieces: Sequence[CardPiece], paper: Paper) -> tuple[Page, ...]:
 
 def _tiled(piece: CardPiece, wide: float, high: float) -> list[Page]:
     """A large piece over the fewest pages, turned where that saves some."""
-    step_x, step_y = wide - OVERLAP_MM, high - OVERLAP_MM
-
-    def grid(w: float, h: float) -> tuple[int, int]:
-        return (
-            max(1, math.ceil((w - OVERLAP_MM) / step_x - 1e-9)),
-            max(1, math.ceil((h - OVERLAP_MM) / step_y - 1e-9)),
-        )
-
-    w, h = piece.size_mm
-    upright, across = grid(w, h), grid(h, w)
-    turned = math.prod(across) < math.prod(upright)
-    columns, rows = across if turned else upright
+    turned, columns, rows, (step_x, step_y) = tiling(piece.size_mm, (wide, high))
     placed = _at_origin(piece, turned=turned)
     return [
         Page(

@@ -21,13 +21,13 @@ from generators.dummy.compare import (
     surface_check,
 )
 from generators.dummy.guide import card_guide, print_guide
-from generators.dummy.layout import Paper
 from generators.dummy.outside import Outside, bare_outside, outside_of
 from generators.dummy.pieces import Piece, lines_of, pieces_of
 from generators.dummy.sections import united
 from generators.dummy.sheets_dxf import write_sheets_dxf
 from generators.dummy.sheets_pdf import write_sheets_pdf
 from generators.dummy.unfold import Block, blocks_of, body_pieces
+from generators.exports.paper import Paper
 from generators.exports.stl import write_stl
 from generators.exports.threemf import PrintObject, on_bed_matrix, write_3mf
 from generators.making import CHORD_MM, MadePart, made_part, parts_of

@@ -7,7 +7,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from generators.dummy.card import CardPiece, Label, Line
-from generators.dummy.layout import FOOT_MM, MARGIN_MM, OVERLAP_MM, Page, Paper, pages_of
+from generators.dummy.layout import FOOT_MM, Page, pages_of
+from generators.exports.paper import MARGIN_MM, OVERLAP_MM, Paper
 
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
@@ -80,7 +81,7 @@ def _wrapped(canvas: Canvas, line: str, wide_mm: float) -> list[str]:
 
 
 def _page(canvas: Canvas, page: Page, title: str, paper: Paper) -> None:
-    wide, high = paper.room_mm
+    wide, high = paper.room_mm(foot_mm=FOOT_MM)
     canvas.saveState()
     canvas.translate(MARGIN_MM * POINTS_A_MM, (MARGIN_MM + FOOT_MM) * POINTS_A_MM)
     canvas.scale(POINTS_A_MM, POINTS_A_MM)

@@ -9,8 +9,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from generators.drawings.linework import LineSheet
+from generators.exports.paper import Paper
 from generators.exports.sheet_dxf import write_sheet_dxf
-from generators.exports.tiled_pdf import Paper, write_tiled_pdf
+from generators.exports.tiled_pdf import write_tiled_pdf
 from generators.second_process import SecondProcess, serve_one
 
 __all__ = ["TemplateJob", "TemplateMaker", "write_templates"]

@@ -6,10 +6,8 @@ Every page has a bar of 100 mm to measure the print by. Pages of one large drawi
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from enum import Enum
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -17,42 +15,23 @@ import numpy as np
 from numpy.typing import NDArray
 
 from generators.drawings.linework import PENS, Circles, LineSheet, Mark, Pen, Words
+from generators.exports.paper import MARGIN_MM, OVERLAP_MM, Paper, tiling
 from layouts.plates import Footprint, arrange_plates
 
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
 
-__all__ = ["BAR_MM", "OVERLAP_MM", "Page", "Paper", "pages_of", "write_tiled_pdf"]
+__all__ = ["BAR_MM", "FOOT_MM", "Page", "pages_of", "write_tiled_pdf"]
 
 POINTS_A_MM = 72.0 / 25.4
 BAR_MM = 100.0
-MARGIN_MM = 10.0  # printers leave about 5 mm blank; common practice, no source
 FOOT_MM = 10.0  # above the lower margin: check bar and title
-OVERLAP_MM = 10.0
 GAP_MM = 6.0
 EDGE_MM = 0.5  # a line on the room's very edge is drawn in full
 FONT, BOLD = "Helvetica", "Helvetica-Bold"
 FOOT_WORDS_MM = 3.2
 MARK_MM = 0.15
 SIGNS = str.maketrans({"\N{MINUS SIGN}": "\N{EN DASH}"})  # the standard fonts have no minus sign
-
-
-class Paper(Enum):
-    """Sizes of paper: ISO 216 A4, and North American letter (8.5 by 11 in)."""
-
-    A4 = "a4"
-    LETTER = "letter"
-
-    @property
-    def size_mm(self) -> tuple[float, float]:
-        """Width and height, upright."""
-        return (210.0, 297.0) if self is Paper.A4 else (215.9, 279.4)
-
-    @property
-    def room_mm(self) -> tuple[float, float]:
-        """What is drawn on: within the margins, above the foot."""
-        wide, high = self.size_mm
-        return wide - 2 * MARGIN_MM, high - 2 * MARGIN_MM - FOOT_MM
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -77,7 +56,7 @@ class Page:
 
 def pages_of(sheets: Sequence[LineSheet], paper: Paper) -> tuple[Page, ...]:
     """Every sheet at its true size: large ones first, each over its own pages, in their order."""
-    wide, high = paper.room_mm
+    wide, high = paper.room_mm(foot_mm=FOOT_MM)
     pages: list[Page] = []
     small: dict[str, LineSheet] = {}
     for k, sheet in enumerate(sheets):
@@ -100,18 +79,7 @@ def pages_of(sheets: Sequence[LineSheet], paper: Paper) -> tuple[Page, ...]:
 
 def _tiled(sheet: LineSheet, wide: float, high: float) -> list[Page]:
     """A large sheet over the fewest pages, turned where that saves some."""
-    step_x, step_y = wide - OVERLAP_MM, high - OVERLAP_MM
-
-    def grid(w: float, h: float) -> tuple[int, int]:
-        return (
-            max(1, math.ceil((w - OVERLAP_MM) / step_x - 1e-9)),
-            max(1, math.ceil((h - OVERLAP_MM) / step_y - 1e-9)),
-        )
-
-    w, h = sheet.size_mm
-    upright, across = grid(w, h), grid(h, w)
-    turned = math.prod(across) < math.prod(upright)
-    columns, rows = across if turned else upright
+    turned, columns, rows, (step_x, step_y) = tiling(sheet.size_mm, (wide, high))
     return [
         Page(
             placed=(Placed(sheet=sheet, x_mm=-column * step_x, y_mm=-row * step_y, turned=turned),),
@@ -149,7 +117,7 @@ def _boxes(sheet: LineSheet) -> NDArray[np.float64]:
 def _page(
     canvas: Canvas, page: Page, boxes: dict[int, NDArray[np.float64]], title: str, paper: Paper
 ) -> None:
-    wide, high = paper.room_mm
+    wide, high = paper.room_mm(foot_mm=FOOT_MM)
     canvas.saveState()
     canvas.translate(MARGIN_MM * POINTS_A_MM, (MARGIN_MM + FOOT_MM) * POINTS_A_MM)
     canvas.scale(POINTS_A_MM, POINTS_A_MM)

@@ -8,11 +8,10 @@ from generators.packfile.faults import Caution
 from generators.packfile.models import PackFile
 from layouts.formats import cell_formats
 from layouts.pack import Pack, Surroundings
+from layouts.ratings.touch import DRY_V, WET_V
 
 __all__ = ["cautions_of"]
 
-DRY_V = 60.0  # IEC 62368-1, ES1 limit for direct current, dry hands
-WET_V = 30.0  # direct current with wet hands or body contact; common practice
 SPREAD_MM = 0.4  # shorter cells than that stand back from their strips; common practice, no source
 SAFE_WEB_MM = 1.2  # three lines of a 0.4 nozzle; common practice, no source
 TIGHT_MM = 0.15  # prints rarely come out truer than that; common practice, no source

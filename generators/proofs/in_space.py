@@ -13,7 +13,7 @@ from generators.proofs.solids import mesh_solid, placed_points
 from layouts.checks import Check
 from layouts.fitting.body import Body
 from layouts.fitting.gap import TOLERANCE_MM
-from layouts.fitting.obstacles import prism_solid
+from layouts.spaces.regions import prism_solid
 from layouts.spaces.space import Prism, Solid, Space
 
 __all__ = ["Overlaps", "body_solid", "in_space_checks", "overlaps", "proven_gap_mm"]

@@ -13,6 +13,7 @@ from generators.suggesting.plot import plot
 from generators.suggesting.table import csv_text, row_values, say_table
 from generators.swapping import written_beside
 from generators.version import VERSION
+from layouts.ratings.touch import DRY_V
 from layouts.suggesting.asked import LEAD_A_MM2, LEADS_MM2, Asked, Offer
 from layouts.suggesting.rows import Row
 from layouts.suggesting.sweep import Found
@@ -20,7 +21,6 @@ from layouts.suggesting.sweep import Found
 __all__ = ["MARK", "Answers", "cautions", "nearest_words", "say", "write_answers"]
 
 MARK = "suggest.json"  # by which a folder is known as one of ours
-DRY_V = 60.0  # IEC 62368-1, ES1 limit for direct current, dry hands
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

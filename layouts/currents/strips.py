@@ -22,7 +22,6 @@ __all__ = [
     "StripNetwork",
     "asked_or_rated_a",
     "ohm_per_mm",
-    "pack_sharing",
     "placed_sharing",
     "sharing",
     "spread_ratio",
@@ -265,13 +264,11 @@ def spread_ratio(group: NDArray[np.int64], cell_a: NDArray[np.float64]) -> float
     return float(((high - low) / np.abs(mean)).max())
 
 
-def pack_sharing(pack: Pack, arrangement: Arrangement, joining: Joining) -> Sharing:
-    """Sharing at the asked load, else at the cells' own rating, with the strips as laid."""
-    return sharing(arrangement, strip_network(pack, arrangement, joining), asked_or_rated_a(pack))
-
-
 def placed_sharing(pack: Pack, cells: Cells) -> Sharing:
-    """The same before strips are laid: a link over every touching pair, all end cells fed."""
+    """Before strips are laid: a link over every touching pair, all end cells fed.
+
+    At the asked load, else at the cells' own rating.
+    """
     return sharing(cells, touching_network(pack, cells), asked_or_rated_a(pack))
 
 

@@ -23,7 +23,8 @@ from layouts.grouping.group import group_sites
 from layouts.grouping.values import Grouping, Wishes
 from layouts.holders.ties import post_disc_mm, post_reach_mm
 from layouts.pack import Lattice, Pack, Side
-from layouts.placing.place import place_most, place_number
+from layouts.placing.basis import rotation
+from layouts.placing.place import decks, place_most, place_number
 from layouts.placing.values import Effort, Placement
 from layouts.spaces.regions import free_region
 from layouts.spaces.space import Prism, Space
@@ -79,13 +80,13 @@ class PlacedCells:
     def pose(self) -> NDArray[np.float64]:
         """(4, 4) from the pack's coordinates to the space's."""
         made = np.eye(4)
-        made[:2, :2] = _rotation(self.turn_deg)
+        made[:2, :2] = rotation(self.turn_deg)
         made[:3, 3] = self.origin_mm
         return made
 
     def to_pack(self, plan_mm: NDArray[np.float64]) -> NDArray[np.float64]:
         """(n, 2) points of the space's plan in the pack's."""
-        moved: NDArray[np.float64] = (plan_mm - self.origin_mm[:2]) @ _rotation(self.turn_deg)
+        moved: NDArray[np.float64] = (plan_mm - self.origin_mm[:2]) @ rotation(self.turn_deg)
         return moved
 
 
@@ -101,12 +102,7 @@ def reach_mm(pack: Pack) -> float:
 
 def decks_in(pack: Pack, space: Space) -> int:
     """Layers of cells that the space's height takes."""
-    return int(space.box_mm[2] / deck_mm(pack) + 1e-9)
-
-
-def _rotation(angle_deg: float) -> NDArray[np.float64]:
-    angle = np.radians(angle_deg)
-    return np.array([[np.cos(angle), -np.sin(angle)], [np.sin(angle), np.cos(angle)]])
+    return decks(space.box_mm[2], deck_mm=deck_mm(pack))
 
 
 def _level(pack: Pack, space: Space) -> tuple[float, shapely.Polygon | shapely.MultiPolygon]:
@@ -371,7 +367,7 @@ def _in_pack(
     chosen = _subset(chosen, used)
     group = grouping.group[used]
     turn = _turn_deg(pack, chosen)
-    xy = chosen.xy_mm @ _rotation(turn)  # rows times the matrix: turned back by the angle
+    xy = chosen.xy_mm @ rotation(turn)  # rows times the matrix: turned back by the angle
     sites = _sites(pack, xy) if chosen.sites is not None else None
     key = xy if sites is None else sites
     order = np.lexsort((np.round(key[:, 0], 6), np.round(key[:, 1], 6), group))
@@ -380,7 +376,7 @@ def _in_pack(
     xy = xy[order]
     middle = (xy.min(axis=0) + xy.max(axis=0)) / 2
     pairs = np.sort(rank[chosen.neighbours.reshape(-1, 2)], axis=1)
-    x, y = (_rotation(turn) @ middle).tolist()
+    x, y = (rotation(turn) @ middle).tolist()
     return PlacedCells(
         xy_mm=xy - middle,
         sites=None if sites is None else sites[order],

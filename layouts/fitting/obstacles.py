@@ -5,19 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
 from layouts.fitting.surface import Surface, make_surface
+from layouts.spaces.regions import space_mesh
 from layouts.spaces.space import Prism, Solid, Space
 
-__all__ = ["Obstacle", "obstacles_of", "prism_solid", "side_words"]
+__all__ = ["Obstacle", "obstacles_of", "side_words"]
 
 FloatArray = NDArray[np.float64]
 
-ROOM = "the room"
 MOST_SMALL = 120_000  # small triangles of all obstacles at most, about
 LEAST_SPACING_MM = 4.0
 # A face counts as level or upright, or as facing along an axis, within 8 degrees of it.
@@ -59,41 +58,11 @@ def side_words(outward: FloatArray) -> str:
     return f"wall towards ({told})"
 
 
-def prism_solid(room: Prism) -> Solid:
-    """A prism as a closed mesh, facing outwards."""
-    shape = shapely.Polygon(room.outline_mm, room.holes_mm)
-    shape = shapely.orient_polygons(shape)
-    places: dict[tuple[float, float], int] = {}
-    for ring in (shape.exterior, *shape.interiors):
-        for x, y in ring.coords[:-1]:
-            places.setdefault((float(x), float(y)), len(places))
-    n = len(places)
-    faces: list[tuple[int, int, int]] = []
-    triangles = shapely.orient_polygons(shapely.constrained_delaunay_triangles(shape))
-    for one in shapely.get_parts(triangles):
-        i, j, k = (places[(float(x), float(y))] for x, y in one.exterior.coords[:-1])
-        faces += [(i, k, j), (i + n, j + n, k + n)]
-    for ring in (shape.exterior, *shape.interiors):
-        corners = [places[(float(x), float(y))] for x, y in ring.coords]
-        for i, j in zip(corners[:-1], corners[1:], strict=True):
-            faces += [(i, j, j + n), (i, j + n, i + n)]
-    plan = np.array(list(places), dtype=np.float64)
-    low = np.column_stack([plan, np.zeros(n)])
-    return Solid(
-        name=ROOM,
-        vertices_mm=np.vstack([low, low + (0.0, 0.0, room.height_mm)]),
-        faces=np.array(faces, dtype=np.int64),
-    )
-
-
 def obstacles_of(space: Space) -> tuple[Obstacle, ...]:
     """The room's boundary first, if there is one, then every body to stay out of."""
-    solids: list[tuple[Solid, bool]] = []
-    if isinstance(space.room, Prism):
-        solids.append((prism_solid(space.room), True))
-    elif space.room is not None:
-        solids.append((space.room, True))
-    solids += [(solid, False) for solid in space.keep_out]
+    meshes = space_mesh(space)
+    rooms = len(meshes) - len(space.keep_out)
+    solids = [(solid, k < rooms) for k, solid in enumerate(meshes)]
     area = sum(_area_mm2(solid) for solid, _ in solids)
     # a small triangle is about half a square of its longest side by half of that
     spacing = max(LEAST_SPACING_MM, float(np.sqrt(4.0 * area / MOST_SMALL)))

@@ -11,9 +11,10 @@ import pytest
 from ezdxf import units
 
 from generators.dummy.card import CardPiece, Drill, Label, rectangle
-from generators.dummy.layout import OVERLAP_MM, Paper, laid_in_rows, pages_of
+from generators.dummy.layout import FOOT_MM, laid_in_rows, pages_of
 from generators.dummy.sheets_dxf import write_sheets_dxf
 from generators.dummy.sheets_pdf import BAR_MM, write_sheets_pdf
+from generators.exports.paper import OVERLAP_MM, Paper
 
 POINTS = 72.0 / 25.4
 
@@ -37,7 +38,7 @@ MIXED = (
 @pytest.mark.parametrize("paper", list(Paper))
 def test_every_copy_is_on_paper_once_and_none_overlap(paper: Paper) -> None:
     """Small pieces lie whole within the room, apart from each other."""
-    wide, high = paper.room_mm
+    wide, high = paper.room_mm(foot_mm=FOOT_MM)
     pages = pages_of(MIXED, paper)
     plain = [page for page in pages if page.tile is None]
     counted = Counter(one.name for page in plain for one in page.pieces)
@@ -53,7 +54,7 @@ def test_every_copy_is_on_paper_once_and_none_overlap(paper: Paper) -> None:
 @pytest.mark.parametrize("paper", list(Paper))
 def test_tiles_of_a_large_piece_overlap_and_cover_it(paper: Paper) -> None:
     """Neighbouring sheets show the same 10 mm; together they show all of the piece."""
-    wide, high = paper.room_mm
+    wide, high = paper.room_mm(foot_mm=FOOT_MM)
     tiles = [page for page in pages_of(MIXED, paper) if page.tile is not None]
     assert tiles[0].tile is not None
     _, _, columns, rows = tiles[0].tile

@@ -16,9 +16,10 @@ import pytest
 from ezdxf import units
 
 from generators.drawings.linework import Layer, Lines, LineSheet, Words, line_sheet
+from generators.exports.paper import OVERLAP_MM, Paper
 from generators.exports.sheet_dxf import write_sheet_dxf
 from generators.exports.templates import TemplateJob, TemplateMaker, write_templates
-from generators.exports.tiled_pdf import OVERLAP_MM, Paper, pages_of, write_tiled_pdf
+from generators.exports.tiled_pdf import FOOT_MM, pages_of, write_tiled_pdf
 from generators.welding import template_job, weld_sheets
 from layouts.pack_plan import plan_pack
 from tests.samples import sample_pack
@@ -54,7 +55,7 @@ def job(tmp_path_factory: pytest.TempPathFactory) -> TemplateJob:
 @pytest.mark.parametrize("paper", list(Paper))
 def test_tiles_overlap_and_cover_the_sheet(paper: Paper) -> None:
     """Neighbouring pages share 10 mm; small sheets lie whole on a page and apart."""
-    wide, high = paper.room_mm
+    wide, high = paper.room_mm(foot_mm=FOOT_MM)
     pages = pages_of(MIXED, paper)
     tiles = [page for page in pages if page.tile is not None]
     assert tiles[0].tile is not None
@@ -108,7 +109,7 @@ def test_crosses_in_an_overlap_meet(tmp_path: Path) -> None:
     """The same cross lies at the same place of the drawing on both pages that show it."""
     path = tmp_path / "s.pdf"
     write_tiled_pdf(path, [rectangle("wide", 300, 100)], name="t", title="t", paper=Paper.A4)
-    room = Paper.A4.room_mm[0]
+    room = Paper.A4.room_mm(foot_mm=FOOT_MM)[0]
     middles = []
     with pdfplumber.open(path) as read:
         for page in read.pages:

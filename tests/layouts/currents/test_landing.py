@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from layouts.currents.landing import BUS_STOCK_MM, SPREAD_RATIO, with_bus_strips
-from layouts.currents.strips import ohm_per_mm, pack_sharing
+from layouts.currents.strips import asked_or_rated_a, ohm_per_mm, sharing, strip_network
 from layouts.field.arrange import arrange
 from layouts.pack import Lattice
 from layouts.strips.joining import StripKind
@@ -24,8 +24,12 @@ def test_a_bus_takes_most_of_the_spread_away(size: tuple[int, int], lattice: Lat
     arrangement = arrange(pack)
     plain = join(pack, arrangement)
     made = with_bus_strips(pack, arrangement, plain)
-    before = pack_sharing(pack, arrangement, plain).spread_ratio
-    after = pack_sharing(pack, arrangement, made).spread_ratio
+    before, after = (
+        sharing(
+            arrangement, strip_network(pack, arrangement, one), asked_or_rated_a(pack)
+        ).spread_ratio
+        for one in (plain, made)
+    )
     assert after < before
     assert after <= max(SPREAD_RATIO, 0.6 * before)
     assert {strip.bus_mm for strip in made.strips if strip.kind is not StripKind.LEAD} == {0.0}

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from layouts.currents.network import solve
-from layouts.currents.strips import pack_sharing, sharing, strip_network, touching_network
+from layouts.currents.strips import asked_or_rated_a, sharing, strip_network, touching_network
 from layouts.field.arrange import arrange
 from layouts.field.arrangement import Arrangement
 from layouts.field.fields import Field
@@ -80,6 +80,7 @@ def test_a_pack_is_judged_at_its_load_else_at_its_cells_rating() -> None:
     """Without a load: P times the cell's own rating."""
     pack = sample_pack(4, 3)
     arrangement = arrange(pack)
-    shared = pack_sharing(pack, arrangement, join(pack, arrangement))
+    network = strip_network(pack, arrangement, join(pack, arrangement))
+    shared = sharing(arrangement, network, asked_or_rated_a(pack))
     assert shared.load_a == pytest.approx(36.0)
     assert shared.strip_loss_w > 0

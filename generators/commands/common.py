@@ -1,0 +1,78 @@
+"""What all commands that write a folder share: where to write, troubles in words, what fails."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from generators.packfile.resolve import ReadPack
+    from layouts.checks import Check
+
+__all__ = ["FAILS", "HOLDS", "begin", "refusals", "take_out_dir", "tell_failed", "writing"]
+
+HOLDS, FAILS = 0, 1
+
+
+def take_out_dir(parser: argparse.ArgumentParser) -> None:
+    """Add ``--out``."""
+    parser.add_argument(
+        "--out",
+        type=Path,
+        default=Path("out"),
+        metavar="DIR",
+        help="where to write the folder of the result (left out: out)",
+    )
+
+
+def begin(out_dir: Path, name: str, log_folder: list[Path], *, holds: str = "result.json") -> None:
+    """Make sure that the folder can be written, and say where a fault's log will lie.
+
+    ``holds``: the file by which an earlier result is known. Raises OutputFolderError.
+    """
+    from generators.outfolder import prepare
+
+    prepare(out_dir, name, holds=holds)
+    log = out_dir / f"{name}.log"
+    log.unlink(missing_ok=True)  # an older run's fault is told no longer
+    log_folder.append(log)
+
+
+@contextmanager
+def writing(out_dir: Path) -> Iterator[None]:
+    """Turns an OSError of the output folder's into OutputFolderError; others pass through."""
+    from generators.outfolder import output_trouble
+
+    try:
+        yield
+    except OSError as error:
+        trouble = output_trouble(error, out_dir)
+        if trouble is None:
+            raise
+        raise trouble from error
+
+
+@contextmanager
+def refusals(read: ReadPack) -> Iterator[None]:
+    """Turns a plan's refusal into a fault at its line of the pack file."""
+    from layouts.errors import PlanError
+
+    try:
+        yield
+    except PlanError as error:
+        raise read.refused(error) from error
+
+
+def tell_failed(failed: Sequence[Check]) -> int:
+    """Checks that do not hold on stderr, their names in its first line; the exit status."""
+    from generators.telling import tell, told_check
+
+    if not failed:
+        return HOLDS
+    tell("does not hold: " + ", ".join(dict.fromkeys(check.id for check in failed)))
+    for check in failed:
+        tell(told_check(check))
+    return FAILS
