@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
 from generators.commands.common import HOLDS, begin, refusals, take_out_dir, tell_failed, writing
-from generators.telling import tell
+from generators.messages import tell
 from generators.version import VERSION
 
 if TYPE_CHECKING:
@@ -96,7 +96,7 @@ class _Parser(argparse.ArgumentParser):
 
 
 def _make(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
-    from generators.waiting import progress
+    from generators.progress import progress
 
     read = _read(arguments.file)
     out_dir: Path = arguments.out

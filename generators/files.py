@@ -23,8 +23,8 @@ from generators.exports.threemf import PrintObject, on_bed_matrix, write_3mf
 from generators.making import MadePart
 from generators.report.order import FUSE_WITHIN_MM
 from layouts.enclosures.tap_wires import tap_wires
-from layouts.pack_plan import PackPlan
-from layouts.plates import Footprint, arrange_plates
+from layouts.parts.plates import Footprint, arrange_plates
+from layouts.planning.pack_plan import PackPlan
 
 __all__ = ["write_files"]
 

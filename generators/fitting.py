@@ -13,27 +13,27 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from generators.atomic_folder import written_beside
 from generators.drawings.fit_picture import FitPicture, fit_picture
-from generators.parts.of_plan import CHORD_MM, parts_of
+from generators.meshes.mesh import mesh
 from generators.proofs.in_space import in_space_checks
 from generators.proofs.solids import mesh_solid, placed_points
 from generators.result import plain, space_row
-from generators.solids.mesh import mesh
-from generators.swapping import written_beside
 from generators.version import VERSION
-from layouts.box_fit import BoxFit
 from layouts.checks import Check
 from layouts.errors import PlanError
-from layouts.field.arrange_placed import is_placed
 from layouts.fitting.body import Body, make_body
+from layouts.fitting.box_fit import BoxFit
 from layouts.fitting.fit import Posed, fit_in_space, posed
 from layouts.fitting.gap import TOLERANCE_MM, moved
-from layouts.fitting.needs import BENDS, Need, NeedKind, pack_needs
 from layouts.fitting.obstacles import obstacles_of
 from layouts.fitting.verdict import Verdict, verdict
 from layouts.holders.outline import outline_points_mm
 from layouts.pack import Pack
-from layouts.pack_plan import PackPlan, plan_pack
+from layouts.planning.clearances import BENDS, Need, NeedKind, pack_needs
+from layouts.planning.in_space import is_placed
+from layouts.planning.pack_plan import PackPlan, plan_pack
+from layouts.planning.parts_list import CHORD_MM, parts_of
 from layouts.spaces.regions import prism_solid, space_mesh
 from layouts.spaces.space import Prism, Space
 

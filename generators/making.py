@@ -12,15 +12,15 @@ from numpy.typing import NDArray
 from OCP.BRepGProp import BRepGProp
 from OCP.GProp import GProp_GProps
 
-from generators.parts.of_plan import CHORD_MM, parts_of
-from generators.parts.part import Part
+from generators.kernel.drilled import drilled_mesh, drilled_solid
+from generators.kernel.stitch import solid
+from generators.meshes.mesh import Mesh, mesh
 from generators.proofs.meshes import MeshFacts, mesh_checks, mesh_facts
-from generators.solids.bore import Bore
-from generators.solids.drilled import drilled_mesh, drilled_solid
-from generators.solids.mesh import Mesh, mesh
-from generators.solids.slabs import Body
-from generators.solids.stitch import solid
 from layouts.checks import Check
+from layouts.parts.part import Part
+from layouts.planning.parts_list import CHORD_MM, parts_of
+from layouts.slabs.bore import Bore
+from layouts.slabs.slabs import Body
 
 __all__ = ["CHORD_MM", "MadePart", "chord_bound_mm3", "made_part", "parts_of"]
 

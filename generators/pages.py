@@ -26,10 +26,10 @@ from generators.report.welding import tap_table, weld_figures
 from generators.version import VERSION
 from generators.welding import WeldSheets
 from layouts.checks import Check
-from layouts.enclosures.values import Rect
-from layouts.mass import Mass, printed_mass_g
+from layouts.enclosures.box.sizes import Rect
 from layouts.pack import Face
-from layouts.pack_plan import PackPlan
+from layouts.planning.mass import Mass, printed_mass_g
+from layouts.planning.pack_plan import PackPlan
 from layouts.strips.cutting import stock_of, strip_cut_lists
 
 __all__ = ["picture_job", "write_pages"]
@@ -272,7 +272,7 @@ def _exploded_caption(plan: PackPlan) -> str:
     if plan.housing is None:
         tile = "one tile of " if _large(plan) else ""
         return f"From below: {tile}the lower holder, its cells{barriers}, the upper holder."
-    brackets = "; brackets beside" if plan.bracket.placed else ""
+    brackets = "; brackets beside" if plan.bracket.parts else ""
     if _large(plan):
         return (
             "From below: tub, one tile of the lower holder, its cells, the same tile of the upper "

@@ -14,13 +14,13 @@ import numpy as np
 
 from generators.electrical_rows import cell_rows, electrical_row, link_rows, thermal_row
 from generators.version import VERSION
-from layouts.box_fit import BoxFit
 from layouts.checks import Check
 from layouts.electrical.values import Electrical
 from layouts.enclosures.tap_wires import tap_wires
-from layouts.mass import Mass, printed_mass_g
+from layouts.fitting.box_fit import BoxFit
 from layouts.pack import Face, Pack
-from layouts.pack_plan import PackPlan
+from layouts.planning.mass import Mass, printed_mass_g
+from layouts.planning.pack_plan import PackPlan
 from layouts.spaces.space import Prism, Solid, Space
 from layouts.strips.joining import Joining
 

@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from generators.atomic_folder import written_beside
 from generators.drawings.pictures import Draughtsman
 from generators.exports.templates import TemplateMaker
 from generators.files import write_files
@@ -14,13 +15,12 @@ from generators.packfile.faults import Caution
 from generators.pages import picture_job, write_pages
 from generators.proving import proofs
 from generators.result import write_result
-from generators.swapping import written_beside
 from generators.welding import template_job, weld_sheets
 from layouts.checks import Check
-from layouts.mass import mass_of
 from layouts.pack import Pack
-from layouts.pack_plan import plan_checks, plan_pack
 from layouts.placing.values import Effort
+from layouts.planning.mass import mass_of
+from layouts.planning.pack_plan import plan_checks, plan_pack
 
 __all__ = ["Outcome", "make_pack"]
 

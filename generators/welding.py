@@ -11,7 +11,7 @@ from generators.drawings.tap_ladder import tap_ladder
 from generators.drawings.weld_plan import weld_plan
 from generators.exports.templates import TemplateJob
 from layouts.pack import Face
-from layouts.pack_plan import PackPlan
+from layouts.planning.pack_plan import PackPlan
 from layouts.strips.sheets import SheetShape, cut_pieces
 
 __all__ = ["WeldSheets", "template_job", "weld_sheets"]

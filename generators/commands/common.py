@@ -68,7 +68,7 @@ def refusals(read: ReadPack) -> Iterator[None]:
 
 def tell_failed(failed: Sequence[Check]) -> int:
     """Checks that do not hold on stderr, their names in its first line; the exit status."""
-    from generators.telling import tell, told_check
+    from generators.messages import tell, told_check
 
     if not failed:
         return HOLDS

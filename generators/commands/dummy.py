@@ -57,7 +57,7 @@ def _run(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
     from generators.dummy.making import MARK, Wanted, make_dummy
     from generators.exports.paper import Paper
     from generators.packfile.resolve import read_pack
-    from generators.waiting import progress
+    from generators.progress import progress
 
     read = read_pack(arguments.file)
     out_dir: Path = arguments.out

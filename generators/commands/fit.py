@@ -39,7 +39,7 @@ def declare(commands: argparse._SubParsersAction[Any]) -> None:
 def _run(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
     from generators.packfile.resolve import read_pack
     from generators.packfile.space_file import read_space
-    from generators.waiting import progress
+    from generators.progress import progress
 
     read = read_pack(arguments.file)
     space = None if arguments.space is None else read_space(arguments.space)

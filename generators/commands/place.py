@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from generators.commands.common import begin, refusals, take_out_dir, writing
 
 if TYPE_CHECKING:
-    from layouts.field.placed import PlacedCells
+    from layouts.cells.placed import PlacedCells
     from layouts.pack import Pack
 
 __all__ = ["declare", "place_row"]
@@ -36,13 +36,13 @@ def declare(commands: argparse._SubParsersAction[Any]) -> None:
 def _run(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
     import json
 
+    from generators.atomic_folder import written_beside
     from generators.drawings.placing import placing_plan
     from generators.packfile.resolve import read_pack
-    from generators.swapping import written_beside
+    from layouts.cells.placed import place_cells
     from layouts.errors import PlanError
-    from layouts.field.arrange_placed import arrange_in_space
-    from layouts.field.placed import place_cells
     from layouts.placing.values import Effort
+    from layouts.planning.in_space import arrange_in_space
 
     read = read_pack(arguments.file)
     name = f"{read.pack.name}-place"

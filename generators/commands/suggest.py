@@ -149,8 +149,8 @@ def _given(arguments: argparse.Namespace) -> Given:
 
 
 def _swept(setting: Setting, arguments: argparse.Namespace) -> Found:
+    from generators.progress import progress
     from generators.suggesting.running import cores, on_cluster, over_processes
-    from generators.waiting import progress
     from layouts.suggesting.sweep import sweep
 
     with progress() as report:

@@ -20,7 +20,7 @@ from generators.drawings.linework import (
     words_wide_mm,
 )
 from generators.drawings.weld_plan import number_place, strip_numbers
-from layouts.field.arrangement import Arrangement
+from layouts.cells.arrangement import Arrangement
 from layouts.pack import Pack
 from layouts.strips.joining import Joining, Strip
 from layouts.strips.sheets import CutPiece

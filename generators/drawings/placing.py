@@ -7,8 +7,8 @@ import shapely
 from numpy.typing import NDArray
 
 from generators.drawings.svg import number, path_of, picture
-from layouts.field.placed import PlacedCells
-from layouts.field.spacing import HIGH_VOLTS
+from layouts.cells.placed import PlacedCells
+from layouts.cells.spacing import HIGH_VOLTS
 from layouts.pack import Pack
 
 __all__ = ["placing_plan"]

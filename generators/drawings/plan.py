@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from generators.drawings.svg import number, path_of, picture
-from layouts.field.arrangement import Arrangement
+from layouts.cells.arrangement import Arrangement
 from layouts.holders.outline import Outline
 from layouts.pack import Face, Pack
 from layouts.strips.joining import Joining, Strip, StripKind

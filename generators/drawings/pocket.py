@@ -19,7 +19,7 @@ from generators.drawings.section import (
 )
 from generators.proofs.together import PlacedMesh
 from layouts.pack import Face
-from layouts.pack_plan import PackPlan
+from layouts.planning.pack_plan import PackPlan
 from layouts.strips.joining import Strip
 
 __all__ = ["pocket_section"]

@@ -10,7 +10,7 @@ import shapely
 from numpy.typing import NDArray
 
 from generators.drawings.svg import number, path_of, picture
-from layouts.field.arrangement import Arrangement
+from layouts.cells.arrangement import Arrangement
 from layouts.pack import Face, Pack
 from layouts.shorts.checks import failing_spots
 from layouts.shorts.values import Kind, ShortReport, Spot

@@ -25,7 +25,7 @@ from generators.drawings.linework import (
     words_wide_mm,
 )
 from generators.drawings.plan import outline_points
-from layouts.field.arrangement import Arrangement
+from layouts.cells.arrangement import Arrangement
 from layouts.holders.outline import Outline
 from layouts.pack import Face, Pack
 from layouts.strips.joining import Joining, Strip, StripKind, Tap

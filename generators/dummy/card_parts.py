@@ -20,9 +20,10 @@ from generators.dummy.card import (
     rectangle,
 )
 from generators.dummy.outside import Head, Outlet
-from layouts.enclosures.bracket import BracketDesign, frame_holes_mm
-from layouts.enclosures.values import EnclosureDesign
+from layouts.brackets.kind import Bracket, Stack
+from layouts.enclosures.box.sizes import EnclosureDesign
 from layouts.formats import screws
+from layouts.parts.fasteners import Into
 
 __all__ = ["bracket_pieces", "drill_plan", "head_pieces", "outlet_pieces"]
 
@@ -30,47 +31,27 @@ SMALL_LABEL_MM = 2.5
 LEAST_LAYERS = 1  # a plate is never left out
 
 
-def bracket_pieces(design: BracketDesign, card_mm: float) -> tuple[CardPiece, ...]:
-    """Foot, leg and gussets of all brackets as layers of card.
+def stack_of(card_mm: float) -> Stack:
+    """Layers for a thickness, one at least, and how thick they are together."""
 
-    The foot runs under the leg, so that its far end and its holes lie where they must, whatever
-    the layers add up to; the leg ends at its height.
-    """
-    count = len(design.placed)
-    if not count:
-        return ()
-    layers = max(LEAST_LAYERS, layers_for(design.thickness_mm, card_mm))
-    thick, wide = layers * card_mm, design.width_mm
-    each = f"{layers} layers, {count} brackets"
-    foot = CardPiece(
-        name="bracket-foot", title=f"bracket's foot, {each}",
-        cuts=(rectangle(0.0, 0.0, wide, design.foot_mm),),
-        places=(((0.0, thick), (wide, thick)),),
-        drills=tuple(Drill(x_mm=z, y_mm=x, hole_mm=design.foot_hole_mm)
-                     for x, z in design.foot_holes),
-        labels=(Label(x_mm=wide / 2, y_mm=thick / 2, text="foot: leg here", size_mm=SMALL_LABEL_MM),
-                Label(x_mm=wide / 2, y_mm=design.foot_mm - 3.0, text=f"drill {design.mount_screw}",
-                      size_mm=SMALL_LABEL_MM)),
-        count=layers * count,
+    def stack(thick_mm: float) -> tuple[int, float]:
+        layers = max(LEAST_LAYERS, layers_for(thick_mm, card_mm))
+        return layers, layers * card_mm
+
+    return stack
+
+
+def bracket_pieces(bracket: Bracket, card_mm: float) -> tuple[CardPiece, ...]:
+    """A bracket's plates as layers of card."""
+    return tuple(
+        CardPiece(
+            name=one.name, title=one.title, cuts=(corners_of(shapely.Polygon(one.outline_mm)),),
+            places=one.places, count=one.count,
+            drills=tuple(Drill(x_mm=x, y_mm=y, hole_mm=hole) for x, y, hole in one.holes),
+            labels=tuple(Label(x_mm=x, y_mm=y, text=t, size_mm=s) for x, y, t, s in one.words),
+        )
+        for one in bracket.plates(stack_of(card_mm))
     )  # fmt: skip
-    leg = CardPiece(
-        name="bracket-leg", title=f"bracket's leg, {each}",
-        cuts=(rectangle(0.0, 0.0, wide, design.leg_mm - thick),),
-        drills=tuple(Drill(x_mm=z, y_mm=up - thick, hole_mm=design.leg_hole_mm)
-                     for up, z in design.leg_holes),
-        labels=(Label(x_mm=wide / 2, y_mm=2.5, text=f"leg: {design.lug_screw} to the lug",
-                      size_mm=SMALL_LABEL_MM),),
-        count=layers * count,
-    )  # fmt: skip
-    whole = shapely.Polygon(design.rib_profile_mm)
-    beyond = whole.intersection(shapely.box(thick, thick, 1e4, 1e4))
-    rib_layers = max(LEAST_LAYERS, layers_for(design.rib_mm, card_mm))
-    rib = CardPiece(
-        name="bracket-gusset", title=f"bracket's gusset, {rib_layers} a side, 2 a bracket",
-        cuts=(corners_of(beyond),), count=2 * rib_layers * count,
-        labels=(Label(x_mm=thick + 6.0, y_mm=thick + 3.0, text="gusset", size_mm=2.0),),
-    )  # fmt: skip
-    return foot, leg, rib
 
 
 def head_pieces(heads: Sequence[Head], card_mm: float) -> tuple[CardPiece, ...]:
@@ -131,21 +112,23 @@ def outlet_pieces(outlets: Sequence[Outlet]) -> tuple[CardPiece, ...]:
     return tuple(pieces)
 
 
-def drill_plan(design: EnclosureDesign, bracket: BracketDesign) -> CardPiece | None:
+def drill_plan(design: EnclosureDesign, bracket: Bracket) -> CardPiece | None:
     """The frame from above: where it is drilled, the box's outline, and the feet; None without."""
-    if not bracket.placed:
+    into_frame = [one for one in bracket.screws if one.into is Into.FRAME]
+    if not into_frame:
         return None
-    holes = frame_holes_mm(bracket)
+    holes = np.array([one.point(-one.through_mm) for one in into_frame])
+    size = into_frame[0].size
     x_mid, y_mid = design.outer.centre_mm
     box = design.outer
     feet: list[Line] = []
-    for matrix in bracket.placed:
-        corners = np.array(
-            [(0.0, 0.0, 0.0, 1.0), (bracket.foot_mm, 0.0, 0.0, 1.0),
-             (bracket.foot_mm, 0.0, bracket.width_mm, 1.0), (0.0, 0.0, bracket.width_mm, 1.0)]
-        ) @ matrix.T  # fmt: skip
-        ring = tuple((float(x) - x_mid, float(y) - y_mid) for x, y in corners[:, :2])
-        feet.append((*ring, ring[0]))
+    for part in bracket.parts:
+        (x0, _, z0), (x1, _, z1) = part.body.box_mm()
+        plan = np.array([(x0, 0, z0, 1.0), (x1, 0, z0, 1.0), (x1, 0, z1, 1.0), (x0, 0, z1, 1.0)])
+        for matrix in part.placed:
+            there = plan @ matrix.T
+            ring = tuple((float(x) - x_mid, float(y) - y_mid) for x, y in there[:, :2])
+            feet.append((*ring, ring[0]))
     around = shapely.MultiPoint([p for foot in feet for p in foot]).buffer(3.0).bounds
     x0, y0, x1, y1 = around
     x0, x1 = min(x0, box.x0 - x_mid - 3.0), max(x1, box.x1 - x_mid + 3.0)
@@ -155,13 +138,13 @@ def drill_plan(design: EnclosureDesign, bracket: BracketDesign) -> CardPiece | N
         name="drill-plan", title="drilling plan of the frame, seen from above",
         cuts=(rectangle(x0, y0, x1, y1),), places=(*feet, (*outline, outline[0])),
         drills=tuple(Drill(x_mm=float(x) - x_mid, y_mm=float(y) - y_mid,
-                           hole_mm=bracket.foot_hole_mm, text=bracket.mount_screw)
+                           hole_mm=size.clearance_mm, text=size.screw)
                      for x, y in holes[:, :2]),
         labels=(
             Label(x_mm=0.0, y_mm=10.0, text="drilling plan, seen from above", size_mm=5.0),
             Label(x_mm=0.0, y_mm=2.0, text="paper: lay it on the frame, pack's x to the right"),
-            Label(x_mm=0.0, y_mm=-4.0, text=f"{len(holes)} holes for {bracket.mount_screw}, "
-                  f"{bracket.foot_hole_mm:g} mm wide in the feet"),
+            Label(x_mm=0.0, y_mm=-4.0, text=f"{len(holes)} holes for {size.screw}, "
+                  f"{size.clearance_mm:g} mm wide in the feet"),
             Label(x_mm=box.x1 - x_mid - 6.0, y_mm=0.0, text="+x: leads", turned=True),
         ),
         paper=True,

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from generators.dummy.card import CardPiece, layers_for
+from generators.dummy.card_parts import stack_of
 from generators.dummy.pieces import Piece
 from generators.dummy.shell import Lines
 from generators.dummy.unfold import Block
-from layouts.enclosures.bracket import STAND_MM
-from layouts.pack_plan import PackPlan
+from layouts.planning.pack_plan import PackPlan
 
 SAME_MM = 1e-6
 
@@ -36,7 +36,7 @@ def print_guide(plan: PackPlan, pieces: Sequence[Piece], lines: Lines) -> list[s
         "them to where the wires will go.",
         "  5. Try the fit. Mark the frame through the holes of the feet.",
         "",
-        f"The feet lie {STAND_MM:g} mm below the base: stand the dummy on its feet.",
+        f"The feet lie {plan.bracket.stand_mm:g} mm below the base: stand the dummy on its feet.",
         "The frame's own screws are left out, so that their holes can be marked through; keep the "
         "room over them free for heads and key.",
         "Outside and inside voids: drains and gas slots are as deep as the wall that they go "
@@ -49,8 +49,7 @@ def card_guide(
 ) -> list[str]:
     """Pieces, order of work, and what the card leaves out."""
     bracket, design = plan.bracket, plan.enclosure
-    layers = max(1, layers_for(bracket.thickness_mm, card_mm))
-    stack = layers * card_mm
+    how, *off = bracket.card_words(stack_of(card_mm))
     left_out = [
         f"block {number} on the {block.wall.name} wall stands out {block.spans_mm[2]:.1f} mm"
         for number, block in enumerate(blocks, start=1)
@@ -68,9 +67,7 @@ def card_guide(
         "2. Floor and roof go between the walls, flush with their edges, tabs inwards.",
         "3. Fold each block's strip, set its ends in, and glue it where its number is drawn on a "
         "wall. Of a block without ends only the strip is needed.",
-        f"4. Brackets: {layers} layers each for foot and leg. The leg stands on the foot, flush "
-        f"with its back; gussets at both ends. Glue the leg on its lug's block, the foot "
-        f"{STAND_MM:g} mm below the floor.",
+        f"4. {how}",
         "5. Glue discs (or screws) on the rings of roof and blocks, and on the legs' crosses.",
         "6. Glue each outlet's tab on its ring, turned to where the wire goes: the dotted arc is "
         "the wire's inner side, what lies within it may be cut away.",
@@ -82,11 +79,7 @@ def card_guide(
         "The gap behind the lid's skirts is closed; drains and slots are not cut.",
         "The frame's own screws are left out: keep the room over the feet free for heads and key.",
     ]
-    if abs(stack - bracket.thickness_mm) > SAME_MM:
-        text.append(
-            f"Legs and feet are {stack:g} mm thick instead of {bracket.thickness_mm:g}; the feet's "
-            "far ends and holes are true."
-        )
+    text += off
     if left_out:
         text += ["Left out as thinner than half the card:", *left_out]
     text.append("Pieces:")

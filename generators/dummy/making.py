@@ -11,6 +11,7 @@ from typing import Any
 
 import numpy as np
 
+from generators.atomic_folder import written_beside
 from generators.dummy.card import CardPiece
 from generators.dummy.card_parts import bracket_pieces, drill_plan, head_pieces, outlet_pieces
 from generators.dummy.compare import (
@@ -31,16 +32,16 @@ from generators.exports.paper import Paper
 from generators.exports.stl import write_stl
 from generators.exports.threemf import PrintObject, on_bed_matrix, write_3mf
 from generators.making import CHORD_MM, MadePart, made_part, parts_of
+from generators.meshes.mesh import mesh
 from generators.proofs.meshes import MeshFacts, mesh_facts
 from generators.proofs.solids import mesh_solid
 from generators.result import plain
-from generators.solids.mesh import mesh
-from generators.swapping import written_beside
 from layouts.checks import Check, worst_of
 from layouts.errors import PlanError
 from layouts.pack import Pack
-from layouts.pack_plan import PackPlan, plan_pack
-from layouts.plates import Footprint, arrange_plates
+from layouts.parts.fasteners import Into
+from layouts.parts.plates import Footprint, arrange_plates
+from layouts.planning.pack_plan import PackPlan, plan_pack
 
 __all__ = ["MARK", "CardSet", "DummyOutcome", "Wanted", "card_set", "make_dummy", "printed_pieces"]
 
@@ -131,8 +132,14 @@ def printed_pieces(plan: PackPlan, made: Sequence[MadePart], outside: Outside) -
     """All pieces to print."""
     bracket = next(one for one in made if one.part.role == "bracket")
     body = mesh(bracket.part.body, CHORD_MM)
+    first = next(one for one in plan.bracket.screws if one.into is not Into.FRAME)
+    onto = bracket.part.placed[0][:3, :3].T @ -first.out
     return pieces_of(
-        outside, plan.bracket, mesh_solid(body.vertices_mm, body.faces), plan.pack.printer
+        outside,
+        bracket.part,
+        mesh_solid(body.vertices_mm, body.faces),
+        plan.pack.printer,
+        (float(onto[0]), float(onto[1]), float(onto[2])),
     )
 
 

@@ -17,14 +17,15 @@ from numpy.typing import NDArray
 
 from generators.dummy.sections import Slab, filled_gaps, prism, slabs_of, united
 from generators.making import CHORD_MM, MadePart
+from generators.meshes.mesh import mesh
 from generators.proofs.solids import facets_for, mesh_solid, placed_points
-from generators.solids.mesh import mesh
-from layouts.enclosures.bracket import BracketDesign
-from layouts.enclosures.room import BEND_RATIO
-from layouts.enclosures.values import EnclosureDesign
-from layouts.fitting.needs import GLAND_OUT_MM, wire_mm
+from layouts.brackets.kind import Bracket
+from layouts.enclosures.box.room import BEND_RATIO
+from layouts.enclosures.box.sizes import EnclosureDesign
 from layouts.formats import screws
-from layouts.pack_plan import PackPlan
+from layouts.parts.fasteners import Into
+from layouts.planning.clearances import GLAND_OUT_MM, wire_mm
+from layouts.planning.pack_plan import PackPlan
 
 __all__ = ["Head", "Outlet", "Outside", "bare_outside", "outside_of", "rod"]
 
@@ -188,19 +189,18 @@ def heads_of(plan: PackPlan) -> tuple[Head, ...]:
                         placed=axis_matrix(at, out),
                     )
                 )  # fmt: skip
-    return (*found, *_lug_heads(plan.bracket))
+    return (*found, *_bracket_heads(plan.bracket))
 
 
-def _lug_heads(bracket: BracketDesign) -> list[Head]:
-    thread = screws()[bracket.lug_screw]
+def _bracket_heads(bracket: Bracket) -> list[Head]:
     return [
         Head(
-            screw=bracket.lug_screw, use="bracket", washer=True, hole_mm=thread.clearance_mm / 2,
-            deep_mm=bracket.thickness_mm,
-            placed=matrix @ axis_matrix((bracket.thickness_mm, up, along), (1.0, 0.0, 0.0)),
+            screw=one.screw, use="bracket", washer=one.washer,
+            hole_mm=one.size.clearance_mm / 2, deep_mm=one.through_mm,
+            placed=axis_matrix(tuple(one.at_mm.tolist()), tuple(one.out.tolist())),
         )
-        for matrix in bracket.placed
-        for up, along in bracket.leg_holes
+        for one in bracket.screws
+        if one.into is not Into.FRAME
     ]  # fmt: skip
 
 

@@ -14,11 +14,11 @@ from numpy.typing import NDArray
 from generators.dummy.outside import Head, Outlet, Outside, head_solid, moved, rod
 from generators.dummy.sections import slabs_of, united
 from generators.dummy.shell import Lines, base_shell, bracket_shell, cap_shell
+from generators.meshes.mesh import Mesh
 from generators.proofs.solids import mesh_solid, placed_points
-from generators.solids.mesh import Mesh
-from layouts.enclosures.bracket import BracketDesign
-from layouts.field.envelope import usable_bed_mm
 from layouts.pack import Printer
+from layouts.parts.part import Part
+from layouts.planning.estimate import usable_bed_mm
 
 __all__ = ["Piece", "lines_of", "pieces_of"]
 
@@ -80,7 +80,11 @@ def lines_of(printer: Printer) -> Lines:
 
 
 def pieces_of(
-    outside: Outside, bracket: BracketDesign, bracket_body: manifold3d.Manifold, printer: Printer
+    outside: Outside,
+    bracket: Part,
+    bracket_body: manifold3d.Manifold,
+    printer: Printer,
+    press: tuple[float, float, float],
 ) -> tuple[Piece, ...]:
     """All pieces of the dummy. ``bracket_body``: one bracket without holes, as it is printed."""
     lines = lines_of(printer)
@@ -101,7 +105,7 @@ def pieces_of(
                 np.eye(4),
                 outside.brackets,
                 "on its side, as it lies",
-                press=(-1.0, 0.0, 0.0),
+                press=press,
             )
         )
     for number, (head, placed) in enumerate(_kinds(outside.heads), start=1):
@@ -167,20 +171,19 @@ def _wall_holes(outside: Outside, lines: Lines) -> manifold3d.Manifold:
 
 
 def _bracket(
-    drilled: manifold3d.Manifold, design: BracketDesign, body: manifold3d.Manifold, lines: Lines
+    drilled: manifold3d.Manifold, part: Part, body: manifold3d.Manifold, lines: Lines
 ) -> manifold3d.Manifold:
-    wall = lines.wall_mm
-    up = np.array([[0.0, 0.0, 1.0, 0.0], [1.0, 0.0, 0.0, 0.0], [0.0, 1.0, 0.0, 0.0], [0, 0, 0, 1]])
+    """The shell, solid round its bores: they run along x or y right through its box."""
+    far = part.body.box_mm()[1]
     rods = []
-    for y, z in design.leg_holes:
-        matrix = up.copy()
-        matrix[:3, 3] = 0.0, y, z
-        rods.append(moved(rod(design.leg_hole_mm / 2 + wall, -1.0, design.foot_mm), matrix))
-    along_y = np.array([[0.0, 1, 0, 0], [0, 0, 1.0, 0], [1.0, 0, 0, 0], [0, 0, 0, 1]])
-    for x, z in design.foot_holes:
-        matrix = along_y.copy()
-        matrix[:3, 3] = x, 0.0, z
-        rods.append(moved(rod(design.foot_hole_mm / 2 + wall, -1.0, design.leg_mm), matrix))
+    for bore in part.bores:
+        axis = int(np.argmax(np.abs(bore.direction)))
+        matrix = np.eye(4)
+        matrix[:3, :3] = np.roll(np.eye(3), axis - 2, axis=1)[:, [0, 1, 2]]
+        matrix[:3, :3] = np.column_stack([np.eye(3)[(axis + 1) % 3], np.eye(3)[(axis + 2) % 3],
+                                          np.eye(3)[axis]])  # fmt: skip
+        matrix[:3, 3] = [0.0 if k == axis else v for k, v in enumerate(bore.start)]
+        rods.append(moved(rod(bore.radius_mm + lines.wall_mm, -1.0, far[axis]), matrix))
     return bracket_shell(drilled, slabs_of(body), united(rods), lines)
 
 

@@ -29,7 +29,7 @@ from generators.dummy.card import (
 )
 from generators.dummy.outside import Outside
 from generators.dummy.sections import Slab, closed, grown, polygons
-from layouts.enclosures.values import EnclosureDesign, Rect
+from layouts.enclosures.box.sizes import EnclosureDesign, Rect
 from layouts.formats import screws
 
 __all__ = ["Block", "Wall", "blocks_of", "body_pieces", "walls_of"]

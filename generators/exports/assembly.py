@@ -14,7 +14,7 @@ from pathlib import Path
 import numpy as np
 
 from generators.exports.step import STAMP, StepPlace
-from generators.parts.part import check_rigid
+from layouts.parts.part import check_rigid
 
 __all__ = ["write_assembly"]
 

@@ -10,10 +10,10 @@ from pathlib import Path
 
 import numpy as np
 
-from layouts.fasteners import Into, ScrewUse
-from layouts.field.arrangement import Arrangement
+from layouts.cells.arrangement import Arrangement
 from layouts.formats import materials, screws
 from layouts.pack import Pack
+from layouts.parts.fasteners import Into, ScrewUse
 from layouts.strips.cutting import stock_of, stock_words, strip_cut_lists
 from layouts.strips.joining import BUS_SLOT_MM, Joining, StripKind
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 if TYPE_CHECKING:
-    from generators.solids.mesh import Mesh
+    from generators.meshes.mesh import Mesh
 
 # A heading may not begin with "solid": readers would take the file for the text form.
 HEADING = b"binary STL, millimetres".ljust(80)

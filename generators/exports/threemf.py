@@ -16,11 +16,11 @@ from xml.sax.saxutils import escape, quoteattr
 import numpy as np
 from numpy.typing import NDArray
 
-from generators.parts.part import check_rigid
-from layouts.plates import PLATE_APART_MM, OnPlate
+from layouts.parts.part import check_rigid
+from layouts.parts.plates import PLATE_APART_MM, OnPlate
 
 if TYPE_CHECKING:
-    from generators.solids.mesh import Mesh
+    from generators.meshes.mesh import Mesh
 
 # Names of the core specification (appendix C); they are identifiers, nothing is fetched.
 CORE = "http://schemas.microsoft.com/3dmanufacturing/core/2015/02"

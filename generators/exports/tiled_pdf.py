@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from generators.drawings.linework import PENS, Circles, LineSheet, Mark, Pen, Words
 from generators.exports.paper import MARGIN_MM, OVERLAP_MM, Paper, tiling
-from layouts.plates import Footprint, arrange_plates
+from layouts.parts.plates import Footprint, arrange_plates
 
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas

@@ -8,7 +8,7 @@ from generators.packfile.faults import Caution
 from generators.packfile.models import PackFile
 from layouts.formats import cell_formats
 from layouts.pack import Pack, Surroundings
-from layouts.ratings.touch import DRY_V, WET_V
+from layouts.ratings.touch_voltage import DRY_V, WET_V
 
 __all__ = ["cautions_of"]
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from generators.report.page import Stage
 from layouts.pack import Face
-from layouts.pack_plan import PackPlan
+from layouts.planning.pack_plan import PackPlan
 
 __all__ = ["ALIKE_MV", "FUSE_WITHIN_MM", "after_building", "order_of_work"]
 

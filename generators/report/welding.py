@@ -6,7 +6,7 @@ from generators.drawings.linework import sheet_svg
 from generators.drawings.tap_ladder import tap_rows
 from generators.report.page import Figure, Table
 from generators.welding import WeldSheets
-from layouts.pack_plan import PackPlan
+from layouts.planning.pack_plan import PackPlan
 
 __all__ = ["tap_table", "weld_figures"]
 

@@ -73,7 +73,7 @@ def read_solid(
     """
     file = _found(path, name, SOLIDS if use == "keep_out" else (*SOLIDS, *DRAWINGS))
     from generators.spaces.mesh_files import STEP_MM, read_mesh
-    from generators.spaces.sounding import sound_solid
+    from generators.spaces.mesh_repair import sound_solid
 
     raw = read_mesh(file)
     corners = raw.vertices[raw.faces.ravel()]

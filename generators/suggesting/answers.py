@@ -8,12 +8,12 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any, TextIO
 
+from generators.atomic_folder import written_beside
 from generators.suggesting.given import SEEN, Given
 from generators.suggesting.plot import plot
 from generators.suggesting.table import csv_text, row_values, say_table
-from generators.swapping import written_beside
 from generators.version import VERSION
-from layouts.ratings.touch import DRY_V
+from layouts.ratings.touch_voltage import DRY_V
 from layouts.suggesting.asked import LEAD_A_MM2, LEADS_MM2, Asked, Offer
 from layouts.suggesting.rows import Row
 from layouts.suggesting.sweep import Found

@@ -13,8 +13,8 @@ from math import sqrt
 import numpy as np
 from numpy.typing import NDArray
 
+from layouts.cells import lattice as lattices
 from layouts.currents.strips import Sharing, placed_sharing
-from layouts.field import lattice as lattices
 from layouts.pack import Lattice, Pack
 
 __all__ = ["ShapeSharing", "shape_sharing"]

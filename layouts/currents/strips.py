@@ -9,12 +9,12 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from layouts.cells.arrangement import Arrangement
 from layouts.currents.network import Flow, Network, solve
-from layouts.field.arrangement import Arrangement
 from layouts.formats import conductors
 from layouts.pack import Face, Pack
-from layouts.strips.bonds import face_of_ends, node_of_group
 from layouts.strips.joining import BUS_SLOT_MM, Joining, Strip
+from layouts.strips.joints import face_of_ends, node_of_group
 
 __all__ = [
     "Cells",

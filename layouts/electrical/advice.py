@@ -6,10 +6,10 @@ from math import ceil
 
 from layouts.electrical.charging import Charging, board_of, charge_cautions
 from layouts.electrical.flows import Losses, Shares
-from layouts.electrical.guarding import Guard, guard_cautions
-from layouts.electrical.landings import Landing, landing_advice
+from layouts.electrical.fuse_protection import Guard, guard_cautions
 from layouts.electrical.leads import MainLeads, lead_cautions
 from layouts.electrical.machine import Machine, machine_cautions
+from layouts.electrical.main_terminals import Landing, landing_advice
 from layouts.electrical.sections import StripLimit
 from layouts.heat.rating import HeatRating, heat_cautions
 from layouts.pack import Pack
@@ -18,7 +18,7 @@ from layouts.ratings.charge import TemperatureWindow, temperature_words
 from layouts.ratings.given import at_most
 from layouts.ratings.limits import Ratings
 from layouts.ratings.taps import Taps, tap_caution
-from layouts.ratings.touch import Touch, touch_cautions
+from layouts.ratings.touch_voltage import Touch, touch_cautions
 from layouts.ratings.windows import chemistry_caution
 
 __all__ = ["all_cautions", "strip_advice", "told_advice", "uneven_caution"]

@@ -4,21 +4,21 @@ from __future__ import annotations
 
 import numpy as np
 
+from layouts.cells.arrangement import Arrangement
 from layouts.checks import Check
 from layouts.currents.strips import strip_network
 from layouts.electrical.advice import all_cautions, told_advice
 from layouts.electrical.charging import board_of, charge_checks, charging
 from layouts.electrical.flows import Shares, losses, shares
-from layouts.electrical.guarding import guard, guard_checks
-from layouts.electrical.landings import compare_landings
+from layouts.electrical.fuse_protection import guard, guard_checks
 from layouts.electrical.leads import MainLeads, lead_checks, main_leads
 from layouts.electrical.machine import Machine, machine, machine_checks
+from layouts.electrical.main_terminals import compare_landings
 from layouts.electrical.sections import StripLimit, strip_limit
 from layouts.electrical.strip_heat import strip_rise
+from layouts.electrical.thermal_state import rated_warmth, warmth
 from layouts.electrical.values import Electrical
-from layouts.electrical.warmth import rated_warmth, warmth
-from layouts.enclosures.values import EnclosureDesign
-from layouts.field.arrangement import Arrangement
+from layouts.enclosures.box.sizes import EnclosureDesign
 from layouts.heat.model import at_load
 from layouts.heat.rating import HeatRating, heat_checks
 from layouts.heat.steady import steady
@@ -28,7 +28,7 @@ from layouts.ratings.fuse import fuse_bears_a
 from layouts.ratings.limits import Ratings, load_current_check, load_peak_check, rate
 from layouts.ratings.short_circuit import alternating_resistance
 from layouts.ratings.taps import taps
-from layouts.ratings.touch import touch
+from layouts.ratings.touch_voltage import touch
 from layouts.ratings.windows import string_volts
 from layouts.ratings.wire import BASE_C
 from layouts.strips.joining import Joining

@@ -8,9 +8,9 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
+from layouts.cells.arrangement import Arrangement
 from layouts.currents.strips import BUS_MATERIAL, LANDING_OHM
 from layouts.electrical.flows import Shares
-from layouts.field.arrangement import Arrangement
 from layouts.formats import conductors
 from layouts.heat.paths import metal_w_mk
 from layouts.pack import Pack

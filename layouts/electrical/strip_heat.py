@@ -15,9 +15,9 @@ from math import cosh, sqrt
 
 import numpy as np
 
+from layouts.cells.arrangement import Arrangement
 from layouts.electrical.flows import Shares
 from layouts.electrical.sections import Section, link_sections, section_of
-from layouts.field.arrangement import Arrangement
 from layouts.heat.model import STILL_AIR_W_M2K
 from layouts.pack import Pack
 from layouts.ratings.given import above_zero, not_negative

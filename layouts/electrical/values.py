@@ -11,17 +11,17 @@ from numpy.typing import NDArray
 from layouts.checks import Check
 from layouts.electrical.charging import Charging
 from layouts.electrical.flows import Losses, Shares
-from layouts.electrical.guarding import Guard
-from layouts.electrical.landings import Landing
+from layouts.electrical.fuse_protection import Guard
 from layouts.electrical.leads import MainLeads
 from layouts.electrical.machine import Machine
+from layouts.electrical.main_terminals import Landing
 from layouts.electrical.sections import StripLimit
 from layouts.electrical.strip_heat import StripRise
 from layouts.heat.rating import HeatRating
 from layouts.heat.steady import Temperatures
 from layouts.ratings.limits import Ratings
 from layouts.ratings.taps import Taps
-from layouts.ratings.touch import Touch
+from layouts.ratings.touch_voltage import Touch
 
 __all__ = ["Electrical"]
 

@@ -16,7 +16,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from layouts.areas import edges_of
+from layouts.slabs.areas import edges_of
 
 __all__ = ["covered_area_mm2", "rounded_parts"]
 

@@ -21,12 +21,12 @@ from numpy.typing import NDArray
 from scipy.sparse import csr_array
 from scipy.sparse.csgraph import breadth_first_order, maximum_flow
 
-from layouts.areas import polygon_disc_area_mm2
+from layouts.cells.arrangement import Arrangement
 from layouts.checks import Check
-from layouts.enclosures.plan import box, disc
-from layouts.enclosures.values import EnclosureDesign
-from layouts.field.arrangement import Arrangement
+from layouts.enclosures.box.shapes import box, disc
+from layouts.enclosures.box.sizes import EnclosureDesign
 from layouts.pack import Face, Lattice, Pack
+from layouts.slabs.areas import polygon_disc_area_mm2
 from layouts.strips.joining import Joining
 
 SHEET_MM = 0.5  # insulating sheet fixed to lid and floor; common practice, no source

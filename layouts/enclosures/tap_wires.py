@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from layouts.enclosures.values import EnclosureDesign
-from layouts.field.arrangement import Arrangement
+from layouts.cells.arrangement import Arrangement
+from layouts.enclosures.box.sizes import EnclosureDesign
 from layouts.pack import Face, Pack
 from layouts.strips.joining import Joining
 

@@ -9,9 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import ConvexHull
 
-from layouts.fitting.needs import Need, NeedKind
-from layouts.fitting.pieces import ConvexPiece
 from layouts.fitting.surface import Surface, joined, make_surface
+from layouts.parts.convex import ConvexPiece
+from layouts.planning.clearances import Need, NeedKind
 
 __all__ = ["Body", "BodySolid", "make_body"]
 

@@ -12,8 +12,8 @@ from layouts.grouping.bounds import front_bound
 from layouts.grouping.choice import Aim, aim_of, judge
 from layouts.grouping.contacts import Contacts, contacts, fronts_of, steps_of, worst_of
 from layouts.grouping.pins import check_pins
+from layouts.grouping.start_paths import Found, from_walks
 from layouts.grouping.values import Grouping, Wishes
-from layouts.grouping.walks import Found, from_walks
 from layouts.placing.values import Effort
 
 __all__ = ["group_cells", "group_sites"]

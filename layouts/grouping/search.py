@@ -14,7 +14,7 @@ import numpy as np
 from layouts.grouping.anneal import COMPILED, anneal, corners
 from layouts.grouping.choice import Aim, judge
 from layouts.grouping.contacts import Contacts, IntArray
-from layouts.grouping.walks import Found, held_together
+from layouts.grouping.start_paths import Found, held_together
 
 __all__ = ["improved", "mended"]
 

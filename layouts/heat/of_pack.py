@@ -7,9 +7,9 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from layouts.enclosures.values import EnclosureDesign
+from layouts.cells.arrangement import Arrangement
+from layouts.enclosures.box.sizes import EnclosureDesign
 from layouts.errors import PlanError
-from layouts.field.arrangement import Arrangement
 from layouts.formats import conductors, materials
 from layouts.heat.limit import Limits
 from layouts.heat.model import Can, Case, Gaps, HeatModel, Held, StripPaths

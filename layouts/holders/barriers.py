@@ -10,13 +10,13 @@ import shapely
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
-from layouts.field.arrangement import Arrangement, Seam
-from layouts.field.envelope import usable_bed_mm
+from layouts.cells.arrangement import Arrangement, Seam
 from layouts.holders.channels import box_along_mm
 from layouts.holders.outline import Outline, exit_mm
-from layouts.holders.ties import lead_in_mm
 from layouts.holders.tile_plan import GROOVE_DEEP_MM
 from layouts.pack import Pack
+from layouts.parts.tie_screw import lead_in_mm
+from layouts.planning.estimate import usable_bed_mm
 
 __all__ = [
     "GROOVE_MM",

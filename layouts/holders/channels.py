@@ -8,7 +8,7 @@ from collections.abc import Iterable
 import numpy as np
 from numpy.typing import NDArray
 
-from layouts.field.arrangement import Arrangement
+from layouts.cells.arrangement import Arrangement
 from layouts.holders.outline import Outline, exit_mm
 from layouts.pack import Face, Pack
 from layouts.strips.joining import Joining, Strip

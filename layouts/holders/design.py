@@ -9,16 +9,16 @@ import shapely
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
+from layouts.cells.arrangement import Arrangement
 from layouts.checks import Check
-from layouts.field.arrangement import Arrangement
 from layouts.holders.barriers import GROOVE_LAND_MM, GROOVE_MM, barrier_line_mm, groove_quads_mm
 from layouts.holders.channels import bars_mm, cuts_mm
 from layouts.holders.fastening import Core
 from layouts.holders.holder import HolderTile, Key, Post
 from layouts.holders.keys import LEAST_KNOBS, Knob, choose_knobs, key_of_tile, seam_count
 from layouts.holders.outline import mirrored_outline
-from layouts.holders.ties import LEAD_IN_DEEP_MM, lead_in_mm, tie_screw
 from layouts.pack import Face, Pack
+from layouts.parts.tie_screw import LEAD_IN_DEEP_MM, lead_in_mm, tie_screw
 from layouts.strips.joining import Joining
 from layouts.strips.lip import positive_end
 

@@ -12,8 +12,8 @@ import shapely
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
+from layouts.cells.arrangement import Arrangement
 from layouts.checks import Check
-from layouts.field.arrangement import Arrangement
 from layouts.holders.boss_seats import choose_boss_seats
 from layouts.holders.channels import cuts_mm
 from layouts.holders.holder import Post
@@ -38,8 +38,8 @@ from layouts.holders.posts import (
     rim_reach_mm,
 )
 from layouts.holders.spans import longest_step_mm
-from layouts.holders.ties import CAN_CLEAR_MM, MOUTH_CLEAR_MM, lead_in_mm, post_disc_mm
 from layouts.pack import EnclosureStyle, Face, Pack
+from layouts.parts.tie_screw import CAN_CLEAR_MM, MOUTH_CLEAR_MM, lead_in_mm, post_disc_mm
 from layouts.strips.joining import Joining
 
 __all__ = ["PAD_MM", "Core", "fasten", "fastening_checks"]

@@ -11,15 +11,15 @@ import shapely
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
-from layouts.field.arrangement import Arrangement
-from layouts.field.placed import POST_CLEAR_MM
+from layouts.cells.arrangement import Arrangement
+from layouts.cells.placed import POST_CLEAR_MM
 from layouts.holders.barriers import GROOVE_MM, barrier_line_mm
 from layouts.holders.channels import cuts_mm
 from layouts.holders.holder import Post
 from layouts.holders.outline import Outline, outline_box_mm, rolling_outline
 from layouts.holders.spans import stepping_stones
-from layouts.holders.ties import post_disc_mm, post_reach_mm
 from layouts.pack import Lattice, Pack
+from layouts.parts.tie_screw import post_disc_mm, post_reach_mm
 from layouts.strips.joining import Joining
 
 __all__ = [

@@ -1,8 +1,8 @@
 """A holder tile's plan: its area, and the lip's pieces on the first layer, loose ones dropped.
 
 Straight-edged shapes (channels, mask, dropped pieces) are ``shapely`` polygons and exact; the
-tile's round edges enter areas as closed forms (``layouts.areas``). Where a shape is only looked
-for (which pieces are there), arcs are chords.
+tile's round edges enter areas as closed forms (``layouts.slabs.areas``). Where a shape is only
+looked for (which pieces are there), arcs are chords.
 """
 
 from __future__ import annotations
@@ -15,14 +15,14 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from layouts.areas import (
+from layouts.holders.holder import HolderTile, Key
+from layouts.holders.outline import outline_points_mm
+from layouts.slabs.areas import (
     polygon_disc_area_mm2,
     polygon_discs_area_mm2,
     polygon_outline_area_mm2,
     union_of_quads,
 )
-from layouts.holders.holder import HolderTile, Key
-from layouts.holders.outline import outline_points_mm
 
 __all__ = [
     "GROOVE_DEEP_MM",

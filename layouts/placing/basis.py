@@ -93,7 +93,7 @@ def seated(
 
 
 def site_numbers(numbers: NDArray[np.int64], lattice: Lattice) -> NDArray[np.int64]:
-    """Column and row, as in ``layouts.field.lattice``, of lattice coordinates (n, 2)."""
+    """Column and row, as in ``layouts.cells.lattice``, of lattice coordinates (n, 2)."""
     if lattice is Lattice.GRID:
         return numbers
     return np.column_stack([2 * numbers[:, 0] + numbers[:, 1], numbers[:, 1]])

@@ -16,11 +16,11 @@ import shapely
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
-from layouts.placing.apart import pushed_apart
 from layouts.placing.branch import depth_net
 from layouts.placing.compiled import COMPILED
 from layouts.placing.region import Region
 from layouts.placing.relax_steps import relaxed
+from layouts.placing.separate_cells import pushed_apart
 from layouts.placing.squeeze_steps import overlap_and_slope, squeezed
 
 __all__ = ["freed"]

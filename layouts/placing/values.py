@@ -42,7 +42,7 @@ class Placement:
     """Centres of cells inside a cavity, and how far from the most that could go in.
 
     ``xy_mm`` (n, 2), in the cavity's coordinates, sorted by row, then along it.
-    ``sites`` (n, 2) column and row as in ``layouts.field.lattice``, such that the centres are
+    ``sites`` (n, 2) column and row as in ``layouts.cells.lattice``, such that the centres are
     the sites' places turned by ``angle_deg`` and shifted; None where the cells follow no
     lattice (shifted rows, free). ``neighbours`` (m, 2), i < j, in order: touching pairs.
     ``method``: what won, "lattice", "rows" or "free". ``bound``: more than this many cells

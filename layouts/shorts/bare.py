@@ -14,12 +14,12 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from layouts.field.arrangement import Arrangement
+from layouts.cells.arrangement import Arrangement
 from layouts.holders.outline import Outline, exit_mm
 from layouts.pack import Face, Pack
 from layouts.shorts.values import PRINT_MM, WELD_PLACING_MM
-from layouts.strips.bonds import node_of_group
 from layouts.strips.joining import Joining, Strip
+from layouts.strips.joints import node_of_group
 from layouts.strips.lip import positive_end
 
 __all__ = [

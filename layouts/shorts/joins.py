@@ -7,12 +7,12 @@ import shapely
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
-from layouts.field.arrangement import Arrangement
+from layouts.cells.arrangement import Arrangement
 from layouts.pack import Face, Pack
 from layouts.shorts.bare import can_shapes, laid_strips, node_potential, strip_boxes
 from layouts.shorts.values import Kind, Spot, disc_corners
-from layouts.strips.bonds import components, node_of_group
 from layouts.strips.joining import Joining, Strip
+from layouts.strips.joints import components, node_of_group
 
 __all__ = ["missing_links", "wrong_joins"]
 

@@ -11,12 +11,12 @@ from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 from shapely.geometry.base import BaseGeometry
 
-from layouts.enclosures.values import Cut, EnclosureDesign
-from layouts.field.arrangement import Arrangement
+from layouts.cells.arrangement import Arrangement
+from layouts.enclosures.box.sizes import Cut, EnclosureDesign
 from layouts.formats import screws
 from layouts.holders.fastening import Core
-from layouts.holders.ties import SUNK_MM, tie_screw
 from layouts.pack import Pack
+from layouts.parts.tie_screw import SUNK_MM, tie_screw
 from layouts.shorts.bare import ANYWHERE, FLOATING, Bare
 from layouts.shorts.values import PRINT_MM
 

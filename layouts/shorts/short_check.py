@@ -17,8 +17,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from layouts.enclosures.values import EnclosureDesign
-from layouts.field.arrangement import Arrangement
+from layouts.cells.arrangement import Arrangement
+from layouts.enclosures.box.sizes import EnclosureDesign
 from layouts.holders.fastening import Core
 from layouts.pack import EnclosureStyle, Face, Pack, Surroundings
 from layouts.shorts.bare import (

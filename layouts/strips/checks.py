@@ -6,11 +6,11 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from layouts.cells.arrangement import Arrangement
 from layouts.checks import Check
-from layouts.field.arrangement import Arrangement
 from layouts.pack import Face, Pack
-from layouts.strips.bonds import components, face_of_ends, node_of_group
 from layouts.strips.joining import Joining, Strip
+from layouts.strips.joints import components, face_of_ends, node_of_group
 
 STRIP_GAP_LEAST_MM = 1.5  # bare strips of two potentials on one face; common practice
 LEAD_OUT_LEAST_MM = 10.0  # of strip outside to hold the lead by; common practice

@@ -8,11 +8,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from layouts.field.arrangement import Arrangement
+from layouts.cells.arrangement import Arrangement
 from layouts.pack import Face, Pack
-from layouts.strips.bonds import Bonds, components, face_bonds, face_of_ends, node_of_group
 from layouts.strips.free_window import LEAST_FREE_MM2, free_window_mm2
 from layouts.strips.joining import Joining, Strip, StripKind
+from layouts.strips.joints import Bonds, components, face_bonds, face_of_ends, node_of_group
 from layouts.strips.leads import PAST_OUTLINE_MM, RunOut, run_outs, shut_in
 from layouts.strips.lip import (
     LEVEL_MM,
@@ -364,7 +364,7 @@ def _lay_face(pack: Pack, arrangement: Arrangement, face: Face) -> tuple[list[St
 def join(pack: Pack, arrangement: Arrangement) -> Joining:
     """Strips of both faces: rows, links in as many slants as the lip allows, leads.
 
-    Every node (see ``layouts.strips.bonds``) is one piece; strips of one node overlap at cells and
+    Every node (see ``layouts.strips.joints``) is one piece; strips of one node overlap at cells and
     are welded together there. ``notes`` tell what was given up and where.
     """
     strips: list[Strip] = []

@@ -14,9 +14,9 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from layouts.field.arrangement import Arrangement
+from layouts.cells.arrangement import Arrangement
 from layouts.pack import Pack
-from layouts.strips.bonds import Bonds, components
+from layouts.strips.joints import Bonds, components
 
 PAST_OUTLINE_MM = 12.0  # of strip past the holder's outline, to clamp or solder the lead to
 BESIDE_POCKET_MM = 0.4  # a strip that runs out keeps so far from other cells' pockets

@@ -12,8 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from layouts.cells.arrangement import Arrangement
 from layouts.checks import Check
-from layouts.field.arrangement import Arrangement
 from layouts.pack import Face, Pack
 from layouts.strips.joining import Joining
 

@@ -17,9 +17,9 @@ from numpy.typing import NDArray
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import minimum_spanning_tree
 
-from layouts.field.arrangement import Arrangement
+from layouts.cells.arrangement import Arrangement
 from layouts.pack import Strip
-from layouts.strips.bonds import Bonds
+from layouts.strips.joints import Bonds
 
 STOCK_WIDTHS_MM = (12.0, 10.0, 8.0, 7.0, 6.0, 5.0)  # sold as coils; common practice, no source
 

@@ -17,10 +17,10 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from layouts.field.arrangement import Arrangement
+from layouts.cells.arrangement import Arrangement
 from layouts.pack import Face
-from layouts.strips.bonds import node_of_group
 from layouts.strips.joining import Joining, Strip, StripKind
+from layouts.strips.joints import node_of_group
 
 __all__ = ["CutPiece", "SheetShape", "WeldSlot", "cut_pieces", "welding_order"]
 

@@ -11,10 +11,10 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
-from layouts.field.arrangement import Arrangement
+from layouts.cells.arrangement import Arrangement
 from layouts.pack import Face, Pack
-from layouts.strips.bonds import node_of_group
 from layouts.strips.joining import Joining, StripKind, Tap
+from layouts.strips.joints import node_of_group
 from layouts.strips.leads import BESIDE_POCKET_MM
 from layouts.strips.lip import NOTCH_MM, channels_at, lip_behind_mm, lip_state, positive_end
 

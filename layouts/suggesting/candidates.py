@@ -10,8 +10,8 @@ from dataclasses import replace
 from itertools import product
 from math import ceil, floor, sqrt
 
-from layouts.field.envelope import envelope
 from layouts.pack import Lattice, Side
+from layouts.planning.estimate import envelope
 from layouts.suggesting.asked import Asked, Candidate, Offer, Setting, Way, pack_of
 from layouts.suggesting.turning import boxed, seen_along
 

@@ -20,10 +20,10 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from layouts.pack import Side
+from layouts.parts.outside import Piece
 from layouts.spaces.regions import free_region
 from layouts.spaces.space import Prism, Space
 from layouts.suggesting.asked import Way
-from layouts.suggesting.outside import Piece
 from layouts.suggesting.rows import Fit
 
 __all__ = ["Placed", "fit_in_region", "place_in_polygon", "places"]

@@ -12,25 +12,25 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from layouts.box_fit import fit_in_box
-from layouts.enclosures.bracket import design_bracket
-from layouts.enclosures.design import design_enclosure
+from layouts.brackets.registry import kind_of
+from layouts.cells.arrange import arrange
+from layouts.cells.choice import LaidField, choose_field
+from layouts.cells.fields import Field
+from layouts.enclosures.box.design import design_enclosure
 from layouts.errors import PlanError
-from layouts.field.arrange import arrange
-from layouts.field.choice import LaidField, choose_field
-from layouts.field.envelope import Envelope
-from layouts.field.fields import Field
+from layouts.fitting.box_fit import fit_in_box
 from layouts.holders.fastening import fasten
-from layouts.mass import guessed_mass_kg
 from layouts.pack import Pack, Side
-from layouts.pack_plan import plan_checks, plan_pack
+from layouts.parts.outside import Piece, outside_pieces, outside_points
+from layouts.planning.estimate import Envelope
+from layouts.planning.mass import guessed_mass_kg
+from layouts.planning.pack_plan import plan_checks, plan_pack
 from layouts.spaces.space import Space
 from layouts.strips.laying import join
 from layouts.suggesting.asked import Axis, Candidate, Setting, Way, pack_of
 from layouts.suggesting.candidates import ENVELOPE_OFF_MM, energy_wh, most_cells, ways_of
 from layouts.suggesting.in_prism import fit_in_region
 from layouts.suggesting.masses import planned_mass_g
-from layouts.suggesting.outside import Piece, outside_pieces, outside_points
 from layouts.suggesting.rows import Estimate, Fit, Row, Task
 from layouts.suggesting.turning import boxed, seen_along
 
@@ -133,7 +133,7 @@ def planned_outside(pack: Pack) -> Outside:
     joining = join(pack, arrangement)
     core = fasten(pack, arrangement, joining)
     enclosure = design_enclosure(pack, arrangement, joining, core)
-    bracket = design_bracket(pack, enclosure.lugs, mass_kg=guessed_mass_kg(pack))
+    bracket = kind_of(pack).design(pack, enclosure.lugs, mass_kg=guessed_mass_kg(pack))
     mass_g = planned_mass_g(pack, arrangement, joining, core, enclosure, bracket)
     return Outside(pieces=outside_pieces(enclosure, bracket), mass_kg=mass_g / 1000.0)
 

@@ -7,15 +7,15 @@ import math
 import numpy as np
 import shapely
 
-from layouts.enclosures.bracket import BracketDesign
-from layouts.enclosures.plan import box, core_shape, disc, standing_shape
-from layouts.enclosures.values import Cut, EnclosureDesign
-from layouts.field.arrangement import Arrangement
+from layouts.brackets.kind import Bracket
+from layouts.cells.arrangement import Arrangement
+from layouts.enclosures.box.shapes import box, core_shape, disc, standing_shape
+from layouts.enclosures.box.sizes import Cut, EnclosureDesign
 from layouts.formats import screws
 from layouts.holders.channels import channels_mm
 from layouts.holders.fastening import Core
-from layouts.mass import STRIP_DENSITY_G_CM3, printed_mass_g
 from layouts.pack import Face, Pack
+from layouts.planning.mass import STRIP_DENSITY_G_CM3, printed_mass_g
 from layouts.strips.joining import Joining
 
 __all__ = ["PRINTED_OFF", "holders_mm3", "housing_mm3", "planned_mass_g"]
@@ -30,7 +30,7 @@ def planned_mass_g(
     joining: Joining,
     core: Core,
     enclosure: EnclosureDesign,
-    bracket: BracketDesign,
+    bracket: Bracket,
 ) -> float:
     """Cells, strips and printed parts, these taken as solid; wires, BMS, screws are not in it."""
     strips_mm3 = sum(
@@ -74,9 +74,13 @@ def holders_mm3(pack: Pack, arrangement: Arrangement, joining: Joining, core: Co
     return float(volume)
 
 
-def housing_mm3(enclosure: EnclosureDesign, bracket: BracketDesign) -> float:
+def housing_mm3(enclosure: EnclosureDesign, bracket: Bracket) -> float:
     """Plastic of tub, lid and all brackets, to within ``PRINTED_OFF``: no rounds, small holes."""
-    return _tub_mm3(enclosure) + _lid_mm3(enclosure) + _brackets_mm3(bracket)
+    return (
+        _tub_mm3(enclosure)
+        + _lid_mm3(enclosure)
+        + sum(part.formula_mm3 * len(part.placed) for part in bracket.parts)
+    )
 
 
 def _tub_mm3(design: EnclosureDesign) -> float:
@@ -110,14 +114,3 @@ def _ears_mm3(cut: Cut) -> float:
     return sum(
         ear.thick_mm * ear.rect.size_mm[1 - ear.axis] * (ear.z1_mm - ear.z0_mm) for ear in cut.ears
     )
-
-
-def _brackets_mm3(design: BracketDesign) -> float:
-    """The L and two ribs of each, screw holes taken out."""
-    thick = design.thickness_mm
-    rib = shapely.Polygon(design.rib_profile_mm)
-    ell = shapely.Polygon(design.profile_mm)
-    volume = ell.area * design.width_mm + 2 * design.rib_mm * rib.difference(ell).area
-    holes = len(design.leg_holes) * design.leg_hole_mm**2
-    holes += len(design.foot_holes) * design.foot_hole_mm**2
-    return float((volume - math.pi / 4 * holes * thick) * len(design.placed))

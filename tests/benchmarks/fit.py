@@ -12,7 +12,7 @@ import time
 from generators.fitting import pack_bodies, pack_parts
 from generators.proofs.in_space import in_space_checks
 from layouts.fitting.verdict import verdict
-from layouts.pack_plan import plan_pack
+from layouts.planning.pack_plan import plan_pack
 from layouts.spaces.space import Space
 from tests.layouts.fitting.rooms import hull_room
 from tests.samples import sample_pack

@@ -16,13 +16,13 @@ from dataclasses import replace
 import cadquery as cq
 import numpy as np
 
+from generators.kernel.stitch import solid
 from generators.making import CHORD_MM
-from generators.parts.holder import holder_body
-from generators.solids.mesh import mesh
-from generators.solids.stitch import solid
+from generators.meshes.mesh import mesh
+from layouts.holders.drawing import holder_body
 from layouts.holders.holder import HolderTile
 from layouts.pack import Pack
-from layouts.pack_plan import plan_pack
+from layouts.planning.pack_plan import plan_pack
 from tests.samples import sample_pack
 
 ROUNDS = 3

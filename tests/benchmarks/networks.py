@@ -14,9 +14,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from layouts.cells import lattice as lattices
 from layouts.currents.network import solve
 from layouts.currents.strips import StripNetwork, touching_network
-from layouts.field import lattice as lattices
 from layouts.pack import Lattice
 from tests.samples import sample_pack
 

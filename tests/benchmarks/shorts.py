@@ -13,7 +13,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from layouts.field.arrange import arrange
+from layouts.cells.arrange import arrange
 from layouts.holders.fastening import Core
 from layouts.holders.posts import cell_outline, choose_posts, post_sites
 from layouts.pack import EnclosureStyle

@@ -27,13 +27,13 @@ MOST_BYTES = 4e9
 def made(series: int, parallel: int) -> dict[str, float]:
     """Make all holder tiles of a pack in this process: processor's seconds a step, peak bytes."""
     from generators.exports.step import StepKind, mute_kernel, write_part_step
+    from generators.kernel.stitch import solid
     from generators.making import CHORD_MM
-    from generators.parts.holder import holder_part
-    from generators.solids.mesh import mesh
-    from generators.solids.stitch import solid
-    from layouts.field.arrange import arrange
-    from layouts.field.tiles import tile_polygons
+    from generators.meshes.mesh import mesh
+    from layouts.cells.arrange import arrange
+    from layouts.cells.tiles import tile_polygons
     from layouts.holders.design import holder_tiles
+    from layouts.holders.drawing import holder_part
     from layouts.holders.fastening import fasten
     from layouts.strips.laying import join
     from tests.samples import sample_pack

@@ -10,7 +10,7 @@ import pytest
 from generators.fitting import fit_pack, fit_plan, pack_bodies, pack_parts
 from layouts.errors import PlanError
 from layouts.pack import Side
-from layouts.pack_plan import PackPlan, plan_pack
+from layouts.planning.pack_plan import PackPlan, plan_pack
 from layouts.spaces.space import Prism, Space
 from tests.layouts.placed_packs import placed_pack
 from tests.samples import sample_pack

@@ -17,7 +17,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from generators import cli, run, swapping
+from generators import atomic_folder, cli, run
 from generators.outfolder import OutputFolderError
 from layouts.errors import PlanError
 from tests.runs import bytes_of, make, odd_pack, without_pictures
@@ -309,7 +309,7 @@ def test_stopped_in_the_swap_one_whole_result_stays(
         if len(done) > max(after, 1):
             real(source, target)
 
-    monkeypatch.setattr(swapping.os, "replace", replaces)
+    monkeypatch.setattr(atomic_folder.os, "replace", replaces)
     with pytest.raises(KeyboardInterrupt):
         make(TINY, tiny_run)
     after_it = bytes_of(tiny_run)
@@ -332,7 +332,7 @@ def test_a_folder_that_can_not_be_replaced_is_told(
     def replaces(source: Path, target: Path) -> None:
         raise PermissionError(errno.EACCES, "Permission denied", str(source))
 
-    monkeypatch.setattr(swapping.os, "replace", replaces)
+    monkeypatch.setattr(atomic_folder.os, "replace", replaces)
     with pytest.raises(OutputFolderError, match="can't be replaced: Permission denied"):
         make(TINY, tiny_run)
     assert bytes_of(tiny_run) == before

@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache
 
-from layouts.enclosures.design import design_enclosure
-from layouts.enclosures.values import EnclosureDesign
-from layouts.field.arrange import arrange
-from layouts.field.arrangement import Arrangement
+from layouts.cells.arrange import arrange
+from layouts.cells.arrangement import Arrangement
+from layouts.enclosures.box.design import design_enclosure
+from layouts.enclosures.box.sizes import EnclosureDesign
 from layouts.holders.fastening import Core, fasten
 from layouts.pack import Lattice, Pack
 from layouts.strips.joining import Joining

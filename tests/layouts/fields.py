@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from layouts.field.arrangement import Arrangement, Seam
-from layouts.field.lattice import centres_mm, neighbour_pairs
+from layouts.cells.arrangement import Arrangement, Seam
+from layouts.cells.lattice import centres_mm, neighbour_pairs
 from layouts.pack import Lattice, Pack
 
 

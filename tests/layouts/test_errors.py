@@ -8,7 +8,7 @@ import pytest
 
 from layouts.errors import PlanError
 from layouts.pack import Pack
-from layouts.pack_plan import plan_pack
+from layouts.planning.pack_plan import plan_pack
 from tests.samples import sample_pack
 
 

@@ -5,8 +5,8 @@ import math
 import numpy as np
 import pytest
 
-from layouts.field import lattice as lattices
-from layouts.field.arrange import arrange
+from layouts.cells import lattice as lattices
+from layouts.cells.arrange import arrange
 from layouts.pack import Lattice, Printer
 from tests.samples import sample_pack
 

@@ -6,7 +6,7 @@ import pytest
 
 from layouts.formats import chemistries
 from layouts.ratings.limits import rate
-from layouts.ratings.touch import DRY_V, HARM_V, touch
+from layouts.ratings.touch_voltage import DRY_V, HARM_V, touch
 from layouts.ratings.windows import string_volts
 
 # Volts of a cell as public data sheets print them: 3.6, 4.2 and 2.5 V of three cells of the

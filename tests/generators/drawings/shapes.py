@@ -7,9 +7,9 @@ import math
 import numpy as np
 
 from generators.drawings.hidden_lines import Polyline, Triangles
-from generators.solids.mesh import mesh
-from generators.solids.profile import circle, rectangle
-from generators.solids.slabs import Slab, build
+from generators.meshes.mesh import mesh
+from layouts.slabs.profile import circle, rectangle
+from layouts.slabs.slabs import Slab, build
 
 
 def box(low: tuple[float, float, float], high: tuple[float, float, float]) -> Triangles:

@@ -15,7 +15,7 @@ from generators.making import MadePart, made_part, parts_of
 from generators.pages import picture_job
 from generators.proofs.together import PlacedMesh, placed_mesh
 from layouts.pack import Face, Lattice
-from layouts.pack_plan import PackPlan, plan_pack
+from layouts.planning.pack_plan import PackPlan, plan_pack
 from tests.samples import sample_pack
 
 Made = tuple[PackPlan, list[MadePart]]

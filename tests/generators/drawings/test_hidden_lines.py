@@ -129,9 +129,9 @@ def test_a_holes_far_rim_shows_only_where_the_hole_lets_it() -> None:
 
 def test_a_round_that_runs_into_a_flat_draws_no_line() -> None:
     """A rounded corner's ends are tangent: only the outline and the rims show."""
-    from generators.solids.mesh import mesh
-    from generators.solids.profile import rectangle
-    from generators.solids.slabs import Slab, build
+    from generators.meshes.mesh import mesh
+    from layouts.slabs.profile import rectangle
+    from layouts.slabs.slabs import Slab, build
 
     body = build({"a": [rectangle(-10, -10, 10, 10, 4)]}, [Slab(0, 8, lambda inside: inside["a"])])
     made = mesh(body, 0.02)

@@ -21,7 +21,7 @@ from generators.drawings.pictures import (
     draw,
     pulled_apart,
 )
-from generators.solids.mesh import Mesh
+from generators.meshes.mesh import Mesh
 from tests.generators.drawings.shapes import box, drilled_plate
 
 HERE = (np.eye(4),)

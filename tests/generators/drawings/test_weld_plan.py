@@ -23,8 +23,8 @@ from generators.drawings.linework import (
 from generators.drawings.tap_ladder import tap_ladder, tap_rows
 from generators.drawings.weld_plan import hatch_lines, strip_numbers, tap_strip, weld_plan
 from layouts.pack import Face, Lattice
-from layouts.pack_plan import PackPlan, plan_pack
 from layouts.placing.values import Effort
+from layouts.planning.pack_plan import PackPlan, plan_pack
 from layouts.strips.joining import StripKind
 from layouts.strips.sheets import SheetShape, cut_pieces
 from layouts.strips.weld_spots import weld_spots

@@ -12,7 +12,7 @@ from generators.dummy.outside import Outside, bare_outside, outside_of
 from generators.dummy.pieces import Piece
 from generators.making import MadePart, made_part, parts_of
 from generators.packfile.resolve import parse_pack
-from layouts.pack_plan import PackPlan, plan_pack
+from layouts.planning.pack_plan import PackPlan, plan_pack
 from tests.runs import odd_pack
 
 SMALL = odd_pack(2, 2, lattice="honeycomb", format="18650")

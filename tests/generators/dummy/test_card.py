@@ -20,8 +20,8 @@ from generators.dummy.unfold import walls_of
 from generators.making import made_part, parts_of
 from generators.packfile.examples import FIRST, example_text
 from generators.packfile.resolve import parse_pack
-from layouts.enclosures.bracket import frame_holes_mm
-from layouts.pack_plan import PackPlan, plan_pack
+from layouts.brackets.angle import frame_holes_mm
+from layouts.planning.pack_plan import PackPlan, plan_pack
 from tests.generators.dummy.small import dummied
 
 CARD = 3.0

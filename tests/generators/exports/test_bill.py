@@ -19,9 +19,9 @@ from generators.exports.bill import (
     strip_rows,
     write_bill,
 )
-from layouts.fasteners import Into, ScrewUse
-from layouts.field.arrangement import Arrangement
+from layouts.cells.arrangement import Arrangement
 from layouts.pack import Face
+from layouts.parts.fasteners import Into, ScrewUse
 from layouts.strips.joining import Joining, Strip, StripKind
 from tests.samples import sample_pack
 

@@ -21,7 +21,7 @@ from generators.exports.sheet_dxf import write_sheet_dxf
 from generators.exports.templates import TemplateJob, TemplateMaker, write_templates
 from generators.exports.tiled_pdf import FOOT_MM, pages_of, write_tiled_pdf
 from generators.welding import template_job, weld_sheets
-from layouts.pack_plan import plan_pack
+from layouts.planning.pack_plan import plan_pack
 from tests.samples import sample_pack
 
 MM = 25.4 / 72.0  # of a point

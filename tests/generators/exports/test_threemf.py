@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from generators.exports.threemf import PrintObject, hex_colour, on_bed_matrix, write_3mf
-from layouts.plates import PLATE_APART_MM, OnPlate
+from layouts.parts.plates import PLATE_APART_MM, OnPlate
 from tests.generators.exports.shapes import (
     PlainMesh,
     box_mesh,

@@ -9,10 +9,10 @@ import pytest
 import trimesh
 from OCP.BRepCheck import BRepCheck_Analyzer
 
-from generators.parts.part import Part
-from generators.solids.drilled import drilled_mesh, drilled_solid
-from generators.solids.mesh import mesh
-from generators.solids.stitch import solid
+from generators.kernel.drilled import drilled_mesh, drilled_solid
+from generators.kernel.stitch import solid
+from generators.meshes.mesh import mesh
+from layouts.parts.part import Part
 
 
 def assert_sound(part: Part) -> trimesh.Trimesh:

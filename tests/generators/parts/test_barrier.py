@@ -8,9 +8,9 @@ import shapely
 import trimesh
 from OCP.BRepCheck import BRepCheck_Analyzer
 
-from generators.parts.barrier import barrier_body, barrier_formula_mm3, barrier_part
-from generators.solids.mesh import mesh
-from generators.solids.stitch import solid
+from generators.kernel.stitch import solid
+from generators.meshes.mesh import mesh
+from layouts.holders.barrier_drawing import barrier_body, barrier_formula_mm3, barrier_part
 from layouts.holders.barriers import BarrierDesign
 
 LINES = {

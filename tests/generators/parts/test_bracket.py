@@ -15,16 +15,19 @@ from OCP.TopAbs import TopAbs_SOLID
 from OCP.TopExp import TopExp_Explorer
 from OCP.TopoDS import TopoDS_Shape
 
-from generators.parts.bracket import (
+from generators.kernel.drilled import drilled_mesh, drilled_solid
+from generators.kernel.stitch import solid
+from generators.meshes.mesh import mesh
+from layouts.brackets.angle import (
+    STAND_MM,
+    BracketDesign,
+    Lug,
     bracket_body,
     bracket_bores,
     bracket_formula_mm3,
     bracket_part,
+    design_bracket,
 )
-from generators.solids.drilled import drilled_mesh, drilled_solid
-from generators.solids.mesh import mesh
-from generators.solids.stitch import solid
-from layouts.enclosures.bracket import STAND_MM, BracketDesign, Lug, design_bracket
 from layouts.formats import screws
 from layouts.pack import Load, Mount
 from tests.samples import sample_pack

@@ -15,17 +15,17 @@ from OCP.GProp import GProp_GProps
 from OCP.TopAbs import TopAbs_SOLID
 from OCP.TopExp import TopExp_Explorer
 
-from generators.parts.figures import figure_loops
-from generators.parts.holder import holder_body, holder_part, holder_placement
-from generators.parts.holder_formula import holder_formula_mm3
-from generators.parts.signs import place_signs, sign_loops, text_area_mm2
-from generators.solids.errors import SolidError
-from generators.solids.mesh import Mesh, mesh
-from generators.solids.profile import loop_points_mm
-from generators.solids.stitch import solid
+from generators.kernel.stitch import solid
+from generators.meshes.mesh import Mesh, mesh
+from layouts.holders.drawing import holder_body, holder_part, holder_placement
 from layouts.holders.holder import HolderTile, Key
+from layouts.holders.holder_formula import holder_formula_mm3
+from layouts.holders.polarity_marks import place_signs, sign_loops, text_area_mm2
 from layouts.holders.tile_plan import lip_pieces, smallest_island_mm2
 from layouts.pack import Face
+from layouts.slabs.digits import figure_loops
+from layouts.slabs.errors import SolidError
+from layouts.slabs.profile import loop_points_mm
 from tests.holder_samples import S18650, S21700, S26650, Sizes, sample_tile
 
 WIDE = Sizes(21.30, 21.55, 23.0, 16.5, 10.5, 10.5, 70.3)  # strips too wide: islands of 8 mm2

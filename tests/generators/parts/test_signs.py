@@ -8,16 +8,16 @@ import numpy as np
 import pytest
 import shapely
 
-from generators.parts.figures import FIGURES, PENS, figure_area_mm2, figure_loops, figure_size_mm
-from generators.parts.signs import EDGE_MM, place_signs, sign_loops, text_area_mm2
-from generators.solids.profile import (
+from layouts.holders.polarity_marks import EDGE_MM, place_signs, sign_loops, text_area_mm2
+from layouts.holders.tile_plan import lip_pieces
+from layouts.slabs.digits import FIGURES, PENS, figure_area_mm2, figure_loops, figure_size_mm
+from layouts.slabs.profile import (
     Arc,
     loop_area_mm2,
     loop_points_mm,
     segment_end,
     segment_start,
 )
-from layouts.holders.tile_plan import lip_pieces
 from tests.holder_samples import S18650, S26650, sample_tile
 
 EVERY = [(ch, pen) for pen in PENS for ch in FIGURES]

@@ -6,11 +6,11 @@ from dataclasses import replace
 
 import pytest
 
-from generators.parts.tub import tub_body, tub_bores, tub_parts
-from generators.parts.tub_formula import tub_formula_mm3
+from layouts.enclosures.box.tub import tub_body, tub_bores, tub_parts
+from layouts.enclosures.box.tub_formula import tub_formula_mm3
 from tests.generators.parts.enclosure_proofs import assert_sound, manifold, placed
 from tests.layouts.enclosed import PACKS, enclosed
-from tests.layouts.enclosures.test_cuts import BEDS, cut_pack
+from tests.layouts.enclosures.box.test_seams import BEDS, cut_pack
 
 
 @pytest.mark.parametrize("name", PACKS)

@@ -16,7 +16,7 @@ from generators.proofs.in_space import (
 from layouts.fitting.body import Body
 from layouts.fitting.gap import TOLERANCE_MM, exact_gap
 from layouts.fitting.obstacles import obstacles_of
-from layouts.fitting.pieces import block
+from layouts.parts.convex import block
 from layouts.spaces.space import Space, box_space
 from tests.layouts.fitting.rooms import box_body, hull_room, l_body, l_prism, sledge, solid
 

@@ -8,7 +8,7 @@ import pytest
 
 from generators.report.order import after_building, order_of_work
 from layouts.pack import EnclosureStyle
-from layouts.pack_plan import PackPlan, plan_pack
+from layouts.planning.pack_plan import PackPlan, plan_pack
 from layouts.spaces.space import box_space
 from tests.samples import sample_pack
 

@@ -14,10 +14,10 @@ from generators.proofs.together import placed_mesh
 from generators.proving import outside_points as finished_points
 from layouts import defaults
 from layouts.pack import Lattice, Pack
-from layouts.pack_plan import plan_pack
+from layouts.parts.outside import CHORD_MM, OVER_MM, outside_points
+from layouts.planning.pack_plan import plan_pack
 from layouts.suggesting.judging import planned_outside
 from layouts.suggesting.masses import PRINTED_OFF, holders_mm3, housing_mm3
-from layouts.suggesting.outside import CHORD_MM, OVER_MM, outside_points
 from tests.samples import sample_pack
 
 SIZE_OFF_MM = 2 * CHORD_MM  # both ends of a side; heights are exact

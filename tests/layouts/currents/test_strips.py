@@ -7,11 +7,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from layouts.cells.arrange import arrange
+from layouts.cells.arrangement import Arrangement
+from layouts.cells.fields import Field
 from layouts.currents.network import solve
 from layouts.currents.strips import asked_or_rated_a, sharing, strip_network, touching_network
-from layouts.field.arrange import arrange
-from layouts.field.arrangement import Arrangement
-from layouts.field.fields import Field
 from layouts.pack import Lattice, Pack
 from layouts.strips.laying import join
 from tests.samples import sample_pack

@@ -7,8 +7,8 @@ from typing import Any
 
 import numpy as np
 
-from layouts.field.arrange import arrange
-from layouts.field.arrangement import Arrangement
+from layouts.cells.arrange import arrange
+from layouts.cells.arrangement import Arrangement
 from layouts.pack import Face, Lattice, Pack
 from layouts.strips.joining import Joining, Strip, StripKind
 from layouts.strips.laying import join

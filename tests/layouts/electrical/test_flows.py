@@ -10,7 +10,7 @@ import pytest
 from layouts.currents.network import solve
 from layouts.currents.strips import ohm_per_mm, strip_network
 from layouts.electrical.flows import Shares, losses, shares
-from layouts.electrical.landings import landed_on
+from layouts.electrical.main_terminals import landed_on
 from layouts.pack import Face, Lattice
 from layouts.strips.joining import Joining, StripKind
 from tests.layouts.electrical.packs import Laid, laid, strip, two_by_two, without_link

@@ -7,8 +7,8 @@ import math
 import pytest
 import shapely
 
-from layouts.areas import segment_area_mm2
 from layouts.enclosures.covered import covered_area_mm2, rounded_parts
+from layouts.slabs.areas import segment_area_mm2
 
 
 def test_rounded_rectangle() -> None:

@@ -6,7 +6,7 @@ import math
 
 from layouts.enclosures.tap_wires import SLACK_MM, tap_wires
 from layouts.pack import Face
-from layouts.pack_plan import plan_pack
+from layouts.planning.pack_plan import plan_pack
 from tests.samples import sample_pack
 
 

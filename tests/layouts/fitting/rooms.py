@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from layouts.fitting.body import Body, make_body
-from layouts.fitting.pieces import ConvexPiece, bar, block
+from layouts.parts.convex import ConvexPiece, bar, block
 from layouts.spaces.space import Prism, Solid, Space
 
 

@@ -8,12 +8,12 @@ import pytest
 from layouts.fitting.fit import fit_in_space
 from layouts.fitting.gap import exact_gap
 from layouts.fitting.obstacles import obstacles_of
-from layouts.fitting.pieces import block
 from layouts.fitting.shrink import shrinks
 from layouts.fitting.turns import about, right_angles, turn_words
 from layouts.fitting.verdict import verdict
 from layouts.fitting.voxels import solid_voxels
 from layouts.pack import Side
+from layouts.parts.convex import block
 from layouts.spaces.space import Prism, Space, box_space
 from tests.layouts.fitting.rooms import box_body, l_body, l_prism, sledge, solid
 

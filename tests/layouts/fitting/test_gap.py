@@ -8,8 +8,8 @@ import pytest
 from layouts.fitting.body import make_body
 from layouts.fitting.gap import TOLERANCE_MM, exact_gap
 from layouts.fitting.obstacles import obstacles_of
-from layouts.fitting.pieces import block
 from layouts.fitting.turns import about
+from layouts.parts.convex import block
 from layouts.spaces.space import Space, box_space
 from tests.layouts.fitting.rooms import box_body, hull_room, l_body, l_prism, solid
 
@@ -82,7 +82,7 @@ def test_a_thin_spike_through_the_body_is_found() -> None:
 
 def test_what_fills_the_body_counts_as_body() -> None:
     """A pack is hollow; a spike through a hole into its inside collides all the same."""
-    from layouts.fitting.needs import Need, NeedKind
+    from layouts.planning.clearances import Need, NeedKind
 
     plates = [("floor", block((0, 0, 0), (40, 18, 2))), ("floor", block((0, 22, 0), (40, 40, 2)))]
     parts = [(name, piece.vertices_mm, piece.faces) for name, piece in plates]

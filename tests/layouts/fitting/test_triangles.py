@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from layouts.fitting.patches import patched, small_triangles
-from layouts.fitting.pieces import bar, block
 from layouts.fitting.triangles import crossing_depth, nearest_on_triangles, triangle_gaps, winding
+from layouts.parts.convex import bar, block
 
 
 def area_mm2(corners: np.ndarray) -> float:

@@ -13,8 +13,8 @@ from layouts.grouping.choice import aim_of, judge
 from layouts.grouping.contacts import contacts
 from layouts.grouping.group import group_sites
 from layouts.grouping.search import improved
+from layouts.grouping.start_paths import Found, from_walks, held_together, long_walk
 from layouts.grouping.values import Wishes
-from layouts.grouping.walks import Found, from_walks, held_together, long_walk
 from layouts.placing.values import Effort
 from tests.layouts.grouping.fields import (
     Points,

@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 import shapely
 
-from layouts.field.arrangement import Arrangement
-from layouts.field.tiles import tile_polygons
+from layouts.cells.arrangement import Arrangement
+from layouts.cells.tiles import tile_polygons
 from layouts.holders.barriers import (
     barrier_designs,
     barrier_line_mm,

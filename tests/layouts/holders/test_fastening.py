@@ -10,16 +10,16 @@ import pytest
 import shapely
 from scipy.spatial.distance import pdist
 
+from layouts.cells.arrangement import Arrangement
 from layouts.errors import PlanError
-from layouts.field.arrangement import Arrangement
 from layouts.holders.boss_seats import BOSS_MM, LID_STEP_MM, room_corners_mm
 from layouts.holders.channels import channels_mm
 from layouts.holders.fastening import PAD_MM, Core, fasten, fastening_checks, posts_of_tiles
 from layouts.holders.holder import Post
 from layouts.holders.outline import BALL_MM, outline_box_mm, outline_points_mm
 from layouts.holders.spans import longest_step_mm, stepping_stones
-from layouts.holders.ties import lead_in_mm, post_reach_mm, tie_screw
 from layouts.pack import Face, Lattice, Pack
+from layouts.parts.tie_screw import lead_in_mm, post_reach_mm, tie_screw
 from layouts.strips.joining import Joining
 from layouts.strips.laying import join
 from tests.layouts.fields import laid

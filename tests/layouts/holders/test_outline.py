@@ -12,7 +12,6 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from layouts.areas import outline_area_mm2
 from layouts.holders.outline import (
     BALL_MM,
     Outline,
@@ -22,6 +21,7 @@ from layouts.holders.outline import (
     outline_points_mm,
     rolling_outline,
 )
+from layouts.slabs.areas import outline_area_mm2
 
 PITCH_MM = 23.0
 DISC_MM = 12.975  # pocket 21.55 / 2 + wall 2.2

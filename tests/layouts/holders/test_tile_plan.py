@@ -9,7 +9,6 @@ import numpy as np
 import pytest
 import shapely
 
-from layouts.areas import outline_area_mm2
 from layouts.holders.holder import Key
 from layouts.holders.levels import BRIDGE_MM, hexagon_mm, holder_levels, slot_half_mm
 from layouts.holders.tile_plan import (
@@ -21,6 +20,7 @@ from layouts.holders.tile_plan import (
     plan_polygon,
     smallest_island_mm2,
 )
+from layouts.slabs.areas import outline_area_mm2
 from tests.holder_samples import Sizes, sample_tile
 
 LOOSE = Sizes(21.30, 21.55, 24.4, 16.5, 6.5, 6.5, 70.3)

@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import MultiPolygon, Point, Polygon, box
 
-from layouts.field import lattice as lattices
+from layouts.cells import lattice as lattices
 from layouts.pack import Lattice
 from layouts.placing.basis import rotation
 from layouts.placing.compact import chosen_sites, gaps_in

@@ -9,8 +9,8 @@ from typing import Any
 
 import numpy as np
 
-from layouts.enclosures.values import EnclosureDesign
-from layouts.field.arrangement import Arrangement
+from layouts.cells.arrangement import Arrangement
+from layouts.enclosures.box.sizes import EnclosureDesign
 from layouts.holders.fastening import Core
 from layouts.holders.holder import Post
 from layouts.pack import Pack

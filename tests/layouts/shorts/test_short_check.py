@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 import shapely
 
-from layouts.field.spacing import can_spacing
+from layouts.cells.spacing import can_spacing
 from layouts.holders.fastening import fastening_checks
 from layouts.pack import EnclosureStyle, Face, Lattice, Surroundings
-from layouts.pack_plan import plan_pack
 from layouts.placing.values import Effort
+from layouts.planning.pack_plan import plan_pack
 from layouts.shorts.bare import ANYWHERE, FLOATING, Bare
 from layouts.shorts.checks import failing_spots, short_checks
 from layouts.shorts.metal import Metal
@@ -20,8 +20,8 @@ from layouts.shorts.nearest import least_to_spare, needs_of
 from layouts.shorts.over_metal import least_over_metal
 from layouts.shorts.short_check import in_a_closed_box, shorts
 from layouts.shorts.values import Kind
-from layouts.strips.bonds import node_of_group
 from layouts.strips.checks import strip_checks
+from layouts.strips.joints import node_of_group
 from layouts.strips.lip import lip_checks, seat_checks
 from tests.layouts.enclosed import enclosed_pack
 from tests.layouts.placed_packs import ELL, HULL, placed_pack

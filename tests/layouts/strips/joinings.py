@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from layouts.field.arrange import arrange
-from layouts.field.arrangement import Arrangement
+from layouts.cells.arrange import arrange
+from layouts.cells.arrangement import Arrangement
 from layouts.pack import Lattice, Pack
 from layouts.strips.joining import Joining
 from layouts.strips.laying import join

@@ -11,8 +11,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from layouts.cells.arrange import arrange
 from layouts.errors import PlanError
-from layouts.field.arrange import arrange
 from layouts.strips import cutting
 from layouts.strips.cutting import (
     CutList,

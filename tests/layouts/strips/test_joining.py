@@ -11,11 +11,11 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from layouts.field.arrangement import Arrangement
+from layouts.cells.arrangement import Arrangement
 from layouts.pack import Face, Lattice, Pack
-from layouts.strips.bonds import face_bonds, node_of_group
 from layouts.strips.checks import strip_checks
 from layouts.strips.joining import Joining, StripKind
+from layouts.strips.joints import face_bonds, node_of_group
 from layouts.strips.laying import join, past_centre_mm
 from layouts.strips.lip import lip_checks, seat_checks
 from tests.layouts.hand_made import arrangement_of, in_a_snake, in_rows

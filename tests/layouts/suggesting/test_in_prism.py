@@ -13,11 +13,11 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from layouts.pack import Side
+from layouts.parts.outside import Piece
 from layouts.spaces.regions import prism_solid
 from layouts.spaces.space import Prism, Solid, Space
 from layouts.suggesting.asked import Axis, Way
 from layouts.suggesting.in_prism import fit_in_region, place_in_polygon, places
-from layouts.suggesting.outside import Piece
 
 L_SHAPE = shapely.Polygon([(0, 0), (100, 0), (100, 40), (40, 40), (40, 100), (0, 100)])
 

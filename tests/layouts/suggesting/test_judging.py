@@ -9,15 +9,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from layouts.box_fit import fit_in_box
 from layouts.errors import PlanError
+from layouts.fitting.box_fit import fit_in_box
 from layouts.pack import Lattice, Side
-from layouts.pack_plan import plan_pack
+from layouts.parts.outside import outside_pieces, outside_points
+from layouts.planning.pack_plan import plan_pack
 from layouts.spaces.space import Prism, Space
 from layouts.suggesting.asked import Axis, Way, pack_of
 from layouts.suggesting.candidates import most_cells
 from layouts.suggesting.judging import checked, estimated, planned, planned_outside
-from layouts.suggesting.outside import outside_pieces, outside_points
 from layouts.suggesting.rows import Task
 from tests.suggesting_samples import offer, one, setting
 

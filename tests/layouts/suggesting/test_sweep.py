@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import pytest
 
-from layouts.box_fit import fit_in_box
+from layouts.fitting.box_fit import fit_in_box
 from layouts.pack import Lattice
-from layouts.pack_plan import plan_pack
+from layouts.parts.outside import outside_pieces, outside_points
+from layouts.planning.pack_plan import plan_pack
 from layouts.suggesting import sweep as sweeping
 from layouts.suggesting.asked import Axis, pack_of
 from layouts.suggesting.candidates import ways_of
-from layouts.suggesting.outside import outside_pieces, outside_points
 from layouts.suggesting.rows import Task
 from layouts.suggesting.sweep import Found, chosen_tasks, sweep
 from layouts.suggesting.turning import seen_along

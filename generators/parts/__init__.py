@@ -1,1 +1,0 @@
-"""Printed parts: one part a module, from its design to body, bores and formula."""

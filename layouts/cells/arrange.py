@@ -1,0 +1,224 @@
+"""Arrange a pack's cells: choose the field, widen its seams, cut it into tiles."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
+
+from layouts.cells import cuts as tile_cuts
+from layouts.cells import lattice as lattices
+from layouts.cells.arrangement import Arrangement, Seam
+from layouts.cells.choice import (
+    Laid,
+    LaidField,
+    choose_field,
+    column_growths_mm,
+    crossing_pairs,
+    lay_field,
+    line_need,
+    row_growths_mm,
+)
+from layouts.cells.fields import Field, elbows
+from layouts.pack import Lattice, Pack
+from layouts.planning.estimate import Envelope, pieces
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Cut:
+    """Centres and tiles once the seams are widened."""
+
+    cuts: tile_cuts.Cuts
+    xy_mm: NDArray[np.float64]
+    tile: NDArray[np.int64]
+    fits: bool
+
+
+def _cut(pack: Pack, laid: Laid, bands: tuple[int, int]) -> Cut:
+    """Part the field into bands and widen every line that needs it."""
+    step = 2 if pack.lattice is Lattice.HONEYCOMB else 1
+    lines = tile_cuts.cut_lines(
+        laid.sites, bands, column_snaps=tuple(laid.apart_mm), column_step=step
+    )
+    apart = tile_cuts.tile_apart_mm(pack)
+    columns = dict(laid.apart_mm)
+    for line in lines.columns:
+        columns[line] = max(columns.get(line, 0.0), apart)
+    xy = lattices.centres_mm(
+        laid.sites,
+        pack.lattice,
+        pitch_mm=pack.pitch_mm,
+        column_shifts_mm=column_growths_mm(pack, columns),
+        row_shifts_mm=row_growths_mm(pack, dict.fromkeys(lines.rows, apart)),
+    )
+    tile = _in_one_piece(lines.tiles(laid.sites), laid.pairs)
+    count = int(tile.max()) + 1
+    few = count == 1 or int(np.bincount(tile).max()) <= tile_cuts.LARGEST_TILE_CELLS
+    fits = tile_cuts.tiles_fit(tile_cuts.tile_sizes_mm(xy, tile, pack), pack)
+    return Cut(cuts=lines, xy_mm=xy, tile=tile, fits=fits and few)
+
+
+def _in_one_piece(tile: NDArray[np.int64], pairs: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Tiles whose cells do not hang together (in an outline with arms) parted into those that do.
+
+    Numbered in the order of their first cell's tile, then of their first cell.
+    """
+    inner = pairs[tile[pairs[:, 0]] == tile[pairs[:, 1]]]
+    graph = coo_array(
+        (np.ones(len(inner), dtype=np.int8), (inner[:, 0], inner[:, 1])),
+        shape=(len(tile), len(tile)),
+    )
+    pieces, piece = connected_components(graph, directed=False)
+    first = np.full(pieces, len(tile), dtype=np.int64)
+    np.minimum.at(first, piece, np.arange(len(tile)))
+    order = np.lexsort((first, tile[first]))
+    rank = np.empty(pieces, dtype=np.int64)
+    rank[order] = np.arange(pieces)
+    return np.asarray(rank[piece], dtype=np.int64)
+
+
+def cut_field(pack: Pack, laid: Laid) -> Cut:
+    """The fewest tiles that fit the bed; one where the whole holder fits."""
+    step = 2 if pack.lattice is Lattice.HONEYCOMB else 1
+    whole = _cut(pack, laid, (1, 1))
+    if whole.fits and len(laid.sites) <= tile_cuts.UNCUT_CELLS:
+        return whole
+    most = (
+        int(np.ptp(laid.sites[:, 0])) // step + 1,
+        int(np.ptp(laid.sites[:, 1])) + 1,
+    )
+    span = np.ptp(whole.xy_mm, axis=0)
+    choices = tile_cuts.band_choices(
+        (float(span[0]), float(span[1])), len(laid.sites), pack, most=most
+    )
+    for bands in choices:
+        if bands != (1, 1):
+            made = _cut(pack, laid, bands)
+            if made.fits:
+                return made
+    return _cut(pack, laid, most)  # a bed for less than one cell: single cells, told in a note
+
+
+def field_seams(pack: Pack, laid: Laid, cut: Cut) -> tuple[Seam, ...]:
+    """Every widened or barred line; a line that is both gets one seam for each reason."""
+    found = []
+    columns = laid.sites[laid.pairs, 0]
+    walled = np.zeros(len(laid.pairs), dtype=np.bool_)
+    for lane_line in (line for line, apart in laid.apart_mm.items() if apart > 0):
+        walled |= (columns >= lane_line).any(axis=1) & (columns < lane_line).any(axis=1)
+    lines = [(0, line) for line in sorted({*laid.apart_mm, *cut.cuts.columns})]
+    lines += [(1, line) for line in cut.cuts.rows]
+    for axis, line in lines:
+        pairs = crossing_pairs(laid.sites, laid.pairs, line, axis)
+        if not len(pairs):
+            continue
+        between = cut.xy_mm[pairs[:, 0]] - cut.xy_mm[pairs[:, 1]]
+        growth = float(np.hypot(*between.T).min()) - pack.pitch_mm
+        own = pairs
+        if axis or line not in laid.apart_mm:  # a pair that the lanes' barrier parts needs no other
+            beyond = laid.sites[laid.pairs, axis] >= line
+            own = laid.pairs[(beyond[:, 0] != beyond[:, 1]) & ~walled]
+        _, volts, barrier = line_need(pack, laid.group, own)
+        reasons = []
+        if barrier:
+            reasons.append("volts")
+        if line in (cut.cuts.columns, cut.cuts.rows)[axis]:
+            reasons.append("tile")
+        found += [
+            Seam(
+                reason=reason,
+                growth_mm=max(0.0, growth),
+                pairs=pairs,
+                volts=volts,
+                barrier=reason == "volts",
+            )
+            for reason in reasons
+        ]
+    return tuple(found)
+
+
+def _count(number: int, one: str, many: str | None = None) -> str:
+    return f"{number} {one if number == 1 else many or one + 's'}"
+
+
+def _notes(
+    pack: Pack, laid: LaidField, sizes: Envelope, cut: Cut, seams: tuple[Seam, ...]
+) -> tuple[str, ...]:
+    """What was decided, in sentences for the report."""
+    field = laid.field
+    notes = []
+    path = "one straight path" if field.lanes == 1 else f"a path folded into {field.lanes} lanes"
+    notes.append(
+        f"{_count(pack.series, 'group')} of {_count(pack.parallel, 'cell')}, each in "
+        f"{_count(field.rows, 'row')}, stacked in {path}"
+        + (
+            f"; at least {_count(laid.front, 'touching pair')} from group to group."
+            if pack.series > 1
+            else "."
+        )
+    )
+    if field.lanes > 1:
+        low = laid.group[laid.pairs].min(axis=1)
+        meet = np.diff(np.sort(laid.group[laid.pairs], axis=1), axis=1)[:, 0] == 1
+        fewest = min(int((meet & (low == end)).sum()) for end in field.turns())
+        notes.append(f"At the fold groups meet at {_count(fewest, 'touching pair')}.")
+        shared = [f"{first} and {first + 1}" for first in elbows(field)]
+        if shared:
+            notes.append(
+                f"Groups {', '.join(shared)} share their two rows as left and right part, "
+                "so that the fold is crossed at more than one pair."
+            )
+    if field.empty_sites:
+        total = field.empty_sites + len(laid.sites)
+        stay = "stays" if field.empty_sites == 1 else "stay"
+        notes.append(f"{field.empty_sites} of the field's {total} sites {stay} empty.")
+    barred = [seam for seam in seams if seam.barrier]
+    if barred:
+        worst = max(barred, key=lambda seam: seam.volts)
+        notes.append(
+            f"Where lanes of distant groups lie side by side ({worst.volts:.1f} V at most) the "
+            f"lattice is widened and a barrier stands between them."
+        )
+    tiles = int(cut.tile.max()) + 1
+    named = [
+        name
+        for name, plan in (("holder", sizes.core_mm), ("tub", sizes.tub_mm), ("lid", sizes.lid_mm))
+        if pieces(plan, pack.printer) > 1
+    ]
+    bed = "printer.bed_mm {:g} x {:g}".format(*pack.printer.bed_mm[:2])
+    if named:
+        notes.append(f"Does not fit the bed uncut ({bed}): {', '.join(named)}.")
+    if tiles > 1:
+        notes.append(f"Each holder is cut into {tiles} tiles.")
+    if not cut.fits:
+        notes.append(f"Not even the smallest tiles fit the bed ({bed}).")
+    return tuple(notes)
+
+
+def arrange(pack: Pack, *, field: Field | None = None) -> Arrangement:
+    """Every cell's place, group and polarity.
+
+    Pure; the same pack gives the same arrangement. Odd groups stand positive up. Main leads
+    leave towards +x. ``field``: lay this one (see ``layouts.cells.fields``) instead of the best.
+    """
+    laid, sizes = choose_field(pack) if field is None else lay_field(pack, field)
+    cut = cut_field(pack, laid)
+    seams = field_seams(pack, laid, cut)
+    return Arrangement(
+        pitch_mm=pack.pitch_mm,
+        xy_mm=cut.xy_mm,
+        sites=laid.sites,
+        group=laid.group,
+        positive_up=laid.group % 2 == 1,
+        neighbours=laid.pairs,
+        tile=cut.tile,
+        seams=seams,
+        empty_sites=laid.field.empty_sites,
+        lanes=laid.field.lanes,
+        rows_per_group=laid.field.rows,
+        smallest_front=laid.front,
+        notes=_notes(pack, laid, sizes, cut, seams),
+    )

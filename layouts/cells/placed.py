@@ -1,0 +1,426 @@
+"""Cells placed and grouped in the outline of a space: where the space itself is the case.
+
+Places come from ``layouts.placing``, groups from ``layouts.grouping``. Pack coordinates follow:
+rows of the lattice along x, turned so that +x, where the main leads leave, comes nearest to
+the side that was asked for.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from math import ceil, sqrt
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from layouts.cells import lattice as lattices
+from layouts.cells.spacing import BARRIER_WEB_MM, FULL_PACK_MM, HIGH_VOLTS
+from layouts.currents.strips import Sharing, placed_sharing
+from layouts.errors import PlanError
+from layouts.grouping.group import group_sites
+from layouts.grouping.values import Grouping, Wishes
+from layouts.pack import Lattice, Pack, Side
+from layouts.parts.tie_screw import post_disc_mm, post_reach_mm
+from layouts.placing.basis import rotation
+from layouts.placing.place import decks, place_most, place_number
+from layouts.placing.values import Effort, Placement
+from layouts.spaces.regions import free_region
+from layouts.spaces.space import Prism, Space
+
+__all__ = [
+    "PlacedCells",
+    "deck_mm",
+    "decks_in",
+    "place_cells",
+    "post_room_mm",
+    "reach_mm",
+    "sharing_cost",
+]
+
+POST_CLEAR_MM = 0.5  # between a post's bulge and a wall; common practice, no source
+SPARE_RATIO = 0.04  # sites more than needed that the grouping may choose from
+SPARE_LEAST = 2
+LOSS_WEIGHT = 10.0  # 1 % of the power lost weighs as much as 10 % of spread; judgement, no source
+BARRIER_COST = 0.2  # of spread; judgement, no source
+LEVELS_MOST = 24  # heights at which a deck is tried in a space that is no prism
+SAME_SITE = 0.02  # of a pitch: how far a centre may lie off its lattice site
+_TURNS_DEG = {Side.PLUS_X: 0.0, Side.PLUS_Y: 90.0, Side.MINUS_X: 180.0, Side.MINUS_Y: 270.0}
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class PlacedCells:
+    """Cells in a space's plan, ordered by group, then row, then column.
+
+    ``xy_mm`` (N, 2): centres in pack coordinates, origin at their box's centre; ``sites`` (N, 2),
+    None off a lattice; ``group`` (N,) 1 to S; ``neighbours`` (M, 2).
+    ``turn_deg``, ``origin_mm``: the pack's x axis and origin in the space; ``web_mm``: plastic
+    between two pockets, more than was asked where distant groups touch. ``most``: cells
+    that would go in at that pitch, ``bound`` more can't by ``bound_name``; ``decks``: how many
+    such layers the space's height takes; ``cavity``: the free plan, in the space.
+    """
+
+    xy_mm: NDArray[np.float64]
+    sites: NDArray[np.int64] | None
+    group: NDArray[np.int64]
+    neighbours: NDArray[np.int64]
+    turn_deg: float
+    origin_mm: tuple[float, float, float]
+    web_mm: float
+    most: int
+    bound: int
+    bound_name: str
+    method: str
+    decks: int
+    grouping: Grouping
+    cavity: shapely.Polygon | shapely.MultiPolygon
+
+    @property
+    def pose(self) -> NDArray[np.float64]:
+        """(4, 4) from the pack's coordinates to the space's."""
+        made = np.eye(4)
+        made[:2, :2] = rotation(self.turn_deg)
+        made[:3, 3] = self.origin_mm
+        return made
+
+    def to_pack(self, plan_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+        """(n, 2) points of the space's plan in the pack's."""
+        moved: NDArray[np.float64] = (plan_mm - self.origin_mm[:2]) @ rotation(self.turn_deg)
+        return moved
+
+
+def deck_mm(pack: Pack) -> float:
+    """Height of one layer: cells, lips, and the room for strips and gas over both faces."""
+    return pack.lip_to_lip_mm + 2 * (pack.holder.lip_mm + pack.enclosure.gas_gap_mm)
+
+
+def reach_mm(pack: Pack) -> float:
+    """Least distance from a wall of the space to a cell's centre: pocket, wall, side gap."""
+    return pack.pocket_mm / 2 + pack.holder.wall_mm + pack.enclosure.side_gap_mm
+
+
+def decks_in(pack: Pack, space: Space) -> int:
+    """Layers of cells that the space's height takes."""
+    return decks(space.box_mm[2], deck_mm=deck_mm(pack))
+
+
+def _level(pack: Pack, space: Space) -> tuple[float, shapely.Polygon | shapely.MultiPolygon]:
+    """The lowest height at which a deck finds most free plan, and that plan."""
+    deck, low, room = deck_mm(pack), space.low_mm[2], space.box_mm[2]
+    if room < deck - 1e-9:
+        raise PlanError(
+            field="space",
+            value=f"{room:.1f} mm high",
+            why="is lower than one layer of held cells with the room for gas over both faces",
+            mend=f"give at least {deck:.1f} mm",
+        )
+    if isinstance(space.room, Prism) and not space.keep_out:
+        return low, free_region(space, low, low + deck)
+    tried = np.linspace(low, low + room - deck, LEVELS_MOST)
+    found = [(free_region(space, float(z), float(z) + deck), float(z)) for z in tried]
+    best = max(found, key=lambda one: (round(one[0].area, 3), -one[1]))
+    return best[1], best[0]
+
+
+Share = Callable[[Pack, PlacedCells], Sharing]
+
+
+def place_cells(
+    pack: Pack,
+    *,
+    effort: Effort = Effort.QUICK,
+    grown_mm: float = 0.0,
+    share: Share = placed_sharing,
+) -> PlacedCells:
+    """Place and group a pack's cells in its space.
+
+    ``grown_mm``: room kept free on every side for a lattice that is widened afterwards.
+    ``share``: tells how cells share the load; of several groupings the one that shares best is
+    taken.
+    Where touching groups are so far apart in volts that a barrier must stand between
+    their cells, all is placed anew with the wider web that it needs. Raises PlanError where
+    the cells don't go in, naming what would.
+    """
+    asked = pack
+    placed = _placed(asked, effort, grown_mm, share)
+    for _ in range(2):  # a wider web makes another field, which may need the widest one
+        web = _needed_web_mm(asked, placed)
+        if web <= pack.holder.web_mm + 1e-9:
+            return placed
+        pack = replace(pack, holder=replace(pack.holder, web_mm=web))
+        placed = _placed_again(pack, effort, grown_mm, share)
+    return placed
+
+
+def _placed_again(pack: Pack, effort: Effort, grown_mm: float, share: Share) -> PlacedCells:
+    """Placed with a wider web, which shall do: first and last group are kept from touching.
+
+    Else the widest web would be needed, and all placed once more. Where that can't be had, the
+    groups are free again.
+    """
+    limit = (pack.series - 1.5) * pack.cell.full_v
+    asked = pack.grouping.volts_limit
+    if pack.holder.web_mm < FULL_PACK_MM and (asked is None or asked > limit):
+        apart = replace(pack, grouping=replace(pack.grouping, volts_limit=limit))
+        try:
+            return _placed(apart, effort, grown_mm, share)
+        except PlanError as error:
+            if error.field != "grouping.volts_limit":
+                raise
+    return _placed(pack, effort, grown_mm, share)
+
+
+def _needed_web_mm(pack: Pack, placed: PlacedCells) -> float:
+    """Web that the volts between touching groups ask for."""
+    group, pairs = placed.group, placed.neighbours
+    step = np.abs(group[pairs[:, 0]] - group[pairs[:, 1]])
+    high = step * pack.cell.full_v > HIGH_VOLTS
+    if not high.any():
+        return pack.holder.web_mm
+    full = bool((step[high] == pack.series - 1).any())
+    return max(pack.holder.web_mm, FULL_PACK_MM if full else BARRIER_WEB_MM)
+
+
+def _placed(pack: Pack, effort: Effort, grown_mm: float, share: Share) -> PlacedCells:
+    space = pack.space
+    assert space is not None
+    level, cavity = _level(pack, space)
+    count = pack.series * pack.parallel
+    roomy = max(reach_mm(pack), post_room_mm(pack)) + grown_mm
+    most, chosen = _chosen(pack, cavity, roomy, effort)
+    if most.count < count:  # tighter: posts then stand where the outline leaves room
+        most, chosen = _chosen(pack, cavity, reach_mm(pack) + grown_mm, effort)
+    if most.count < count:
+        raise _too_few(pack, cavity, most, count)
+    wishes = _wishes(pack, chosen)
+    efforts = (Effort.QUICK,) if effort is Effort.QUICK else (Effort.BEST, Effort.QUICK)
+    found = []
+    for one in efforts:
+        try:
+            found.append(
+                group_sites(
+                    chosen.xy_mm,
+                    chosen.neighbours,
+                    series=pack.series,
+                    parallel=pack.parallel,
+                    wishes=wishes,
+                    effort=one,
+                )
+            )
+        except PlanError:
+            if one is effort:
+                raise
+    made = [_in_pack(pack, space, level, cavity, most, chosen, grouping) for grouping in found]
+    return min(made, key=lambda placed: sharing_cost(pack, placed, share(pack, placed)))
+
+
+def sharing_cost(pack: Pack, placed: PlacedCells, shared: Sharing) -> float:
+    """How uneven the cells' shares are, and how much of the power stays in the strips."""
+    power_w = shared.load_a * pack.series * pack.cell.nominal_v
+    cost = shared.spread_ratio + LOSS_WEIGHT * shared.strip_loss_w / power_w
+    step = np.abs(np.diff(placed.group[placed.neighbours], axis=1)).max(initial=1)
+    # neighbours that need a barrier cost all cells a wider web
+    return cost + (BARRIER_COST if step * pack.cell.full_v > HIGH_VOLTS else 0.0)
+
+
+def post_room_mm(pack: Pack) -> float:
+    """Distance from a wall to the cells along it at which tie posts stand between the two."""
+    half = pack.pitch_mm / 2
+    high = sqrt(max(post_reach_mm(pack) ** 2 - half**2, 0.0))
+    return high + post_disc_mm(pack) + POST_CLEAR_MM
+
+
+def _chosen(
+    pack: Pack,
+    cavity: shapely.Polygon | shapely.MultiPolygon,
+    reach: float,
+    effort: Effort,
+) -> tuple[Placement, Placement]:
+    """The most that go in, and the sites that the grouping may take."""
+    count = pack.series * pack.parallel
+    spare = max(SPARE_LEAST, ceil(count * SPARE_RATIO))
+    forbidden = np.array(pack.grouping.forbid_mm).reshape(-1, 2)
+    most = place_most(
+        cavity,
+        pitch_mm=pack.pitch_mm,
+        reach_mm=reach,
+        lattice=pack.lattice,
+        free=pack.free_spacing,
+        shifted=pack.free_spacing,
+        effort=effort,
+    )
+    most = _without(most, forbidden, pack.pitch_mm)
+    if most.count <= count + spare:
+        return most, most
+    chosen = place_number(
+        cavity,
+        count + spare,
+        pitch_mm=pack.pitch_mm,
+        reach_mm=reach,
+        lattice=pack.lattice,
+        free=pack.free_spacing,
+        shifted=pack.free_spacing,
+        effort=effort,
+    )
+    chosen = _without(chosen, forbidden, pack.pitch_mm)
+    return most, most if chosen.count < count else chosen
+
+
+def _too_few(
+    pack: Pack,
+    cavity: shapely.Polygon | shapely.MultiPolygon,
+    most: Placement,
+    count: int,
+) -> PlanError:
+    """The cells don't go in: what would."""
+    other = ""
+    if not pack.free_spacing and most.count:
+        free = place_most(
+            cavity,
+            pitch_mm=pack.pitch_mm,
+            reach_mm=reach_mm(pack),
+            lattice=Lattice.HONEYCOMB,
+            free=True,
+            effort=Effort.BEST,
+        )
+        if free.count >= count:
+            other = f"lattice: free ({free.count} cells, without straight strips), "
+    parallel = most.count // pack.series
+    fewer = f"parallel: {parallel}, " if parallel else ""
+    return PlanError(
+        field="space",
+        value=f"{most.count} of {count} cells go in, more than {most.bound} never",
+        why="is too small for the pack in one layer",
+        mend=f"{fewer}{other}a smaller web_mm or side_gap_mm, or a larger space",
+    )
+
+
+def _without(placement: Placement, forbidden: NDArray[np.float64], pitch_mm: float) -> Placement:
+    """A placement without the cells nearest to forbidden places."""
+    if not len(forbidden) or not placement.count:
+        return placement
+    apart = np.hypot(*(placement.xy_mm[:, None] - forbidden[None]).T).T
+    nearest = apart.argmin(axis=0)
+    near = apart[nearest, np.arange(len(forbidden))] <= pitch_mm / 2
+    kept = np.setdiff1d(np.arange(placement.count), nearest[near])
+    return _subset(placement, kept)
+
+
+def _subset(placement: Placement, kept: NDArray[np.int64]) -> Placement:
+    place = np.full(placement.count, -1, dtype=np.int64)
+    place[kept] = np.arange(len(kept))
+    pairs = place[placement.neighbours.reshape(-1, 2)]
+    return replace(
+        placement,
+        xy_mm=placement.xy_mm[kept],
+        sites=None if placement.sites is None else placement.sites[kept],
+        neighbours=pairs[(pairs >= 0).all(axis=1)],
+    )
+
+
+def _wishes(pack: Pack, placement: Placement) -> Wishes:
+    """The pack file's wishes in terms of the placed sites."""
+    asked = pack.grouping
+    pinned: dict[int, int] = {}
+    for number, pin in enumerate(asked.pins, start=1):
+        apart = np.hypot(*(placement.xy_mm - pin.at_mm).T)
+        cell = int(apart.argmin())
+        name = f"entry {number}, ({pin.at_mm[0]:g}, {pin.at_mm[1]:g})"
+        if apart[cell] > pack.pitch_mm / 2:
+            raise PlanError(
+                field="grouping.pins",
+                value=name,
+                why=f"has no cell within half a pitch, the nearest stands {apart[cell]:.1f} mm off",
+                mend="give a place where a cell stands",
+            )
+        if pinned.setdefault(cell, pin.group) != pin.group:
+            raise PlanError(
+                field="grouping.pins",
+                value=name,
+                why=f"pins a cell to group {pin.group} that is pinned to {pinned[cell]} already",
+                mend="delete one of the two",
+            )
+    sides = (asked.first_side or pack.leads.side, asked.last_side or pack.leads.side)
+    first, last = (np.radians(_TURNS_DEG[side]) for side in sides)
+    return Wishes(
+        voltage_weight=asked.voltage_weight,
+        full_v=pack.cell.full_v,
+        volts_limit=asked.volts_limit,
+        first_side=(round(float(np.cos(first)), 9), round(float(np.sin(first)), 9)),
+        last_side=(round(float(np.cos(last)), 9), round(float(np.sin(last)), 9)),
+        pinned=pinned,
+    )
+
+
+def _in_pack(
+    pack: Pack,
+    space: Space,
+    level: float,
+    cavity: shapely.Polygon | shapely.MultiPolygon,
+    most: Placement,
+    chosen: Placement,
+    grouping: Grouping,
+) -> PlacedCells:
+    """From the space's plan to pack coordinates, cells in the arrangement's order."""
+    used = np.flatnonzero(grouping.group > 0)
+    chosen = _subset(chosen, used)
+    group = grouping.group[used]
+    turn = _turn_deg(pack, chosen)
+    xy = chosen.xy_mm @ rotation(turn)  # rows times the matrix: turned back by the angle
+    sites = _sites(pack, xy) if chosen.sites is not None else None
+    key = xy if sites is None else sites
+    order = np.lexsort((np.round(key[:, 0], 6), np.round(key[:, 1], 6), group))
+    rank = np.empty(len(order), dtype=np.int64)
+    rank[order] = np.arange(len(order))
+    xy = xy[order]
+    middle = (xy.min(axis=0) + xy.max(axis=0)) / 2
+    pairs = np.sort(rank[chosen.neighbours.reshape(-1, 2)], axis=1)
+    x, y = (rotation(turn) @ middle).tolist()
+    return PlacedCells(
+        xy_mm=xy - middle,
+        sites=None if sites is None else sites[order],
+        group=group[order],
+        neighbours=pairs[np.lexsort((pairs[:, 1], pairs[:, 0]))],
+        turn_deg=turn,
+        origin_mm=(x, y, level + pack.holder.lip_mm + pack.enclosure.gas_gap_mm),
+        web_mm=pack.holder.web_mm,
+        most=most.count,
+        bound=most.bound,
+        bound_name=most.bound_name,
+        method=chosen.method,
+        decks=decks_in(pack, space),
+        grouping=grouping,
+        cavity=cavity,
+    )
+
+
+def _turn_deg(pack: Pack, placement: Placement) -> float:
+    """The lattice's direction nearest to the side where the leads leave."""
+    wanted = _TURNS_DEG[pack.leads.side]
+    step = 60.0 if pack.lattice is Lattice.HONEYCOMB else 90.0
+    if placement.sites is None:
+        return wanted
+    turns = [(placement.angle_deg + k * step) % 360.0 for k in range(round(360.0 / step))]
+    return min(
+        turns, key=lambda turn: (round(abs((turn - wanted + 180.0) % 360.0 - 180.0), 6), turn)
+    )
+
+
+def _sites(pack: Pack, xy: NDArray[np.float64]) -> NDArray[np.int64]:
+    """Columns and rows of centres whose rows lie along x."""
+    away = xy - xy[0]
+    row = np.rint(away[:, 1] / lattices.row_mm(pack.lattice, pack.pitch_mm))
+    column = np.rint(away[:, 0] / lattices.column_mm(pack.lattice, pack.pitch_mm))
+    sites = np.column_stack([column, row]).astype(np.int64)
+    back = sites * [
+        lattices.column_mm(pack.lattice, pack.pitch_mm),
+        lattices.row_mm(pack.lattice, pack.pitch_mm),
+    ]
+    off = float(np.hypot(*(back - away).T).max(initial=0.0))
+    if off > SAME_SITE * pack.pitch_mm:
+        raise ValueError(f"a centre lies {off:.3f} mm off its lattice site")
+    sites -= sites.min(axis=0)
+    if pack.lattice is Lattice.HONEYCOMB and (sites.sum(axis=1) % 2).any():
+        sites[:, 0] += 1  # row + column is even on every lattice site
+    return sites

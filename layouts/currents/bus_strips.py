@@ -1,0 +1,111 @@
+"""The bus strips of the end groups: copper along every row that a main lead takes its current from.
+
+A nickel row fed at one end works its near cells hard and its far ones little. Flat copper
+soldered onto the row before it is welded, slotted over each can end so that both weld probes
+reach the nickel, evens that out. Its thickness is the least from stock that keeps the spread
+within ``SPREAD_RATIO``, or comes as near as the lip leaves room for to what feeding all cells of
+the end groups at once would give.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from layouts.cells.arrangement import Arrangement
+from layouts.currents.network import solve
+from layouts.currents.strips import spread_ratio, strip_network
+from layouts.pack import Face, Pack
+from layouts.strips.joining import BUS_SLOT_MM, Joining, StripKind
+from layouts.strips.lip import LEVEL_MM, STACK_LEAST_MM, positive_end
+
+__all__ = ["BUS_STOCK_MM", "SPREAD_RATIO", "with_bus_strips"]
+
+SPREAD_RATIO = 0.02  # wanted within every group: less than cells of one lot differ by themselves
+NEAR_BEST_RATIO = 0.005  # so near to what an ideal landing gives, more copper is no gain
+BUS_STOCK_MM = (0.2, 0.3, 0.5, 0.8, 1.0)  # flat copper as sold; common practice, no source
+LEAST_WIDE_MM = 2.0  # of copper left beside the slots; common practice, no source
+WHOLE_CELLS = 2_000  # larger packs get the thickest bus at once: each solve takes its time
+
+
+def with_bus_strips(pack: Pack, arrangement: Arrangement, joining: Joining) -> Joining:
+    """The joining with copper on the rows of both end groups, where it makes a difference.
+
+    ``notes`` say what was chosen, and why the spread stays above ``SPREAD_RATIO`` where it does.
+    """
+    if pack.parallel == 1 or pack.strip.lead_width_mm - BUS_SLOT_MM < LEAST_WIDE_MM:
+        return joining
+    best = _spread(pack, arrangement, joining, whole=True)
+    reached = _spread(pack, arrangement, joining)
+    enough = max(SPREAD_RATIO, best + NEAR_BEST_RATIO)
+    room = _room_mm(pack, arrangement, joining)
+    stock = [thick for thick in BUS_STOCK_MM if thick <= room + LEVEL_MM]
+    if len(arrangement.xy_mm) > WHOLE_CELLS:
+        stock = stock[-1:]
+    made, chosen = joining, 0.0
+    for thick in stock:
+        if reached <= enough:
+            break
+        made, chosen = _with_bus(arrangement, joining, thick), thick
+        reached = _spread(pack, arrangement, made)
+    return replace(made, notes=(*joining.notes, *_notes(pack, chosen, reached, best, enough)))
+
+
+def _spread(
+    pack: Pack, arrangement: Arrangement, joining: Joining, *, whole: bool = False
+) -> float:
+    """Spread within the worst group; ``whole``: every cell of the end groups fed at once."""
+    network = strip_network(pack, arrangement, joining, whole=whole)
+    load_a = pack.parallel * pack.cell.continuous_a
+    return spread_ratio(arrangement.group, solve(network.network, load_a).cell_a)
+
+
+def _room_mm(pack: Pack, arrangement: Arrangement, joining: Joining) -> float:
+    """Thickness that the stacks over all cells with a lead strip leave free in the lip."""
+    room = np.inf
+    for strip in joining.strips:
+        if strip.kind is not StripKind.LEAD:
+            continue
+        cells = list(strip.cells)
+        row = 1 if strip.face is Face.UPPER else 0
+        ring = np.where(positive_end(arrangement, strip.face)[cells], pack.holder.ring_mm, 0.0)
+        left = pack.holder.lip_mm - ring - joining.stack_mm[row, cells] - STACK_LEAST_MM
+        room = min(room, float(left.min()))
+    return room if np.isfinite(room) else 0.0
+
+
+def _with_bus(arrangement: Arrangement, joining: Joining, thick_mm: float) -> Joining:
+    stack = joining.stack_mm.copy()
+    strips = []
+    for strip in joining.strips:
+        if strip.kind is StripKind.LEAD and (len(strip.cells) > 1 or strip.runs_out):
+            strip = replace(strip, bus_mm=thick_mm)
+            stack[1 if strip.face is Face.UPPER else 0, list(strip.cells)] += thick_mm
+        strips.append(strip)
+    return replace(joining, strips=tuple(strips), stack_mm=stack)
+
+
+def _notes(
+    pack: Pack, chosen: float, reached: float, best: float, enough: float
+) -> tuple[str, ...]:
+    """What the builder must know of the bus, and of the spread that stays."""
+    said = []
+    if chosen:
+        said.append(
+            f"Rows of both end groups carry flat copper {pack.strip.lead_width_mm:g} x "
+            f"{chosen:g} mm, soldered on before they are welded, with a slot of "
+            f"{BUS_SLOT_MM:g} mm over each can end for the weld probes."
+        )
+    if reached > SPREAD_RATIO:
+        why = (
+            f"{100 * best:.1f} % would stay with all cells of the end groups fed at once, since "
+            "not every cell has as many links to the next group"
+            if reached <= enough
+            else f"{100 * best:.1f} % with all cells of the end groups fed at once; the lip leaves "
+            "no room for thicker copper"
+        )
+        said.append(
+            f"Cells of one group differ by up to {100 * reached:.1f} % of their mean: {why}."
+        )
+    return tuple(said)

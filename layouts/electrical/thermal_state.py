@@ -1,0 +1,81 @@
+"""Heat of a pack at its load, judged until it is empty: no battery runs longer in one go."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from layouts.cells.arrangement import Arrangement
+from layouts.electrical.flows import Shares, losses
+from layouts.enclosures.box.sizes import EnclosureDesign
+from layouts.errors import PlanError
+from layouts.heat.limit import HeatLimit, Limits, discharge_limit
+from layouts.heat.model import HeatModel, at_load
+from layouts.heat.of_pack import heat_limits, heat_model
+from layouts.heat.rating import HeatRating, rate_heat
+from layouts.pack import Pack
+from layouts.strips.joining import Joining
+
+__all__ = ["Warmth", "rated_warmth", "warmth"]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Warmth:
+    """A pack as heat sees it at some current, and the most that it gives from full to empty."""
+
+    model: HeatModel
+    limits: Limits
+    charge_ah: float
+    discharge: HeatLimit
+
+
+def warmth(
+    pack: Pack,
+    arrangement: Arrangement,
+    joining: Joining,
+    enclosure: EnclosureDesign | None,
+    of: Shares,
+    *,
+    load_a: float,
+) -> Warmth:
+    """The model at ``load_a``, and what heat lets a full pack give until it is empty.
+
+    Welds and strip ends warm the inside as a whole, links the cells that they join.
+    Raises PlanError where the air itself is as warm as cells or plastic may get.
+    """
+    lost = losses(of, load_a)
+    model = heat_model(
+        pack,
+        arrangement,
+        joining,
+        enclosure,
+        load_a=load_a,
+        cell_a=of.cell_a(load_a),
+        link_w=of.link_w(load_a),
+        other_w=lost.weld_w + lost.tail_w,
+    )
+    limits = heat_limits(pack)
+    if model.ambient_c >= limits.lowest_c:
+        raise PlanError(
+            field="load.ambient_c",
+            value=f"{model.ambient_c:g}",
+            why=f"is as warm as the {limits.named} may get, {limits.lowest_c:g} C",
+            mend="print in a material that softens later, or cooler surroundings",
+        )
+    charge = pack.parallel * pack.cell.capacity_ah
+    return Warmth(
+        model=model,
+        limits=limits,
+        charge_ah=charge,
+        discharge=discharge_limit(model, limits, charge_ah=charge),
+    )
+
+
+def rated_warmth(of: Warmth, *, load_a: float, peak_a: float | None) -> HeatRating:
+    """Temperatures and times at a load, for ever and until empty."""
+    return rate_heat(
+        at_load(of.model, load_a),
+        of.limits,
+        charge_ah=of.charge_ah,
+        peak_a=peak_a,
+        discharge=of.discharge,
+    )

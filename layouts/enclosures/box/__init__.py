@@ -1,0 +1,1 @@
+"""The rectangular enclosure: a tub and a lid."""

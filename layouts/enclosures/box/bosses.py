@@ -1,0 +1,337 @@
+"""Where the tub's columns stand: lid screws round the rim, and what holds the core in place."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from layouts.enclosures.box.shapes import boss_shape, box, shifted
+from layouts.enclosures.box.sizes import Boss, Rect
+from layouts.errors import PlanError
+
+SCREW_PITCH_MM = 70.0  # lid screws are no farther apart; common practice, no source
+FIT_MM = 0.3  # between a column and the core's outline
+THIN_MM = 3.0  # a free column's radius at least: it is as high as the tub
+HOLD_MM = 1.6  # the core must not be free to move farther than this before it is held
+WEB_MM = 4.0  # width of the rib from a column to its wall
+EMBED_MM = 2.5  # a free column's centre stands so far inside the wall's inner face
+OUT_MM = 4.9  # a pilaster's centre stands so far outside it, clear of the cavity
+TANGENT_MM = 0.06  # nearer to touching a wall's face than this a column is moved on
+STEP_MM = 2.0  # of the places tried along a wall
+NEAR_SEAT_MM = 14.0  # a seat farther from its wall is no place for a lid screw
+SLACK = 0.02  # of the fine polygons that gaps are judged with
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Wall:
+    """One inner wall of the cavity.
+
+    ``axis`` 0: it runs along x (the -y or +y wall), 1: along y. ``sign``: which side of
+    the cavity. ``at_mm``: its inner face on the other axis.
+    """
+
+    axis: int
+    sign: int
+    at_mm: float
+
+    def inside_mm(self, x: float, y: float) -> float:
+        """How far a point stands inside the wall's inner face."""
+        return self.sign * (self.at_mm - (y if self.axis == 0 else x))
+
+    def along_mm(self, x: float, y: float) -> float:
+        """A point's place along the wall."""
+        return x if self.axis == 0 else y
+
+    def point(self, along: float, inside: float) -> tuple[float, float]:
+        """The point that far along and inside."""
+        across = self.at_mm - self.sign * inside
+        return (along, across) if self.axis == 0 else (across, along)
+
+
+def walls(cavity: Rect) -> tuple[Wall, Wall, Wall, Wall]:
+    """-y, +x, +y, -x: counter-clockwise round the cavity."""
+    return (
+        Wall(axis=0, sign=-1, at_mm=cavity.y0),
+        Wall(axis=1, sign=1, at_mm=cavity.x1),
+        Wall(axis=0, sign=1, at_mm=cavity.y1),
+        Wall(axis=1, sign=-1, at_mm=cavity.x0),
+    )
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Ground:
+    """What columns must keep clear of. ``core``: outline and strip ends that go down past them.
+
+    ``taken``: board, guides, and glands with their nuts on both sides of the wall.
+    ``wall_mm``: the tub's wall; ``radius_mm``: a column's.
+    """
+
+    cavity: Rect
+    core: BaseGeometry
+    taken: BaseGeometry
+    wall_mm: float
+    radius_mm: float
+
+    def __post_init__(self) -> None:
+        """Index both shapes: hundreds of places are tried against them."""
+        shapely.prepare(self.core)
+        shapely.prepare(self.taken)
+
+
+def clear(ground: Ground, boss: Boss) -> bool:
+    """A column with its web touches neither the core's way down nor what stands in the room."""
+    return not (
+        _within(ground.core, boss, FIT_MM - SLACK)
+        or (not ground.taken.is_empty and _within(ground.taken, boss, FIT_MM - SLACK))
+    )
+
+
+def columns_clear(ground: Ground, places: Sequence[tuple[float, float]]) -> NDArray[np.bool_]:
+    """The same for many columns without webs at once, by their middles."""
+    middles = shapely.points(np.asarray(places, dtype=np.float64).reshape(-1, 2))
+    reach = ground.radius_mm + FIT_MM - SLACK
+    near = shapely.dwithin(ground.core, middles, reach)
+    if not ground.taken.is_empty:
+        near |= shapely.dwithin(ground.taken, middles, reach)
+    free: NDArray[np.bool_] = ~near
+    return free
+
+
+def _within(shape: BaseGeometry, boss: Boss, gap_mm: float) -> bool:
+    """A column or its web comes nearer to a (prepared) shape than the gap."""
+    middle = shapely.Point(boss.x_mm, boss.y_mm)
+    if shapely.dwithin(shape, middle, boss.radius_mm + gap_mm):
+        return True
+    return boss.web is not None and bool(shapely.dwithin(shape, box(boss.web), gap_mm))
+
+
+def corner_bosses(ground: Ground) -> tuple[Boss, Boss, Boss, Boss]:
+    """One in each corner, as far inside as core and room allow: -x-y, +x-y, +x+y, -x+y."""
+    c = ground.cavity
+    return tuple(
+        _corner(ground, (c.x1 if sx > 0 else c.x0, c.y1 if sy > 0 else c.y0), sx, sy)
+        for sx, sy in ((-1, -1), (1, -1), (1, 1), (-1, 1))
+    )  # type: ignore[return-value]
+
+
+def _corner(ground: Ground, corner: tuple[float, float], sx: int, sy: int) -> Boss:
+    steps = 60
+    for k in range(steps):
+        inside = EMBED_MM - 0.1 * k
+        if abs(ground.radius_mm - inside - ground.wall_mm) < TANGENT_MM:
+            continue
+        x, y = corner[0] - sx * inside, corner[1] - sy * inside
+        boss = Boss(x_mm=x, y_mm=y, radius_mm=ground.radius_mm, screw=True, seat=False)
+        if clear(ground, boss):
+            near = shapely.distance(shapely.Point(x, y), ground.core)
+            return replace(boss, seat=bool(near < ground.radius_mm + FIT_MM + 0.2))
+    raise PlanError(
+        field="enclosure.side_gap_mm",
+        why=f"leaves no room for a lid screw in the corner at ({corner[0]:.1f}, {corner[1]:.1f})",
+        mend="use a larger one",
+    )
+
+
+def web_to(ground: Ground, wall: Wall, x: float, y: float) -> Rect | None:
+    """Straight rib from a column's middle to half-way into a wall; None where none is needed."""
+    inside = wall.inside_mm(x, y)
+    if inside <= 3.5:  # the column itself meets the wall over 5 mm and more
+        return None
+    half, far = WEB_MM / 2, wall.at_mm + wall.sign * ground.wall_mm / 2
+    if wall.axis == 0:
+        return Rect(x0=x - half, x1=x + half, y0=min(y, far), y1=max(y, far))
+    return Rect(x0=min(x, far), x1=max(x, far), y0=y - half, y1=y + half)
+
+
+def _untangled(ground: Ground, wall: Wall, x: float, y: float) -> tuple[float, float]:
+    """Moved towards the wall by a hair where the column would just touch one of its faces."""
+    inside = wall.inside_mm(x, y)
+    for face in (ground.radius_mm - ground.wall_mm, ground.radius_mm):
+        if abs(inside - face) < TANGENT_MM:
+            inside = face - 2 * TANGENT_MM
+    return wall.point(wall.along_mm(x, y), inside)
+
+
+def seat_boss(ground: Ground, wall: Wall, seat: tuple[float, float], *, screw: bool) -> Boss | None:
+    """A column in a hollow of the core, joined to a wall; None where that is not possible."""
+    if wall.inside_mm(*seat) < -ground.radius_mm:
+        return None
+    x, y = _untangled(ground, wall, *seat)
+    boss = Boss(
+        x_mm=x, y_mm=y, radius_mm=ground.radius_mm, screw=screw, seat=True,
+        web=web_to(ground, wall, x, y),
+    )  # fmt: skip
+    return boss if clear(ground, boss) else None
+
+
+def wall_bosses(
+    ground: Ground,
+    wall: Wall,
+    first: Boss,
+    last: Boss,
+    seats: Sequence[tuple[float, float]],
+    *,
+    pitch_mm: float = SCREW_PITCH_MM,
+) -> tuple[Boss, ...] | None:
+    """The fewest lid bosses between two corners with no gap above the pitch.
+
+    Hollows of the core are preferred (they locate it), then columns inside the wall, then
+    pilasters outside it. None where a stretch above the pitch has no place at all.
+    """
+    a = min(wall.along_mm(b.x_mm, b.y_mm) for b in (first, last))
+    b = max(wall.along_mm(k.x_mm, k.y_mm) for k in (first, last))
+    ends = sorted((first, last), key=lambda k: wall.along_mm(k.x_mm, k.y_mm))
+    places: list[tuple[float, Boss]] = []
+    for seat in seats:
+        if wall.inside_mm(*seat) <= NEAR_SEAT_MM and a < wall.along_mm(*seat) < b:
+            boss = seat_boss(ground, wall, seat, screw=True)
+            if boss is not None:
+                places.append((1.0, boss))
+    apart = 2 * ground.radius_mm + 4.0  # two columns leave a wrench's room between them
+    # lugs and skirts stand out of the walls along y anyway; along x a pilaster makes all larger
+    outside = 2.6 if wall.axis == 0 else 1.6
+    middle, count = (a + b) / 2, int((b - a) / 2 / STEP_MM)
+    kinds = ((1.15, EMBED_MM), (outside, -OUT_MM))
+    tried = [
+        [wall.point(middle + k * STEP_MM, inside) for k in range(-count, count + 1)]
+        for _, inside in kinds
+    ]
+    free = [columns_clear(ground, points) for points in tried]
+    for k in range(2 * count + 1):
+        for (cost, _), points, clear_here in zip(kinds, tried, free, strict=True):
+            if clear_here[k]:
+                x, y = points[k]
+                boss = Boss(x_mm=x, y_mm=y, radius_mm=ground.radius_mm, screw=True, seat=False)
+                places.append((cost, boss))
+                break
+    places.sort(key=lambda place: wall.along_mm(place[1].x_mm, place[1].y_mm))
+    chain = [(0.0, ends[0]), *places, (0.0, ends[1])]
+    best: list[tuple[float, int]] = [(0.0, -1)]
+    middles = [(boss.x_mm, boss.y_mm) for _, boss in chain]
+    alongs = [wall.along_mm(x, y) for x, y in middles]
+    for i in range(1, len(chain)):
+        cost = chain[i][0]
+        options = []
+        for j in range(i - 1, -1, -1):
+            if alongs[i] - alongs[j] > pitch_mm:
+                break
+            if best[j][0] == math.inf:
+                continue
+            gap = math.dist(middles[i], middles[j])
+            near_corner = i == len(chain) - 1 or j == 0
+            if gap > pitch_mm or (gap < apart and not (near_corner and len(chain) == 2)):
+                continue
+            options.append((best[j][0] + 10 * cost + (gap / pitch_mm) ** 2, j))
+        best.append(min(options, default=(math.inf, -1)))
+    if not math.isfinite(best[-1][0]):
+        return None
+    found: list[Boss] = []
+    at = best[-1][1]
+    while at > 0:
+        found.append(chain[at][1])
+        at = best[at][1]
+    return tuple(reversed(found))
+
+
+DIRECTIONS = {"+x": (1, 0), "-x": (-1, 0), "+y": (0, 1), "-y": (0, -1)}
+
+
+def play_mm(core: BaseGeometry, standing: BaseGeometry, direction: tuple[int, int]) -> float:
+    """How far the core can slide one way before it meets what stands round it; 5 at most."""
+    low, high = 0.0, 5.0
+    if not shapely.intersects(shifted(core, direction[0] * high, direction[1] * high), standing):
+        return high
+    while high - low > 0.01:
+        middle = (low + high) / 2
+        moved = shifted(core, direction[0] * middle, direction[1] * middle)
+        if shapely.intersects(moved, standing):
+            high = middle
+        else:
+            low = middle
+    return high
+
+
+def locating_columns(
+    ground: Ground,
+    bosses: Sequence[Boss],
+    seats: Sequence[tuple[float, float]],
+    body: BaseGeometry,
+) -> tuple[Boss, ...]:
+    """Plain columns in hollows until the core can slide no way farther than ``HOLD_MM``.
+
+    ``body``: the core's outline alone, without the strips that run out of it.
+    """
+    rim = box(ground.cavity.grown(10.0)).difference(box(ground.cavity))
+    standing = shapely.union_all([rim, *(boss_shape(b) for b in bosses)])
+    sides = [w for w in walls(ground.cavity) if not (w.axis == 1 and w.sign > 0)]
+    added: list[Boss] = []
+    for direction in DIRECTIONS.values():
+        if play_mm(body, standing, direction) <= HOLD_MM:
+            continue
+        held = [
+            (round(wall.inside_mm(*seat), 3), seat, wall.axis, boss)
+            for seat in seats
+            for wall in sides
+            if (boss := seat_boss(ground, wall, seat, screw=False)) is not None
+            and _stops(boss, (*bosses, *added), body, direction)
+        ]
+        # no rib reaches a hollow from a wall: a column that stands free on the floor, if need
+        # be a thinner one between strips that run out
+        free = [
+            (-radius, start, 0, boss)
+            for start in (() if held else _before(body, direction))
+            for radius in (ground.radius_mm, THIN_MM)
+            if clear(ground, boss := _against(body, start, radius, direction))
+            and _stops(boss, (*bosses, *added), body, direction)
+        ]
+        if held or free:
+            boss = min(held, key=lambda option: option[:3])[3] if held else free[0][3]
+            added.append(boss)
+            standing = standing.union(boss_shape(boss))
+    return tuple(added)
+
+
+def _stops(
+    boss: Boss, others: Sequence[Boss], body: BaseGeometry, direction: tuple[int, int]
+) -> bool:
+    """A column clear of the others that stops the core's body one way."""
+    return (
+        all(math.dist((boss.x_mm, boss.y_mm), (b.x_mm, b.y_mm)) >= 2 * b.radius_mm for b in others)
+        and play_mm(body, boss_shape(boss), direction) <= HOLD_MM
+    )
+
+
+def _before(body: BaseGeometry, direction: tuple[int, int]) -> list[tuple[float, float]]:
+    """Places 1 mm apart before one side of the core, the nearest to its middle first."""
+    x0, y0, x1, y1 = body.bounds
+    if direction[0]:
+        low, high, fixed = y0, y1, (x1 if direction[0] > 0 else x0) + direction[0] * 10.0
+    else:
+        low, high, fixed = x0, x1, (y1 if direction[1] > 0 else y0) + direction[1] * 10.0
+    middle = (low + high) / 2
+    along = sorted(
+        (middle + k for k in range(-int(high - middle), int(high - middle) + 1)),
+        key=lambda at: (abs(at - middle), at),
+    )
+    return [(fixed, at) if direction[0] else (at, fixed) for at in along]
+
+
+def _against(
+    body: BaseGeometry, start: tuple[float, float], radius_mm: float, direction: tuple[int, int]
+) -> Boss:
+    """A free column moved up to the core from before it, until only the fit is left."""
+    x, y = start
+    while True:
+        left = float(shapely.distance(shapely.Point(x, y), body)) - radius_mm - FIT_MM
+        if left < 0.01:
+            return Boss(x_mm=x, y_mm=y, radius_mm=radius_mm, screw=False, seat=True)
+        # never farther than the nearest point: the core is not jumped over
+        x, y = x - left * direction[0], y - left * direction[1]
+        if not math.isfinite(x + y) or abs(x - start[0]) + abs(y - start[1]) > 40.0:
+            return Boss(x_mm=x, y_mm=y, radius_mm=radius_mm, screw=False, seat=True)

@@ -1,0 +1,278 @@
+"""Checks of tub and lid: screws, room round the core, hold, pads, wires' bend."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+from scipy.spatial import cKDTree
+from shapely.geometry.base import BaseGeometry
+
+from layouts.cells.arrangement import Arrangement
+from layouts.checks import Check
+from layouts.enclosures.box.bosses import DIRECTIONS, FIT_MM, HOLD_MM, SCREW_PITCH_MM, play_mm
+from layouts.enclosures.box.room import BEND_RATIO
+from layouts.enclosures.box.seams import SEAM_GAP_MM, lap_levels, put_in_mm, seam_line
+from layouts.enclosures.box.shapes import boss_shape, box, core_shape, disc, standing_shape
+from layouts.enclosures.box.sizes import Boss, EnclosureDesign
+from layouts.formats import screws as screw_sizes
+from layouts.pack import Face, Pack
+from layouts.strips.joining import Joining
+
+if TYPE_CHECKING:
+    from layouts.holders.fastening import Core
+
+PRACTICE = "common practice, no source"
+LEVEL_MM = 1e-6  # float noise in sums of millimetres
+SEAM_CLEAR_MM = 0.8  # two lines of a 0.4 nozzle; common practice, no source
+SEEN_MM = 60.0  # a free way is measured no farther
+FINE_MM = 0.03  # what fine polygons may be off by
+
+
+def enclosure_checks(
+    pack: Pack,
+    arrangement: Arrangement,
+    joining: Joining,
+    core: Core,
+    design: EnclosureDesign,
+) -> tuple[Check, ...]:
+    """All checks of the enclosure but the gas way."""
+    return (
+        lid_screw_spacing(design),
+        enclosure_room(joining, core, design),
+        core_held(core, design),
+        pads_clear(pack, arrangement, joining, design),
+        outlet_bend(pack, design),
+        *(
+            (seam_screw_access(design), seams_clear(design))
+            if design.tub_cut.pieces + design.lid_cut.pieces > 2
+            else ()
+        ),
+    )
+
+
+def screws_round(design: EnclosureDesign) -> list[Boss]:
+    """Lid screws in order round the rim, counter-clockwise from the -x -y corner."""
+    c = design.cavity
+    width, length = c.size_mm
+
+    def place(boss: Boss) -> float:
+        ways = {
+            "-y": (abs(boss.y_mm - c.y0), boss.x_mm - c.x0),
+            "+x": (abs(boss.x_mm - c.x1), width + boss.y_mm - c.y0),
+            "+y": (abs(boss.y_mm - c.y1), width + length + c.x1 - boss.x_mm),
+            "-x": (abs(boss.x_mm - c.x0), 2 * width + length + c.y1 - boss.y_mm),
+        }
+        return min(ways.values())[1]
+
+    return sorted((b for b in design.bosses if b.screw), key=place)
+
+
+def lid_screw_spacing(design: EnclosureDesign) -> Check:
+    """No two neighbouring lid screws are farther apart than the pitch."""
+    screws = screws_round(design)
+    places = np.array([(b.x_mm, b.y_mm) for b in screws]).reshape(-1, 2)
+    # fewer than 3 hold no lid: their distance is then that round the whole rim
+    gaps = (
+        np.hypot(*(np.roll(places, -1, axis=0) - places).T)
+        if len(screws) >= 3
+        else np.array([2.0 * sum(design.cavity.size_mm)])
+    )
+    widest = int(np.argmax(gaps))
+    value = float(gaps[widest])
+    where = ""
+    if len(screws) >= 3:
+        where = f"from ({places[widest, 0]:.0f}, {places[widest, 1]:.0f}) on, counter-clockwise"
+    return Check(
+        id="lid_screw_spacing", about="longest way between two neighbouring lid screws",
+        holds=value <= SCREW_PITCH_MM, value=value, limit=SCREW_PITCH_MM, unit="mm",
+        source=PRACTICE, how_to_mend="add a column for a lid screw there", at_least=False,
+        where=where,
+    )  # fmt: skip
+
+
+def enclosure_room(joining: Joining, core: Core, design: EnclosureDesign) -> Check:
+    """The core with its strips goes straight down past walls, columns, guides and board."""
+    tails = [shapely.Polygon(s.outline_mm) for s in joining.strips if s.runs_out]
+    way_down = shapely.union_all([core_shape(core.outline), *tails])
+    standing = standing_shape(design).union(box(design.bay.board))
+    gap = float(shapely.distance(way_down, standing))
+    if gap == 0.0:  # tell by how much: the deepest overlap's size
+        gap = -math.sqrt(float(shapely.intersection(way_down, standing).area))
+    limit = FIT_MM - FINE_MM
+    return Check(
+        id="enclosure_room",
+        about="smallest gap between the core's way down and all that stands in the tub",
+        holds=gap >= limit, value=gap, limit=limit, unit="mm", source="geometry",
+        how_to_mend="enclosure.side_gap_mm larger, or a smaller bms.board_mm",
+    )  # fmt: skip
+
+
+def core_held(core: Core, design: EnclosureDesign) -> Check:
+    """Columns and walls stop the core from sliding any way in the plan."""
+    shape, standing = core_shape(core.outline), standing_shape(design)
+    plays = {name: play_mm(shape, standing, way) for name, way in DIRECTIONS.items()}
+    worst = max(plays, key=lambda name: plays[name])
+    return Check(
+        id="core_held", about="how far the core can slide before it is held",
+        holds=plays[worst] <= HOLD_MM, value=plays[worst], limit=HOLD_MM, unit="mm",
+        source=PRACTICE, at_least=False, where=f"towards {worst}",
+        how_to_mend="enclosure.side_gap_mm smaller: columns and walls then stand nearer",
+    )  # fmt: skip
+
+
+def pads_clear(
+    pack: Pack, arrangement: Arrangement, joining: Joining, design: EnclosureDesign
+) -> Check:
+    """Pads press on plain plastic: off every can and every strip's channel; 3 a face or more."""
+    cells = cKDTree(arrangement.xy_mm)
+    least, where = math.inf, ""
+    for face, pads in ((Face.LOWER, design.pads_floor), (Face.UPPER, design.pads_lid)):
+        strips = [shapely.Polygon(s.outline_mm) for s in joining.strips if s.face is face]
+        tree = shapely.STRtree(strips)
+        if len(pads) < 3:
+            least, where = -1.0, f"{face.value} face has {len(pads)} pads, 3 at least"
+        for pad in pads:
+            point = shapely.Point(pad.x_mm, pad.y_mm)
+            gap = float(cells.query((pad.x_mm, pad.y_mm))[0]) - pack.cell.diameter_mm / 2
+            if strips:
+                channel = strips[tree.nearest(point)].distance(point)
+                gap = min(gap, channel - pack.holder.channel_play_mm / 2)
+            if gap - pad.radius_mm < least:
+                least = gap - pad.radius_mm
+                where = f"{face.value} face, pad at ({pad.x_mm:.1f}, {pad.y_mm:.1f})"
+    return Check(
+        id="pads_clear", about="smallest gap from a pad to a can's edge or a strip's channel",
+        holds=least >= 0.0, value=least, limit=0.0, unit="mm", source="geometry",
+        how_to_mend="more tie posts or narrower strips, so that pads find plain plastic",
+        where=where,
+    )  # fmt: skip
+
+
+def outlet_bend(pack: Pack, design: EnclosureDesign) -> Check:
+    """Room before the glands for the main leads' bend."""
+    limit = BEND_RATIO * pack.leads.outside_mm
+    return Check(
+        id="outlet_bend", about="room between the glands' wall and the core, for the leads' bend",
+        holds=design.bend_room_mm >= limit - LEVEL_MM, value=design.bend_room_mm, limit=limit,
+        unit="mm",
+        source="4 outside diameters: common practice, no source",
+        how_to_mend="thinner wires (leads.wire_mm2) or two side by side",
+    )  # fmt: skip
+
+
+def seams_clear(design: EnclosureDesign) -> Check:
+    """No seam of tub or lid runs through a column, pad, drain, guide, slot, gland, lug or skirt."""
+    wall = design.wall_x_mm[1]
+    tub = {
+        "drain": [disc(d.x_mm, d.y_mm, d.radius_mm) for d in design.drains],
+        "pad": [disc(p.x_mm, p.y_mm, p.radius_mm) for p in design.pads_floor],
+        "guide": [box(r) for r in (*design.bay.guides, *design.bay.rests)],
+        "slot": [box(design.slot_rect(s)) for s in design.slots],
+        "gland": [
+            shapely.box(wall - design.wall_mm, g.y_mm - g.hole_mm, wall, g.y_mm + g.hole_mm)
+            for g in design.glands
+        ],
+        "lug": [box(design.lug_rect(lug)) for lug in design.lugs],
+    }
+    lid = {
+        "pad": [disc(p.x_mm, p.y_mm, p.radius_mm) for p in design.pads_lid],
+        "skirt": [box(r) for s in design.skirts for r in design.skirt_rects(s)],
+        "slot": [box(design.slot_rect(s)) for s in design.slots],
+    }
+    columns = [boss_shape(b) for b in design.bosses]
+    least, where = math.inf, ""
+    for part, cut, things in (("tub", design.tub_cut, tub), ("lid", design.lid_cut, lid)):
+        places = [(0, at) for at in cut.x_mm] + [(1, at) for at in cut.y_mm]
+        for axis, at in places:
+            line = seam_shape(design, axis, at, part=part)
+            for name, shapes in (("column", columns), *things.items()):
+                for shape in shapes:
+                    gap = float(shapely.distance(line, shape))
+                    if gap < least:
+                        least, where = gap, f"{part}'s seam at {'xy'[axis]} = {at:.1f}, {name}"
+    return Check(
+        id="seams_clear", about="smallest gap between a seam and a column, pad or opening",
+        holds=least >= SEAM_CLEAR_MM, value=least, limit=SEAM_CLEAR_MM, unit="mm",
+        source="geometry", where=where,
+        how_to_mend="a larger printer.bed_mm leaves more places for a seam",
+    )  # fmt: skip
+
+
+def seam_shape(design: EnclosureDesign, axis: int, at: float, *, part: str) -> BaseGeometry:
+    """All that a seam's steps sweep over, from one side of the part to the other."""
+    whole = design.tub_box if part == "tub" else design.lid_box
+    lines = []
+    for _, _, offsets in lap_levels(design.floor_mm if part == "tub" else design.lid_mm):
+        for offset in offsets:
+            corners = seam_line(
+                axis, at, design.cavity, part=part, wall_mm=design.wall_mm, offset=offset
+            )
+            lines.append(shapely.LineString([(v, u) if axis == 0 else (u, v) for u, v in corners]))
+    return shapely.union_all(lines).buffer(SEAM_GAP_MM / 2).intersection(box(whole))
+
+
+def seam_screw_access(design: EnclosureDesign) -> Check:
+    """Each seam screw's head finds a free way in line before the ear that it passes."""
+    head = screw_sizes()[design.lid_screw].head_mm / 2
+    standing = _standing_outside(design)
+    least, where = SEEN_MM, ""
+    for part, cut in (("tub", design.tub_cut), ("lid", design.lid_cut)):
+        for ear in cut.ears:
+            if ear.insert:
+                continue
+            for screw in ear.screws:
+                x, y = screw.x_mm, screw.y_mm
+                way = (
+                    shapely.box(ear.rect.x0 - SEEN_MM, y - head, ear.rect.x0, y + head)
+                    if ear.axis == 0
+                    else shapely.box(x - head, ear.rect.y0 - SEEN_MM, x + head, ear.rect.y0)
+                )
+                face = way.bounds[2 + ear.axis]
+                for name, shape, z0, z1 in standing:
+                    hit = shape.intersection(way)
+                    if hit.area < LEVEL_MM or z0 > screw.z_mm + head or z1 < screw.z_mm - head:
+                        continue
+                    gap = face - float(hit.bounds[2 + ear.axis])
+                    if gap < least:
+                        least, where = gap, f"{part}'s ear at ({x:.1f}, {y:.1f}), {name}"
+    limit = put_in_mm(design.lid_screw)
+    return Check(
+        id="seam_screw_access",
+        about=f"smallest free way before a seam screw's head, looked at up to {SEEN_MM:.0f} mm",
+        holds=least >= limit - LEVEL_MM, value=least, limit=limit, unit="mm",
+        source="geometry", where=where,
+        how_to_mend="a larger printer.bed_mm leaves more places for a seam",
+    )  # fmt: skip
+
+
+def _standing_outside(
+    design: EnclosureDesign,
+) -> list[tuple[str, BaseGeometry, float, float]]:
+    """(name, plan, z0, z1) of all that stands outside the walls, ears too."""
+    wall, under, rim = design.wall_x_mm[1], design.z_under_mm, design.z_rim_mm
+    found = [("column", boss_shape(b), under, design.z_lid_mm) for b in design.bosses]
+    found += [
+        ("lug", box(design.lug_rect(lug)), lug.underside_mm, lug.underside_mm + lug.high_mm)
+        for lug in design.lugs
+    ]
+    found += [
+        (
+            "gland",
+            shapely.box(wall, g.y_mm - g.nut_mm, wall + SEEN_MM, g.y_mm + g.nut_mm),
+            g.z_mm - g.nut_mm,
+            g.z_mm + g.nut_mm,
+        )
+        for g in design.glands
+    ]
+    found += [
+        ("skirt", box(r), rim - design.skirt_deep_mm, rim)
+        for s in design.skirts
+        for r in design.skirt_rects(s)
+    ]
+    found += [
+        ("ear", box(e.rect), e.z0_mm, e.z1_mm) for e in (*design.tub_cut.ears, *design.lid_cut.ears)
+    ]
+    return found

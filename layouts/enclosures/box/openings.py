@@ -1,0 +1,172 @@
+"""Openings and pads of the enclosure: slots behind skirts, drains, pads that clamp the stack."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+from scipy.spatial import cKDTree
+
+from layouts.cells.arrangement import Arrangement
+from layouts.enclosures.box.bosses import EMBED_MM
+from layouts.enclosures.box.room import Frame, Room
+from layouts.enclosures.box.seams import LID_JOINT, WALL_LAP_MM
+from layouts.enclosures.box.shapes import boss_shape, box, disc
+from layouts.enclosures.box.sizes import Boss, Cut, Drain, Pad, Rect, Skirt, Slot
+from layouts.pack import Face, Pack
+from layouts.strips.joining import Joining
+
+if TYPE_CHECKING:
+    from layouts.holders.fastening import Core
+
+# All of these are common practice, no source
+SLOT_MM = 14.0  # widest
+LEAST_SLOT_MM = 5.0
+TOOTH_MM = 4.0  # wall left between slots
+SKIRT_MM = 2.0
+BULGE_MM = 0.1  # a column that stands farther out of the wall ends the skirt beside it
+DRAIN_MM = 2.5  # radius
+RING_PAD_MM = 5.0  # radius, under a tie post
+RING_HOLE_MM = 3.3  # radius, round the screw's head or nut
+LEAST_RING_MM = 1.2  # three lines of a 0.4 nozzle
+SADDLE_PAD_MM = 2.0  # radius
+SKIRT_GAP_MM = 3.0
+
+
+def bulge_mm(boss: Boss, side: int, cavity: Rect, wall_mm: float) -> float:
+    """How far a column stands out of the wall's outer face at that side."""
+    face = cavity.x1 + wall_mm if side > 0 else cavity.x0 - wall_mm
+    return side * (boss.x_mm - face) + boss.radius_mm
+
+
+def slots_of(
+    side: int,
+    cavity: Rect,
+    wall_mm: float,
+    bosses: tuple[Boss, ...],
+    tub_cut: Cut,
+    lid_cut: Cut,
+) -> list[Slot]:
+    """Slots in what columns and seams leave of a wall's top edge."""
+    inner = cavity.x1 if side > 0 else cavity.x0
+    lap, skirt_end = WALL_LAP_MM + 1.5, SKIRT_MM + 2.5
+    taken = [(cavity.y0, cavity.y0 + 1.0), (cavity.y1 - 1.0, cavity.y1)]
+    taken += [(y - lap, y + lap) for y in tub_cut.y_mm]
+    taken += [
+        (
+            y + LID_JOINT[0] - max(lid_cut.ahead_mm + SKIRT_MM, skirt_end),
+            y + LID_JOINT[1] + skirt_end,
+        )
+        for y in lid_cut.y_mm
+    ]
+    for boss in bosses:
+        half = 0.0
+        if abs(boss.x_mm - inner) < boss.radius_mm + 0.5:
+            half = boss.radius_mm + 1.5
+            if bulge_mm(boss, side, cavity, wall_mm) > BULGE_MM:
+                half = boss.radius_mm + SKIRT_MM + 2.3  # the skirt ends beside it
+        elif boss.web is not None and (boss.web.x1 > inner if side > 0 else boss.web.x0 < inner):
+            half = (boss.web.y1 - boss.web.y0) / 2 + 1.5
+        if half:
+            taken.append((boss.y_mm - half, boss.y_mm + half))
+    slots = []
+    at = cavity.y0
+    for low, high in sorted(taken):
+        free = low - at
+        count = math.ceil((free + TOOTH_MM) / (SLOT_MM + TOOTH_MM)) if free > 0 else 0
+        width = (free + TOOTH_MM) / count - TOOTH_MM if count else 0.0
+        if width >= LEAST_SLOT_MM:
+            slots += [
+                Slot(side=side, y0_mm=y, y1_mm=y + width)
+                for y in (at + k * (width + TOOTH_MM) for k in range(count))
+            ]
+        at = max(at, high)
+    return slots
+
+
+def skirts_of(
+    side: int,
+    outer: Rect,
+    wall_mm: float,
+    bosses: tuple[Boss, ...],
+    slots: tuple[Slot, ...],
+    lid_cut: Cut,
+) -> list[Skirt]:
+    """Skirts before all slots of a side, parted by pilasters and ears that stand in their way."""
+    cavity = outer.grown(-wall_mm)
+    stops = [(-math.inf, outer.y0 + wall_mm + EMBED_MM), (outer.y1 - wall_mm - EMBED_MM, math.inf)]
+    for boss in bosses:
+        if bulge_mm(boss, side, cavity, wall_mm) > BULGE_MM:
+            half = boss.radius_mm + 0.8
+            stops.append((boss.y_mm - half, boss.y_mm + half))
+    before = LID_JOINT[0] - max(lid_cut.ahead_mm, 1.0)  # the ears' screws are put in there
+    stops += [(y + before, y + LID_JOINT[1] + 1.0) for y in lid_cut.y_mm]
+    skirts = []
+    at = -math.inf
+    for low, high in sorted(stops):
+        here = [s for s in slots if s.side == side and at < s.y0_mm and s.y1_mm < low]
+        if here:
+            first, last = min(s.y0_mm for s in here), max(s.y1_mm for s in here)
+            skirts.append(Skirt(side=side, y0_mm=max(at, first - 6.0), y1_mm=min(low, last + 6.0)))
+        at = max(at, high)
+    return skirts
+
+
+def pads_of(
+    pack: Pack,
+    arrangement: Arrangement,
+    joining: Joining,
+    core: Core,
+    frame: Frame,
+    face: Face,
+) -> tuple[Pad, ...]:
+    """Pads that clamp a holder's outer face: rings at tie posts, round ones at the rim's saddles.
+
+    None over a can, a strip's channel or past the holder's outline.
+    """
+    cells = cKDTree(arrangement.xy_mm)
+    strips = [shapely.Polygon(s.outline_mm) for s in joining.strips if s.face is face]
+    tree = shapely.STRtree(strips)
+    can = pack.cell.diameter_mm / 2
+    play = pack.holder.channel_play_mm / 2
+    wanted = [(p.x_mm, p.y_mm, RING_PAD_MM, RING_HOLE_MM) for p in core.posts]
+    saddles = core.saddles_lower if face is Face.LOWER else core.saddles_upper
+    wanted += [(float(x), float(y), SADDLE_PAD_MM, 0.0) for x, y in saddles]
+    pads: list[Pad] = []
+    for x, y, most, hole in wanted:
+        radius = min(most, float(cells.query((x, y))[0]) - can - 0.05)
+        if strips:
+            nearest = tree.nearest(shapely.Point(x, y))
+            radius = min(radius, strips[nearest].distance(shapely.Point(x, y)) - play - 0.05)
+        radius = min(radius, frame.core.exterior.distance(shapely.Point(x, y)) - 0.1)
+        if radius >= (hole + LEAST_RING_MM if hole else 0.75 * SADDLE_PAD_MM):
+            pads.append(Pad(x_mm=x, y_mm=y, radius_mm=round(radius, 3), hole_mm=hole))
+    return tuple(pads)
+
+
+def drains_of(cavity: Rect, room: Room, pads: tuple[Pad, ...]) -> tuple[Drain, ...]:
+    """One near each corner of core and room, clear of columns, pads and rests."""
+    taken = shapely.union_all(
+        [
+            *(boss_shape(b) for b in room.bosses),
+            *(disc(p.x_mm, p.y_mm, p.radius_mm) for p in pads),
+            *(box(r) for r in (*room.bay.rests, *room.bay.guides)),
+        ]
+    )
+    corners = [(x, y) for x in (cavity.x0, cavity.x1) for y in (cavity.y0, cavity.y1)]
+    towards = cavity.centre_mm
+    drains = []
+    for x, y in corners:
+        dx, dy = math.copysign(1.0, towards[0] - x), math.copysign(1.0, towards[1] - y)
+        places = [
+            (x + dx * a, y + dy * b)
+            for a in np.arange(DRAIN_MM + 1.5, 24.0, 1.0)
+            for b in np.arange(DRAIN_MM + 1.5, 24.0, 1.0)
+        ]
+        clear = [p for p in places if taken.distance(shapely.Point(p)) > DRAIN_MM + 1.0]
+        if clear:
+            px, py = min(clear, key=lambda p: (math.dist(p, (x, y)), p))
+            drains.append(Drain(x_mm=float(px), y_mm=float(py), radius_mm=DRAIN_MM))
+    return tuple(drains)

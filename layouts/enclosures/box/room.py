@@ -1,0 +1,358 @@
+"""What stands in the tub: board, lugs, glands and columns, in a cavity long enough for all."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from layouts.brackets.kind import Lug
+from layouts.brackets.registry import kind_of
+from layouts.enclosures.box.bosses import (
+    EMBED_MM,
+    Ground,
+    corner_bosses,
+    locating_columns,
+    wall_bosses,
+    walls,
+)
+from layouts.enclosures.box.shapes import box, core_shape
+from layouts.enclosures.box.sizes import BoardBay, Boss, Gland, Rect
+from layouts.errors import PlanError
+from layouts.formats import screws
+from layouts.pack import Pack
+from layouts.strips.joining import Joining
+
+if TYPE_CHECKING:
+    from layouts.holders.fastening import Core
+
+# All of these are common practice, no source
+BOARD_PLAY_MM = 3.0  # beside the board's thickness: 1 to slide it in, 2 for the guides' hooks
+WIRES_MM = 10.0  # wires beside the board
+STRIP_FREE_MM = 2.0  # between a strip's end and what stands in the room
+BEND_RATIO = 4.0  # bend radius of a wire, in outside diameters
+GUIDE_MM = 2.0  # guides' legs and hooks: five lines of a 0.4 nozzle
+GUIDE_PLAY_MM = 0.5  # board to leg
+HOOK_OVER_MM = 2.5  # hook over the board's face
+GUIDE_SHARE = 0.75  # of the board's height that the guides hold
+REST_MM = 6.0  # the board's ends stand on so much
+SLOT_DEEP_MM = 8.0
+SKIRT_DEEP_MM = 12.0  # 4 below the slots' lower edge
+LUG_MM = 34.0
+LUG_HIGH_MM = 26.0
+LUG_OUT_MM = 10.0
+TWO_LUGS_MM = 120.0  # sides from here on carry two lugs
+SIDE_STRIP_MM = 1.5  # wall beside a strip's end that leaves the core another way than +x
+GROW_STEP_MM = 4.0
+GLANDS_OUTWARD_MM = (0.0, 15.0, 30.0, 45.0, 60.0)  # tried in turn
+GROW_MOST_MM = 240.0
+
+# Cable glands by the wire's largest outside: thread, hole radius, radius kept free for nut
+# and cap, largest outside of the wire [mm]; common practice, no source
+GLANDS = (
+    ("M12", 6.1, 9.5, 6.0),
+    ("M16", 8.1, 12.7, 9.0),
+    ("M20", 10.1, 15.6, 12.0),
+    ("M25", 12.6, 19.0, 16.0),
+    ("M32", 16.1, 24.0, 21.0),
+)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Frame:
+    """What is fixed before anything is placed in the room."""
+
+    core: BaseGeometry
+    way_down: BaseGeometry
+    box: Rect
+    seats: tuple[tuple[float, float], ...]
+    least: Rect  # the least cavity
+    z_under: float
+    z_floor: float
+    z_rim: float
+    board_z0: float
+    lead_y: tuple[float, float]  # where the strips to pack minus and pack plus run out
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Room:
+    """Board, lugs, glands and columns that go together."""
+
+    cavity: Rect
+    bay: BoardBay
+    lugs: tuple[Lug, ...]
+    glands: tuple[Gland, ...]
+    bosses: tuple[Boss, ...]
+
+
+def gland_for(wire_outside_mm: float) -> tuple[str, float, float]:
+    """Thread, hole radius and radius kept free of the smallest gland for a wire.
+
+    Raises PlanError when no gland takes it.
+    """
+    for thread, hole, nut, most in GLANDS:
+        if wire_outside_mm <= most:
+            return thread, hole, nut
+    raise PlanError(
+        field="leads.outside_mm",
+        value=f"{wire_outside_mm:g}",
+        why=f"is above {GLANDS[-1][3]:g}, the thickest wire that a known cable gland takes",
+        mend=f"use a wire of at most {GLANDS[-1][3]:g} over its insulation",
+    )
+
+
+def make_frame(pack: Pack, joining: Joining, core: Core) -> Frame:
+    """Core, strips' ends, least cavity and z levels."""
+    case, board = pack.enclosure, pack.bms.board_mm
+    shape = core_shape(core.outline)
+    x0, y0, x1, y1 = core.box_mm
+    out = [shapely.Polygon(s.outline_mm) for s in joining.strips if s.runs_out]
+    tails = shapely.union_all([shapely.Polygon(), *out])
+    tx0, ty0, tx1, ty1 = (x0, y0, x1, y1) if tails.is_empty else tails.bounds
+    past = max(0.0, tx1 - x1)
+    room = max(
+        board[2] + BOARD_PLAY_MM + max(WIRES_MM, past + STRIP_FREE_MM),
+        BEND_RATIO * pack.leads.outside_mm,
+    )
+    gap = case.side_gap_mm
+    least = Rect(
+        x0=min(x0 - gap, tx0 - SIDE_STRIP_MM), y0=min(y0 - gap, ty0 - SIDE_STRIP_MM),
+        x1=x1 + room, y1=max(y1 + gap, ty1 + SIDE_STRIP_MM),
+    )  # fmt: skip
+    z_floor = -pack.holder.lip_mm - case.gas_gap_mm
+    board_z0 = z_floor + case.gas_gap_mm
+    z_rim = max(
+        pack.lip_to_lip_mm + pack.holder.lip_mm + case.gas_gap_mm,
+        board_z0 + board[1] + 1.0 + SLOT_DEEP_MM,  # a higher board would stand before the slots
+    )
+    return Frame(
+        core=shape,
+        way_down=shape.union(tails.buffer(0.7, join_style="mitre")),
+        box=Rect(x0=x0, y0=y0, x1=x1, y1=y1),
+        seats=tuple((float(s.x_mm), float(s.y_mm)) for s in core.outline.seats),
+        least=least,
+        z_under=z_floor - case.floor_mm,
+        z_floor=z_floor,
+        z_rim=z_rim,
+        board_z0=board_z0,
+        lead_y=(_lead_y(joining, 1, y0), _lead_y(joining, pack.series, y1)),
+    )
+
+
+def _lead_y(joining: Joining, group: int, otherwise: float) -> float:
+    """Mean y at which an end group's strips run out."""
+    ends = [s.end_mm[1] for s in joining.strips if s.runs_out and group in s.groups]
+    return float(np.mean(ends)) if ends else otherwise
+
+
+def find_room(pack: Pack, frame: Frame) -> tuple[Room, tuple[str, ...]]:
+    """The least growth along y at which everything has its place.
+
+    Raises PlanError where none within ``GROW_MOST_MM`` does.
+    """
+    steps = int(GROW_MOST_MM / GROW_STEP_MM) + 1
+    for outward in GLANDS_OUTWARD_MM:
+        for grown in (GROW_STEP_MM * k for k in range(steps)):
+            y1 = frame.least.y1 + grown
+            cavity = Rect(x0=frame.least.x0, y0=frame.least.y0, x1=frame.least.x1, y1=y1)
+            for small in (True, False):
+                for share in (0.5, 0.0, 1.0):
+                    room = _room(
+                        pack, frame, cavity, share=share, small_gland=small, outward_mm=outward
+                    )
+                    if room is not None:
+                        return room, _room_notes(grown, small)
+    raise PlanError(
+        field="bms.board_mm",
+        value=" x ".join(f"{side:g}" for side in pack.bms.board_mm),
+        why=f"finds no room beside glands for leads of {pack.leads.outside_mm:g} mm and the lid's "
+        f"screws in a tub up to {GROW_MOST_MM:.0f} mm longer than the cells",
+        mend="use a smaller board or thinner wires",
+    )
+
+
+def _room_notes(grown_mm: float, small_gland: bool) -> tuple[str, ...]:
+    notes = []
+    if grown_mm:
+        notes.append(
+            f"the tub is {grown_mm:.0f} mm longer than the held cells need, "
+            "for the protection board, glands and lid screws"
+        )
+    if not small_gland:
+        notes.append("no room for a third gland: charge and sense wires share the main ones")
+    return tuple(notes)
+
+
+def _room(
+    pack: Pack,
+    frame: Frame,
+    cavity: Rect,
+    *,
+    share: float,
+    small_gland: bool,
+    outward_mm: float,
+) -> Room | None:
+    """Board at ``share`` of its free way along the +x wall; None where things don't fit.
+
+    ``outward_mm``: the main leads' glands are wanted so much farther towards the corners than
+    their strips, so that a lid screw finds its place between them and the board.
+    """
+    radius = screws()[pack.enclosure.screw].boss_mm / 2
+    empty = Ground(
+        cavity=cavity, core=frame.way_down, taken=shapely.Polygon(),
+        wall_mm=pack.enclosure.wall_mm, radius_mm=radius,
+    )  # fmt: skip
+    corners = corner_bosses(empty)
+    bay = _bay(pack, frame, cavity, corners, share)
+    if bay is None:
+        return None
+    inside = shapely.union_all(
+        [box(bay.board), *(box(g) for g in bay.guides), *(box(r) for r in bay.rests)]
+    )
+    lugs = _lugs(pack, frame, cavity)
+    glands = None
+    for z_share in (0.5, 0.0, 1.0):
+        glands = glands or _glands(
+            pack,
+            frame,
+            cavity,
+            corners,
+            bay,
+            lugs,
+            small=small_gland,
+            z_share=z_share,
+            outward_mm=outward_mm,
+        )
+    if glands is None:
+        return None
+    depth = pack.enclosure.wall_mm + 12.0  # nut and pilaster stand no farther from the wall
+    zones = [
+        shapely.box(cavity.x1 - 12.0, g.y_mm - g.nut_mm, cavity.x1 + depth, g.y_mm + g.nut_mm)
+        for g in glands
+    ]
+    ground = Ground(
+        cavity=cavity, core=frame.way_down, taken=shapely.union_all([inside, *zones]),
+        wall_mm=pack.enclosure.wall_mm, radius_mm=radius,
+    )  # fmt: skip
+    round_walls = walls(cavity)
+    stretches: dict[int, tuple[Boss, ...]] = {}
+    for k in (1, 0, 2, 3):  # the +x wall first: glands and board leave it the fewest places
+        wall = round_walls[k]
+        seats = [] if wall.axis == 1 and wall.sign > 0 else frame.seats
+        between = wall_bosses(ground, wall, corners[k], corners[(k + 1) % 4], seats)
+        if between is None:
+            return None
+        stretches[k] = between
+    found: list[Boss] = []
+    for k, wall in enumerate(round_walls):
+        onward = wall.sign == (-1 if wall.axis == 0 else 1)  # -y and +x are walked upwards
+        found += [corners[k], *(stretches[k] if onward else stretches[k][::-1])]
+    found += locating_columns(ground, found, frame.seats, frame.core)
+    return Room(cavity=cavity, bay=bay, lugs=lugs, glands=glands, bosses=tuple(found))
+
+
+def _bay(
+    pack: Pack, frame: Frame, cavity: Rect, corners: tuple[Boss, ...], share: float
+) -> BoardBay | None:
+    length, high, thick = pack.bms.board_mm
+    beside = GUIDE_PLAY_MM + GUIDE_MM + 1.0  # guide and a gap to the corner's column
+    low = corners[1].y_mm + corners[1].radius_mm + beside
+    top = corners[2].y_mm - corners[2].radius_mm - beside - length
+    if top < low:
+        return None
+    y0 = low + share * (top - low)
+    y1, x1 = y0 + length, cavity.x1
+    face = x1 - thick - (BOARD_PLAY_MM - GUIDE_MM)  # inner side of the hooks
+    deep = x1 + pack.enclosure.wall_mm / 2  # guides reach half-way into the wall
+    guides, rests = [], []
+    for end, out in ((y0, -1), (y1, 1)):
+        near, far = end + out * GUIDE_PLAY_MM, end + out * (GUIDE_PLAY_MM + GUIDE_MM)
+        over = end - out * HOOK_OVER_MM
+        guides.append(Rect(x0=face - GUIDE_MM, x1=deep, y0=min(near, far), y1=max(near, far)))
+        guides.append(Rect(x0=face - GUIDE_MM, x1=face, y0=min(over, far), y1=max(over, far)))
+        stop, middle = end - out * REST_MM, (near + far) / 2
+        rests.append(Rect(x0=face + 1.0, x1=deep, y0=min(stop, middle), y1=max(stop, middle)))
+    return BoardBay(
+        board=Rect(x0=x1 - thick, x1=x1, y0=y0, y1=y1),
+        z0_mm=frame.board_z0,
+        z1_mm=frame.board_z0 + high,
+        guides=tuple(guides),
+        guide_z1_mm=frame.board_z0 + GUIDE_SHARE * high,
+        rests=tuple(rests),
+    )
+
+
+def _lugs(pack: Pack, frame: Frame, cavity: Rect) -> tuple[Lug, ...]:
+    """Two on each of the +x and -x walls, near their ends; one in the middle of a short wall."""
+    wall, half = pack.enclosure.wall_mm, kind_of(pack).wall_mm(pack) / 2
+    low, high = cavity.y0 - wall, cavity.y1 + wall
+    two = high - low >= max(TWO_LUGS_MM, 4 * half + 10.0)
+    inset = max(LUG_MM / 2 + wall + EMBED_MM + 1.0, half)
+    places = (low + inset, high - inset) if two else ((low + high) / 2,)
+    return tuple(
+        Lug(
+            outward=side, y_mm=y, underside_mm=frame.z_under, high_mm=LUG_HIGH_MM,
+            face_mm=(cavity.x1 if side > 0 else -cavity.x0) + wall + LUG_OUT_MM,
+        )
+        for side in (-1, 1)
+        for y in places
+    )  # fmt: skip
+
+
+def _glands(
+    pack: Pack,
+    frame: Frame,
+    cavity: Rect,
+    corners: tuple[Boss, ...],
+    bay: BoardBay,
+    lugs: tuple[Lug, ...],
+    *,
+    small: bool,
+    z_share: float,
+    outward_mm: float,
+) -> tuple[Gland, ...] | None:
+    """Places in the +x wall: clear of board, corner columns, lugs and brackets, slots, skirts.
+
+    Each main lead's as near as can be to where its strips run out, at ``z_share`` of the
+    free height; the third one beside the first. None where one finds no place.
+    """
+    half = kind_of(pack).wall_mm(pack) / 2
+    thread, hole, nut = gland_for(pack.leads.outside_mm)
+    wanted = [
+        (thread, hole, nut, "pack minus", frame.lead_y[0] - outward_mm),
+        (thread, hole, nut, "pack plus", frame.lead_y[1] + outward_mm),
+    ]
+    if small:
+        wanted.append((*gland_for(0.0), "charge and sense wires", frame.lead_y[0] - outward_mm))
+    placed: list[Gland] = []
+    for thread, hole, nut, purpose, lead_y in wanted:
+        free = nut + 1.0
+        z_low, z_high = frame.z_floor + nut + 0.5, frame.z_rim - SKIRT_DEEP_MM - free
+        y_low = corners[1].y_mm + corners[1].radius_mm + free
+        y_high = corners[2].y_mm - corners[2].radius_mm - free
+        if z_high < z_low or y_high < y_low:
+            return None
+        ys = np.arange(y_low, y_high + 1e-9, 1.0)
+        zs = np.arange(z_low, z_high + 1e-9, 2.0)
+        y, z = (grid.ravel() for grid in np.meshgrid(ys, zs))
+        ok = (y < bay.guides[0].y0 - free) | (y > bay.guides[-1].y1 + free)
+        ok |= z > bay.z1_mm + free  # above the board, which then goes in before the gland
+        for lug in lugs:
+            if lug.outward > 0:
+                top = lug.underside_mm + lug.high_mm
+                ok &= (np.abs(y - lug.y_mm) > half + free) | (z > top + free)
+        for other in placed:
+            ok &= np.hypot(y - other.y_mm, z - other.z_mm) > other.nut_mm + free
+        if not ok.any():
+            return None
+        y, z = y[ok], z[ok]
+        level = z_low + z_share * (z_high - z_low)
+        k = int(np.argmin(np.abs(y - lead_y) + 0.3 * np.abs(z - level)))
+        placed.append(
+            Gland(size=thread, purpose=purpose, y_mm=float(y[k]), z_mm=float(z[k]),
+                  hole_mm=hole, nut_mm=nut)
+        )  # fmt: skip
+    return tuple(placed)

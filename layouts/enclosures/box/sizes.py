@@ -1,0 +1,302 @@
+"""The enclosure's design: every number that tub and lid are made from, in pack coordinates."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from layouts.brackets.kind import Lug
+from layouts.pack import Face
+from layouts.parts.fasteners import ScrewUse
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Rect:
+    """An upright rectangle in the plan [mm]."""
+
+    x0: float
+    y0: float
+    x1: float
+    y1: float
+
+    @property
+    def size_mm(self) -> tuple[float, float]:
+        """Width along x and along y."""
+        return self.x1 - self.x0, self.y1 - self.y0
+
+    @property
+    def centre_mm(self) -> tuple[float, float]:
+        """Middle of the rectangle."""
+        return (self.x0 + self.x1) / 2, (self.y0 + self.y1) / 2
+
+    def grown(self, by_mm: float) -> Rect:
+        """The rectangle grown on all four sides."""
+        return Rect(x0=self.x0 - by_mm, y0=self.y0 - by_mm, x1=self.x1 + by_mm, y1=self.y1 + by_mm)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Boss:
+    """A round column of the tub from floor to rim.
+
+    ``screw``: carries an insert for a lid screw (else it only locates the core).
+    ``seat``: stands in a hollow of the core's outline. ``web``: straight rib that joins it
+    to a wall; None where the column itself merges with the wall.
+    """
+
+    x_mm: float
+    y_mm: float
+    radius_mm: float
+    screw: bool
+    seat: bool
+    web: Rect | None = None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Pad:
+    """A round pad on floor or lid that meets a holder's outer face; ``hole_mm``: radius, 0 none."""
+
+    x_mm: float
+    y_mm: float
+    radius_mm: float
+    hole_mm: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Slot:
+    """A gap in the top edge of a wall; ``side`` +1: the +x wall, -1: the -x wall."""
+
+    side: int
+    y0_mm: float
+    y1_mm: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Skirt:
+    """One stretch of the lid's splash skirt, outside the wall at ``side``, with closed ends."""
+
+    side: int
+    y0_mm: float
+    y1_mm: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Gland:
+    """A cable gland's hole through the +x wall. ``nut_mm``: radius kept free round it."""
+
+    size: str
+    purpose: str
+    y_mm: float
+    z_mm: float
+    hole_mm: float  # radius
+    nut_mm: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Drain:
+    """A round hole through the floor."""
+
+    x_mm: float
+    y_mm: float
+    radius_mm: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class BoardBay:
+    """Where the protection board stands on edge, and what the tub holds it with.
+
+    ``board``: its plan; ``z0_mm``, ``z1_mm``: its lower and upper edge. ``guides``: upright
+    ribs up to ``guide_z1_mm``, two rectangles (leg, hook) at each end. ``rests``: low
+    blocks under the ends, as high as the floor's pads.
+    """
+
+    board: Rect
+    z0_mm: float
+    z1_mm: float
+    guides: tuple[Rect, ...]
+    guide_z1_mm: float
+    rests: tuple[Rect, ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class BillItem:
+    """Bought parts that the enclosure needs."""
+
+    item: str
+    count: int
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class CutScrew:
+    """Where a screw enters an ear; it runs along the ear's axis, away from the origin's side."""
+
+    x_mm: float
+    y_mm: float
+    z_mm: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Ear:
+    """An upright ear outside a wall, beside a seam.
+
+    ``axis``: along which its screws run (0: x, 1: y). ``insert``: holds heat-set inserts, else
+    the screws pass it. ``rect``: its plan; ``plate``: the same with what joins a lid's ear to
+    its plate. ``thick_mm``: along its screws, the seam's half gap taken off.
+    """
+
+    axis: int
+    insert: bool
+    rect: Rect
+    plate: Rect
+    z0_mm: float
+    z1_mm: float
+    thick_mm: float
+    screws: tuple[CutScrew, ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Cut:
+    """Seams of tub or lid: places on x and on y; nothing where the part stays whole.
+
+    ``ahead_mm``: free way kept before the passing ears, along which their screws are put in.
+    """
+
+    x_mm: tuple[float, ...] = ()
+    y_mm: tuple[float, ...] = ()
+    ears: tuple[Ear, ...] = ()
+    ahead_mm: float = 0.0
+
+    @property
+    def pieces(self) -> int:
+        """How many pieces the part is printed in."""
+        return (len(self.x_mm) + 1) * (len(self.y_mm) + 1)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class EnclosureDesign:
+    """Tub and lid, every number decided. Plan and z in pack coordinates, lengths in mm.
+
+    ``cavity``: inside of the walls, ``outer``: outside of the walls (pilasters, lugs and the
+    lid's skirts stand out from it). ``room``: the part of the cavity right of the core, for
+    board, wires and glands. z levels: ``z_under_mm`` floor's underside, ``z_floor_mm`` its top,
+    ``z_rim_mm`` top of the walls = underside of the lid. ``pad_floor_mm``, ``pad_lid_mm``:
+    heights of the pads.
+    """
+
+    cavity: Rect
+    outer: Rect
+    room: Rect
+    wall_mm: float
+    floor_mm: float
+    lid_mm: float
+    outer_corner_mm: float
+    z_under_mm: float
+    z_floor_mm: float
+    z_rim_mm: float
+    bosses: tuple[Boss, ...]
+    insert_mm: float  # radius of a lid screw's insert hole
+    insert_deep_mm: float
+    lid_hole_mm: float  # radius
+    lid_screw: str
+    pads_floor: tuple[Pad, ...]
+    pads_lid: tuple[Pad, ...]
+    pad_floor_mm: float
+    pad_lid_mm: float
+    slots: tuple[Slot, ...]
+    slot_z0_mm: float
+    skirts: tuple[Skirt, ...]
+    skirt_gap_mm: float
+    skirt_mm: float
+    skirt_deep_mm: float
+    lugs: tuple[Lug, ...]
+    lug_width_mm: float
+    lug_hole_mm: float  # radius of the insert holes bored into a lug's face
+    lug_hole_deep_mm: float
+    glands: tuple[Gland, ...]
+    drains: tuple[Drain, ...]
+    bay: BoardBay
+    bend_room_mm: float
+    screw_uses: tuple[ScrewUse, ...]
+    bill: tuple[BillItem, ...]
+    lead_faces: tuple[Face, Face]
+    tub_cut: Cut = Cut()
+    lid_cut: Cut = Cut()
+    notes: tuple[str, ...] = ()
+
+    @property
+    def z_lid_mm(self) -> float:
+        """Outer face of the lid."""
+        return self.z_rim_mm + self.lid_mm
+
+    @property
+    def wall_x_mm(self) -> dict[int, float]:
+        """Outer face of the wall at each side: {+1: right, -1: left}."""
+        return {1: self.outer.x1, -1: self.outer.x0}
+
+    @property
+    def tub_box(self) -> Rect:
+        """The uncut tub's plan with columns, lugs and ears that stand out."""
+        return _around(
+            [self.outer, *(self.lug_rect(lug) for lug in self.lugs),
+             *(_disc_box(b) for b in self.bosses), *(e.rect for e in self.tub_cut.ears)]
+        )  # fmt: skip
+
+    @property
+    def lid_box(self) -> Rect:
+        """The uncut lid's plan with shelves, columns' rounds and ears."""
+        return _around(
+            [self.outer, *self.shelves, *(_disc_box(b) for b in self.bosses),
+             *(e.rect for e in self.lid_cut.ears)]
+        )  # fmt: skip
+
+    @property
+    def shelves(self) -> tuple[Rect, ...]:
+        """The lid's plate over the skirts, one stretch a side, also past pilasters between them.
+
+        It begins half a wall inside, so that it overlaps the plate over the tub.
+        """
+        reach = self.skirt_gap_mm + self.skirt_mm
+        found = []
+        for side, x in self.wall_x_mm.items():
+            here = [s for s in self.skirts if s.side == side]
+            if here:
+                near, far = x - side * self.wall_mm / 2, x + side * reach
+                y0, y1 = min(s.y0_mm for s in here), max(s.y1_mm for s in here)
+                found.append(Rect(x0=min(near, far), x1=max(near, far), y0=y0, y1=y1))
+        return tuple(found)
+
+    def skirt_rects(self, skirt: Skirt) -> tuple[Rect, Rect, Rect]:
+        """A skirt in the plan: its long side, then its two closed ends."""
+        s, x, t = skirt.side, self.wall_x_mm[skirt.side], self.skirt_mm
+        back, end = x + s * self.skirt_gap_mm, x + s * SKIRT_PLAY_MM
+        far = back + s * t
+        long = Rect(x0=min(back, far), x1=max(back, far), y0=skirt.y0_mm, y1=skirt.y1_mm)
+        low = Rect(x0=min(end, far), x1=max(end, far), y0=skirt.y0_mm, y1=skirt.y0_mm + t)
+        high = Rect(x0=min(end, far), x1=max(end, far), y0=skirt.y1_mm - t, y1=skirt.y1_mm)
+        return long, low, high
+
+    def lug_rect(self, lug: Lug) -> Rect:
+        """A lug in the plan, begun half a wall inside so that it overlaps the wall."""
+        near = self.wall_x_mm[lug.outward] - lug.outward * self.wall_mm / 2
+        far = lug.outward * lug.face_mm
+        half = self.lug_width_mm / 2
+        return Rect(x0=min(near, far), x1=max(near, far), y0=lug.y_mm - half, y1=lug.y_mm + half)
+
+    def slot_rect(self, slot: Slot) -> Rect:
+        """A slot in the plan, past both faces of its wall."""
+        outside = self.wall_x_mm[slot.side] + slot.side
+        inside = self.wall_x_mm[slot.side] - slot.side * (self.wall_mm + 1)
+        return Rect(x0=min(inside, outside), x1=max(inside, outside), y0=slot.y0_mm, y1=slot.y1_mm)
+
+
+SKIRT_PLAY_MM = 0.4  # between the skirt's ends and the wall
+
+
+def _disc_box(boss: Boss) -> Rect:
+    r = boss.radius_mm
+    return Rect(x0=boss.x_mm - r, x1=boss.x_mm + r, y0=boss.y_mm - r, y1=boss.y_mm + r)
+
+
+def _around(rects: list[Rect]) -> Rect:
+    return Rect(
+        x0=min(r.x0 for r in rects), y0=min(r.y0 for r in rects),
+        x1=max(r.x1 for r in rects), y1=max(r.y1 for r in rects),
+    )  # fmt: skip

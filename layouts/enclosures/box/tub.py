@@ -1,0 +1,207 @@
+"""The tub: floor, walls, columns, pads, board guides and lugs, printed floor down."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from layouts.enclosures.box.seams import STRAIGHT, Offsets, lap_levels, masks, offsets_at
+from layouts.enclosures.box.sizes import Cut, Ear, EnclosureDesign, Rect
+from layouts.enclosures.box.tub_formula import tub_formula_mm3
+from layouts.parts.part import Part
+from layouts.slabs.bore import Bore
+from layouts.slabs.profile import Loop, circle, polygon, rectangle
+from layouts.slabs.slabs import Body, Inside, Slab, build
+
+COLOUR = (0.62, 0.64, 0.67)
+# A gland's bore ends so far inside the wall, so that no face ends flush with another
+OVERSHOOT_MM = 0.5
+MASK_ROUND_MM = 5.0  # pieces' masks end so far round the part
+LEVEL_DIGITS = 6  # heights that differ by less than a nanometre are one
+
+
+def loop_of(rect: Rect, corner_mm: float = 0.0) -> Loop:
+    """A rectangle's outline."""
+    return rectangle(rect.x0, rect.y0, rect.x1, rect.y1, corner_mm)
+
+
+def tub_levels_mm(design: EnclosureDesign) -> dict[str, float]:
+    """Heights above the floor's underside at which the tub's features begin or end [mm]."""
+    up = design.z_under_mm
+    return {
+        "floor": design.floor_mm,
+        "pad": design.floor_mm + design.pad_floor_mm,
+        "lug": max((lug.high_mm for lug in design.lugs), default=design.floor_mm),
+        "guide": design.bay.guide_z1_mm - up,
+        "ear": max((e.z1_mm for e in design.tub_cut.ears), default=up) - up,
+        "slot": design.slot_z0_mm - up,
+        "insert": design.z_rim_mm - up - design.insert_deep_mm,
+        "rim": design.z_rim_mm - up,
+    }
+
+
+def tub_regions(design: EnclosureDesign) -> dict[str, list[Loop]]:
+    """All figures of the tub's plan."""
+    bosses = design.bosses
+    return {
+        "outer": [loop_of(design.outer, design.outer_corner_mm)],
+        "cavity": [loop_of(design.cavity)],
+        "boss": [circle((b.x_mm, b.y_mm), b.radius_mm) for b in bosses],
+        "web": [loop_of(b.web) for b in bosses if b.web is not None],
+        "insert": [circle((b.x_mm, b.y_mm), design.insert_mm) for b in bosses if b.screw],
+        "pad": [circle((p.x_mm, p.y_mm), p.radius_mm) for p in design.pads_floor],
+        "pad_hole": [circle((p.x_mm, p.y_mm), p.hole_mm) for p in design.pads_floor if p.hole_mm],
+        "rest": [loop_of(r) for r in design.bay.rests],
+        "guide": [loop_of(r) for r in design.bay.guides],
+        "lug": [loop_of(design.lug_rect(lug)) for lug in design.lugs],
+        "ear": [loop_of(e.rect) for e in design.tub_cut.ears],
+        "drain": [circle((d.x_mm, d.y_mm), d.radius_mm) for d in design.drains],
+        "slot": [loop_of(design.slot_rect(s)) for s in design.slots],
+    }
+
+
+def _material(z: float, level: dict[str, float]) -> Callable[[Inside], NDArray[np.bool_]]:
+    """The tub's material at a height."""
+
+    def material(m: Inside) -> NDArray[np.bool_]:
+        walls = m["outer"] if z < level["floor"] else m["outer"] & ~m["cavity"]
+        if z > level["slot"]:
+            walls = walls & ~m["slot"]
+        solid = walls | m["boss"] | m["web"]
+        if z < level["lug"]:
+            solid = solid | m["lug"]
+        if z < level["ear"]:
+            solid = solid | m["ear"]
+        if level["floor"] < z < level["pad"]:
+            solid = solid | (m["pad"] & ~m["pad_hole"]) | m["rest"]
+        if level["floor"] < z < level["guide"]:
+            solid = solid | m["guide"]
+        if z < level["floor"]:
+            solid = solid & ~m["drain"]
+        if z > level["insert"]:
+            solid = solid & ~m["insert"]
+        return solid
+
+    return material
+
+
+def piece_shapes(
+    design: EnclosureDesign, *, part: str, offsets: Offsets = STRAIGHT
+) -> tuple[BaseGeometry, ...]:
+    """What each piece of tub or lid keeps of the plan; one shape over all where it is whole.
+
+    ``offsets``: of the floor's (plate's) seam line at this height. Clipped round the part.
+    """
+    cut = design.tub_cut if part == "tub" else design.lid_cut
+    whole = (design.tub_box if part == "tub" else design.lid_box).grown(MASK_ROUND_MM)
+    clip = shapely.box(whole.x0, whole.y0, whole.x1, whole.y1)
+    if cut.pieces == 1:
+        return (clip,)
+    shapes = masks(cut, design.cavity, part=part, wall_mm=design.wall_mm, offsets=offsets)
+    return tuple(shape.intersection(clip) for shape in shapes)
+
+
+def mask_loop(shape: BaseGeometry) -> Loop:
+    """A piece's mask as a loop."""
+    return polygon([(float(x), float(y)) for x, y in shape.exterior.coords[:-1]])
+
+
+def masked(
+    material: Callable[[Inside], NDArray[np.bool_]], name: str
+) -> Callable[[Inside], NDArray[np.bool_]]:
+    """The material within a region only."""
+    return lambda m: material(m) & m[name]
+
+
+def tub_body(design: EnclosureDesign, piece: int | None = None) -> Body:
+    """The tub without its sideways holes, floor's underside on z = 0, plan as in the pack.
+
+    ``piece``: one of the pieces it is printed in; None: the whole, uncut.
+    """
+    level = tub_levels_mm(design)
+    regions = tub_regions(design)
+    cuts = [z1 for _, z1, _ in lap_levels(design.floor_mm)] if piece is not None else []
+    heights = sorted({0.0, *(round(z, LEVEL_DIGITS) for z in (*level.values(), *cuts))})
+    slabs = []
+    for z0, z1 in zip(heights, heights[1:], strict=False):
+        middle = (z0 + z1) / 2
+        material = _material(middle, level)
+        if piece is not None:
+            offsets = offsets_at(middle, design.floor_mm)
+            name = f"piece {offsets}"
+            shape = piece_shapes(design, part="tub", offsets=offsets)[piece]
+            regions[name] = [mask_loop(shape)]
+            material = masked(material, name)
+        slabs.append(Slab(z0, z1, material))
+    return build(regions, slabs)
+
+
+def ear_bores(design: EnclosureDesign, ears: tuple[Ear, ...], z0_mm: float) -> list[Bore]:
+    """Screw and insert holes of ears, plan as in the pack, z from ``z0_mm`` up."""
+    bores = []
+    for ear in ears:
+        way = (1.0, 0.0, 0.0) if ear.axis == 0 else (0.0, 1.0, 0.0)
+        radius = design.insert_mm if ear.insert else design.lid_hole_mm
+        deep = design.insert_deep_mm if ear.insert else ear.thick_mm + OVERSHOOT_MM
+        bores += [Bore((s.x_mm, s.y_mm, s.z_mm - z0_mm), way, radius, deep) for s in ear.screws]
+    return bores
+
+
+def tub_bores(design: EnclosureDesign) -> tuple[Bore, ...]:
+    """Insert holes in the lugs, the cable glands' holes and those of the ears, from outside."""
+    up = design.z_under_mm
+    bores = []
+    for lug in design.lugs:
+        for side in (-0.5, 0.5):
+            start = (lug.outward * lug.face_mm, lug.y_mm + side * lug.apart_mm, lug.up_mm)
+            way = (-float(lug.outward), 0.0, 0.0)
+            bores.append(Bore(start, way, design.lug_hole_mm, design.lug_hole_deep_mm))
+    for gland in design.glands:
+        start = (design.outer.x1, gland.y_mm, gland.z_mm - up)
+        deep = design.wall_mm + OVERSHOOT_MM
+        bores.append(Bore(start, (-1.0, 0.0, 0.0), gland.hole_mm, deep))
+    return (*bores, *ear_bores(design, design.tub_cut.ears, up))
+
+
+def bores_in(bores: tuple[Bore, ...], shape: BaseGeometry) -> tuple[Bore, ...]:
+    """Those bores that begin in a piece."""
+    return tuple(
+        b
+        for b in bores
+        if shape.contains(shapely.Point(b.start[0] + b.direction[0], b.start[1] + b.direction[1]))
+    )
+
+
+def piece_name(part: str, cut: Cut, piece: int) -> str:
+    """File stem of a piece: the part's name where it is whole."""
+    return part if cut.pieces == 1 else f"{part}-{piece + 1}"
+
+
+def tub_parts(design: EnclosureDesign) -> tuple[Part, ...]:
+    """The tub, or its pieces, placed by a shift along z."""
+    placed = np.eye(4)
+    placed[2, 3] = design.z_under_mm
+    cut = design.tub_cut
+    note = (
+        "floor down, no support: the glands' holes close as round arches. Press the inserts "
+        "in hot: those in the columns from above, those in lugs and ears from outside. Glands "
+        "and board go in before the cells"
+    )
+    shapes = piece_shapes(design, part="tub")
+    return tuple(
+        Part(
+            name=piece_name("tub", cut, k),
+            role="tub",
+            body=tub_body(design, None if cut.pieces == 1 else k),
+            bores=bores_in(tub_bores(design), shape),
+            formula_mm3=tub_formula_mm3(design, None if cut.pieces == 1 else k),
+            placed=(placed,),
+            colour=COLOUR,
+            print_note=note,
+        )
+        for k, shape in enumerate(shapes)
+    )

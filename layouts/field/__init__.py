@@ -1,1 +1,0 @@
-"""The field of cells: lattice sites, groups, seams, tiles."""

@@ -1,0 +1,209 @@
+"""One holder end as a body of slabs, outer face down on the bed.
+
+From below: screw recesses and signs in the outer face; the lip, cut through by windows and strip
+channels, with ring seats on positive ends; the webs' floors behind the can ends, bars under them;
+pockets, their lead-in; tie posts. Which cell, strip and post stand where is decided in ``layouts``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from layouts.holders.holder import HolderTile
+from layouts.holders.holder_formula import holder_formula_mm3
+from layouts.holders.levels import Level, hexagon_mm, holder_levels, slot_half_mm
+from layouts.holders.polarity_marks import Placed, place_signs, sign_loops
+from layouts.holders.tile_plan import LipPiece, key_neck_mm, lip_pieces
+from layouts.pack import Face
+from layouts.parts.part import Part
+from layouts.slabs.profile import Arc, Loop, circle, polygon
+from layouts.slabs.slabs import Body, Cone, Inside, Slab, Sunk, build
+
+__all__ = ["holder_body", "holder_part", "holder_placement", "outline_loop"]
+
+COLOURS = {Face.LOWER: (0.55, 0.60, 0.64), Face.UPPER: (0.75, 0.79, 0.82)}
+PRINT_NOTE = (
+    "outer face down (as in the file), no support; webs over channels are bridges: print them "
+    "slowly; set the slicer's elephant's-foot compensation to 0.1 to 0.2 mm, or signs and "
+    "channels close in"
+)
+
+
+def outline_loop(tile: HolderTile) -> Loop:
+    """The core's outline as one loop of tangent arcs."""
+    arcs = tile.outline.arcs
+    return tuple(Arc(arc.centre_mm, arc.radius_mm, arc.start_rad, arc.sweep_rad) for arc in arcs)
+
+
+def holder_body(
+    tile: HolderTile,
+    *,
+    pieces: tuple[LipPiece, ...] | None = None,
+    placed: Placed | None = None,
+) -> Body:
+    """The tile as a body, outer face on z = 0, pockets opening upwards.
+
+    ``pieces``, ``placed``: the lip's pieces and the signs where they are known already, else
+    they are worked out. Raises SolidError (from the engine) for shapes that touch each other.
+    """
+    pieces = lip_pieces(tile) if pieces is None else pieces
+    placed = place_signs(tile, pieces) if placed is None else placed
+    regions = _regions(tile, pieces)
+    levels = holder_levels(tile)
+    slabs = [Slab(level.z0_mm, level.z1_mm, _material(level, regions)) for level in levels]
+    radius = tile.pocket_mm / 2
+    cones = (
+        [Cone((float(x), float(y)), radius, radius + tile.lead_in_mm) for x, y in tile.xy_mm]
+        if tile.lead_in_mm > 0
+        else []
+    )
+    sunk = [Sunk(loops, tile.sign_deep_mm) for text in placed.texts for loops in sign_loops(text)]
+    return build(
+        {name: region for name, region in regions.items() if region},
+        slabs,
+        cones=cones,
+        cone_slab=next(k for k, level in enumerate(levels) if level.cone) if cones else None,
+        sunk=sunk,
+    )
+
+
+def _regions(tile: HolderTile, pieces: tuple[LipPiece, ...]) -> dict[str, list[Loop]]:
+    """All regions of the plan by name; empty ones too."""
+    cells = [
+        ((float(x), float(y)), bool(p))
+        for (x, y), p in zip(tile.xy_mm, tile.positive_end, strict=True)
+    ]
+    posts = [((post.x_mm, post.y_mm), post.radius_mm) for post in tile.posts]
+    holes = tile.screw_hole_mm > 0
+    recess = holes and tile.recess_mm > 0 and tile.recess_deep_mm > 0
+    half = slot_half_mm(tile)
+    reach = tile.recess_mm  # slots reach beyond any recess; the recess cuts them off
+    dropped = [piece.shape for piece in pieces if piece.dropped]
+    keys = {
+        knob: [
+            loop
+            for key in tile.keys
+            if key.knob is knob
+            for loop in (circle((key.x_mm, key.y_mm), key.radius_mm), _quad(key_neck_mm(key)))
+        ]
+        for knob in (True, False)
+    }
+    return {
+        "outline": [outline_loop(tile)],
+        "mask": [] if tile.mask_mm is None else [_quad(tile.mask_mm)],
+        "knob": keys[True],
+        "socket": keys[False],
+        "window": [circle(xy, tile.window_mm / 2) for xy, _ in cells],
+        "positive": [circle(xy, tile.pocket_mm / 2) for xy, plus in cells if plus],
+        "negative": [circle(xy, tile.pocket_mm / 2) for xy, plus in cells if not plus],
+        "channel": [_quad(quad) for quad in tile.channels],
+        "bar": [_quad(quad) for quad in tile.bars],
+        "dropped": [loop for shape in dropped for loop in _polygon_loops(shape)],
+        "groove": [_quad(quad) for quad in tile.grooves],
+        "post": [circle(xy, radius) for xy, radius in posts],
+        "hole": [circle(xy, tile.screw_hole_mm / 2) for xy, _ in posts if holes],
+        "recess": [_recess_loop(tile, xy) for xy, _ in posts if recess],
+        "slot": [_box(xy, half, reach) for xy, _ in posts if recess],
+        "square": [_box(xy, half, half) for xy, _ in posts if recess],
+    }
+
+
+def _recess_loop(tile: HolderTile, centre: tuple[float, float]) -> Loop:
+    """Round for a screw's head in the upper holder, six flats for the nut in the lower one."""
+    if tile.face is Face.UPPER:
+        return circle(centre, tile.recess_mm / 2)
+    return _quad(hexagon_mm(tile.recess_mm) + np.asarray(centre))
+
+
+def _box(centre: tuple[float, float], half_x: float, half_y: float) -> Loop:
+    x, y = centre
+    return polygon(
+        [
+            (x - half_x, y - half_y),
+            (x + half_x, y - half_y),
+            (x + half_x, y + half_y),
+            (x - half_x, y + half_y),
+        ]
+    )
+
+
+def _quad(points: NDArray[np.float64]) -> Loop:
+    """A straight-edged loop through (k, 2) points."""
+    return polygon([(float(x), float(y)) for x, y in points])
+
+
+def _polygon_loops(shape: BaseGeometry) -> list[Loop]:
+    """Outer loop of a polygon; dropped pieces are small and hold nothing within them."""
+    return [_quad(shapely.get_coordinates(shapely.get_exterior_ring(shape))[:-1])]
+
+
+def _material(
+    level: Level, regions: dict[str, list[Loop]]
+) -> Callable[[Inside], NDArray[np.bool_]]:
+    """Where there is material at a level, as a boolean function of the regions."""
+
+    def material(inside: Inside) -> NDArray[np.bool_]:
+        none = np.zeros_like(inside["outline"])
+
+        def at(name: str) -> NDArray[np.bool_]:
+            return inside[name] if regions[name] else none
+
+        if level.posts_only:
+            return np.asarray(at("post") & ~at("hole"))
+        plan = inside["outline"]
+        if regions["mask"]:
+            plan = plan & (at("mask") | at("knob"))
+        plan = plan & ~at("socket")
+        pocket = at("positive") | at("negative")
+        opened = at("window") | (at("positive") if level.seat else none) if level.lip else pocket
+        if level.channels:
+            ways = at("channel") | at("dropped")
+            opened = opened | (ways & ~(at("bar") | at("dropped")) if level.bars else ways)
+        if level.grooves:
+            opened = opened | at("groove")
+        screw = {
+            "recess": at("recess"),
+            "slot": at("recess") & at("slot"),
+            "square": at("square"),
+            "hole": at("hole"),
+        }[level.screw]
+        return np.asarray(plan & ~opened & ~screw)
+
+    return material
+
+
+def holder_placement(tile: HolderTile, *, lip_to_lip_mm: float) -> NDArray[np.float64]:
+    """(4, 4) from the tile's file to the assembly: z = 0 is the plane of the lower can ends.
+
+    Lower: down by the lip. Upper: half a turn about y, then up to its outer face.
+    """
+    matrix = np.eye(4)
+    if tile.face is Face.LOWER:
+        matrix[2, 3] = -tile.lip_mm
+    else:
+        matrix[0, 0] = matrix[2, 2] = -1.0
+        matrix[2, 3] = lip_to_lip_mm + tile.lip_mm
+    return matrix
+
+
+def holder_part(tile: HolderTile, *, lip_to_lip_mm: float) -> Part:
+    """The tile as a part: body, volume by formula, place in the assembly."""
+    pieces = lip_pieces(tile)
+    placed = place_signs(tile, pieces)
+    note = PRINT_NOTE
+    if placed.untold:
+        note += f"; no room for a sign at {len(placed.untold)} of {len(tile.xy_mm)} pockets"
+    return Part(
+        name=tile.name,
+        role="holder_lower" if tile.face is Face.LOWER else "holder_upper",
+        body=holder_body(tile, pieces=pieces, placed=placed),
+        formula_mm3=holder_formula_mm3(tile, pieces=pieces, placed=placed),
+        placed=(holder_placement(tile, lip_to_lip_mm=lip_to_lip_mm),),
+        colour=COLOURS[tile.face],
+        print_note=note,
+    )

@@ -1,0 +1,1 @@
+"""Printed parts: what all of them have in common."""

@@ -1,0 +1,64 @@
+"""One printed part on its way from its drawing to files, proofs and report."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+if TYPE_CHECKING:
+    from layouts.slabs.bore import Bore
+    from layouts.slabs.slabs import Body
+
+# Largest error of R^T R against the unit matrix: float noise of a few turns multiplied.
+ROTATION_NOISE = 1e-9
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Part:
+    """One printed part in its print orientation, lowest point on z = 0.
+
+    ``name``: file stem. ``role``: as in result.json (holder_lower, tub, bracket, ...).
+    ``body``: the part drawn as slabs; ``bores``: sideways holes still to be cut from it.
+    ``formula_mm3``: volume of the finished part, bores taken off, from sizes alone.
+    ``placed``: one (4, 4) matrix a copy, from the part file's coordinates to the
+    assembly's; rotation and shift only. ``colour``: red, green, blue, each 0 to 1 (sRGB).
+    Raises ValueError when a name cannot be a file stem or a matrix mirrors or stretches.
+    """
+
+    name: str
+    role: str
+    body: Body
+    bores: tuple[Bore, ...] = ()
+    formula_mm3: float
+    placed: tuple[NDArray[np.float64], ...]
+    colour: tuple[float, float, float]
+    print_note: str = ""
+
+    def __post_init__(self) -> None:
+        """Check what the kernel and the files would trip over later."""
+        if not re.fullmatch(r"[A-Za-z0-9_-]+", self.name):
+            raise ValueError(
+                f"part name {self.name!r} is no file stem: use letters, digits, - and _"
+            )
+        if not all(0.0 <= share <= 1.0 for share in self.colour):
+            raise ValueError(f"{self.name}: colour {self.colour} outside 0 to 1")
+        for matrix in self.placed:
+            check_rigid(matrix, what=self.name)
+
+
+def check_rigid(matrix: NDArray[np.float64], *, what: str) -> None:
+    """Refuse a (4, 4) placement that is not a rotation (determinant +1) and a shift."""
+    placed = np.asarray(matrix, dtype=np.float64)
+    if placed.shape != (4, 4) or not np.isfinite(placed).all():
+        raise ValueError(f"{what}: a placement is a finite 4x4 matrix, not {placed.shape}")
+    turn = placed[:3, :3]
+    if (
+        np.abs(turn.T @ turn - np.eye(3)).max() > ROTATION_NOISE
+        or np.linalg.det(turn) < 0.0
+        or np.abs(placed[3] - (0.0, 0.0, 0.0, 1.0)).max() > ROTATION_NOISE
+    ):
+        raise ValueError(f"{what}: a placement may only turn and shift, this one does more")

@@ -1,0 +1,30 @@
+"""Every printed part of a plan, drawn; the kernel is not needed for it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from layouts.enclosures.box.lid import lid_parts
+from layouts.enclosures.box.tub import tub_parts
+from layouts.holders.barrier_drawing import barrier_part
+from layouts.holders.drawing import holder_part
+from layouts.parts.part import Part
+from layouts.planning.pack_plan import PackPlan
+
+__all__ = ["CHORD_MM", "parts_of"]
+
+# Chords stand off their arcs by at most this; polygons keep the arc's own area besides.
+CHORD_MM = 0.02
+
+
+def parts_of(plan: PackPlan) -> Iterable[Part]:
+    """Every printed part of a plan, drawn when it is asked for."""
+    for tile in plan.tiles:
+        yield holder_part(tile, lip_to_lip_mm=plan.pack.lip_to_lip_mm)
+    for barrier in plan.barriers:
+        yield barrier_part(barrier)
+    if plan.housing is None:
+        return
+    yield from tub_parts(plan.enclosure)
+    yield from lid_parts(plan.enclosure)
+    yield from plan.bracket.parts

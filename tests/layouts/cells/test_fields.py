@@ -1,0 +1,140 @@
+"""Fields: rows, lanes, empty sites."""
+
+from collections import Counter
+
+import numpy as np
+import pytest
+
+from layouts.cells.fields import Field, elbows, field_sites, fields, row_templates
+from layouts.cells.lattice import neighbour_pairs
+from layouts.pack import Lattice
+
+
+def connected(count: int, pairs: np.ndarray) -> bool:
+    """Whether pairs join all of ``count`` things."""
+    root = list(range(count))
+
+    def top(i: int) -> int:
+        while root[i] != i:
+            i = root[i]
+        return i
+
+    for i, j in pairs:
+        root[top(i)] = top(j)
+    return len({top(i) for i in range(count)}) == 1
+
+
+@pytest.mark.parametrize("lattice", Lattice)
+@pytest.mark.parametrize(
+    ("series", "parallel"),
+    [(1, 1), (1, 7), (5, 1), (2, 5), (3, 7), (4, 6), (5, 11), (9, 4), (7, 3)],
+)
+def test_every_field_is_sound(series: int, parallel: int, lattice: Lattice) -> None:
+    """All fields of a size: sites once, groups whole, next ones touching, rows balanced."""
+    seen = 0
+    for field in fields(series, parallel, lattice):
+        sites, group = field_sites(field)
+        pairs = neighbour_pairs(sites, lattice)
+        assert len(np.unique(sites, axis=0)) == series * parallel
+        if lattice is Lattice.HONEYCOMB:
+            assert not (sites.sum(axis=1) % 2).any()
+        assert (np.bincount(group)[1:] == parallel).all()
+        step = np.abs(group[pairs[:, 0]] - group[pairs[:, 1]])
+        for k in range(1, series + 1):
+            own = np.flatnonzero(group == k)
+            inside = pairs[(group[pairs] == k).all(axis=1)]
+            assert connected(parallel, np.searchsorted(own, inside)), field
+            rows = Counter(sites[own, 1].tolist())
+            shared = any(k in (first, first + 1) for first in elbows(field))
+            assert len(rows) == (2 if shared else field.rows)
+            assert max(rows.values()) - min(rows.values()) <= 1, field
+            if k < series:
+                low = np.minimum(group[pairs[:, 0]], group[pairs[:, 1]])
+                assert ((step == 1) & (low == k)).any(), field
+        seen += 1
+    assert seen >= parallel
+
+
+def test_straight_fields_bring_only_consecutive_groups_together() -> None:
+    """In one lane no groups further than one step apart touch."""
+    for lattice in Lattice:
+        for field in fields(6, 5, lattice):
+            if field.lanes == 1:
+                sites, group = field_sites(field)
+                pairs = neighbour_pairs(sites, lattice)
+                assert np.abs(group[pairs[:, 0]] - group[pairs[:, 1]]).max() <= 1
+
+
+@pytest.mark.parametrize("lattice", Lattice)
+def test_empty_sites_are_the_gaps_in_the_rows(lattice: Lattice) -> None:
+    """In one lane: places in each row's own span of sites that no cell takes."""
+    for field in fields(5, 11, lattice):
+        if field.lanes > 1:
+            continue
+        _, group = field_sites(field)
+        room = sum(field.row_sites(row, 0) for row in range(field.field_rows))
+        assert field.empty_sites == room - len(group)
+
+
+def test_span_is_that_of_the_sites() -> None:
+    """Columns from first to last site, of fields without empty sites."""
+    for lattice in Lattice:
+        for field in fields(4, 7, lattice):
+            if field.empty_sites == 0 and field.field_rows > 1:
+                assert np.ptp(field_sites(field)[0][:, 0]) == field.span_columns, field
+
+
+def test_rows_nest_on_a_honeycomb() -> None:
+    """7 as 4 + 3 takes no empty site on a honeycomb; a grid can only leave one out."""
+    assert (4, 3) in row_templates(7, 2, Lattice.HONEYCOMB)
+    assert row_templates(7, 2, Lattice.GRID) == [(4, 4)]
+    assert row_templates(8, 2, Lattice.HONEYCOMB) == [(4, 4)]
+
+
+@pytest.mark.parametrize("lattice", Lattice)
+@pytest.mark.parametrize(("series", "parallel"), [(4, 1), (8, 3), (9, 4), (14, 1), (13, 2), (5, 7)])
+def test_rows_of_both_end_groups_have_nothing_to_their_right(
+    series: int, parallel: int, lattice: Lattice
+) -> None:
+    """Any number of lanes: in the rows of groups 1 and S no cell of another group lies beyond."""
+    folded = 0
+    for field in fields(series, parallel, lattice):
+        sites, group = field_sites(field)
+        folded += field.lanes > 1
+        for end in (1, series):
+            own = sites[group == end]
+            others = sites[group != end]
+            for row in np.unique(own[:, 1]):
+                last = own[own[:, 1] == row, 0].max()
+                assert not (others[others[:, 1] == row, 0] > last).any(), field
+    assert folded
+
+
+def fronts(field: Field) -> list[int]:
+    """Touching pairs from each group to the next."""
+    sites, group = field_sites(field)
+    pairs = np.sort(group[neighbour_pairs(sites, field.lattice)], axis=1)
+    met = pairs[pairs[:, 1] - pairs[:, 0] == 1, 0]
+    return np.bincount(met, minlength=field.series)[1 : field.series].tolist()
+
+
+@pytest.mark.parametrize(
+    ("series", "parallel"), [(20, 2), (13, 2), (12, 3), (13, 3), (9, 4), (11, 5)]
+)
+def test_folds_of_single_rows_are_crossed_on_two_pairs_at_least(series: int, parallel: int) -> None:
+    """On a honeycomb, wherever the lanes hold enough groups for an elbow at each fold."""
+    seen = 0
+    for field in fields(series, parallel, Lattice.HONEYCOMB):
+        if field.rows == 1 and field.lanes > 1 and len(elbows(field)) == field.lanes - 1:
+            assert min(fronts(field)) == 2, field
+            seen += 1
+    assert seen
+
+
+def test_short_lanes_keep_whole_rows() -> None:
+    """6S2P in lanes of 3, 2 and 1: at the second fold nothing is left to share; one pair meets."""
+    (field,) = (f for f in fields(6, 2, Lattice.HONEYCOMB) if f.lanes == 3 and f.rows == 1)
+    assert field.turns() == (3, 5)
+    assert elbows(field) == (2,)
+    assert fronts(field)[2] == 2
+    assert fronts(field)[4] == 1

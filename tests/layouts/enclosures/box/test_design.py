@@ -1,0 +1,223 @@
+"""Tub and lid as numbers: nothing in each other's way, and every check able to fail."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import pytest
+import shapely
+
+from layouts.brackets.registry import kind_of
+from layouts.enclosures.box.checks import (
+    core_held,
+    enclosure_checks,
+    enclosure_room,
+    lid_screw_spacing,
+    outlet_bend,
+    pads_clear,
+)
+from layouts.enclosures.box.design import design_enclosure
+from layouts.enclosures.box.room import GLANDS, gland_for
+from layouts.enclosures.box.shapes import boss_shape, box, core_shape, disc, shifted, standing_shape
+from layouts.enclosures.box.sizes import Pad
+from layouts.errors import PlanError
+from tests.layouts.enclosed import PACKS, Enclosed, enclosed, enclosed_pack
+from tests.samples import sample_pack
+
+
+@pytest.fixture(params=PACKS)
+def one(request: pytest.FixtureRequest) -> Enclosed:
+    """Each invented pack in turn."""
+    return enclosed(request.param)
+
+
+def test_every_check_of_a_plain_pack_holds(one: Enclosed) -> None:
+    """The design meets its own checks, small packs too."""
+    checks = enclosure_checks(one.pack, one.arrangement, one.joining, one.core, one.design)
+    assert [c.id for c in checks if not c.holds] == []
+    cut = one.design.tub_cut.pieces + one.design.lid_cut.pieces > 2
+    assert len({c.id for c in checks}) == (7 if cut else 5)
+
+
+def test_core_goes_straight_down(one: Enclosed) -> None:
+    """Nothing that stands in the tub lies under the held cells or the strips that run out."""
+    tails = [shapely.Polygon(s.outline_mm) for s in one.joining.strips if s.runs_out]
+    way = shapely.union_all([core_shape(one.core.outline), *tails])
+    standing = standing_shape(one.design).union(box(one.design.bay.board))
+    assert way.intersection(standing).area == 0.0
+    assert shapely.distance(way, standing) > 0.25
+
+
+def test_core_meets_a_column_when_pushed(one: Enclosed) -> None:
+    """The columns hold the core: 1.6 mm any of eight ways runs into one or a wall."""
+    core, standing = core_shape(one.core.outline), standing_shape(one.design)
+    for k in range(8):
+        way = shifted(core, 2.3 * math.cos(k * math.pi / 4), 2.3 * math.sin(k * math.pi / 4))
+        assert way.intersects(standing), f"free to slide at {45 * k} degrees"
+
+
+def test_columns_stay_clear_of_each_other_board_glands_and_lug_bores(one: Enclosed) -> None:
+    """No column meets another, the board, a gland's nut; no lid insert meets a lug's bore."""
+    d = one.design
+    for k, boss in enumerate(d.bosses):
+        for other in d.bosses[:k]:
+            apart = math.dist((boss.x_mm, boss.y_mm), (other.x_mm, other.y_mm))
+            assert apart > boss.radius_mm + other.radius_mm
+        assert not boss_shape(boss).intersects(box(d.bay.board))
+        if boss.x_mm > d.cavity.x1 - 14.0:
+            for gland in d.glands:
+                assert abs(gland.y_mm - boss.y_mm) > gland.nut_mm + boss.radius_mm
+    lug_top = max(lug.underside_mm + lug.up_mm + d.lug_hole_mm for lug in d.lugs)
+    assert d.z_rim_mm - d.insert_deep_mm > lug_top
+
+
+def test_every_column_is_one_with_a_wall(one: Enclosed) -> None:
+    """Each column, with its web, overlaps the walls by more than a thin line."""
+    d = one.design
+    walls = box(d.outer).difference(box(d.cavity))
+    for boss in d.bosses:
+        assert boss_shape(boss).intersection(walls).area > 4.0
+
+
+def test_glands_find_a_flat_free_wall(one: Enclosed) -> None:
+    """Glands' nuts clear lugs with their brackets, slots, skirts, floor, board and each other."""
+    d, half = one.design, kind_of(one.pack).wall_mm(one.pack) / 2
+    for k, gland in enumerate(d.glands):
+        assert gland.z_mm + gland.nut_mm < d.z_rim_mm - d.skirt_deep_mm
+        assert gland.z_mm - gland.nut_mm > d.z_floor_mm
+        for other in d.glands[:k]:
+            apart = math.dist((gland.y_mm, gland.z_mm), (other.y_mm, other.z_mm))
+            assert apart > gland.nut_mm + other.nut_mm
+        for lug in (lug for lug in d.lugs if lug.outward > 0):
+            above = gland.z_mm - gland.nut_mm > lug.underside_mm + lug.high_mm
+            assert above or abs(gland.y_mm - lug.y_mm) > half + gland.nut_mm
+        board = d.bay.board
+        beside = gland.y_mm + gland.nut_mm < board.y0 or gland.y_mm - gland.nut_mm > board.y1
+        assert beside or gland.z_mm - gland.nut_mm > d.bay.z1_mm
+    assert [g.purpose for g in d.glands[:2]] == ["pack minus", "pack plus"]
+
+
+def test_gland_of_a_thicker_wire_is_larger_and_a_monster_is_refused() -> None:
+    """The gland follows the wire, and none is invented where none is known."""
+    sizes = [gland_for(most)[0] for *_, most in GLANDS]
+    assert sizes == ["M12", "M16", "M20", "M25", "M32"]
+    with pytest.raises(PlanError, match=r"leads\.outside_mm: is above 21.*\(22\)"):
+        gland_for(22.0)
+
+
+def test_slots_lie_behind_skirts_and_skirts_cover_their_lower_edge(one: Enclosed) -> None:
+    """Splash from the side or above never sees a slot."""
+    d = one.design
+    assert d.skirt_deep_mm >= d.z_rim_mm - d.slot_z0_mm + 4.0
+    for slot in d.slots:
+        cover = [s for s in d.skirts if s.side == slot.side and s.y0_mm < slot.y0_mm < s.y1_mm]
+        assert len(cover) == 1
+        assert cover[0].y0_mm + d.skirt_mm < slot.y0_mm and slot.y1_mm < cover[0].y1_mm - d.skirt_mm
+    assert {slot.side for slot in d.slots} == {-1, 1}
+
+
+def test_board_never_stands_before_the_slots_however_high() -> None:
+    """A higher board makes the tub higher, and the lid's pads still reach the stack."""
+    pack = sample_pack(5, 1)
+    high = replace(pack, bms=replace(pack.bms, board_mm=(80.0, 95.0, 10.0)))
+    d = enclosed_pack(high).design
+    assert d.bay.z1_mm < d.slot_z0_mm
+    upper = high.lip_to_lip_mm + high.holder.lip_mm
+    assert d.z_rim_mm - d.pad_lid_mm == pytest.approx(upper + 0.1)
+    assert d.z_rim_mm > enclosed("5S1P").design.z_rim_mm + 25.0
+
+
+def test_long_board_makes_the_tub_longer_and_says_so() -> None:
+    """One cell with a 60 mm board: the room decides, the core stays held."""
+    d = enclosed("1S1P").design
+    assert d.cavity.size_mm[1] > 60.0
+    assert any("longer than the held cells need" in note for note in d.notes)
+
+
+def test_drains_go_through_bare_floor(one: Enclosed) -> None:
+    """No drain meets a column, pad or rest, and each corner of the floor has one or two do."""
+    d = one.design
+    assert len(d.drains) >= 3
+    for drain in d.drains:
+        hole = disc(drain.x_mm, drain.y_mm, drain.radius_mm)
+        assert box(d.cavity).contains(hole)
+        for boss in d.bosses:
+            assert not hole.intersects(boss_shape(boss))
+        for pad in d.pads_floor:
+            assert not hole.intersects(disc(pad.x_mm, pad.y_mm, pad.radius_mm))
+        for rest in d.bay.rests:
+            assert not hole.intersects(box(rest))
+
+
+def test_long_sides_carry_two_lugs_and_short_ones_one() -> None:
+    """The number of brackets follows the tub's length."""
+    assert len(enclosed("10S4P").design.lugs) == 4
+    assert len(enclosed("1S1P").design.lugs) == 2
+
+
+def test_closed_enclosure_is_refused_with_the_reason() -> None:
+    """No vent is promised that nobody has computed."""
+    e = enclosed("5S1P")
+    closed = replace(e.pack, enclosure=replace(e.pack.enclosure, vent="closed"))
+    with pytest.raises(PlanError, match=r"enclosure\.vent: can't be made"):
+        design_enclosure(closed, e.arrangement, e.joining, e.core)
+
+
+def test_two_runs_are_equal() -> None:
+    """Same pack, same numbers."""
+    e = enclosed("5S1P")
+    again = design_enclosure(e.pack, e.arrangement, e.joining, e.core)
+    assert again == e.design
+
+
+def test_lid_screw_spacing_fails_without_one_screw() -> None:
+    """Taking one screw out leaves a gap above 70 mm."""
+    d = enclosed("10S4P").design
+    corner = min((b for b in d.bosses if b.screw), key=lambda b: b.x_mm + b.y_mm)
+    fewer = tuple(b for b in d.bosses if b is not corner)
+    assert not lid_screw_spacing(replace(d, bosses=fewer)).holds
+    assert not lid_screw_spacing(replace(d, bosses=fewer[:2])).holds
+
+
+def test_enclosure_room_fails_when_a_wall_moves_in() -> None:
+    """A cavity 1.2 mm narrower at -x touches the core."""
+    e = enclosed("10S4P")
+    c = e.design.cavity
+    check = enclosure_room(e.joining, e.core, replace(e.design, cavity=replace(c, x0=c.x0 + 1.2)))
+    assert not check.holds and check.value is not None and check.value < 0.27
+
+
+def test_enclosure_room_fails_when_a_column_stands_in_the_core() -> None:
+    """A column 2 mm off its hollow is met on the way down."""
+    e = enclosed("10S4P")
+    seat = next(b for b in e.design.bosses if b.seat)
+    moved = tuple(
+        replace(b, y_mm=b.y_mm + 3.0, x_mm=b.x_mm + 3.0) if b is seat else b
+        for b in e.design.bosses
+    )
+    assert not enclosure_room(e.joining, e.core, replace(e.design, bosses=moved)).holds
+
+
+def test_core_held_fails_without_columns() -> None:
+    """Without columns the core slides into the board's room."""
+    e = enclosed("10S4P")
+    check = core_held(e.core, replace(e.design, bosses=()))
+    assert not check.holds and check.where == "towards +x"
+
+
+def test_pads_clear_fails_for_a_pad_over_a_can_and_for_too_few() -> None:
+    """A pad over a can end is found, and so is a lid with hardly any."""
+    e = enclosed("10S4P")
+    x, y = e.arrangement.xy_mm[7]
+    bad = Pad(x_mm=float(x) + 8.0, y_mm=float(y), radius_mm=2.0, hole_mm=0.0)
+    over = replace(e.design, pads_floor=(*e.design.pads_floor, bad))
+    assert not pads_clear(e.pack, e.arrangement, e.joining, over).holds
+    few = replace(e.design, pads_lid=e.design.pads_lid[:2])
+    assert not pads_clear(e.pack, e.arrangement, e.joining, few).holds
+
+
+def test_outlet_bend_fails_in_a_shallow_room() -> None:
+    """A room shallower than four outside diameters is told."""
+    e = enclosed("10S4P")
+    assert not outlet_bend(e.pack, replace(e.design, bend_room_mm=25.0)).holds

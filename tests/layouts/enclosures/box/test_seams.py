@@ -1,0 +1,240 @@
+"""Seams of tub and lid: every piece fits, nothing is cut through, laps leave a gap."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cache
+
+import pytest
+import shapely
+
+from layouts.enclosures.box.checks import enclosure_checks, seam_screw_access, seams_clear
+from layouts.enclosures.box.seams import (
+    LEAST_STAGGER_MM,
+    LID_JOINT,
+    STAGGER_MM,
+    TUB_JOINT,
+    Forbidden,
+    choose_seams,
+    lap_levels,
+    masks,
+)
+from layouts.enclosures.box.shapes import box
+from layouts.enclosures.gas_way import gas_way, gas_way_check
+from layouts.pack import Lattice
+from layouts.parts.fasteners import Into
+from layouts.planning.estimate import usable_bed_mm
+from tests.layouts.enclosed import Enclosed, enclosed, enclosed_pack
+from tests.samples import sample_pack
+
+BEDS = {"one way": (170.0, 200.0, 250.0), "both ways": (150.0, 150.0, 250.0)}
+
+
+@cache
+def cut_pack(bed: str) -> Enclosed:
+    """The 10S4P pack on a small bed."""
+    pack = sample_pack(10, 4)
+    return enclosed_pack(replace(pack, printer=replace(pack.printer, bed_mm=BEDS[bed])))
+
+
+@pytest.mark.parametrize("bed", BEDS)
+def test_every_check_holds_for_a_cut_pack(bed: str) -> None:
+    """Cutting spoils no other check, gas way included, and adds two."""
+    e = cut_pack(bed)
+    checks = enclosure_checks(e.pack, e.arrangement, e.joining, e.core, e.design)
+    assert [c.id for c in checks if not c.holds] == []
+    assert [c.id for c in checks[-2:]] == ["seam_screw_access", "seams_clear"]
+    assert gas_way_check(gas_way(e.pack, e.arrangement, e.joining, e.design)).holds
+
+
+@pytest.mark.parametrize("bed", BEDS)
+def test_every_piece_fits_the_bed(bed: str) -> None:
+    """Each piece's plan, ears and laps counted, lies within the usable bed either way."""
+    e = cut_pack(bed)
+    usable = sorted(usable_bed_mm(e.pack.printer))
+    for part, cut, whole in (
+        ("tub", e.design.tub_cut, e.design.tub_box), ("lid", e.design.lid_cut, e.design.lid_box)
+    ):  # fmt: skip
+        assert cut.pieces >= (2 if bed == "one way" else 4)
+        for offsets in ((1.0, 1.0), (0.0, 0.0), (-1.0, -1.0)):
+            for shape in masks(cut, e.design.cavity, part=part, wall_mm=2.6, offsets=offsets):
+                x0, y0, x1, y1 = shape.intersection(box(whole)).bounds
+                assert all(a <= b for a, b in zip(sorted((x1 - x0, y1 - y0)), usable, strict=True))
+
+
+def test_uncut_pack_has_no_ears() -> None:
+    """A part that fits the bed stays whole."""
+    d = enclosed("5S1P").design
+    assert d.tub_cut.pieces == d.lid_cut.pieces == 1
+    assert d.tub_cut.ears == d.lid_cut.ears == ()
+
+
+def test_lid_seams_stand_off_the_tubs() -> None:
+    """Where one part is cut, the other bridges."""
+    for bed in BEDS:
+        d = cut_pack(bed).design
+        for mine, other in ((d.lid_cut.x_mm, d.tub_cut.x_mm), (d.lid_cut.y_mm, d.tub_cut.y_mm)):
+            assert all(abs(a - b) >= STAGGER_MM for a in mine for b in other)
+
+
+def test_nearer_seams_rather_than_none() -> None:
+    """Where no seam of the lid stands 26 off the tub's, one 20 off parts it, screws in reach."""
+    pack = sample_pack(14, 5, lattice=Lattice.GRID)
+    d = enclosed_pack(
+        replace(pack, printer=replace(pack.printer, bed_mm=(180.0, 180.0, 250.0)))
+    ).design
+    assert d.tub_cut.pieces > 1
+    assert d.lid_cut.pieces > 1
+    apart = min(abs(a - b) for a in d.lid_cut.y_mm for b in d.tub_cut.y_mm)
+    assert LEAST_STAGGER_MM <= apart < STAGGER_MM
+    assert seam_screw_access(d).holds
+    assert seams_clear(d).holds
+
+
+def test_pieces_never_overlap_and_fill_all_but_the_gap() -> None:
+    """At every height of the laps the pieces part the plan with a gap of 0.2 between them."""
+    d = cut_pack("both ways").design
+    rect = d.tub_box
+    whole = box(rect)
+    for _, _, offsets in lap_levels(d.floor_mm):
+        shapes = [
+            s.intersection(whole)
+            for s in masks(d.tub_cut, d.cavity, part="tub", wall_mm=2.6, offsets=offsets)
+        ]
+        for k, one in enumerate(shapes):
+            for other in shapes[:k]:
+                assert shapely.distance(one, other) >= 0.2 - 1e-9
+        left = whole.area - sum(s.area for s in shapes)
+        # gaps of 0.2 along two seams, 1 mm wider where a step has its gap; laps add some length
+        wide = 0.2 + abs(offsets[0] - offsets[1])
+        assert 0.19 * sum(rect.size_mm) < left < wide * (sum(rect.size_mm) + 4 * 20.0)
+
+
+def test_overhanging_steps_leave_a_gap_below() -> None:
+    """Where the piece behind a seam overhangs the one before it, it begins 0.2 higher."""
+    d = cut_pack("one way").design
+    levels = lap_levels(3.0)
+    assert [z0 for z0, _, _ in levels[1:]] == [z1 for _, z1, _ in levels[:-1]]
+    for (_, _, below), (_, _, above) in zip(levels, levels[1:], strict=False):
+        low = masks(d.tub_cut, d.cavity, part="tub", wall_mm=2.6, offsets=below)[0]
+        high = masks(d.tub_cut, d.cavity, part="tub", wall_mm=2.6, offsets=above)[1]
+        assert not low.intersects(high)
+
+
+def test_ears_meet_face_to_face_and_screws_run_through_both() -> None:
+    """Each pair of ears has the same screws' places, a hole before, an insert behind."""
+    for cut in (cut_pack("one way").design.tub_cut, cut_pack("both ways").design.lid_cut):
+        for before, behind in zip(cut.ears[::2], cut.ears[1::2], strict=True):
+            assert (before.insert, behind.insert) == (False, True)
+            axis = before.axis
+            for a, b in zip(before.screws, behind.screws, strict=True):
+                assert (a.x_mm, a.y_mm)[1 - axis] == (b.x_mm, b.y_mm)[1 - axis]
+                assert a.z_mm == b.z_mm
+                step = (b.x_mm, b.y_mm)[axis] - (a.x_mm, a.y_mm)[axis]
+                assert step == pytest.approx(before.thick_mm + 0.2)
+            heights = [s.z_mm for s in before.screws]
+            assert all(b - a <= 70.0 for a, b in zip(heights, heights[1:], strict=False))
+
+
+def test_screws_and_inserts_of_ears_are_billed() -> None:
+    """The bill counts a screw and an insert for each place, on top of the lid's."""
+    d = cut_pack("one way").design
+    tub = sum(len(e.screws) for e in d.tub_cut.ears if e.insert)
+    lid = sum(len(e.screws) for e in d.lid_cut.ears if e.insert)
+    uses = {u.where: u.count for u in d.screw_uses}
+    assert uses["pieces of the tub"] == tub > 0
+    assert uses["pieces of the lid"] == lid > 0
+    inserts = sum(u.count for u in d.screw_uses if u.screw == "M3" and u.into is Into.INSERT)
+    assert inserts == uses["lid to tub"] + tub + lid
+    assert not any("insert" in item.item for item in d.bill)  # told once, with the screws
+
+
+def test_seams_clear_fails_for_a_seam_through_a_column() -> None:
+    """A seam moved onto a lid boss is found."""
+    d = cut_pack("one way").design
+    boss = next(b for b in d.bosses if b.seat)
+    moved = replace(d, tub_cut=replace(d.tub_cut, y_mm=(boss.y_mm,)))
+    check = seams_clear(moved)
+    assert not check.holds
+    assert "column" in check.where
+
+
+def test_seams_clear_fails_for_a_seam_through_a_slot() -> None:
+    """A tub seam through an opening is found."""
+    d = cut_pack("one way").design
+    slot = d.slots[0]
+    at = (slot.y0_mm + slot.y1_mm) / 2
+    moved = replace(d, bosses=(), tub_cut=replace(d.tub_cut, y_mm=(at,)))
+    assert not seams_clear(moved).holds
+
+
+@pytest.mark.parametrize("bed", BEDS)
+def test_every_seam_screw_can_be_put_in(bed: str) -> None:
+    """12 mm, an M3 x 8 with its head and 1 mm, are free before every passing ear."""
+    check = seam_screw_access(cut_pack(bed).design)
+    assert check.limit == pytest.approx(12.0)
+    assert check.value is not None
+    assert check.value >= 12.0 - 1e-6
+
+
+def test_seam_screw_access_fails_for_a_skirt_before_an_ear() -> None:
+    """A skirt drawn out to 3 mm before a lid ear's hole is found and told by its length."""
+    d = cut_pack("one way").design
+    ear = next(e for e in d.lid_cut.ears if e.axis == 1 and not e.insert)
+    side = 1 if ear.rect.x0 > 0 else -1
+    before = max(
+        (s for s in d.skirts if s.side == side and s.y1_mm < ear.rect.y0), key=lambda s: s.y1_mm
+    )
+    longer = replace(before, y1_mm=ear.rect.y0 - 3.0)
+    check = seam_screw_access(
+        replace(d, skirts=tuple(longer if s == before else s for s in d.skirts))
+    )
+    assert not check.holds
+    assert check.value == pytest.approx(3.0)
+    assert "lid's ear" in check.where
+    assert "skirt" in check.where
+
+
+def test_seam_screw_access_fails_for_a_column_before_an_ear() -> None:
+    """A pilaster that stands out of the wall 4 mm before a tub ear's hole is found."""
+    d = cut_pack("one way").design
+    ear = next(e for e in d.tub_cut.ears if e.axis == 1 and not e.insert and e.rect.x0 > 0)
+    pilaster = replace(
+        d.bosses[0], x_mm=ear.screws[0].x_mm, y_mm=ear.rect.y0 - 4.0 - d.bosses[0].radius_mm
+    )
+    check = seam_screw_access(replace(d, bosses=(*d.bosses, replace(pilaster, web=None))))
+    assert not check.holds
+    assert check.value == pytest.approx(4.0, abs=0.01)
+    assert "column" in check.where
+
+
+def test_no_seam_where_its_screws_can_not_be_put_in() -> None:
+    """A place whose walls are free is left out where something stands 12 mm before its ears."""
+    stands = Forbidden(line=(), joint=(), before=((40.0, 45.0),), ahead_mm=12.0)
+    # the tub's passing ear begins 1 mm before its seam, the lid's 5 mm
+    assert not stands.allows(57.5, TUB_JOINT)
+    assert stands.allows(58.5, TUB_JOINT)
+    assert not stands.allows(61.5, LID_JOINT)
+    assert stands.allows(62.5, LID_JOINT)
+    assert stands.allows(40.5, TUB_JOINT)  # behind its ears nothing is put in
+
+
+def test_no_place_for_a_seam_is_told() -> None:
+    """Where every place is taken the choice says None instead of cutting through something."""
+    all_taken = Forbidden(line=((-1e3, 1e3),), joint=())
+    assert choose_seams(0.0, 300.0, 200.0, all_taken, TUB_JOINT) is None
+    nothing = Forbidden(line=(), joint=())
+    assert choose_seams(0.0, 300.0, 400.0, all_taken, LID_JOINT) == ()
+    seams = choose_seams(0.0, 300.0, 200.0, nothing, LID_JOINT)
+    assert seams is not None
+    assert len(seams) == 1
+    assert seams[0] == pytest.approx(150.0, abs=1.0)
+
+
+def test_more_seams_where_one_is_not_enough() -> None:
+    """A length of three beds takes three seams or more, each piece within the bed."""
+    seams = choose_seams(0.0, 600.0, 200.0, Forbidden(line=(), joint=()), TUB_JOINT)
+    assert seams is not None
+    ends = [0.0, *seams, 600.0]
+    assert len(seams) == 3
+    assert all(b - a + 8.0 <= 200.0 for a, b in zip(ends, ends[1:], strict=False))

@@ -1,0 +1,36 @@
+"""Lengths of screws that go into inserts."""
+
+from __future__ import annotations
+
+import pytest
+
+from layouts.formats import screws
+from layouts.parts.fasteners import (
+    TIP_FREE_MM,
+    USUAL_LENGTHS_MM,
+    insert_screw_length_mm,
+    thinner_grip_mm,
+)
+
+
+@pytest.mark.parametrize("screw", ["M3", "M4", "M5"])
+@pytest.mark.parametrize("grip_mm", [3.0, 3.5, 6.8, 7.0, 8.8])
+def test_the_screw_bites_and_does_not_stand_on_the_ground(screw: str, grip_mm: float) -> None:
+    """One diameter of thread at least, its tip clear of the hole's ground, a usual length."""
+    length = insert_screw_length_mm(screw, grip_mm=grip_mm)
+    deep = length - grip_mm
+    assert length in USUAL_LENGTHS_MM
+    assert float(screw[1:]) <= deep <= screws()[screw].insert_deep_mm - TIP_FREE_MM
+
+
+def test_no_usual_length_is_told() -> None:
+    """A grip between two usual lengths that neither serves is named with its limits."""
+    with pytest.raises(ValueError, match=r"M3 through 32\.1 mm: no usual length from 35\.1 to 37"):
+        insert_screw_length_mm("M3", grip_mm=32.1)
+
+
+def test_the_next_thinner_grip_has_its_screw() -> None:
+    """What is offered instead of a grip that no screw suits is thinner, and one suits it."""
+    thinner = thinner_grip_mm("M3", 32.1)
+    assert thinner == 32.0  # 35 long less one diameter
+    assert insert_screw_length_mm("M3", grip_mm=thinner) == 35.0

@@ -1,0 +1,65 @@
+"""What a part record refuses."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pytest
+
+from layouts.parts.part import Part, check_rigid
+from layouts.slabs.profile import rectangle
+from layouts.slabs.slabs import Slab, build
+
+
+def part(**changes: Any) -> Part:
+    """A plain block as a part."""
+    body = build({"a": [rectangle(0, 0, 2, 3)]}, [Slab(0.0, 1.0, lambda inside: inside["a"])])
+    values: dict[str, Any] = {
+        "name": "block", "role": "block", "body": body, "formula_mm3": 6.0, "placed": (np.eye(4),),
+        "colour": (0.5, 0.5, 0.5),
+    }  # fmt: skip
+    return Part(**{**values, **changes})
+
+
+def test_a_sound_part_is_taken() -> None:
+    """Defaults: no bores, no note."""
+    block = part()
+    assert block.bores == ()
+    assert block.print_note == ""
+
+
+@pytest.mark.parametrize("name", ["", "a b", "../a", "a.stl", "é"])
+def test_a_name_that_is_no_file_stem_is_refused(name: str) -> None:
+    """Letters, digits, - and _ only: a name becomes part of a path."""
+    with pytest.raises(ValueError, match="is no file stem"):
+        part(name=name)
+
+
+def test_a_colour_out_of_range_is_refused() -> None:
+    """Shares lie between 0 and 1, not 0 and 255."""
+    with pytest.raises(ValueError, match="outside 0 to 1"):
+        part(colour=(128, 0, 0))
+
+
+@pytest.mark.parametrize(
+    "matrix",
+    [
+        np.diag([1.0, -1.0, 1.0, 1.0]),
+        np.diag([2.0, 2.0, 2.0, 1.0]),
+        np.diag([1.0, 1.0, 1.0, 2.0]),
+        np.array([[1.0, 0.1, 0, 0], [0, 1, 0, 0], [0, 0, 1, 0], [0, 0, 0, 1]]),
+    ],
+    ids=["mirror", "stretch", "projective", "shear"],
+)
+def test_a_placement_that_does_more_than_turn_and_shift_is_refused(matrix: np.ndarray) -> None:
+    """A mirrored or stretched copy is not the printed part."""
+    with pytest.raises(ValueError, match="block: a placement may only turn and shift"):
+        part(placed=(matrix,))
+
+
+def test_a_placement_of_another_shape_or_without_numbers_is_refused() -> None:
+    """A 3x3 matrix or a NaN is told as such."""
+    for matrix in (np.eye(3), np.full((4, 4), np.nan)):
+        with pytest.raises(ValueError, match="finite 4x4 matrix"):
+            check_rigid(matrix, what="block")

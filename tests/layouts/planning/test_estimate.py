@@ -1,0 +1,95 @@
+"""Estimated outer sizes."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from layouts.brackets.angle import STAND_MM, design_bracket
+from layouts.cells.arrange import arrange
+from layouts.enclosures.box.design import design_enclosure
+from layouts.holders.fastening import fasten
+from layouts.pack import Lattice, Pack, Printer, Side
+from layouts.planning.estimate import envelope, overshoot_ratio, pieces, usable_bed_mm
+from layouts.spaces.space import box_space
+from layouts.strips.laying import join
+from tests.samples import sample_pack
+
+
+def bed(x: float, y: float) -> Printer:
+    """A printer with this bed."""
+    return Printer(bed_mm=(x, y, 250.0), nozzle_mm=0.4, layer_mm=0.2, material="petg")
+
+
+def test_sizes_add_up() -> None:
+    """Invented field of 80 x 180: pockets, walls, gaps, board room, lugs one by one."""
+    pack = sample_pack(10, 4)
+    sizes = envelope(pack, centres_mm=(80.0, 180.0))
+    assert sizes.core_mm == pytest.approx((80 + 21.55 + 4.4, 180 + 21.55 + 4.4))
+    box_x = sizes.core_mm[0] + 1.25 + (12 + 3 + 14) + 2 * 2.6
+    assert sizes.tub_mm == pytest.approx((box_x + 20, sizes.core_mm[1] + 2.5 + 5.2 + 2.4))
+    assert sizes.lid_mm == pytest.approx((box_x + 12.7, sizes.tub_mm[1]))
+    assert sizes.outside_mm[0] == pytest.approx(sizes.tub_mm[0] + 2 * 23)
+    assert sizes.outside_mm[2] == pytest.approx(70.3 + 0.2 + 3.2 + 7 + 3 + 3 + 3)
+
+
+def test_a_long_board_makes_the_tub_long() -> None:
+    """A board longer than the field decides the tub's length along y."""
+    pack = sample_pack(10, 1)
+    assert envelope(pack, centres_mm=(11.5, 40.0)).tub_mm[1] == pytest.approx(110 + 71 + 5.2 + 2.4)
+
+
+@pytest.mark.parametrize(
+    "pack",
+    [
+        sample_pack(10, 4),
+        sample_pack(4, 6, format="26650", chemistry="lfp", lattice=Lattice.GRID),
+        sample_pack(16, 5),
+        sample_pack(7, 3),
+    ],
+    ids=lambda pack: f"{pack.series}S{pack.parallel}P",
+)
+def test_the_estimate_is_near_the_enclosure_that_is_designed(pack: Pack) -> None:
+    """Core, tub, lid and outside within 2 mm of what is drawn for the same field."""
+    made = arrange(pack)
+    joining = join(pack, made)
+    core = fasten(pack, made, joining)
+    design = design_enclosure(pack, made, joining, core)
+    span = np.ptp(made.xy_mm, axis=0)
+    sizes = envelope(pack, centres_mm=(float(span[0]), float(span[1])))
+    x0, y0, x1, y1 = core.box_mm
+    assert sizes.core_mm == pytest.approx((x1 - x0, y1 - y0), abs=2.0)
+    low_y = min(design.outer.y0, *(b.y_mm - b.radius_mm for b in design.bosses))
+    high_y = max(design.outer.y1, *(b.y_mm + b.radius_mm for b in design.bosses))
+    faces = {side: max(g.face_mm for g in design.lugs if g.outward == side) for side in (-1, 1)}
+    assert sizes.tub_mm == pytest.approx((faces[1] + faces[-1], high_y - low_y), abs=2.0)
+    low_x = min(*(b.x_mm - b.radius_mm for b in design.bosses), *(r.x0 for r in design.shelves))
+    high_x = max(*(b.x_mm + b.radius_mm for b in design.bosses), *(r.x1 for r in design.shelves))
+    assert sizes.lid_mm == pytest.approx((high_x - low_x, high_y - low_y), abs=2.0)
+    foot = design_bracket(pack, design.lugs).foot_mm
+    high = design.z_lid_mm - design.z_under_mm + STAND_MM
+    assert sizes.outside_mm == pytest.approx(
+        (faces[1] + faces[-1] + 2 * foot, high_y - low_y, high), abs=2.0
+    )
+
+
+def test_a_bed_may_be_used_turned() -> None:
+    """A long part fits a long bed whichever way the bed lies; larger ones are cut."""
+    assert usable_bed_mm(bed(220, 320)) == (218, 318)
+    assert pieces((300, 200), bed(220, 320)) == 1
+    assert pieces((300, 219), bed(220, 320)) == 2
+    assert pieces((440, 250), bed(220, 220)) == 6
+
+
+def test_the_space_is_tried_the_way_the_leads_ask_for_and_turned() -> None:
+    """Leads towards +y turn the pack by a quarter; the other turn is told apart."""
+    pack = replace(sample_pack(10, 4), space=box_space((240.0, 400.0, 120.0)))
+    sizes = envelope(pack, centres_mm=(80.0, 180.0))
+    assert overshoot_ratio(sizes, pack, turned=False) == 0.0
+    assert overshoot_ratio(sizes, replace(pack, space=None), turned=True) == 0.0
+    low = replace(pack, space=box_space((240.0, 400.0, 60.0)))
+    assert overshoot_ratio(sizes, low, turned=False) > 0.4
+    narrow = replace(pack, space=box_space((400.0, sizes.outside_mm[0] + 1, 120.0)))
+    up = replace(narrow, leads=replace(pack.leads, side=Side.PLUS_Y))
+    assert overshoot_ratio(sizes, narrow, turned=False) == overshoot_ratio(sizes, up, turned=True)
+    assert overshoot_ratio(sizes, up, turned=False) == overshoot_ratio(sizes, narrow, turned=True)
