@@ -30,10 +30,11 @@ from layouts.fitting.obstacles import obstacles_of
 from layouts.fitting.verdict import Verdict, verdict
 from layouts.holders.outline import outline_points_mm
 from layouts.pack import Pack
+from layouts.parts.drawing import CHORD_MM
 from layouts.planning.clearances import BENDS, Need, NeedKind, pack_needs
 from layouts.planning.in_space import is_placed
 from layouts.planning.pack_plan import PackPlan, plan_pack
-from layouts.planning.parts_list import CHORD_MM, parts_of
+from layouts.planning.parts_list import parts_of
 from layouts.spaces.regions import prism_solid, space_mesh
 from layouts.spaces.space import Prism, Space
 
@@ -65,7 +66,7 @@ def pack_parts(plan: PackPlan) -> Parts:
     for part in parts_of(plan):
         if plan.housing is not None and part.role not in ("tub", "lid", "bracket"):
             continue
-        made = mesh(part.body, CHORD_MM)
+        made = mesh(part.drawing.body, CHORD_MM)
         for number, matrix in enumerate(part.placed, start=1):
             name = part.name if len(part.placed) == 1 else f"{part.name} {number}"
             parts.append((name, placed_points(made.vertices_mm, matrix), made.faces))

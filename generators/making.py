@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
@@ -17,12 +16,10 @@ from generators.kernel.stitch import solid
 from generators.meshes.mesh import Mesh, mesh
 from generators.proofs.meshes import MeshFacts, mesh_checks, mesh_facts
 from layouts.checks import Check
+from layouts.parts.drawing import CHORD_MM, Drawing
 from layouts.parts.part import Part
-from layouts.planning.parts_list import CHORD_MM, parts_of
-from layouts.slabs.bore import Bore
-from layouts.slabs.slabs import Body
 
-__all__ = ["CHORD_MM", "MadePart", "chord_bound_mm3", "made_part", "parts_of"]
+__all__ = ["MadePart", "chord_bound_mm3", "made_part"]
 
 # Sums of many faces' shares differ by float noise, also where no arc is.
 SUM_NOISE = 1e-9
@@ -48,8 +45,8 @@ class MadePart:
         return mesh_checks(
             self.facts,
             solid_mm3=self.solid_mm3,
-            formula_mm3=self.part.formula_mm3,
-            chord_bound_mm3=chord_bound_mm3(self.part.body, self.part.bores, CHORD_MM)
+            drawn_mm3=self.part.drawing.volume_mm3(),
+            chord_bound_mm3=chord_bound_mm3(self.part.drawing, CHORD_MM)
             + SUM_NOISE * self.solid_mm3,
             bed_mm=bed_mm,
         )
@@ -57,8 +54,9 @@ class MadePart:
 
 def made_part(part: Part) -> MadePart:
     """Make solid and mesh of one part; both come from the same drawing."""
-    shape = drilled_solid(solid(part.body), part.bores)
-    made = drilled_mesh(mesh(part.body, CHORD_MM), part.bores, CHORD_MM)
+    drawing = part.drawing
+    shape = drilled_solid(solid(drawing.body), drawing.bores)
+    made = drilled_mesh(mesh(drawing.body, CHORD_MM), drawing.bores, CHORD_MM)
     properties = GProp_GProps()
     BRepGProp.VolumeProperties_s(shape, properties)
     return MadePart(
@@ -70,12 +68,13 @@ def made_part(part: Part) -> MadePart:
     )
 
 
-def chord_bound_mm3(body: Body, bores: Iterable[Bore], chord_mm: float) -> float:
-    """The most that chords can add to or take from a body's volume.
+def chord_bound_mm3(drawing: Drawing, chord_mm: float) -> float:
+    """The most that chords can add to or take from a drawn part's volume.
 
     A chord and its arc enclose at most 2/3 * chord height * chord length (the segment of a
     parabola, which a flat arc is); area-true polygons stray less. Summed over all walls.
     """
+    body = drawing.body
     rounds = [
         body.circles[wall.piece, 2] * body.turns[wall.piece, 1] * (wall.z1_mm - wall.z0_mm)
         for wall in body.walls
@@ -85,7 +84,7 @@ def chord_bound_mm3(body: Body, bores: Iterable[Bore], chord_mm: float) -> float
         * (cone.z1_mm - cone.z0_mm)
         for cone in body.cones
     ]
-    rounds += [math.tau * bore.radius_mm * bore.depth_mm for bore in bores]
+    rounds += [math.tau * bore.radius_mm * bore.depth_mm for bore in drawing.bores]
     return 2.0 / 3.0 * chord_mm * float(np.sum(rounds))
 
 

@@ -9,12 +9,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from generators.fitting import fit_placed, fit_plan
-from generators.making import CHORD_MM, MadePart
+from generators.making import MadePart
 from generators.proofs.together import PlacedMesh, cell_checks, overlap_checks, placed_mesh
 from layouts.checks import Check, worst_of
 from layouts.fitting.box_fit import BoxFit, fit_in_box, space_check
 from layouts.formats import screws
 from layouts.holders.outline import outline_points_mm
+from layouts.parts.drawing import CHORD_MM
 from layouts.planning.pack_plan import PackPlan
 
 __all__ = ["Proofs", "outside_points", "proofs"]

@@ -10,7 +10,7 @@ from generators.atomic_folder import written_beside
 from generators.drawings.pictures import Draughtsman
 from generators.exports.templates import TemplateMaker
 from generators.files import write_files
-from generators.making import MadePart, made_part, parts_of
+from generators.making import MadePart, made_part
 from generators.packfile.faults import Caution
 from generators.pages import picture_job, write_pages
 from generators.proving import proofs
@@ -21,6 +21,7 @@ from layouts.pack import Pack
 from layouts.placing.values import Effort
 from layouts.planning.mass import mass_of
 from layouts.planning.pack_plan import plan_checks, plan_pack
+from layouts.planning.parts_list import parts_of
 
 __all__ = ["Outcome", "make_pack"]
 

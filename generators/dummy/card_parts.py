@@ -123,7 +123,7 @@ def drill_plan(design: EnclosureDesign, bracket: Bracket) -> CardPiece | None:
     box = design.outer
     feet: list[Line] = []
     for part in bracket.parts:
-        (x0, _, z0), (x1, _, z1) = part.body.box_mm()
+        (x0, _, z0), (x1, _, z1) = part.drawing.box_mm()
         plan = np.array([(x0, 0, z0, 1.0), (x1, 0, z0, 1.0), (x1, 0, z1, 1.0), (x0, 0, z1, 1.0)])
         for matrix in part.placed:
             there = plan @ matrix.T

@@ -16,13 +16,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from generators.dummy.sections import Slab, filled_gaps, prism, slabs_of, united
-from generators.making import CHORD_MM, MadePart
+from generators.making import MadePart
 from generators.meshes.mesh import mesh
 from generators.proofs.solids import facets_for, mesh_solid, placed_points
 from layouts.brackets.kind import Bracket
 from layouts.enclosures.box.room import BEND_RATIO
 from layouts.enclosures.box.sizes import EnclosureDesign
 from layouts.formats import screws
+from layouts.parts.drawing import CHORD_MM
 from layouts.parts.fasteners import Into
 from layouts.planning.clearances import GLAND_OUT_MM, wire_mm
 from layouts.planning.pack_plan import PackPlan
@@ -147,7 +148,7 @@ def _bare(made: Sequence[MadePart], role: str) -> list[manifold3d.Manifold]:
     found = []
     for one in made:
         if one.part.role == role:
-            bare = mesh(one.part.body, CHORD_MM)
+            bare = mesh(one.part.drawing.body, CHORD_MM)
             for matrix in one.part.placed:
                 found.append(mesh_solid(placed_points(bare.vertices_mm, matrix), bare.faces))
     return found

@@ -174,9 +174,9 @@ def _bracket(
     drilled: manifold3d.Manifold, part: Part, body: manifold3d.Manifold, lines: Lines
 ) -> manifold3d.Manifold:
     """The shell, solid round its bores: they run along x or y right through its box."""
-    far = part.body.box_mm()[1]
+    far = part.drawing.box_mm()[1]
     rods = []
-    for bore in part.bores:
+    for bore in part.drawing.bores:
         axis = int(np.argmax(np.abs(bore.direction)))
         matrix = np.eye(4)
         matrix[:3, :3] = np.roll(np.eye(3), axis - 2, axis=1)[:, [0, 1, 2]]

@@ -17,7 +17,7 @@ __all__ = ["assembly", "workplane"]
 
 def workplane(part: Part) -> cq.Workplane:
     """The finished part in its print orientation, ready for further features."""
-    return cq.Workplane(obj=cq.Solid(drilled_solid(solid(part.body), part.bores)))
+    return cq.Workplane(obj=cq.Solid(drilled_solid(solid(part.drawing.body), part.drawing.bores)))
 
 
 def assembly(parts: list[Part], name: str) -> cq.Assembly:

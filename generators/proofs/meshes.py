@@ -53,17 +53,17 @@ def mesh_checks(
     facts: MeshFacts,
     *,
     solid_mm3: float,
-    formula_mm3: float,
+    drawn_mm3: float,
     chord_bound_mm3: float,
     bed_mm: tuple[float, float, float],
 ) -> tuple[Check, ...]:
-    """Every proof of one part: mesh, solid and formula against each other, and the bed.
+    """Every proof of one part: mesh, solid and drawing against each other, and the bed.
 
     ``chord_bound_mm3``: the most that chords of the mesh's tolerance can add or take.
     """
     name = facts.name
     broken = "a fault of the tool, not of the pack file: keep the file and the log"
-    by_formula = abs(solid_mm3 / formula_mm3 - 1.0)
+    by_drawing = abs(solid_mm3 / drawn_mm3 - 1.0)
     by_mesh = abs(facts.volume_mm3 - solid_mm3)
     allowed = min(chord_bound_mm3, MESH_SHARE * solid_mm3)
     size = sorted(h - low for low, h in zip(*(f[:2] for f in facts.box_mm), strict=True))
@@ -89,9 +89,9 @@ def mesh_checks(
         ),
         Check(
             id="volume_formula",
-            about=f"{name}: the solid's volume against a closed formula from its sizes",
-            holds=by_formula <= SOLID_SHARE,
-            value=by_formula,
+            about=f"{name}: the solid's volume against the drawing's",
+            holds=by_drawing <= SOLID_SHARE,
+            value=by_drawing,
             limit=SOLID_SHARE,
             unit="share",
             at_least=False,

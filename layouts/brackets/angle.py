@@ -25,12 +25,13 @@ from layouts.checks import Check
 from layouts.errors import PlanError
 from layouts.formats import materials, screws
 from layouts.pack import Mount, Pack
+from layouts.parts.drawing import Drawing, drawing_of
 from layouts.parts.fasteners import Into, ScrewUse, insert_screw_length_mm
+from layouts.parts.feature import Feature
 from layouts.parts.part import Part
 from layouts.parts.screw import PlacedScrew
-from layouts.slabs.bore import Bore
+from layouts.slabs.bore import through
 from layouts.slabs.profile import polygon, rounded_polygon
-from layouts.slabs.slabs import Body, Slab, build
 
 # All of these are common practice, no source
 THICKNESSES_MM = (6.0, 7.0, 8.0)  # leg and foot; the least is that of an ear, then as the mass asks
@@ -421,69 +422,29 @@ def _upright(wide: float, high: float) -> tuple[tuple[float, float], ...]:
 
 
 COLOUR = (0.45, 0.47, 0.50)
-# A bore ends this far beyond the plate, so that no face ends flush with another
-OVERSHOOT_MM = 0.5
 
 
-def bracket_body(design: BracketDesign) -> Body:
-    """Rib, L, rib: three slabs, without the screw holes."""
-    regions = {
-        "profile": [rounded_polygon(design.profile_mm, design.profile_radii_mm)],
-        "rib": [polygon(design.rib_profile_mm)],
-    }
-    inner = design.width_mm - design.rib_mm
-    return build(
-        regions,
-        [
-            Slab(0.0, design.rib_mm, lambda inside: inside["profile"] | inside["rib"]),
-            Slab(design.rib_mm, inner, lambda inside: inside["profile"]),
-            Slab(inner, design.width_mm, lambda inside: inside["profile"] | inside["rib"]),
-        ],
-    )
-
-
-def bracket_bores(design: BracketDesign) -> tuple[Bore, ...]:
-    """The leg's holes along x, from its back; the foot's along y, from its underside."""
-    deep = design.thickness_mm + OVERSHOOT_MM
+def bracket_drawing(design: BracketDesign) -> Drawing:
+    """Rib, L, rib; the leg's holes bored along x from its back, the foot's along y from below."""
+    thick, wide = design.thickness_mm, design.width_mm
+    profile = (rounded_polygon(design.profile_mm, design.profile_radii_mm),)
+    rib = (polygon(design.rib_profile_mm),)
     leg = [
-        Bore((0.0, up, along), (1.0, 0.0, 0.0), design.leg_hole_mm / 2.0, deep)
+        through((0.0, up, along), (1.0, 0.0, 0.0), design.leg_hole_mm / 2.0, thick)
         for up, along in design.leg_holes
     ]
     foot = [
-        Bore((out, 0.0, along), (0.0, 1.0, 0.0), design.foot_hole_mm / 2.0, deep)
+        through((out, 0.0, along), (0.0, 1.0, 0.0), design.foot_hole_mm / 2.0, thick)
         for out, along in design.foot_holes
     ]
-    return (*leg, *foot)
-
-
-def bracket_formula_mm3(design: BracketDesign) -> float:
-    """Volume of the finished bracket from its sizes alone [mm3], exact.
-
-    L: two rectangles, less (1 - pi/4) r^2 at each rounded corner, more by as much at the
-    inside fillet. A rib beyond the L: the triangle under its slope with its blunt ends, the
-    fillet's share not counted twice. Holes: round, through plates with flat faces.
-    """
-    thick, foot, leg = design.thickness_mm, design.foot_mm, design.leg_mm
-    corner = 1.0 - math.pi / 4.0
-    radii = design.profile_radii_mm
-    fillet = corner * design.fillet_mm**2
-    rounds = corner * (sum(radius**2 for radius in radii) - design.fillet_mm**2)
-    profile = thick * (foot + leg - thick) - rounds + fillet
-    (_, _), (end, _), (_, out), (_, top), _ = design.rib_profile_mm
-    blunt = out - thick
-    long, high = end - thick, top - thick
-    # the rectangle long by high, less the triangle beyond the slope
-    rib = long * high - (long - blunt) * (high - blunt) / 2.0 - fillet
-    holes = (
-        math.pi
-        / 4.0
-        * thick
-        * (
-            len(design.leg_holes) * design.leg_hole_mm**2
-            + len(design.foot_holes) * design.foot_hole_mm**2
-        )
+    return drawing_of(
+        (
+            Feature(name="profile", loops=profile, z0_mm=0.0, z1_mm=wide),
+            Feature(name="rib", loops=rib, z0_mm=0.0, z1_mm=design.rib_mm),
+            Feature(name="rib", loops=rib, z0_mm=wide - design.rib_mm, z1_mm=wide),
+        ),
+        bores=(*leg, *foot),
     )
-    return profile * design.width_mm + 2.0 * rib * design.rib_mm - holes
 
 
 def bracket_print_note(design: BracketDesign) -> str:
@@ -501,9 +462,7 @@ def bracket_part(design: BracketDesign) -> Part:
     return Part(
         name="bracket",
         role="bracket",
-        body=bracket_body(design),
-        bores=bracket_bores(design),
-        formula_mm3=bracket_formula_mm3(design),
+        drawing=bracket_drawing(design),
         placed=design.placed,
         colour=COLOUR,
         print_note=bracket_print_note(design),

@@ -7,26 +7,30 @@ pockets, their lead-in; tie posts. Which cell, strip and post stand where is dec
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from layouts.holders.holder import HolderTile
-from layouts.holders.holder_formula import holder_formula_mm3
-from layouts.holders.levels import Level, hexagon_mm, holder_levels, slot_half_mm
+from layouts.holders.levels import HolderHeights, hexagon_mm, holder_heights, slot_half_mm
 from layouts.holders.polarity_marks import Placed, place_signs, sign_loops
 from layouts.holders.tile_plan import LipPiece, key_neck_mm, lip_pieces
 from layouts.pack import Face
+from layouts.parts.drawing import Drawing, drawing_of
+from layouts.parts.feature import Effect, Feature
 from layouts.parts.part import Part
 from layouts.slabs.profile import Arc, Loop, circle, polygon
-from layouts.slabs.slabs import Body, Cone, Inside, Slab, Sunk, build
+from layouts.slabs.slabs import Cone, Sunk
 
-__all__ = ["holder_body", "holder_part", "holder_placement", "outline_loop"]
+__all__ = ["holder_drawing", "holder_features", "holder_part", "holder_placement", "outline_loop"]
 
 COLOURS = {Face.LOWER: (0.55, 0.60, 0.64), Face.UPPER: (0.75, 0.79, 0.82)}
+# Regions in the order in which their vertices are numbered
+ORDER = (
+    "outline", "mask", "socket", "window", "positive", "negative", "channel", "bar", "dropped",
+    "groove", "post", "hole", "recess", "slot", "square",
+)  # fmt: skip
 PRINT_NOTE = (
     "outer face down (as in the file), no support; webs over channels are bridges: print them "
     "slowly; set the slicer's elephant's-foot compensation to 0.1 to 0.2 mm, or signs and "
@@ -40,36 +44,75 @@ def outline_loop(tile: HolderTile) -> Loop:
     return tuple(Arc(arc.centre_mm, arc.radius_mm, arc.start_rad, arc.sweep_rad) for arc in arcs)
 
 
-def holder_body(
+def holder_drawing(
     tile: HolderTile,
     *,
     pieces: tuple[LipPiece, ...] | None = None,
     placed: Placed | None = None,
-) -> Body:
-    """The tile as a body, outer face on z = 0, pockets opening upwards.
+) -> Drawing:
+    """The tile drawn, outer face on z = 0, pockets opening upwards.
 
     ``pieces``, ``placed``: the lip's pieces and the signs where they are known already, else
     they are worked out. Raises SolidError (from the engine) for shapes that touch each other.
     """
     pieces = lip_pieces(tile) if pieces is None else pieces
     placed = place_signs(tile, pieces) if placed is None else placed
-    regions = _regions(tile, pieces)
-    levels = holder_levels(tile)
-    slabs = [Slab(level.z0_mm, level.z1_mm, _material(level, regions)) for level in levels]
+    heights = holder_heights(tile)
     radius = tile.pocket_mm / 2
     cones = (
         [Cone((float(x), float(y)), radius, radius + tile.lead_in_mm) for x, y in tile.xy_mm]
         if tile.lead_in_mm > 0
         else []
     )
-    sunk = [Sunk(loops, tile.sign_deep_mm) for text in placed.texts for loops in sign_loops(text)]
-    return build(
-        {name: region for name, region in regions.items() if region},
-        slabs,
+    return drawing_of(
+        holder_features(tile, pieces, heights),
         cones=cones,
-        cone_slab=next(k for k, level in enumerate(levels) if level.cone) if cones else None,
-        sunk=sunk,
+        cones_z0_mm=heights.mouth_mm if cones else None,
+        engraved=[
+            Sunk(loops, tile.sign_deep_mm) for text in placed.texts for loops in sign_loops(text)
+        ],
+        order=ORDER,
     )
+
+
+def holder_features(
+    tile: HolderTile, pieces: tuple[LipPiece, ...], heights: HolderHeights
+) -> tuple[Feature, ...]:
+    """The tile's features in their order.
+
+    A recess's ceiling would hang in the air round the screw hole: its first layer leaves a slot
+    across the recess, the second a square, and only then the round hole follows.
+    """
+    regions, h = _regions(tile, pieces), heights
+    cut, keep = Effect.CUT, Effect.KEEP
+
+    def one(
+        name: str, z0_mm: float, z1_mm: float, effect: Effect = Effect.ADD, within: str = ""
+    ) -> Feature:
+        return Feature(
+            name=name, loops=tuple(regions[name]), z0_mm=z0_mm, z1_mm=z1_mm, effect=effect,
+            within=within,
+        )  # fmt: skip
+
+    found = [
+        one("outline", 0.0, h.top_mm),
+        one("channel", 0.0, h.bar_mm, cut),
+        one("bar", h.web_mm, h.bar_mm, within="outline"),
+        one("dropped", 0.0, h.web_mm, cut),
+        one("dropped", h.web_mm, h.bar_mm, within="outline"),
+        one("mask", 0.0, h.top_mm, keep),
+        one("socket", 0.0, h.top_mm, cut),
+        one("window", 0.0, tile.lip_mm, cut),
+        one("positive", h.seat_mm, h.top_mm, cut),
+        one("negative", tile.lip_mm, h.top_mm, cut),
+        one("groove", h.groove_mm, h.top_mm, cut),
+        one("post", h.top_mm, h.end_mm),
+        one("recess", 0.0, h.recess_mm, cut),
+        one("slot", h.recess_mm, h.slot_mm, cut, within="recess"),
+        one("square", h.slot_mm, h.square_mm, cut),
+        one("hole", h.square_mm, h.end_mm, cut),
+    ]
+    return tuple(feature for feature in found if feature.z1_mm > feature.z0_mm)
 
 
 def _regions(tile: HolderTile, pieces: tuple[LipPiece, ...]) -> dict[str, list[Loop]]:
@@ -95,8 +138,7 @@ def _regions(tile: HolderTile, pieces: tuple[LipPiece, ...]) -> dict[str, list[L
     }
     return {
         "outline": [outline_loop(tile)],
-        "mask": [] if tile.mask_mm is None else [_quad(tile.mask_mm)],
-        "knob": keys[True],
+        "mask": [] if tile.mask_mm is None else [_quad(tile.mask_mm), *keys[True]],
         "socket": keys[False],
         "window": [circle(xy, tile.window_mm / 2) for xy, _ in cells],
         "positive": [circle(xy, tile.pocket_mm / 2) for xy, plus in cells if plus],
@@ -142,41 +184,6 @@ def _polygon_loops(shape: BaseGeometry) -> list[Loop]:
     return [_quad(shapely.get_coordinates(shapely.get_exterior_ring(shape))[:-1])]
 
 
-def _material(
-    level: Level, regions: dict[str, list[Loop]]
-) -> Callable[[Inside], NDArray[np.bool_]]:
-    """Where there is material at a level, as a boolean function of the regions."""
-
-    def material(inside: Inside) -> NDArray[np.bool_]:
-        none = np.zeros_like(inside["outline"])
-
-        def at(name: str) -> NDArray[np.bool_]:
-            return inside[name] if regions[name] else none
-
-        if level.posts_only:
-            return np.asarray(at("post") & ~at("hole"))
-        plan = inside["outline"]
-        if regions["mask"]:
-            plan = plan & (at("mask") | at("knob"))
-        plan = plan & ~at("socket")
-        pocket = at("positive") | at("negative")
-        opened = at("window") | (at("positive") if level.seat else none) if level.lip else pocket
-        if level.channels:
-            ways = at("channel") | at("dropped")
-            opened = opened | (ways & ~(at("bar") | at("dropped")) if level.bars else ways)
-        if level.grooves:
-            opened = opened | at("groove")
-        screw = {
-            "recess": at("recess"),
-            "slot": at("recess") & at("slot"),
-            "square": at("square"),
-            "hole": at("hole"),
-        }[level.screw]
-        return np.asarray(plan & ~opened & ~screw)
-
-    return material
-
-
 def holder_placement(tile: HolderTile, *, lip_to_lip_mm: float) -> NDArray[np.float64]:
     """(4, 4) from the tile's file to the assembly: z = 0 is the plane of the lower can ends.
 
@@ -192,7 +199,7 @@ def holder_placement(tile: HolderTile, *, lip_to_lip_mm: float) -> NDArray[np.fl
 
 
 def holder_part(tile: HolderTile, *, lip_to_lip_mm: float) -> Part:
-    """The tile as a part: body, volume by formula, place in the assembly."""
+    """The tile as a part: its drawing and its place in the assembly."""
     pieces = lip_pieces(tile)
     placed = place_signs(tile, pieces)
     note = PRINT_NOTE
@@ -201,8 +208,7 @@ def holder_part(tile: HolderTile, *, lip_to_lip_mm: float) -> Part:
     return Part(
         name=tile.name,
         role="holder_lower" if tile.face is Face.LOWER else "holder_upper",
-        body=holder_body(tile, pieces=pieces, placed=placed),
-        formula_mm3=holder_formula_mm3(tile, pieces=pieces, placed=placed),
+        drawing=holder_drawing(tile, pieces=pieces, placed=placed),
         placed=(holder_placement(tile, lip_to_lip_mm=lip_to_lip_mm),),
         colour=COLOURS[tile.face],
         print_note=note,

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 import math
 from dataclasses import dataclass
 
@@ -13,32 +12,33 @@ from layouts.errors import PlanError
 from layouts.holders.holder import HolderTile
 from layouts.holders.tile_plan import GROOVE_DEEP_MM
 
-__all__ = ["BRIDGE_MM", "Level", "hexagon_mm", "holder_levels", "slot_half_mm"]
+__all__ = ["BRIDGE_MM", "HolderHeights", "hexagon_mm", "holder_heights", "slot_half_mm"]
 
 BRIDGE_MM = 0.2  # one printed layer; common practice, no source
 SLOT_PLAY_MM = 0.05  # a slot's side stays clear of the round hole above it
-SAME_MM = 1e-6  # heights closer than this are one
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Level:
-    """One slab of a holder, seen as questions: what is cut away in it.
+class HolderHeights:
+    """Heights above a holder's outer face [mm] at which its features begin or end.
 
-    ``lip``: windows are open, not whole pockets; ``seat``: but pockets of positive ends are.
-    ``channels``: strip channels are open; ``bars``: save over bars. ``screw``: what the screw
-    takes: "recess", "slot", "square" or "hole". ``cone``: pockets widen to the lead-in.
+    ``seat_mm``: ring seats of positive ends begin. ``web_mm``: floors of the webs behind the can
+    ends; ``bar_mm``: end of the channels and of the bars in them. ``mouth_mm``: the lead-in
+    begins; ``groove_mm``: grooves for barriers begin; ``top_mm``: rim of the pockets.
+    ``recess_mm``, ``slot_mm``, ``square_mm``: ends of the screws' recess and of its two bridged
+    layers, 0 without. ``end_mm``: free ends of the posts.
     """
 
-    z0_mm: float
-    z1_mm: float
-    lip: bool
-    seat: bool
-    channels: bool
-    bars: bool
-    grooves: bool
-    cone: bool
-    posts_only: bool
-    screw: str
+    seat_mm: float
+    web_mm: float
+    bar_mm: float
+    mouth_mm: float
+    groove_mm: float
+    top_mm: float
+    recess_mm: float
+    slot_mm: float
+    square_mm: float
+    end_mm: float
 
 
 def slot_half_mm(tile: HolderTile) -> float:
@@ -52,8 +52,8 @@ def hexagon_mm(across_mm: float) -> NDArray[np.float64]:
     return np.asarray(across_mm / math.sqrt(3) * np.c_[np.cos(angles), np.sin(angles)])
 
 
-def holder_levels(tile: HolderTile) -> tuple[Level, ...]:
-    """The slabs of a holder from its outer face (z = 0) to the posts' free ends.
+def holder_heights(tile: HolderTile) -> HolderHeights:
+    """Heights of a holder, checked to stack.
 
     A recess's ceiling would hang in the air round the screw hole. So its first layer leaves a
     slot across the whole recess, the second a square, both bridged in straight lines, and only
@@ -89,33 +89,15 @@ def holder_levels(tile: HolderTile) -> tuple[Level, ...]:
             f"{tile.name}: lead-in {tile.lead_in_deep_mm:g} mm is deeper than the barrier's "
             f"groove, {GROOVE_DEEP_MM:g} mm; take a lead-in of {GROOVE_DEEP_MM:g} mm or less"
         )
-    heights: list[float] = []
-    for z in sorted(
-        [0.0, seat_mm, tile.lip_mm, floor, bar, mouth, groove, recess, slot, square, top, end]
-    ):
-        if not heights or z > heights[-1] + SAME_MM:
-            heights.append(z)
-    levels = []
-    for z0, z1 in itertools.pairwise(heights):
-        z = (z0 + z1) / 2
-        levels.append(
-            Level(
-                z0_mm=z0,
-                z1_mm=z1,
-                lip=z < tile.lip_mm,
-                seat=seat_mm < z < tile.lip_mm,
-                channels=z < bar,
-                bars=floor < z < bar,
-                grooves=z > groove,
-                cone=mouth < z < top,
-                posts_only=z > top,
-                screw="recess"
-                if z < recess
-                else "slot"
-                if z < slot
-                else "square"
-                if z < square
-                else "hole",
-            )
-        )
-    return tuple(levels)
+    return HolderHeights(
+        seat_mm=seat_mm,
+        web_mm=floor,
+        bar_mm=bar,
+        mouth_mm=mouth,
+        groove_mm=groove,
+        top_mm=top,
+        recess_mm=recess,
+        slot_mm=slot,
+        square_mm=square,
+        end_mm=end,
+    )

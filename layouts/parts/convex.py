@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["ConvexPiece", "bar", "bend", "block", "prism"]
+__all__ = ["ConvexPiece", "bar", "bend", "block", "moved_piece", "prism"]
 
 # Rounds become regular polygons round the circle, so no piece is ever smaller than its round.
 BAR_SIDES = 24
@@ -24,6 +24,12 @@ class ConvexPiece:
 
     vertices_mm: FloatArray
     faces: NDArray[np.int64]
+
+
+def moved_piece(piece: ConvexPiece, matrix: FloatArray) -> ConvexPiece:
+    """The piece put in place by a (4, 4) matrix that turns and shifts."""
+    there = piece.vertices_mm @ matrix[:3, :3].T + matrix[:3, 3]
+    return ConvexPiece(vertices_mm=there, faces=piece.faces)
 
 
 def _loft(low: FloatArray, high: FloatArray) -> ConvexPiece:

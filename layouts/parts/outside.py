@@ -82,7 +82,7 @@ def outside_points(pieces: Sequence[Piece]) -> NDArray[np.float64]:
 
 def _of_part(part: Part) -> list[Piece]:
     """A part's box, as each copy stands: what its drawing reaches."""
-    low, high = np.array(part.body.box_mm())
+    low, high = np.array(part.drawing.box_mm())
     corners = np.array([(x, y, z, 1.0) for x in (low[0], high[0]) for y in (low[1], high[1])
                         for z in (low[2], high[2])])  # fmt: skip
     pieces = []

@@ -4,14 +4,11 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-if TYPE_CHECKING:
-    from layouts.slabs.bore import Bore
-    from layouts.slabs.slabs import Body
+from layouts.parts.drawing import Drawing
 
 # Largest error of R^T R against the unit matrix: float noise of a few turns multiplied.
 ROTATION_NOISE = 1e-9
@@ -22,8 +19,7 @@ class Part:
     """One printed part in its print orientation, lowest point on z = 0.
 
     ``name``: file stem. ``role``: as in result.json (holder_lower, tub, bracket, ...).
-    ``body``: the part drawn as slabs; ``bores``: sideways holes still to be cut from it.
-    ``formula_mm3``: volume of the finished part, bores taken off, from sizes alone.
+    ``drawing``: its features, the body that they make and the bores still to be cut from it.
     ``placed``: one (4, 4) matrix a copy, from the part file's coordinates to the
     assembly's; rotation and shift only. ``colour``: red, green, blue, each 0 to 1 (sRGB).
     Raises ValueError when a name cannot be a file stem or a matrix mirrors or stretches.
@@ -31,9 +27,7 @@ class Part:
 
     name: str
     role: str
-    body: Body
-    bores: tuple[Bore, ...] = ()
-    formula_mm3: float
+    drawing: Drawing
     placed: tuple[NDArray[np.float64], ...]
     colour: tuple[float, float, float]
     print_note: str = ""

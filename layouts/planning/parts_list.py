@@ -11,10 +11,7 @@ from layouts.holders.drawing import holder_part
 from layouts.parts.part import Part
 from layouts.planning.pack_plan import PackPlan
 
-__all__ = ["CHORD_MM", "parts_of"]
-
-# Chords stand off their arcs by at most this; polygons keep the arc's own area besides.
-CHORD_MM = 0.02
+__all__ = ["parts_of"]
 
 
 def parts_of(plan: PackPlan) -> Iterable[Part]:

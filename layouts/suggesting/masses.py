@@ -79,7 +79,7 @@ def housing_mm3(enclosure: EnclosureDesign, bracket: Bracket) -> float:
     return (
         _tub_mm3(enclosure)
         + _lid_mm3(enclosure)
-        + sum(part.formula_mm3 * len(part.placed) for part in bracket.parts)
+        + sum(part.drawing.volume_mm3() * len(part.placed) for part in bracket.parts)
     )
 
 

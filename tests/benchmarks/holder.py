@@ -17,11 +17,11 @@ import cadquery as cq
 import numpy as np
 
 from generators.kernel.stitch import solid
-from generators.making import CHORD_MM
 from generators.meshes.mesh import mesh
-from layouts.holders.drawing import holder_body
+from layouts.holders.drawing import holder_drawing
 from layouts.holders.holder import HolderTile
 from layouts.pack import Pack
+from layouts.parts.drawing import CHORD_MM
 from layouts.planning.pack_plan import plan_pack
 from tests.samples import sample_pack
 
@@ -32,7 +32,7 @@ LEAST_RATIO = 50.0
 def stitched_s(tile: HolderTile) -> float:
     """Time [s] from the plan of one holder to its solid and its mesh."""
     begin = time.perf_counter()
-    body = holder_body(tile)
+    body = holder_drawing(tile).body
     solid(body)
     mesh(body, CHORD_MM)
     return time.perf_counter() - begin

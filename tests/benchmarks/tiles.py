@@ -28,13 +28,13 @@ def made(series: int, parallel: int) -> dict[str, float]:
     """Make all holder tiles of a pack in this process: processor's seconds a step, peak bytes."""
     from generators.exports.step import StepKind, mute_kernel, write_part_step
     from generators.kernel.stitch import solid
-    from generators.making import CHORD_MM
     from generators.meshes.mesh import mesh
     from layouts.cells.arrange import arrange
     from layouts.cells.tiles import tile_polygons
     from layouts.holders.design import holder_tiles
     from layouts.holders.drawing import holder_part
     from layouts.holders.fastening import fasten
+    from layouts.parts.drawing import CHORD_MM
     from layouts.strips.laying import join
     from tests.samples import sample_pack
 
@@ -61,9 +61,9 @@ def made(series: int, parallel: int) -> dict[str, float]:
         for tile in tiles:
             part = holder_part(tile, lip_to_lip_mm=pack.lip_to_lip_mm)
             done("body")
-            shape = solid(part.body)
+            shape = solid(part.drawing.body)
             done("solid")
-            mesh(part.body, CHORD_MM)
+            mesh(part.drawing.body, CHORD_MM)
             done("mesh")
             write_part_step(
                 Path(folder) / "tile.step", part.name, StepKind(solid=shape, colour=part.colour)

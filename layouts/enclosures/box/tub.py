@@ -2,24 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from layouts.enclosures.box.seams import STRAIGHT, Offsets, lap_levels, masks, offsets_at
+from layouts.enclosures.box.seams import STRAIGHT, Offsets, lap_levels, masks
 from layouts.enclosures.box.sizes import Cut, Ear, EnclosureDesign, Rect
-from layouts.enclosures.box.tub_formula import tub_formula_mm3
+from layouts.parts.drawing import Drawing, drawing_of
+from layouts.parts.feature import Effect, Feature
 from layouts.parts.part import Part
-from layouts.slabs.bore import Bore
-from layouts.slabs.profile import Loop, circle, polygon, rectangle
-from layouts.slabs.slabs import Body, Inside, Slab, build
+from layouts.slabs.bore import Bore, through
+from layouts.slabs.profile import Loop, circle, mirrored_x, polygon, rectangle
 
 COLOUR = (0.62, 0.64, 0.67)
-# A gland's bore ends so far inside the wall, so that no face ends flush with another
-OVERSHOOT_MM = 0.5
+# Regions in the order in which their vertices are numbered
+ORDER = (
+    "outer", "cavity", "boss", "web", "insert", "pad", "pad_hole", "rest", "guide", "lug", "ear",
+    "drain", "slot",
+)  # fmt: skip
 MASK_ROUND_MM = 5.0  # pieces' masks end so far round the part
 LEVEL_DIGITS = 6  # heights that differ by less than a nanometre are one
 
@@ -32,7 +32,7 @@ def loop_of(rect: Rect, corner_mm: float = 0.0) -> Loop:
 def tub_levels_mm(design: EnclosureDesign) -> dict[str, float]:
     """Heights above the floor's underside at which the tub's features begin or end [mm]."""
     up = design.z_under_mm
-    return {
+    levels = {
         "floor": design.floor_mm,
         "pad": design.floor_mm + design.pad_floor_mm,
         "lug": max((lug.high_mm for lug in design.lugs), default=design.floor_mm),
@@ -42,6 +42,7 @@ def tub_levels_mm(design: EnclosureDesign) -> dict[str, float]:
         "insert": design.z_rim_mm - up - design.insert_deep_mm,
         "rim": design.z_rim_mm - up,
     }
+    return {name: round(z, LEVEL_DIGITS) for name, z in levels.items()}
 
 
 def tub_regions(design: EnclosureDesign) -> dict[str, list[Loop]]:
@@ -64,29 +65,32 @@ def tub_regions(design: EnclosureDesign) -> dict[str, list[Loop]]:
     }
 
 
-def _material(z: float, level: dict[str, float]) -> Callable[[Inside], NDArray[np.bool_]]:
-    """The tub's material at a height."""
+def tub_features(design: EnclosureDesign, piece: int | None = None) -> tuple[Feature, ...]:
+    """The tub's features in their order; ``piece``: one of those it is printed in."""
+    regions, level = tub_regions(design), tub_levels_mm(design)
+    floor, rim = level["floor"], level["rim"]
 
-    def material(m: Inside) -> NDArray[np.bool_]:
-        walls = m["outer"] if z < level["floor"] else m["outer"] & ~m["cavity"]
-        if z > level["slot"]:
-            walls = walls & ~m["slot"]
-        solid = walls | m["boss"] | m["web"]
-        if z < level["lug"]:
-            solid = solid | m["lug"]
-        if z < level["ear"]:
-            solid = solid | m["ear"]
-        if level["floor"] < z < level["pad"]:
-            solid = solid | (m["pad"] & ~m["pad_hole"]) | m["rest"]
-        if level["floor"] < z < level["guide"]:
-            solid = solid | m["guide"]
-        if z < level["floor"]:
-            solid = solid & ~m["drain"]
-        if z > level["insert"]:
-            solid = solid & ~m["insert"]
-        return solid
+    def one(name: str, z0_mm: float, z1_mm: float, effect: Effect = Effect.ADD) -> Feature:
+        return Feature(
+            name=name, loops=tuple(regions[name]), z0_mm=z0_mm, z1_mm=z1_mm, effect=effect
+        )
 
-    return material
+    return (
+        one("outer", 0.0, rim),
+        one("cavity", floor, rim, Effect.CUT),
+        one("slot", level["slot"], rim, Effect.CUT),
+        one("boss", 0.0, rim),
+        one("web", 0.0, rim),
+        one("lug", 0.0, level["lug"]),
+        one("ear", 0.0, level["ear"]),
+        one("pad", floor, level["pad"]),
+        one("pad_hole", floor, level["pad"], Effect.CUT),
+        one("rest", floor, level["pad"]),
+        one("guide", floor, level["guide"]),
+        one("drain", 0.0, floor, Effect.CUT),
+        one("insert", level["insert"], rim, Effect.CUT),
+        *(() if piece is None else piece_features(design, piece, part="tub", high_mm=rim)),
+    )
 
 
 def piece_shapes(
@@ -110,34 +114,37 @@ def mask_loop(shape: BaseGeometry) -> Loop:
     return polygon([(float(x), float(y)) for x, y in shape.exterior.coords[:-1]])
 
 
-def masked(
-    material: Callable[[Inside], NDArray[np.bool_]], name: str
-) -> Callable[[Inside], NDArray[np.bool_]]:
-    """The material within a region only."""
-    return lambda m: material(m) & m[name]
+def piece_features(
+    design: EnclosureDesign, piece: int, *, part: str, high_mm: float
+) -> tuple[Feature, ...]:
+    """What a piece keeps of tub or lid, from the bed up: laps in the floor or plate, then walls."""
+    thick = design.floor_mm if part == "tub" else design.lid_mm
+    found = []
+    for z0, z1, offsets in (*lap_levels(thick), (thick, high_mm, STRAIGHT)):
+        loop = mask_loop(piece_shapes(design, part=part, offsets=offsets)[piece])
+        found.append(
+            Feature(
+                name=f"piece {offsets}",
+                loops=(loop if part == "tub" else mirrored_x(loop),),
+                z0_mm=round(z0, LEVEL_DIGITS),
+                z1_mm=round(z1, LEVEL_DIGITS),
+                effect=Effect.KEEP,
+            )
+        )
+    return tuple(found)
 
 
-def tub_body(design: EnclosureDesign, piece: int | None = None) -> Body:
-    """The tub without its sideways holes, floor's underside on z = 0, plan as in the pack.
+def tub_drawing(design: EnclosureDesign, piece: int | None = None) -> Drawing:
+    """The tub, floor's underside on z = 0, plan as in the pack.
 
     ``piece``: one of the pieces it is printed in; None: the whole, uncut.
     """
-    level = tub_levels_mm(design)
-    regions = tub_regions(design)
-    cuts = [z1 for _, z1, _ in lap_levels(design.floor_mm)] if piece is not None else []
-    heights = sorted({0.0, *(round(z, LEVEL_DIGITS) for z in (*level.values(), *cuts))})
-    slabs = []
-    for z0, z1 in zip(heights, heights[1:], strict=False):
-        middle = (z0 + z1) / 2
-        material = _material(middle, level)
-        if piece is not None:
-            offsets = offsets_at(middle, design.floor_mm)
-            name = f"piece {offsets}"
-            shape = piece_shapes(design, part="tub", offsets=offsets)[piece]
-            regions[name] = [mask_loop(shape)]
-            material = masked(material, name)
-        slabs.append(Slab(z0, z1, material))
-    return build(regions, slabs)
+    features = tub_features(design, piece)
+    bores = tub_bores(design)
+    if piece is not None:
+        bores = bores_in(bores, piece_shapes(design, part="tub")[piece])
+    pieces = (feature.name for feature in features if feature.name not in ORDER)
+    return drawing_of(features, bores=bores, order=(*ORDER, *dict.fromkeys(pieces)))
 
 
 def ear_bores(design: EnclosureDesign, ears: tuple[Ear, ...], z0_mm: float) -> list[Bore]:
@@ -146,8 +153,13 @@ def ear_bores(design: EnclosureDesign, ears: tuple[Ear, ...], z0_mm: float) -> l
     for ear in ears:
         way = (1.0, 0.0, 0.0) if ear.axis == 0 else (0.0, 1.0, 0.0)
         radius = design.insert_mm if ear.insert else design.lid_hole_mm
-        deep = design.insert_deep_mm if ear.insert else ear.thick_mm + OVERSHOOT_MM
-        bores += [Bore((s.x_mm, s.y_mm, s.z_mm - z0_mm), way, radius, deep) for s in ear.screws]
+        for s in ear.screws:
+            start = (s.x_mm, s.y_mm, s.z_mm - z0_mm)
+            bores.append(
+                Bore(start, way, radius, design.insert_deep_mm)
+                if ear.insert
+                else through(start, way, radius, ear.thick_mm)
+            )
     return bores
 
 
@@ -162,8 +174,7 @@ def tub_bores(design: EnclosureDesign) -> tuple[Bore, ...]:
             bores.append(Bore(start, way, design.lug_hole_mm, design.lug_hole_deep_mm))
     for gland in design.glands:
         start = (design.outer.x1, gland.y_mm, gland.z_mm - up)
-        deep = design.wall_mm + OVERSHOOT_MM
-        bores.append(Bore(start, (-1.0, 0.0, 0.0), gland.hole_mm, deep))
+        bores.append(through(start, (-1.0, 0.0, 0.0), gland.hole_mm, design.wall_mm))
     return (*bores, *ear_bores(design, design.tub_cut.ears, up))
 
 
@@ -191,17 +202,14 @@ def tub_parts(design: EnclosureDesign) -> tuple[Part, ...]:
         "in hot: those in the columns from above, those in lugs and ears from outside. Glands "
         "and board go in before the cells"
     )
-    shapes = piece_shapes(design, part="tub")
     return tuple(
         Part(
             name=piece_name("tub", cut, k),
             role="tub",
-            body=tub_body(design, None if cut.pieces == 1 else k),
-            bores=bores_in(tub_bores(design), shape),
-            formula_mm3=tub_formula_mm3(design, None if cut.pieces == 1 else k),
+            drawing=tub_drawing(design, None if cut.pieces == 1 else k),
             placed=(placed,),
             colour=COLOUR,
             print_note=note,
         )
-        for k, shape in enumerate(shapes)
+        for k in range(cut.pieces)
     )

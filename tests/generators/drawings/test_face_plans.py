@@ -11,11 +11,12 @@ import pytest
 from generators import pages
 from generators.drawings.plan import face_plan, text_wide_mm
 from generators.drawings.pocket import pocket_section
-from generators.making import MadePart, made_part, parts_of
+from generators.making import MadePart, made_part
 from generators.pages import picture_job
 from generators.proofs.together import PlacedMesh, placed_mesh
 from layouts.pack import Face, Lattice
 from layouts.planning.pack_plan import PackPlan, plan_pack
+from layouts.planning.parts_list import parts_of
 from tests.samples import sample_pack
 
 Made = tuple[PackPlan, list[MadePart]]

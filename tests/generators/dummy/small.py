@@ -10,9 +10,10 @@ from generators.dummy.compare import Apart, Surface, compare, outer_surface
 from generators.dummy.making import dummy_surface, printed_pieces
 from generators.dummy.outside import Outside, bare_outside, outside_of
 from generators.dummy.pieces import Piece
-from generators.making import MadePart, made_part, parts_of
+from generators.making import MadePart, made_part
 from generators.packfile.resolve import parse_pack
 from layouts.planning.pack_plan import PackPlan, plan_pack
+from layouts.planning.parts_list import parts_of
 from tests.runs import odd_pack
 
 SMALL = odd_pack(2, 2, lattice="honeycomb", format="18650")

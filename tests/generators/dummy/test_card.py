@@ -17,11 +17,12 @@ from generators.dummy.making import CardSet, card_set
 from generators.dummy.outside import Outside, outside_of
 from generators.dummy.sections import closed
 from generators.dummy.unfold import walls_of
-from generators.making import made_part, parts_of
+from generators.making import made_part
 from generators.packfile.examples import FIRST, example_text
 from generators.packfile.resolve import parse_pack
 from layouts.brackets.angle import frame_holes_mm
 from layouts.planning.pack_plan import PackPlan, plan_pack
+from layouts.planning.parts_list import parts_of
 from tests.generators.dummy.small import dummied
 
 CARD = 3.0

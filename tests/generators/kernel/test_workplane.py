@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 
 from generators.kernel.workplane import assembly, workplane
-from generators.making import parts_of
 from layouts.parts.part import Part
 from layouts.planning.pack_plan import plan_pack
+from layouts.planning.parts_list import parts_of
 from tests.samples import sample_pack
 
 
@@ -25,7 +25,7 @@ def test_a_script_can_go_on_from_a_finished_part(parts: dict[str, Part]) -> None
     at = ((low.xmin + low.xmax) / 2 + 12.0, (low.ymin + low.ymax) / 2)
     hole = lid.copyWorkplane(type(lid)("XY")).center(*at).circle(1.0).extrude(3.0, combine=False)
     rest = lid.cut(hole)
-    assert lid.val().Volume() == pytest.approx(parts["lid"].formula_mm3, rel=1e-6)
+    assert lid.val().Volume() == pytest.approx(parts["lid"].drawing.volume_mm3(), rel=1e-6)
     assert lid.val().Volume() - rest.val().Volume() == pytest.approx(3.0 * np.pi, rel=1e-6)
 
 

@@ -26,7 +26,7 @@ def failing(
     checks = mesh_checks(
         mesh_facts("part", vertices, faces),
         solid_mm3=solid,
-        formula_mm3=formula,
+        drawn_mm3=formula,
         chord_bound_mm3=1.0,
         bed_mm=BED,
     )
@@ -90,6 +90,6 @@ def test_a_quarter_turn_on_the_bed_is_allowed() -> None:
     vertices, faces = box(10.0, 210.0, 10.0)
     facts = mesh_facts("part", vertices, faces)
     checks = mesh_checks(
-        facts, solid_mm3=21000, formula_mm3=21000, chord_bound_mm3=1.0, bed_mm=(215.0, 50.0, 100.0)
+        facts, solid_mm3=21000, drawn_mm3=21000, chord_bound_mm3=1.0, bed_mm=(215.0, 50.0, 100.0)
     )
     assert all(check.holds for check in checks)

@@ -9,13 +9,14 @@ import pytest
 import shapely
 from numpy.typing import NDArray
 
-from generators.making import made_part, parts_of
+from generators.making import made_part
 from generators.proofs.together import placed_mesh
 from generators.proving import outside_points as finished_points
 from layouts import defaults
 from layouts.pack import Lattice, Pack
 from layouts.parts.outside import CHORD_MM, OVER_MM, outside_points
 from layouts.planning.pack_plan import plan_pack
+from layouts.planning.parts_list import parts_of
 from layouts.suggesting.judging import planned_outside
 from layouts.suggesting.masses import PRINTED_OFF, holders_mm3, housing_mm3
 from tests.samples import sample_pack
@@ -82,7 +83,7 @@ def test_printed_volume_is_near_the_finished_parts(name: str) -> None:
     true = {"holder": 0.0, "housing": 0.0}
     for part in parts_of(plan):
         kind = "holder" if part.role.startswith("holder") else "housing"
-        true[kind] += part.formula_mm3 * len(part.placed)
+        true[kind] += part.drawing.volume_mm3() * len(part.placed)
     told = {
         "holder": holders_mm3(plan.pack, plan.arrangement, plan.joining, plan.core),
         "housing": housing_mm3(plan.enclosure, plan.bracket),

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-import itertools
 import math
 
 import numpy as np
 import pytest
 import shapely
 
+from layouts.holders.drawing import holder_drawing
 from layouts.holders.holder import Key
-from layouts.holders.levels import BRIDGE_MM, hexagon_mm, holder_levels, slot_half_mm
+from layouts.holders.levels import BRIDGE_MM, hexagon_mm, holder_heights, slot_half_mm
 from layouts.holders.tile_plan import (
     ISLAND_MM2,
     key_neck_mm,
@@ -113,32 +113,15 @@ def test_limit_decides_what_is_dropped():
     assert smallest_island_mm2(()) == 0.0
 
 
-def test_levels_stack_from_the_outer_face_to_the_posts():
-    """Levels meet without gaps and ask the right questions at the right heights."""
+def test_heights_rise_from_the_outer_face_to_the_posts():
+    """Each feature begins and ends at the height that its size says."""
     tile = sample_tile(2, 2, grooves=np.zeros((1, 4, 2)))
-    levels = holder_levels(tile)
-    assert levels[0].z0_mm == 0.0
-    assert levels[-1].z1_mm == tile.post_high_mm
-    assert all(a.z1_mm == b.z0_mm for a, b in itertools.pairwise(levels))
-
-    def at(z: float):
-        return next(level for level in levels if level.z0_mm < z < level.z1_mm)
-
-    assert at(0.5).lip
-    assert not at(0.5).seat
-    assert at(1.4).seat
-    assert not at(1.7).lip
-    assert at(1.9).channels
-    assert not at(1.9).bars
-    assert at(2.3).bars
-    assert not at(2.7).channels
-    assert [at(z).screw for z in (3.0, 3.5, 3.7, 4.0)] == ["recess", "slot", "square", "hole"]
-    assert not at(10.5).grooves
-    assert at(10.7).grooves
-    assert not at(10.7).cone
-    assert at(11.0).cone
-    assert at(20.0).posts_only
-    assert not at(11.0).posts_only
+    h = holder_heights(tile)
+    assert h.end_mm == tile.post_high_mm
+    assert h.seat_mm < tile.lip_mm < h.web_mm < h.bar_mm < h.groove_mm < h.mouth_mm < h.top_mm
+    assert (h.slot_mm, h.square_mm) == pytest.approx((h.recess_mm + 0.2, h.recess_mm + 0.4))
+    assert h.recess_mm == tile.recess_deep_mm
+    assert h.top_mm == tile.lip_mm + tile.depth_mm
 
 
 def test_slot_and_square_carry_the_ceiling():
@@ -166,11 +149,10 @@ def test_slot_and_square_carry_the_ceiling():
 def test_levels_that_do_not_stack_are_refused(change, says):
     """Sizes that contradict each other are told with what would do."""
     with pytest.raises(ValueError, match=says):
-        holder_levels(sample_tile(2, 2, **change))
+        holder_heights(sample_tile(2, 2, **change))
 
 
 def test_thin_slices_of_float_noise_are_no_levels():
     """Heights that differ by less than a millionth are one."""
-    tile = sample_tile(2, 2, recess_deep_mm=1.6 + 1e-9)
-    heights = [level.z1_mm - level.z0_mm for level in holder_levels(tile)]
-    assert min(heights) > 1e-3
+    body = holder_drawing(sample_tile(2, 2, recess_deep_mm=1.6 + 1e-9)).body
+    assert min(z1 - z0 for z0, z1 in body.slabs_mm) > 1e-3

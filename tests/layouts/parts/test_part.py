@@ -7,16 +7,17 @@ from typing import Any
 import numpy as np
 import pytest
 
+from layouts.parts.drawing import drawing_of
+from layouts.parts.feature import Feature
 from layouts.parts.part import Part, check_rigid
 from layouts.slabs.profile import rectangle
-from layouts.slabs.slabs import Slab, build
 
 
 def part(**changes: Any) -> Part:
     """A plain block as a part."""
-    body = build({"a": [rectangle(0, 0, 2, 3)]}, [Slab(0.0, 1.0, lambda inside: inside["a"])])
+    block = Feature(name="block", loops=(rectangle(0, 0, 2, 3),), z0_mm=0.0, z1_mm=1.0)
     values: dict[str, Any] = {
-        "name": "block", "role": "block", "body": body, "formula_mm3": 6.0, "placed": (np.eye(4),),
+        "name": "block", "role": "block", "drawing": drawing_of((block,)), "placed": (np.eye(4),),
         "colour": (0.5, 0.5, 0.5),
     }  # fmt: skip
     return Part(**{**values, **changes})
@@ -25,7 +26,8 @@ def part(**changes: Any) -> Part:
 def test_a_sound_part_is_taken() -> None:
     """Defaults: no bores, no note."""
     block = part()
-    assert block.bores == ()
+    assert block.drawing.bores == ()
+    assert block.drawing.volume_mm3() == 6.0
     assert block.print_note == ""
 
 

@@ -17,9 +17,9 @@ from OCP.TopExp import TopExp_Explorer
 
 from generators.kernel.stitch import solid
 from generators.meshes.mesh import Mesh, mesh
-from layouts.holders.drawing import holder_body, holder_part, holder_placement
+from layouts.holders.drawing import holder_drawing, holder_features, holder_part, holder_placement
 from layouts.holders.holder import HolderTile, Key
-from layouts.holders.holder_formula import holder_formula_mm3
+from layouts.holders.levels import holder_heights
 from layouts.holders.polarity_marks import place_signs, sign_loops, text_area_mm2
 from layouts.holders.tile_plan import lip_pieces, smallest_island_mm2
 from layouts.pack import Face
@@ -27,6 +27,8 @@ from layouts.slabs.digits import figure_loops
 from layouts.slabs.errors import SolidError
 from layouts.slabs.profile import loop_points_mm
 from tests.holder_samples import S18650, S21700, S26650, Sizes, sample_tile
+from tests.layouts.parts.sound_parts import assert_every_feature_counts
+from tests.oracles.holder_formula import holder_formula_mm3
 
 WIDE = Sizes(21.30, 21.55, 23.0, 16.5, 10.5, 10.5, 70.3)  # strips too wide: islands of 8 mm2
 LOOSE = Sizes(21.30, 21.55, 24.4, 16.5, 6.5, 6.5, 70.3)  # pitch widened for a cut between tiles
@@ -94,7 +96,7 @@ TILES = {
 def made(request):
     """A tile and its body."""
     tile = TILES[request.param]()
-    return tile, holder_body(tile)
+    return tile, holder_drawing(tile).body
 
 
 def trimeshed(shape: Mesh) -> trimesh.Trimesh:
@@ -161,9 +163,16 @@ def test_formula_sees_every_size(change):
     """A body made with one size changed no longer agrees with the formula of the tile."""
     tile = sample_tile(2, 4)
     other = sample_tile(2, 4, **change)
-    volume = holder_body(other).volume_mm3()
+    volume = holder_drawing(other).body.volume_mm3()
     assert abs(volume / holder_formula_mm3(tile) - 1) > 1e-6
     assert volume == pytest.approx(holder_formula_mm3(other), rel=1e-12)
+
+
+def test_every_feature_changes_the_volume(made):
+    """A feature left out of a holder's list shows in its volume."""
+    tile, _ = made
+    pieces = lip_pieces(tile)
+    assert_every_feature_counts(holder_features(tile, pieces, holder_heights(tile)))
 
 
 def cylinder(radius: float, z0: float, z1: float, xy: np.ndarray) -> manifold3d.Manifold:
@@ -182,7 +191,7 @@ def cylinder(radius: float, z0: float, z1: float, xy: np.ndarray) -> manifold3d.
 def test_cans_rings_and_strips_go_in(sizes, honeycomb, links):
     """Largest cans, rings in their seats, strips let in from the outer face: nothing overlaps."""
     tile = sample_tile(3, 4, sizes=sizes, honeycomb=honeycomb, links=links)
-    held = manifold(mesh(holder_body(tile)))
+    held = manifold(mesh(holder_drawing(tile).body))
     lip, seat = tile.lip_mm, tile.lip_mm - tile.seat_mm
     cans = [cylinder(sizes.can / 2, lip + 0.001, 40.0, xy) for xy in tile.xy_mm]
     rings = [
@@ -209,7 +218,7 @@ def test_cans_rings_and_strips_go_in(sizes, honeycomb, links):
 def test_a_can_two_clearances_thicker_does_not_go_in():
     """The same trial must fail for a can that is too thick, for one too low and for one aside."""
     tile = sample_tile(2, 2)
-    held = manifold(mesh(holder_body(tile)))
+    held = manifold(mesh(holder_drawing(tile).body))
     play = tile.pocket_mm - S21700.can
     for radius, low, aside in (
         (S21700.can / 2 + play, 0.001, 0.0),
@@ -223,7 +232,7 @@ def test_a_can_two_clearances_thicker_does_not_go_in():
 def test_a_strip_wider_than_its_channel_does_not_go_in():
     """A strip 2 mm wider than its channel cuts into the lip."""
     tile = sample_tile(2, 2, links=0)
-    held = manifold(mesh(holder_body(tile)))
+    held = manifold(mesh(holder_drawing(tile).body))
     y = float(tile.channels[0].mean(axis=0)[1])
     half = S21700.row / 2 + 1.0
     corners = [(-20, y - half), (20, y - half), (20, y + half), (-20, y + half)]
@@ -270,7 +279,7 @@ def test_text_reads_right_from_outside(face):
 def test_signs_are_sunk_into_the_outer_face():
     """The mesh has, at the signs' depth, floors of exactly the texts' area looking down."""
     tile = sample_tile(2, 2)
-    found = trimeshed(mesh(holder_body(tile)))
+    found = trimeshed(mesh(holder_drawing(tile).body))
     level = np.isclose(found.triangles[:, :, 2], tile.sign_deep_mm).all(axis=1)
     texts = place_signs(tile, lip_pieces(tile)).texts
     area = sum(text_area_mm2(text.says, text.pen) for text in texts)
@@ -286,7 +295,7 @@ def test_loose_islands_are_dropped():
     assert any(piece.dropped for piece in pieces)
     assert all(piece.area_mm2 < 15.0 for piece in pieces if piece.dropped)
     assert smallest_island_mm2(pieces) >= 15.0
-    found = trimeshed(mesh(holder_body(tile)))
+    found = trimeshed(mesh(holder_drawing(tile).body))
     first = found.triangles_center[np.isclose(found.triangles[:, :, 2], 0.0).all(axis=1)][:, :2]
     for piece in pieces:
         on_bed = shapely.contains_xy(piece.shape, first).any()
@@ -297,24 +306,24 @@ def test_groove_into_a_lead_in_is_refused():
     """A groove that would cut a pocket's mouth is no holder."""
     groove = np.array([[(-20.0, -0.55), (20.0, -0.55), (20.0, 0.55), (-20.0, 0.55)]])
     with pytest.raises(SolidError, match="nothing may cut the circle"):
-        holder_body(sample_tile(2, 2, honeycomb=False, grooves=groove + np.array([0.0, 3.0])))
+        holder_drawing(sample_tile(2, 2, honeycomb=False, grooves=groove + np.array([0.0, 3.0])))
 
 
 def test_tiles_go_together_and_lock():
     """Knob in socket: no overlap in place; pulled apart by 1 mm they catch."""
-    left = manifold(mesh(holder_body(cut_tile(True))))
-    right = manifold(mesh(holder_body(cut_tile(False))))
+    left = manifold(mesh(holder_drawing(cut_tile(True)).body))
+    right = manifold(mesh(holder_drawing(cut_tile(False)).body))
     assert (left ^ right).volume() < 1e-9
     assert (left ^ right.translate((1.0, 0.0, 0.0))).volume() > 1.0
     assert (left ^ right.translate((0.0, 0.5, 0.0))).volume() > 1.0
 
 
 def test_part_carries_everything():
-    """Part record: name, role, formula, one place, a note on how to print."""
+    """Part record: name, role, volume, one place, a note on how to print."""
     tile = sample_tile(2, 2, face=Face.UPPER)
     part = holder_part(tile, lip_to_lip_mm=70.5)
     assert (part.name, part.role, len(part.placed)) == ("holder_upper", "holder_upper", 1)
-    assert part.formula_mm3 == pytest.approx(part.body.volume_mm3(), rel=1e-12)
+    assert part.drawing.volume_mm3() == pytest.approx(holder_formula_mm3(tile), rel=1e-12)
     assert "outer face down" in part.print_note
     assert "no support" in part.print_note
     poor = holder_part(sample_tile(3, 1, window_mm=21.0, posts=False), lip_to_lip_mm=70.5)

@@ -7,8 +7,8 @@ import math
 import pytest
 import shapely
 
-from layouts.enclosures.covered import covered_area_mm2, rounded_parts
 from layouts.slabs.areas import segment_area_mm2
+from tests.oracles.covered import covered_area_mm2, rounded_parts
 
 
 def test_rounded_rectangle() -> None:

@@ -16,7 +16,7 @@ from shapely.geometry.base import BaseGeometry
 
 from layouts.enclosures.box.seams import STRAIGHT, Offsets, lap_levels, masks, offsets_at
 from layouts.enclosures.box.sizes import Cut, EnclosureDesign, Rect
-from layouts.enclosures.covered import covered_area_mm2, rounded_parts
+from tests.oracles.covered import covered_area_mm2, rounded_parts
 
 Disc = tuple[float, float, float]
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import cadquery as cq
 import manifold3d
 import numpy as np
@@ -12,16 +14,20 @@ from OCP.BRepCheck import BRepCheck_Analyzer
 from generators.kernel.drilled import drilled_mesh, drilled_solid
 from generators.kernel.stitch import solid
 from generators.meshes.mesh import mesh
+from layouts.parts.feature import Feature, drawn
 from layouts.parts.part import Part
+from layouts.slabs.errors import SolidError
 
 
-def assert_sound(part: Part) -> trimesh.Trimesh:
-    """One valid solid, volume as by the formula, mesh one volume on z = 0; returns the mesh."""
-    shape = drilled_solid(solid(part.body), part.bores)
+def assert_sound(part: Part, formula_mm3: float) -> trimesh.Trimesh:
+    """One valid solid, its volume and the drawing's by the formula; its mesh on z = 0."""
+    drawing = part.drawing
+    assert drawing.volume_mm3() == pytest.approx(formula_mm3, rel=1e-12)
+    shape = drilled_solid(solid(drawing.body), drawing.bores)
     assert BRepCheck_Analyzer(shape).IsValid()
     volume = cq.Solid(shape).Volume()
-    assert volume == pytest.approx(part.formula_mm3, rel=1e-9)
-    made = drilled_mesh(mesh(part.body), part.bores)
+    assert volume == pytest.approx(formula_mm3, rel=1e-9)
+    made = drilled_mesh(mesh(drawing.body), drawing.bores)
     body = trimesh.Trimesh(made.vertices_mm, made.faces, process=False)
     assert body.is_volume and body.body_count == 1
     assert body.volume == pytest.approx(volume, rel=1e-6)
@@ -41,3 +47,15 @@ def manifold(body: trimesh.Trimesh) -> manifold3d.Manifold:
     return manifold3d.Manifold(
         manifold3d.Mesh64(np.asarray(body.vertices), np.asarray(body.faces, np.uint64))
     )
+
+
+def assert_every_feature_counts(features: Sequence[Feature]) -> None:
+    """Taking away any one feature that has loops changes the drawn volume or can't be drawn."""
+    whole = drawn(features).volume_mm3()
+    for k, feature in enumerate(features):
+        if feature.loops and feature.z1_mm > feature.z0_mm:
+            try:
+                rest = drawn([*features[:k], *features[k + 1 :]]).volume_mm3()
+            except SolidError:
+                continue
+            assert abs(rest - whole) > 1e-3, feature.name

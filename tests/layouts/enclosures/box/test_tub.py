@@ -6,19 +6,26 @@ from dataclasses import replace
 
 import pytest
 
-from layouts.enclosures.box.tub import tub_body, tub_bores, tub_parts
-from layouts.enclosures.box.tub_formula import tub_formula_mm3
-from tests.generators.parts.enclosure_proofs import assert_sound, manifold, placed
+from layouts.enclosures.box.tub import tub_bores, tub_drawing, tub_features, tub_parts
 from tests.layouts.enclosed import PACKS, enclosed
 from tests.layouts.enclosures.box.test_seams import BEDS, cut_pack
+from tests.layouts.parts.sound_parts import (
+    assert_every_feature_counts,
+    assert_sound,
+    manifold,
+    placed,
+)
+from tests.oracles.tub_formula import tub_formula_mm3
 
 
 @pytest.mark.parametrize("name", PACKS)
 def test_tub_is_one_sound_solid(name: str) -> None:
     """Valid, one body, formula's volume, and placed with its floor under the stack."""
     design = enclosed(name).design
-    for part in tub_parts(design):
-        body = placed(part, assert_sound(part))
+    parts = tub_parts(design)
+    for k, part in enumerate(parts):
+        formula_mm3 = tub_formula_mm3(design, None if len(parts) == 1 else k)
+        body = placed(part, assert_sound(part, formula_mm3))
         assert body.bounds[0][2] == pytest.approx(design.z_under_mm)
         assert body.bounds[1][2] == pytest.approx(design.z_rim_mm)
 
@@ -26,16 +33,22 @@ def test_tub_is_one_sound_solid(name: str) -> None:
 def test_formula_notices_a_changed_part() -> None:
     """A thicker floor, one pad fewer or a wider slot in the body alone breaks the agreement."""
     design = enclosed("5S1P").design
-    true = tub_body(design).volume_mm3()
+    true = tub_drawing(design).body.volume_mm3()
     for other in (
         replace(design, floor_mm=design.floor_mm + 0.01, z_under_mm=design.z_under_mm - 0.01),
         replace(design, pads_floor=design.pads_floor[1:]),
         replace(design, slots=design.slots[1:]),
         replace(design, bosses=design.bosses[:-1]),
     ):
-        assert abs(tub_body(other).volume_mm3() - true) > 1e-6 * true
+        assert abs(tub_drawing(other).body.volume_mm3() - true) > 1e-6 * true
     unbored = replace(design, lugs=design.lugs, glands=())
     assert tub_formula_mm3(unbored) > tub_formula_mm3(design)
+
+
+@pytest.mark.parametrize("name", ["10S4P", "1S1P"])
+def test_every_feature_changes_the_volume(name: str) -> None:
+    """A feature left out of the tub's list shows in its volume."""
+    assert_every_feature_counts(tub_features(enclosed(name).design))
 
 
 def test_bores_start_on_flat_outer_faces() -> None:
@@ -53,8 +66,11 @@ def test_bores_start_on_flat_outer_faces() -> None:
 @pytest.mark.parametrize("bed", BEDS)
 def test_pieces_are_sound_and_share_no_volume(bed: str) -> None:
     """Every piece valid and by its formula; placed, no two of them share any volume."""
-    parts = tub_parts(cut_pack(bed).design)
-    bodies = [placed(part, assert_sound(part)) for part in parts]
+    design = cut_pack(bed).design
+    parts = tub_parts(design)
+    bodies = [
+        placed(part, assert_sound(part, tub_formula_mm3(design, k))) for k, part in enumerate(parts)
+    ]
     solids = [manifold(body) for body in bodies]
     for k, one in enumerate(solids):
         for other in solids[:k]:

@@ -22,14 +22,14 @@ from layouts.brackets.angle import (
     STAND_MM,
     BracketDesign,
     Lug,
-    bracket_body,
-    bracket_bores,
-    bracket_formula_mm3,
+    bracket_drawing,
     bracket_part,
     design_bracket,
 )
 from layouts.formats import screws
 from layouts.pack import Load, Mount
+from tests.layouts.parts.sound_parts import assert_every_feature_counts
+from tests.oracles.bracket_formula import bracket_formula_mm3
 from tests.samples import sample_pack
 
 CHORD_MM = 0.01
@@ -77,7 +77,8 @@ def solids_in(shape: TopoDS_Shape) -> int:
 
 def printed_mesh(design: BracketDesign) -> trimesh.Trimesh:
     """The finished bracket's mesh in print orientation."""
-    drilled = drilled_mesh(mesh(bracket_body(design), CHORD_MM), bracket_bores(design), CHORD_MM)
+    drawing = bracket_drawing(design)
+    drilled = drilled_mesh(mesh(drawing.body, CHORD_MM), drawing.bores, CHORD_MM)
     return trimesh.Trimesh(drilled.vertices_mm, drilled.faces, process=False)
 
 
@@ -94,7 +95,10 @@ def cylinder(radius: float, start: np.ndarray, end: np.ndarray) -> manifold3d.Ma
 @EACH
 def test_the_solid_is_one_valid_body_of_the_formula_s_volume(design: BracketDesign) -> None:
     """With its holes bored: valid, one solid, volume by the closed formula to 1e-6."""
-    bored = drilled_solid(solid(bracket_body(design)), bracket_bores(design))
+    bored = drilled_solid(solid(bracket_drawing(design).body), bracket_drawing(design).bores)
+    assert bracket_drawing(design).volume_mm3() == pytest.approx(
+        bracket_formula_mm3(design), rel=1e-12
+    )
     assert BRepCheck_Analyzer(bored).IsValid()
     assert solids_in(bored) == 1
     assert volume_mm3(bored) == pytest.approx(bracket_formula_mm3(design), rel=1e-6)
@@ -103,11 +107,14 @@ def test_the_solid_is_one_valid_body_of_the_formula_s_volume(design: BracketDesi
 def test_the_formula_notices_a_missing_hole_a_thinner_rib_and_another_fillet() -> None:
     """A bracket made otherwise than its formula says differs by far more than 1e-6."""
     design = DESIGNS["usual"]
-    bored = volume_mm3(drilled_solid(solid(bracket_body(design)), bracket_bores(design)[:-1]))
+    drawing = bracket_drawing(design)
+    assert_every_feature_counts(drawing.features)
+    bored = volume_mm3(drilled_solid(solid(drawing.body), drawing.bores[:-1]))
     assert abs(bored / bracket_formula_mm3(design) - 1.0) > 1e-3
     for change in ({"rib_mm": 3.9}, {"fillet_mm": 2.9}, {"leg_mm": 25.9}, {"foot_mm": 22.9}):
         other = dataclasses.replace(design, **change)
-        bored = volume_mm3(drilled_solid(solid(bracket_body(other)), bracket_bores(other)))
+        drawing = bracket_drawing(other)
+        bored = volume_mm3(drilled_solid(solid(drawing.body), drawing.bores))
         assert abs(bored / bracket_formula_mm3(design) - 1.0) > 1e-5, change
         assert bored == pytest.approx(bracket_formula_mm3(other), rel=1e-6), change
 
