@@ -122,7 +122,7 @@ def _wire_lengths(plan: PackPlan) -> str:
     """Shortest and longest balance wire; nothing where the board's place is not known."""
     if plan.housing is None:
         return ""
-    wires = tap_wires(plan.pack, plan.arrangement, plan.joining, plan.enclosure)
+    wires = tap_wires(plan.pack, plan.arrangement, plan.joining, plan.enclosure.board)
     lengths = [wire.length_mm for wire in wires]
     return f"{min(lengths):g} to {max(lengths):g} mm long"
 
@@ -130,7 +130,9 @@ def _wire_lengths(plan: PackPlan) -> str:
 def _bill(plan: PackPlan, made: Sequence[MadePart]) -> tuple[BillRow, ...]:
     pack = plan.pack
     x0, y0, x1, y1 = plan.core.box_mm
-    wide, deep = (x1 - x0, y1 - y0) if plan.housing is None else plan.enclosure.cavity.size_mm
+    if plan.housing is not None:
+        x0, y0, x1, y1 = plan.enclosure.shell.cavity.bounds
+    wide, deep = x1 - x0, y1 - y0
     over = (
         "one over each face; cut out for screws and strip ends"
         if plan.housing is None

@@ -30,8 +30,10 @@ from layouts.fitting.obstacles import obstacles_of
 from layouts.fitting.verdict import Verdict, verdict
 from layouts.holders.outline import outline_points_mm
 from layouts.pack import Pack
+from layouts.parts.clearance import Clearance, ClearanceKind
 from layouts.parts.drawing import CHORD_MM
-from layouts.planning.clearances import BENDS, Need, NeedKind, pack_needs
+from layouts.parts.outlet import BENDS
+from layouts.planning.clearances import pack_clearances
 from layouts.planning.in_space import is_placed
 from layouts.planning.pack_plan import PackPlan, plan_pack
 from layouts.planning.parts_list import parts_of
@@ -82,8 +84,8 @@ def pack_bodies(
     """
     always = [
         need
-        for need in pack_needs(plan)
-        if need.kind is not NeedKind.OUTLET and (lid_room or not need.servicing)
+        for need in pack_clearances(plan)
+        if need.kind is not ClearanceKind.OUTLET and (lid_room or not need.servicing)
     ]
     base = make_body(parts, always)
     bodies = {"+z": base}
@@ -91,12 +93,14 @@ def pack_bodies(
         bodies = {
             bend: make_body(
                 [],
-                [n for n in pack_needs(plan, bend_to=bend) if n.kind is NeedKind.OUTLET],
+                [n for n in pack_clearances(plan, bend_to=bend) if n.kind is ClearanceKind.OUTLET],
                 base=base,
             )
             for bend in BENDS
         }
-    servicing = {need.name: make_body([], [need]) for need in pack_needs(plan) if need.servicing}
+    servicing = {
+        need.name: make_body([], [need]) for need in pack_clearances(plan) if need.servicing
+    }
     return bodies, {} if lid_room else servicing
 
 
@@ -234,7 +238,7 @@ def _told(found: Verdict, plan: PackPlan) -> tuple[str, ...]:
     """The verdict in lines: first whether it fits and where it is tightest."""
     best = found.fit.best
     stands = f"stands {best.words}"
-    if plan.housing is not None and any(True for _ in plan.enclosure.glands):
+    if plan.housing is not None and plan.enclosure.outlets:
         stands += f"; its wires turn towards the pack's {best.bend_to} behind the glands"
     lines = [found.words, stands]
     if found.shrinks:
@@ -314,9 +318,9 @@ def _picture(
 ) -> str:
     """The drawing of the pack in its space."""
     best = found.fit.best
-    needs = [n for n in pack_needs(plan, bend_to=best.bend_to) if not n.servicing]
-    inside = [need for need in needs if need.kind is NeedKind.INSIDE]
-    outside = [need for need in needs if need.kind is not NeedKind.INSIDE]
+    needs = [n for n in pack_clearances(plan, bend_to=best.bend_to) if not n.servicing]
+    inside = [need for need in needs if need.kind is ClearanceKind.INSIDE]
+    outside = [need for need in needs if need.kind is not ClearanceKind.INSIDE]
     printed = [mesh_solid(moved(v, best.pose), f) for _, v, f in parts]
     room = None
     if space.room is not None:
@@ -337,7 +341,7 @@ def _picture(
     )
 
 
-def _solids(needs: Iterable[Need], pose: NDArray[np.float64]) -> list[manifold3d.Manifold]:
+def _solids(needs: Iterable[Clearance], pose: NDArray[np.float64]) -> list[manifold3d.Manifold]:
     return [
         mesh_solid(moved(piece.vertices_mm, pose), piece.faces)
         for need in needs

@@ -26,8 +26,8 @@ from generators.report.welding import tap_table, weld_figures
 from generators.version import VERSION
 from generators.welding import WeldSheets
 from layouts.checks import Check
-from layouts.enclosures.box.sizes import Rect
 from layouts.pack import Face
+from layouts.parts.shell import Rect, ring_of
 from layouts.planning.mass import Mass, printed_mass_g
 from layouts.planning.pack_plan import PackPlan
 from layouts.strips.cutting import stock_of, strip_cut_lists
@@ -126,7 +126,10 @@ def write_pages(
     surround: tuple[NDArray[np.float64], ...] = ()
     around = ""
     if plan.housing is not None:
-        surround = (_corners(plan.enclosure.outer), _corners(plan.enclosure.bay.board))
+        surround = (
+            np.array(ring_of(plan.enclosure.shell.outer)),
+            _corners(plan.enclosure.board.plan),
+        )
         around = " Dashed: tub and BMS board."
     plans = {
         face: face_plan(

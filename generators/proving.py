@@ -13,12 +13,13 @@ from generators.making import MadePart
 from generators.proofs.together import PlacedMesh, cell_checks, overlap_checks, placed_mesh
 from layouts.checks import Check, worst_of
 from layouts.fitting.box_fit import BoxFit, fit_in_box, space_check
-from layouts.formats import screws
 from layouts.holders.outline import outline_points_mm
 from layouts.parts.drawing import CHORD_MM
 from layouts.planning.pack_plan import PackPlan
 
 __all__ = ["Proofs", "outside_points", "proofs"]
+
+UPRIGHT = 0.99  # of a unit axis
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -82,14 +83,11 @@ def outside_points(plan: PackPlan, placed: Sequence[PlacedMesh]) -> NDArray[np.f
     """
     if plan.housing is None:
         return np.vstack([*(part.vertices_mm for part in placed), _bare_points(plan)])
-    design = plan.enclosure
-    screw = screws()[design.lid_screw]
-    top = design.z_lid_mm + screw.head_high_mm
-    half = screw.head_mm / 2
     heads = [
-        (boss.x_mm + dx * half, boss.y_mm + dy * half, top)
-        for boss in design.bosses
-        if boss.screw
+        (at[0] + dx * half, at[1] + dy * half, at[2])
+        for screw in plan.enclosure.screws
+        if screw.out[2] > UPRIGHT
+        for at, half in ((screw.point(screw.top_mm), screw.size.head_mm / 2),)
         for dx, dy in ((1, 0), (-1, 0), (0, 1), (0, -1))
     ]
     return np.vstack([*(part.vertices_mm for part in placed), np.array(heads).reshape(-1, 3)])

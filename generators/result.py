@@ -83,7 +83,7 @@ def tap_rows(plan: PackPlan) -> list[dict[str, Any]]:
     """Every balance wire's place; its length where the board's place is known."""
     rows: list[dict[str, Any]] = plain(plan.joining.taps)
     if plan.housing is not None:
-        wires = tap_wires(plan.pack, plan.arrangement, plan.joining, plan.enclosure)
+        wires = tap_wires(plan.pack, plan.arrangement, plan.joining, plan.enclosure.board)
         for row, wire in zip(rows, wires, strict=True):
             row["length_mm"] = wire.length_mm
     return rows

@@ -105,8 +105,8 @@ def _labels_round_the_cell(
         ),
     ]
     if plan.housing is not None:
-        design = plan.enclosure
-        floor = design.z_under_mm + design.floor_mm / 2
+        shell = plan.enclosure.shell
+        floor = shell.z_under_mm + shell.floor_mm / 2
         labels.append(Label(text="floor of the tub", to_mm=(middle + can * 0.6, floor)))
     if ring:
         labels.append(
@@ -128,14 +128,14 @@ def _way_mm(plan: PackPlan) -> float:
     """Height of the gas's way under the holder."""
     if plan.housing is None:
         return plan.pack.enclosure.gas_gap_mm
-    return plan.enclosure.pad_floor_mm
+    return -plan.pack.holder.lip_mm - plan.enclosure.shell.z_floor_mm
 
 
 def _under_mm(plan: PackPlan) -> float:
     """Lowest height of the drawing: the tub's underside, or the free room's."""
     if plan.housing is None:
         return -plan.pack.holder.lip_mm - _way_mm(plan)
-    return plan.enclosure.z_under_mm
+    return plan.enclosure.shell.z_under_mm
 
 
 def _labels_of_the_holder(plan: PackPlan, middle: float, rings: Sequence[Ring]) -> list[Label]:

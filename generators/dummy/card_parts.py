@@ -19,11 +19,12 @@ from generators.dummy.card import (
     layers_for,
     rectangle,
 )
-from generators.dummy.outside import Head, Outlet
 from layouts.brackets.kind import Bracket, Stack
-from layouts.enclosures.box.sizes import EnclosureDesign
 from layouts.formats import screws
 from layouts.parts.fasteners import Into
+from layouts.parts.outlet import CableOutlet
+from layouts.parts.screw import PlacedScrew
+from layouts.parts.shell import Rect, Shell
 
 __all__ = ["bracket_pieces", "drill_plan", "head_pieces", "outlet_pieces"]
 
@@ -54,7 +55,7 @@ def bracket_pieces(bracket: Bracket, card_mm: float) -> tuple[CardPiece, ...]:
     )  # fmt: skip
 
 
-def head_pieces(heads: Sequence[Head], card_mm: float) -> tuple[CardPiece, ...]:
+def head_pieces(heads: Sequence[PlacedScrew], card_mm: float) -> tuple[CardPiece, ...]:
     """Discs for screw heads; where a washer lies under, it counts to the height."""
     kinds: dict[tuple[str, bool], int] = {}
     for head in heads:
@@ -74,15 +75,15 @@ def head_pieces(heads: Sequence[Head], card_mm: float) -> tuple[CardPiece, ...]:
     return tuple(pieces)
 
 
-def outlet_pieces(outlets: Sequence[Outlet]) -> tuple[CardPiece, ...]:
+def outlet_pieces(outlets: Sequence[CableOutlet]) -> tuple[CardPiece, ...]:
     """For each gland a card to stand on the wall: its cap from the side, and the wire's bend."""
-    kinds: dict[tuple[str, float], list[Outlet]] = {}
+    kinds: dict[tuple[str, float], list[CableOutlet]] = {}
     for one in outlets:
-        kinds.setdefault((one.size, one.wire_mm), []).append(one)
+        kinds.setdefault((one.gland.size, one.wire_mm), []).append(one)
     pieces = []
     for number, ((size, _), same) in enumerate(kinds.items(), start=1):
         one = same[0]
-        half, long, bend = one.radius_mm, one.long_mm, one.bend_mm
+        half, long, bend = one.gland.keep_radius_mm, one.gland.long_mm, one.bend_middle_radius_mm
         reach = bend + one.wire_mm / 2
         centre = (bend, long)
         outer = shapely.Point(centre).buffer(reach, quad_segs=24)
@@ -112,15 +113,16 @@ def outlet_pieces(outlets: Sequence[Outlet]) -> tuple[CardPiece, ...]:
     return tuple(pieces)
 
 
-def drill_plan(design: EnclosureDesign, bracket: Bracket) -> CardPiece | None:
+def drill_plan(shell: Shell, bracket: Bracket) -> CardPiece | None:
     """The frame from above: where it is drilled, the box's outline, and the feet; None without."""
     into_frame = [one for one in bracket.screws if one.into is Into.FRAME]
     if not into_frame:
         return None
     holes = np.array([one.point(-one.through_mm) for one in into_frame])
     size = into_frame[0].size
-    x_mid, y_mid = design.outer.centre_mm
-    box = design.outer
+    left, front, right, back = shell.outer.bounds
+    box = Rect(x0=left, y0=front, x1=right, y1=back)
+    x_mid, y_mid = box.centre_mm
     feet: list[Line] = []
     for part in bracket.parts:
         (x0, _, z0), (x1, _, z1) = part.drawing.box_mm()

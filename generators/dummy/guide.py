@@ -48,7 +48,7 @@ def card_guide(
     plan: PackPlan, pieces: Sequence[CardPiece], blocks: Sequence[Block], card_mm: float
 ) -> list[str]:
     """Pieces, order of work, and what the card leaves out."""
-    bracket, design = plan.bracket, plan.enclosure
+    bracket, shell = plan.bracket, plan.enclosure.shell
     how, *off = bracket.card_words(stack_of(card_mm))
     left_out = [
         f"block {number} on the {block.wall.name} wall stands out {block.spans_mm[2]:.1f} mm"
@@ -74,7 +74,7 @@ def card_guide(
         "7. Lay the paper drilling plan on the frame, or mark through the feet: circles are the "
         "feet's own holes.",
         "What differs from the pack:",
-        f"Upright corners are sharp; the pack's are rounded by {design.outer_corner_mm:.1f} mm. "
+        f"Upright corners are sharp; the pack's are rounded by {shell.corner_radius_mm:.1f} mm. "
         "Rounds of blocks are facets up to 0.3 mm inside the round.",
         "The gap behind the lid's skirts is closed; drains and slots are not cut.",
         "The frame's own screws are left out: keep the room over the feet free for heads and key.",

@@ -257,11 +257,11 @@ def _write_pieces(folder: Path, plan: PackPlan, pieces: Sequence[Piece]) -> None
 
 def card_set(plan: PackPlan, outside: Outside, card_mm: float) -> CardSet:
     """Everything to be cut, and the drilling plan."""
-    design = plan.enclosure
-    blocks = blocks_of(outside, design)
-    drill = drill_plan(design, plan.bracket)
+    shell = plan.enclosure.shell
+    blocks = blocks_of(outside, shell)
+    drill = drill_plan(shell, plan.bracket)
     pieces = (
-        *body_pieces(outside, design, blocks, card_mm),
+        *body_pieces(outside, shell, blocks, card_mm),
         *bracket_pieces(plan.bracket, card_mm),
         *head_pieces(outside.heads, card_mm),
         *outlet_pieces(outside.outlets),

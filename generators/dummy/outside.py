@@ -19,62 +19,22 @@ from generators.dummy.sections import Slab, filled_gaps, prism, slabs_of, united
 from generators.making import MadePart
 from generators.meshes.mesh import mesh
 from generators.proofs.solids import facets_for, mesh_solid, placed_points
-from layouts.brackets.kind import Bracket
-from layouts.enclosures.box.room import BEND_RATIO
-from layouts.enclosures.box.sizes import EnclosureDesign
-from layouts.formats import screws
 from layouts.parts.drawing import CHORD_MM
 from layouts.parts.fasteners import Into
-from layouts.planning.clearances import GLAND_OUT_MM, wire_mm
+from layouts.parts.outlet import CableOutlet
+from layouts.parts.screw import PlacedScrew
+from layouts.parts.shell import Shell
 from layouts.planning.pack_plan import PackPlan
 
-__all__ = ["Head", "Outlet", "Outside", "bare_outside", "outside_of", "rod"]
+__all__ = ["Outside", "bare_outside", "outlet_matrix", "outside_of", "rod", "screw_matrix"]
 
+UPRIGHT = 0.99  # of a unit axis
 INTO_WALL_MM = 0.01  # the filling of the case reaches so far into its walls
 INTO_HOLE_MM = 0.1  # the filling of a hole: more than its chords stand off its circle
+BELOW_LID_MM = 40.0  # of the tub below the lid: what its closed gaps must stay clear of
 SKIRT_FREE_MM = 0.15  # left between lid and tub where a gap is closed, so that they go together
 
 Matrix = NDArray[np.float64]
-
-
-@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
-class Head:
-    """A screw's head, with its washer where it has one, and the hole that it sits on.
-
-    ``placed``: (4, 4), from z = 0 on the face it lies on, z along the screw's axis outwards, to
-    the pack. ``hole_mm``: radius. ``deep_mm``: what the screw passes before its thread.
-    """
-
-    screw: str
-    use: str
-    washer: bool
-    hole_mm: float
-    deep_mm: float
-    placed: Matrix
-
-
-@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
-class Outlet:
-    """A cable gland's cap on the wall, and the bend of its wire.
-
-    ``hole_mm``, ``radius_mm``: radii of its hole and of its cap, ``long_mm`` before the wall.
-    ``bend_mm``: radius of the wire's bend, to its middle. ``placed``: (4, 4), z outwards along the
-    gland's axis from the wall's outer face.
-    """
-
-    size: str
-    purpose: str
-    hole_mm: float
-    radius_mm: float
-    long_mm: float
-    wire_mm: float
-    bend_mm: float
-    placed: Matrix
-
-    @property
-    def reach_mm(self) -> float:
-        """How far before the wall the wire needs room."""
-        return self.long_mm + self.bend_mm + self.wire_mm / 2
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -87,16 +47,16 @@ class Outside:
     cap_slabs: tuple[Slab, ...]
     bracket: manifold3d.Manifold | None
     brackets: tuple[Matrix, ...]
-    heads: tuple[Head, ...]
-    outlets: tuple[Outlet, ...]
+    heads: tuple[PlacedScrew, ...]
+    outlets: tuple[CableOutlet, ...]
 
 
 def outside_of(plan: PackPlan, made: Sequence[MadePart]) -> Outside:
     """The outside of a pack from its parts' drawings. Raises ValueError without an enclosure."""
-    design = plan.enclosure
-    core = _inside(design)
-    tub = united([*_bare(made, "tub"), core, *_inserts(design)])
-    lid = united(_bare(made, "lid")) - _below(core, design.z_rim_mm)
+    shell = plan.enclosure.shell
+    core = _inside(shell)
+    tub = united([*_bare(made, "tub"), core, *_inserts(plan.enclosure.screws)])
+    lid = united(_bare(made, "lid")) - _below(core, shell.z_rim_mm)
     tub_slabs, lid_slabs = slabs_of(tub), slabs_of(lid)
     tub = united([tub, *_prisms(filled_gaps(tub_slabs))])
     lid = united([lid, *_prisms(filled_gaps(lid_slabs))])
@@ -105,7 +65,8 @@ def outside_of(plan: PackPlan, made: Sequence[MadePart]) -> Outside:
                      for z in (slab.z0_mm, slab.z1_mm)})  # fmt: skip
     between = united(_prisms(filled_gaps(slabs_of(tub + lid, levels)))) - tub
     if not between.is_empty():
-        below = [s for s in slabs_of(tub) if s.z1_mm > design.z_rim_mm - design.skirt_deep_mm - 40]
+        hangs = lid.bounding_box()[2]
+        below = [s for s in slabs_of(tub) if s.z1_mm > hangs - BELOW_LID_MM]
         play = [prism(s.plan.buffer(SKIRT_FREE_MM), s.z0_mm, s.z1_mm) for s in below]
         lid = _largest(united([lid, between - united(play)]))
     bracket = next((one for one in made if one.part.role == "bracket"), None)
@@ -119,23 +80,26 @@ def outside_of(plan: PackPlan, made: Sequence[MadePart]) -> Outside:
         else mesh_solid(bracket.mesh.vertices_mm, bracket.mesh.faces),
         brackets=() if bracket is None else bracket.part.placed,
         heads=heads_of(plan),
-        outlets=outlets_of(plan),
+        outlets=plan.enclosure.outlets,
     )
 
 
-def _inside(design: EnclosureDesign) -> manifold3d.Manifold:
+def _inside(shell: Shell) -> manifold3d.Manifold:
     """The case's inside, filled."""
-    rect = design.cavity.grown(INTO_WALL_MM)
-    low, high = design.z_floor_mm - INTO_WALL_MM, design.z_rim_mm
-    wide, deep = rect.size_mm
-    return manifold3d.Manifold.cube([wide, deep, high - low]).translate([rect.x0, rect.y0, low])
+    low, high = shell.z_floor_mm - INTO_WALL_MM, shell.z_rim_mm
+    return prism(shell.cavity.buffer(INTO_WALL_MM, join_style="mitre"), low, high)
 
 
-def _inserts(design: EnclosureDesign) -> list[manifold3d.Manifold]:
-    """The lid screws' holes in the columns, filled: the lid covers them."""
-    deep, radius = design.insert_deep_mm + INTO_HOLE_MM, design.insert_mm + INTO_HOLE_MM
-    whole = rod(radius, design.z_rim_mm - deep, design.z_rim_mm)
-    return [whole.translate([b.x_mm, b.y_mm, 0.0]) for b in design.bosses if b.screw]
+def _inserts(screws: Sequence[PlacedScrew]) -> list[manifold3d.Manifold]:
+    """Insert holes of upright screws, filled: what they hold covers them."""
+    found = []
+    for one in screws:
+        if one.into is Into.INSERT and one.out[2] > UPRIGHT:
+            radius = one.size.insert_hole_mm / 2 + INTO_HOLE_MM
+            mouth = float(one.at_mm[2]) - one.through_mm
+            whole = rod(radius, mouth - one.size.insert_deep_mm - INTO_HOLE_MM, mouth)
+            found.append(whole.translate([*one.at_mm[:2].tolist(), 0.0]))
+    return found
 
 
 def _below(core: manifold3d.Manifold, z_mm: float) -> manifold3d.Manifold:
@@ -163,67 +127,25 @@ def _largest(solid: manifold3d.Manifold) -> manifold3d.Manifold:
     return max(solid.decompose(), key=lambda body: body.volume())
 
 
-def heads_of(plan: PackPlan) -> tuple[Head, ...]:
-    """All screw heads outside: of the lid, of seams, and of the brackets' legs on their lugs."""
-    design = plan.enclosure
-    lid = screws()[design.lid_screw]
-    found = [
-        Head(
-            screw=design.lid_screw, use="lid", washer=False, hole_mm=lid.clearance_mm / 2,
-            deep_mm=design.lid_mm,
-            placed=axis_matrix((boss.x_mm, boss.y_mm, design.z_lid_mm), (0.0, 0.0, 1.0)),
-        )
-        for boss in design.bosses
-        if boss.screw
-    ]  # fmt: skip
-    for part, cut in (("tub", design.tub_cut), ("lid", design.lid_cut)):
-        for ear in cut.ears:
-            if ear.insert:
-                continue
-            for one in ear.screws:  # they begin at the far face of the ear that they pass
-                at = (one.x_mm, one.y_mm, one.z_mm)
-                out = (-1.0, 0.0, 0.0) if ear.axis == 0 else (0.0, -1.0, 0.0)
-                found.append(
-                    Head(
-                        screw=design.lid_screw, use=f"seam of the {part}", washer=False,
-                        hole_mm=lid.clearance_mm / 2, deep_mm=ear.thick_mm,
-                        placed=axis_matrix(at, out),
-                    )
-                )  # fmt: skip
-    return (*found, *_bracket_heads(plan.bracket))
+def heads_of(plan: PackPlan) -> tuple[PlacedScrew, ...]:
+    """All screws with their heads outside, but those into the frame."""
+    placed = (*plan.enclosure.screws, *plan.bracket.screws)
+    return tuple(one for one in placed if one.into is not Into.FRAME)
 
 
-def _bracket_heads(bracket: Bracket) -> list[Head]:
-    return [
-        Head(
-            screw=one.screw, use="bracket", washer=one.washer,
-            hole_mm=one.size.clearance_mm / 2, deep_mm=one.through_mm,
-            placed=axis_matrix(tuple(one.at_mm.tolist()), tuple(one.out.tolist())),
-        )
-        for one in bracket.screws
-        if one.into is not Into.FRAME
-    ]  # fmt: skip
+def screw_matrix(one: PlacedScrew) -> Matrix:
+    """(4, 4) from z = 0 on the face under its head, z outwards, to the pack."""
+    return axis_matrix(one.at_mm, one.out)
 
 
-def outlets_of(plan: PackPlan) -> tuple[Outlet, ...]:
-    """Every gland with its wire; the bend's radius counts on its inner side."""
-    design, found = plan.enclosure, []
-    for gland in design.glands:
-        wire = wire_mm(plan.pack, gland)
-        found.append(
-            Outlet(
-                size=gland.size, purpose=gland.purpose, hole_mm=gland.hole_mm,
-                radius_mm=gland.nut_mm, long_mm=GLAND_OUT_MM[gland.size], wire_mm=wire,
-                bend_mm=BEND_RATIO * wire + wire / 2,
-                placed=axis_matrix((design.outer.x1, gland.y_mm, gland.z_mm), (1.0, 0.0, 0.0)),
-            )
-        )  # fmt: skip
-    return tuple(found)
+def outlet_matrix(one: CableOutlet) -> Matrix:
+    """(4, 4) from z = 0 in the wall's outer face, z outwards along the gland, to the pack."""
+    return axis_matrix(one.at_mm, one.out)
 
 
-def axis_matrix(at: tuple[float, float, float], way: tuple[float, float, float]) -> Matrix:
-    """(4, 4) that takes +z to ``way`` (a unit vector along an axis) and the origin to ``at``."""
-    z = np.array(way)
+def axis_matrix(at: Matrix, way: Matrix) -> Matrix:
+    """(4, 4) that takes +z to ``way`` (3,) (a unit vector) and the origin to ``at`` (3,)."""
+    z = way
     x = np.array([0.0, 1.0, 0.0]) if abs(z[1]) < 0.5 else np.array([0.0, 0.0, 1.0])
     matrix = np.eye(4)
     matrix[:3, :3] = np.column_stack([x, np.cross(z, x), z])
@@ -243,12 +165,12 @@ def moved(solid: manifold3d.Manifold, matrix: Matrix) -> manifold3d.Manifold:
     return solid.transform(np.ascontiguousarray(matrix[:3, :]))
 
 
-def head_solid(head: Head) -> manifold3d.Manifold:
+def head_solid(one: PlacedScrew) -> manifold3d.Manifold:
     """Head and washer, standing on z = 0."""
-    size = screws()[head.screw]
-    low = size.washer_high_mm if head.washer else 0.0
-    knob = rod(size.head_mm / 2, 0.0, low + size.head_high_mm)
-    return united([knob, rod(size.washer_mm / 2, 0.0, low)]) if head.washer else knob
+    head = rod(one.size.head_mm / 2, 0.0, one.top_mm)
+    if not one.washer:
+        return head
+    return united([head, rod(one.size.washer_mm / 2, 0.0, one.lift_mm)])
 
 
 def bare_outside(plan: PackPlan, made: Sequence[MadePart]) -> manifold3d.Manifold:
@@ -257,25 +179,26 @@ def bare_outside(plan: PackPlan, made: Sequence[MadePart]) -> manifold3d.Manifol
     All printed parts as they are made, sideways holes and all, with the screws and glands that
     fill them; the inside of the case is filled. Nothing else is closed.
     """
-    design = plan.enclosure
+    shell = plan.enclosure.shell
     parts = [
         mesh_solid(placed_points(one.mesh.vertices_mm, matrix), one.mesh.faces)
         for one in made
         for matrix in one.part.placed
     ]
     fillings = []
-    for head in heads_of(plan):
-        # an insert fills its hole to the mouth: the widest of what the screw goes into
-        shank = rod(head.hole_mm + INTO_HOLE_MM, -head.deep_mm, 0.0)
-        hole = max(design.insert_mm, design.lug_hole_mm) + INTO_HOLE_MM
-        insert = rod(hole, -head.deep_mm - 2.0, -head.deep_mm + 0.5)
-        fillings.append(moved(united([head_solid(head), shank, insert]), head.placed))
-    for outlet in outlets_of(plan):
+    for screw in heads_of(plan):
+        # an insert fills its hole to the mouth
+        deep = screw.through_mm
+        shank = rod(screw.size.clearance_mm / 2 + INTO_HOLE_MM, -deep, 0.0)
+        insert = rod(screw.size.insert_hole_mm / 2 + INTO_HOLE_MM, -deep - 2.0, -deep + 0.5)
+        filled = united([head_solid(screw), shank, insert])
+        fillings.append(moved(filled, screw_matrix(screw)))
+    for outlet in plan.enclosure.outlets:
         gland = [
-            rod(outlet.hole_mm + INTO_HOLE_MM, -design.wall_mm, 0.0),
-            rod(outlet.radius_mm, 0.0, outlet.long_mm),
+            rod(outlet.gland.hole_radius_mm + INTO_HOLE_MM, -outlet.wall_mm, 0.0),
+            rod(outlet.gland.keep_radius_mm, 0.0, outlet.gland.long_mm),
         ]
-        fillings.append(moved(united(gland), outlet.placed))
-    core = _inside(design)
+        fillings.append(moved(united(gland), outlet_matrix(outlet)))
+    core = _inside(shell)
     into_lid = core.translate([0.0, 0.0, INTO_WALL_MM])
     return united([*parts, *fillings, core, into_lid])

@@ -11,13 +11,23 @@ import manifold3d
 import numpy as np
 from numpy.typing import NDArray
 
-from generators.dummy.outside import Head, Outlet, Outside, head_solid, moved, rod
+from generators.dummy.outside import (
+    UPRIGHT,
+    Outside,
+    head_solid,
+    moved,
+    outlet_matrix,
+    rod,
+    screw_matrix,
+)
 from generators.dummy.sections import slabs_of, united
 from generators.dummy.shell import Lines, base_shell, bracket_shell, cap_shell
 from generators.meshes.mesh import Mesh
 from generators.proofs.solids import mesh_solid, placed_points
 from layouts.pack import Printer
+from layouts.parts.outlet import CableOutlet
 from layouts.parts.part import Part
+from layouts.parts.screw import PlacedScrew
 from layouts.planning.estimate import usable_bed_mm
 
 __all__ = ["Piece", "lines_of", "pieces_of"]
@@ -110,7 +120,7 @@ def pieces_of(
         )
     for number, (head, placed) in enumerate(_kinds(outside.heads), start=1):
         name = f"button-{head.screw.lower()}-{number}"
-        note = f"{head.screw} head ({head.use}), peg up; or take the screw itself"
+        note = f"{head.screw} head ({head.where}), peg up; or take the screw itself"
         found.append(_piece(name, button(head, lines), _over(), placed, note, press=UPSIDE_DOWN))
     if outside.outlets:
         found += _outlets(outside.outlets, lines)
@@ -162,11 +172,14 @@ def _piece(
 def _wall_holes(outside: Outside, lines: Lines) -> manifold3d.Manifold:
     """Holes through the base's wall for outlets and pegs."""
     thick = 2 * lines.wall_mm
-    holes = [moved(rod(one.hole_mm, -thick, 1.0), one.placed) for one in outside.outlets]
+    holes = [
+        moved(rod(one.gland.hole_radius_mm, -thick, 1.0), outlet_matrix(one))
+        for one in outside.outlets
+    ]
     for head in outside.heads:
-        if head.use != "lid":
-            behind = rod(head.hole_mm, -head.deep_mm - thick, 0.0)
-            holes.append(moved(behind, head.placed))
+        if head.out[2] < UPRIGHT:
+            behind = rod(head.size.clearance_mm / 2, -head.through_mm - thick, 0.0)
+            holes.append(moved(behind, screw_matrix(head)))
     return united(holes)
 
 
@@ -187,19 +200,20 @@ def _bracket(
     return bracket_shell(drilled, slabs_of(body), united(rods), lines)
 
 
-def _kinds(heads: Sequence[Head]) -> list[tuple[Head, list[Matrix]]]:
+def _kinds(heads: Sequence[PlacedScrew]) -> list[tuple[PlacedScrew, list[Matrix]]]:
     """Heads by kind, each with all its places."""
-    kinds: dict[tuple[str, bool, float], tuple[Head, list[Matrix]]] = {}
+    kinds: dict[tuple[str, bool, float], tuple[PlacedScrew, list[Matrix]]] = {}
     for head in heads:
-        kinds.setdefault((head.screw, head.washer, head.deep_mm), (head, []))[1].append(head.placed)
+        kind = (head.screw, head.washer, head.through_mm)
+        kinds.setdefault(kind, (head, []))[1].append(screw_matrix(head))
     return list(kinds.values())
 
 
-def button(head: Head, lines: Lines) -> manifold3d.Manifold:
+def button(head: PlacedScrew, lines: Lines) -> manifold3d.Manifold:
     """A screw's head with a hollow peg for its hole, as it stands on its face."""
-    # a lid's plate is all that a lid's peg passes
-    end = -head.deep_mm + 0.5 if head.use == "lid" else -head.deep_mm - PEG_MM
-    radius = head.hole_mm - PEG_FREE_MM
+    # an upright screw's peg ends in the lid's plate: the base below it is closed
+    end = -head.through_mm + (0.5 if head.out[2] > UPRIGHT else -PEG_MM)
+    radius = head.size.clearance_mm / 2 - PEG_FREE_MM
     solid = united([head_solid(head), rod(radius, end, 0.0)])
     bore = radius - 2 * lines.wall_mm
     if bore < lines.wall_mm:
@@ -207,15 +221,18 @@ def button(head: Head, lines: Lines) -> manifold3d.Manifold:
     return solid - rod(bore, end - 1.0, solid.bounding_box()[5] - lines.floor_mm)
 
 
-def _outlets(outlets: Sequence[Outlet], lines: Lines) -> list[Piece]:
+def _outlets(outlets: Sequence[CableOutlet], lines: Lines) -> list[Piece]:
     """A cap and a bend's gauge for each kind of gland."""
-    kinds: dict[tuple[str, float], tuple[Outlet, list[Matrix]]] = {}
+    kinds: dict[tuple[str, float], tuple[CableOutlet, list[Matrix]]] = {}
     for one in outlets:
-        kinds.setdefault((one.size, one.wire_mm), (one, []))[1].append(one.placed)
+        kind = (one.gland.size, one.wire_mm)
+        kinds.setdefault(kind, (one, []))[1].append(outlet_matrix(one))
     found = []
     for number, (one, placed) in enumerate(kinds.values(), start=1):
-        name = f"{one.size.lower()}-{number}"
-        note = f"cap of an {one.size} gland, outer end down; its cross goes into the wall's hole"
+        name = f"{one.gland.size.lower()}-{number}"
+        note = (
+            f"cap of an {one.gland.size} gland, outer end down; its cross goes into the wall's hole"
+        )
         cup = outlet_cup(one, lines)
         found.append(_piece(f"outlet-{name}", cup, _over(), placed, note, press=UPSIDE_DOWN))
         note = (
@@ -231,12 +248,12 @@ def _box(x: float, y: float, z0: float, z1: float) -> manifold3d.Manifold:
     return manifold3d.Manifold.cube([x, y, z1 - z0]).translate([-x / 2, -y / 2, z0])
 
 
-def outlet_cup(outlet: Outlet, lines: Lines) -> manifold3d.Manifold:
+def outlet_cup(outlet: CableOutlet, lines: Lines) -> manifold3d.Manifold:
     """A gland's cap: a cup open at the wall, with a cross for its hole and a slit for the gauge."""
-    wall, long = lines.wall_mm, outlet.long_mm
-    cup = rod(outlet.radius_mm, 0.0, long)
-    cup -= rod(outlet.radius_mm - wall, -1.0, long - lines.floor_mm)
-    reach = 2 * (outlet.hole_mm - PEG_FREE_MM)
+    wall, long = lines.wall_mm, outlet.gland.long_mm
+    cup = rod(outlet.gland.keep_radius_mm, 0.0, long)
+    cup -= rod(outlet.gland.keep_radius_mm - wall, -1.0, long - lines.floor_mm)
+    reach = 2 * (outlet.gland.hole_radius_mm - PEG_FREE_MM)
     slit_x, slit_y = FIN_MM + FIN_FREE_MM, outlet.wire_mm + FIN_FREE_MM
     cross = united(
         [
@@ -251,9 +268,9 @@ def outlet_cup(outlet: Outlet, lines: Lines) -> manifold3d.Manifold:
     return united([cup, cross]) - slit - rest
 
 
-def bend_fin(outlet: Outlet) -> manifold3d.Manifold:
+def bend_fin(outlet: CableOutlet) -> manifold3d.Manifold:
     """The bent wire as a flat piece in the y-z plane: tail, then a quarter turn to +y."""
-    wide, long, bend = outlet.wire_mm, outlet.long_mm, outlet.bend_mm
+    wide, long, bend = outlet.wire_mm, outlet.gland.long_mm, outlet.bend_middle_radius_mm
     sides = max(24, math.ceil(bend))
     turn = np.linspace(0.0, math.pi / 2, sides)
     outer = np.column_stack([-np.cos(turn), np.sin(turn)]) * (bend + wide / 2)

@@ -12,7 +12,9 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from generators.dummy.card import (
@@ -27,10 +29,9 @@ from generators.dummy.card import (
     rectangle,
     with_tab,
 )
-from generators.dummy.outside import Outside
+from generators.dummy.outside import UPRIGHT, Outside
 from generators.dummy.sections import Slab, closed, grown, polygons
-from layouts.enclosures.box.sizes import EnclosureDesign, Rect
-from layouts.formats import screws
+from layouts.parts.shell import Shell, ring_of
 
 __all__ = ["Block", "Wall", "blocks_of", "body_pieces", "walls_of"]
 
@@ -41,6 +42,7 @@ ROUND_MM = 0.3  # facets stand off a round by no more
 BLOCK_TAB_MM = 8.0
 LEAST_MM = 0.4  # what stands out less is no block
 SMALL_LABEL_MM = 2.5
+FACING = 0.99  # of a unit vector: the wall's own direction
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -61,6 +63,10 @@ class Wall:
     def u_mm(self, x: float, y: float) -> float:
         """How far right of the left corner a point of the plan lies."""
         return (x - self.start[0]) * self.way[0] + (y - self.start[1]) * self.way[1]
+
+    def faces(self, out: NDArray[np.float64]) -> bool:
+        """Whether its outer face looks the way of ``out`` (3,)."""
+        return bool(self.way[1] * out[0] - self.way[0] * out[1] > FACING)
 
     def out_mm(self, x: float, y: float) -> float:
         """How far outside of the wall a point of the plan lies."""
@@ -84,24 +90,37 @@ class Block:
         return min(along), max(along), max(self.wall.out_mm(x, y) for x, y in points)
 
 
-def walls_of(outer: Rect) -> tuple[Wall, Wall, Wall, Wall]:
-    """Front (-y), right (+x), back (+y), left (-x): counter-clockwise seen from above."""
-    wide, deep = outer.size_mm
-    return (
-        Wall(name="front (-y)", left=1, right=2, start=(outer.x0, outer.y0), way=(1, 0),
-             long_mm=wide),
-        Wall(name="right (+x)", left=2, right=3, start=(outer.x1, outer.y0), way=(0, 1),
-             long_mm=deep),
-        Wall(name="back (+y)", left=3, right=4, start=(outer.x1, outer.y1), way=(-1, 0),
-             long_mm=wide),
-        Wall(name="left (-x)", left=4, right=1, start=(outer.x0, outer.y1), way=(0, -1),
-             long_mm=deep),
-    )  # fmt: skip
+WALL_NAMES = {
+    (1.0, 0.0): "front (-y)",
+    (0.0, 1.0): "right (+x)",
+    (-1.0, 0.0): "back (+y)",
+    (0.0, -1.0): "left (-x)",
+}
 
 
-def blocks_of(outside: Outside, design: EnclosureDesign) -> tuple[Block, ...]:
+def walls_of(shell: Shell) -> tuple[Wall, ...]:
+    """The walls counter-clockwise seen from above; of a rectangle front (-y) first."""
+    corners = ring_of(shell.outer)
+    walls = []
+    for k, (start, end) in enumerate(zip(corners, [*corners[1:], corners[0]], strict=True), 1):
+        long = math.dist(start, end)
+        way = ((end[0] - start[0]) / long + 0.0, (end[1] - start[1]) / long + 0.0)
+        walls.append(
+            Wall(
+                name=WALL_NAMES.get(way, f"wall {k}"),
+                left=k,
+                right=k % len(corners) + 1,
+                start=start,
+                way=way,
+                long_mm=long,
+            )
+        )
+    return tuple(walls)
+
+
+def blocks_of(outside: Outside, shell: Shell) -> tuple[Block, ...]:
     """Everything outside the box, each with its wall, from below; equal slabs as one."""
-    rect = shapely.box(design.outer.x0, design.outer.y0, design.outer.x1, design.outer.y1)
+    rect = shell.outer
     runs: list[tuple[shapely.Polygon, float, float]] = []
     for z0, z1, plan in _stacked([*outside.base_slabs, *outside.cap_slabs]):
         whole = closed(plan.union(rect), CARD_GAP_MM)
@@ -113,7 +132,7 @@ def blocks_of(outside: Outside, design: EnclosureDesign) -> tuple[Block, ...]:
                     break
             else:
                 runs.append((part, z0, z1))
-    walls = walls_of(design.outer)
+    walls = walls_of(shell)
     blocks = []
     for part, z0, z1 in runs:
         middle = part.representative_point()
@@ -136,19 +155,18 @@ def _stacked(slabs: Sequence[Slab]) -> list[tuple[float, float, BaseGeometry]]:
 
 
 def body_pieces(
-    outside: Outside, design: EnclosureDesign, blocks: Sequence[Block], card_mm: float
+    outside: Outside, shell: Shell, blocks: Sequence[Block], card_mm: float
 ) -> tuple[CardPiece, ...]:
-    """Four walls, floor and roof of the box, then the blocks."""
-    walls = walls_of(design.outer)
-    pieces = [_wall_piece(wall, outside, design, blocks, card_mm) for wall in walls]
-    pieces += [_plate(design, card_mm, roof=roof) for roof in (False, True)]
-    return (*pieces, *_block_pieces(blocks, design, card_mm))
+    """Walls, floor and roof of the shell, then the blocks."""
+    pieces = [_wall_piece(wall, outside, shell, blocks, card_mm) for wall in walls_of(shell)]
+    pieces += [_plate(outside, shell, card_mm, roof=roof) for roof in (False, True)]
+    return (*pieces, *_block_pieces(blocks, shell, card_mm))
 
 
 def _wall_piece(
-    wall: Wall, outside: Outside, design: EnclosureDesign, blocks: Sequence[Block], card_mm: float
+    wall: Wall, outside: Outside, shell: Shell, blocks: Sequence[Block], card_mm: float
 ) -> CardPiece:
-    low, high = design.z_under_mm, design.z_lid_mm - design.z_under_mm
+    low, high = shell.z_under_mm, shell.high_mm
     u0, u1 = card_mm, wall.long_mm
     tab = with_tab((u0, high), (u0, 0.0))
     outline = ((u0, 0.0), (u1, 0.0), (u1, high), (u0, high), *tab)
@@ -160,7 +178,7 @@ def _wall_piece(
         Label(x_mm=u1 - 4.0, y_mm=high / 2, text=str(wall.right)),
         Label(x_mm=(u0 + u1) / 2, y_mm=3.0, text="floor", size_mm=SMALL_LABEL_MM),
     ]
-    rim = design.z_rim_mm - low
+    rim = shell.z_rim_mm - low
     places.append(((u0, rim), (u1, rim)))
     for number, block in enumerate(blocks, start=1):
         if block.wall == wall:
@@ -171,10 +189,11 @@ def _wall_piece(
             if min(b - a, v1 - v0) > SMALL_LABEL_MM:
                 labels.append(Label(x_mm=x, y_mm=y, text=f"block {number}",
                                     size_mm=SMALL_LABEL_MM, turned=turned))  # fmt: skip
-    if wall.way == (0, 1):
-        for outlet in outside.outlets:
-            u, v = wall.u_mm(*outlet.placed[:2, 3]), float(outlet.placed[2, 3]) - low
-            ring = circle(u, v, outlet.radius_mm)
+    for outlet in outside.outlets:
+        if wall.faces(outlet.out):
+            x, y, z = outlet.at_mm.tolist()
+            u, v = wall.u_mm(x, y), z - low
+            ring = circle(u, v, outlet.gland.keep_radius_mm)
             places += [(*ring, ring[0]), ((u - 4, v), (u + 4, v)), ((u, v - 4), (u, v + 4))]
             labels.append(Label(x_mm=u, y_mm=v - 6.0, text=outlet.purpose, size_mm=1.7))
     return CardPiece(
@@ -183,16 +202,20 @@ def _wall_piece(
     )  # fmt: skip
 
 
-def _plate(design: EnclosureDesign, card_mm: float, *, roof: bool) -> CardPiece:
+def _plate(outside: Outside, shell: Shell, card_mm: float, *, roof: bool) -> CardPiece:
     """Floor or roof with a tab on each side, seen from outside: the floor with x mirrored."""
-    wide, deep = (side - 2 * card_mm for side in design.outer.size_mm)
-    x_mid, y_mid = design.outer.centre_mm
-    ring = [(-wide / 2, -deep / 2), (wide / 2, -deep / 2), (wide / 2, deep / 2),
-            (-wide / 2, deep / 2)]  # fmt: skip
+    x0, y0, x1, y1 = shell.outer.bounds
+    x_mid, y_mid = (x0 + x1) / 2, (y0 + y1) / 2
+    side = 1.0 if roof else -1.0
+    inside = shapely.transform(
+        shell.outer.buffer(-card_mm, join_style="mitre"),
+        lambda xy: (xy - (x_mid, y_mid)) * (side, 1.0),
+    )
+    wide, deep = x1 - x0 - 2 * card_mm, y1 - y0 - 2 * card_mm
+    ring = ring_of(inside)
     outline: list[Point] = []
     for a, b in zip(ring, [*ring[1:], ring[0]], strict=True):
         outline += [a, *with_tab(a, b)]
-    side = 1.0 if roof else -1.0
     name = "roof" if roof else "floor"
     labels = [
         Label(x_mm=0.0, y_mm=8.0, text=name, size_mm=6.0),
@@ -202,13 +225,14 @@ def _plate(design: EnclosureDesign, card_mm: float, *, roof: bool) -> CardPiece:
     ]
     places: list[Line] = []
     if roof:
-        radius = screws()[design.lid_screw].head_mm / 2
-        inside = shapely.box(-wide / 2, -deep / 2, wide / 2, deep / 2)
-        for boss in design.bosses:
-            if boss.screw and inside.contains(shapely.Point(boss.x_mm - x_mid, boss.y_mm - y_mid)):
-                ring_ = circle(boss.x_mm - x_mid, boss.y_mm - y_mid, radius, 24)
+        upright = [one for one in outside.heads if one.out[2] > UPRIGHT]
+        for one in upright:
+            x, y = float(one.at_mm[0]) - x_mid, float(one.at_mm[1]) - y_mid
+            if inside.contains(shapely.Point(x, y)):
+                ring_ = circle(x, y, one.size.head_mm / 2, 24)
                 places.append((*ring_, ring_[0]))
-        labels.append(Label(x_mm=0.0, y_mm=-8.0, text=f"rings: {design.lid_screw} heads"))
+        sizes = ", ".join(dict.fromkeys(one.screw for one in upright))
+        labels.append(Label(x_mm=0.0, y_mm=-8.0, text=f"rings: {sizes} heads"))
     return CardPiece(
         name=name, title=name, cuts=(tuple(outline),),
         folds=tuple((a, b) for a, b in zip(ring, [*ring[1:], ring[0]], strict=True)),
@@ -216,12 +240,10 @@ def _plate(design: EnclosureDesign, card_mm: float, *, roof: bool) -> CardPiece:
     )  # fmt: skip
 
 
-def _block_pieces(
-    blocks: Sequence[Block], design: EnclosureDesign, card_mm: float
-) -> list[CardPiece]:
+def _block_pieces(blocks: Sequence[Block], shell: Shell, card_mm: float) -> list[CardPiece]:
     """Strips that go round blocks, with their ends; flat layers for thin ones. Equal ones once."""
     found: dict[tuple[object, ...], tuple[list[CardPiece], list[int]]] = {}
-    rect = shapely.box(design.outer.x0, design.outer.y0, design.outer.x1, design.outer.y1)
+    rect = shell.outer
     for number, block in enumerate(blocks, start=1):
         made = _one_block(block, rect, card_mm)
         key = tuple((one.title, tuple((round(x, 1), round(y, 1)) for x, y in one.cuts[0]))

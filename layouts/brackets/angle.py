@@ -26,7 +26,7 @@ from layouts.errors import PlanError
 from layouts.formats import materials, screws
 from layouts.pack import Mount, Pack
 from layouts.parts.drawing import Drawing, drawing_of
-from layouts.parts.fasteners import Into, ScrewUse, insert_screw_length_mm
+from layouts.parts.fasteners import Into, insert_screw_length_mm
 from layouts.parts.feature import Feature
 from layouts.parts.part import Part
 from layouts.parts.screw import PlacedScrew
@@ -116,24 +116,6 @@ class BracketDesign:
         return math.hypot(end - self.thickness_mm, top - self.thickness_mm)
 
     @property
-    def screw_uses(self) -> tuple[ScrewUse, ...]:
-        """The screws of all brackets."""
-        count = len(self.placed)
-        lug, mount = screws()[self.lug_screw], screws()[self.mount_screw]
-        return (
-            ScrewUse(
-                where="brackets to lugs", screw=self.lug_screw, length_mm=self.lug_screw_long_mm,
-                count=count * len(self.leg_holes), into=Into.INSERT, washer=True,
-                grip_mm=self.thickness_mm + lug.washer_high_mm,
-            ),
-            ScrewUse(
-                where="brackets to the frame", screw=self.mount_screw, length_mm=None,
-                count=count * len(self.foot_holes), into=Into.FRAME, washer=True,
-                grip_mm=self.thickness_mm + mount.washer_high_mm,
-            ),
-        )  # fmt: skip
-
-    @property
     def parts(self) -> tuple[Part, ...]:
         """One part, a placed copy a lug."""
         return (bracket_part(self),) if self.placed else ()
@@ -146,25 +128,51 @@ class BracketDesign:
     @property
     def screws(self) -> tuple[PlacedScrew, ...]:
         """Every screw in its place, bracket by bracket, the leg's first."""
-        thick = self.thickness_mm
-        found = []
-        for number, matrix in enumerate(self.placed, start=1):
-            turn, shift = matrix[:3, :3], matrix[:3, 3]
-            for where, screw, into, way, holes in (
-                ("brackets to lugs", self.lug_screw, Into.INSERT, (1.0, 0.0, 0.0),
-                 [(thick, up, along) for up, along in self.leg_holes]),
-                ("brackets to the frame", self.mount_screw, Into.FRAME, (0.0, 1.0, 0.0),
-                 [(out, thick, along) for out, along in self.foot_holes]),
-            ):  # fmt: skip
-                found += [
-                    PlacedScrew(
-                        where=where, screw=screw, at_mm=turn @ np.array(at) + shift,
-                        out=turn @ np.array(way), through_mm=thick, into=into, washer=True,
-                        on=number,
-                    )
-                    for at in holes
-                ]  # fmt: skip
-        return tuple(found)
+        return tuple(
+            screw
+            for number, matrix in enumerate(self.placed, start=1)
+            for screw in (*self._lug_screws(number, matrix), *self._frame_screws(number, matrix))
+        )
+
+    def _lug_screws(self, number: int, matrix: NDArray[np.float64]) -> list[PlacedScrew]:
+        """Through the leg into a lug's inserts."""
+        turn, shift = matrix[:3, :3], matrix[:3, 3]
+        return [
+            PlacedScrew(
+                where="brackets to lugs",
+                name=f"screw in lug {number}",
+                heads=f"screw heads on bracket {number}",
+                screw=self.lug_screw,
+                at_mm=turn @ np.array((self.thickness_mm, up, along)) + shift,
+                out=turn @ np.array((1.0, 0.0, 0.0)),
+                through_mm=self.thickness_mm,
+                into=Into.INSERT,
+                length_mm=self.lug_screw_long_mm,
+                washer=True,
+                on=number,
+            )
+            for up, along in self.leg_holes
+        ]
+
+    def _frame_screws(self, number: int, matrix: NDArray[np.float64]) -> list[PlacedScrew]:
+        """Through the foot into the machine's frame."""
+        turn, shift = matrix[:3, :3], matrix[:3, 3]
+        return [
+            PlacedScrew(
+                where="brackets to the frame",
+                name=f"frame screw of bracket {number}",
+                heads=f"screw heads on bracket {number}",
+                screw=self.mount_screw,
+                at_mm=turn @ np.array((out, self.thickness_mm, along)) + shift,
+                out=turn @ np.array((0.0, 1.0, 0.0)),
+                through_mm=self.thickness_mm,
+                into=Into.FRAME,
+                length_mm=None,
+                washer=True,
+                on=number,
+            )
+            for out, along in self.foot_holes
+        ]
 
     def checks(self, pack: Pack, lugs: Sequence[Lug], *, mass_kg: float) -> tuple[Check, ...]:
         """What shocks ask of the corner; nothing without a load."""

@@ -8,7 +8,6 @@ from typing import Protocol
 
 from layouts.checks import Check
 from layouts.pack import Pack
-from layouts.parts.fasteners import ScrewUse
 from layouts.parts.part import Part
 from layouts.parts.screw import PlacedScrew
 
@@ -67,11 +66,6 @@ class Bracket(Protocol):
     @property
     def screws(self) -> tuple[PlacedScrew, ...]:
         """Every screw in its place, in the pack's coordinates."""
-        ...
-
-    @property
-    def screw_uses(self) -> tuple[ScrewUse, ...]:
-        """The same screws as the bill names them."""
         ...
 
     @property

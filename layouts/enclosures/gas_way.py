@@ -23,9 +23,9 @@ from scipy.sparse.csgraph import breadth_first_order, maximum_flow
 
 from layouts.cells.arrangement import Arrangement
 from layouts.checks import Check
-from layouts.enclosures.box.shapes import box, disc
-from layouts.enclosures.box.sizes import EnclosureDesign
+from layouts.enclosures.form import Enclosure
 from layouts.pack import Face, Lattice, Pack
+from layouts.parts.shell import Shell
 from layouts.slabs.areas import polygon_disc_area_mm2
 from layouts.strips.joining import Joining
 
@@ -100,9 +100,7 @@ def free_windows_mm2(
     return free
 
 
-def gas_way(
-    pack: Pack, arrangement: Arrangement, joining: Joining, design: EnclosureDesign
-) -> GasWay:
+def gas_way(pack: Pack, arrangement: Arrangement, joining: Joining, enclosure: Enclosure) -> GasWay:
     """The smallest free section from the worst positive end to the outside.
 
     Above ``MOST_STARTS`` positive ends on a face only those with the least window and least
@@ -115,7 +113,7 @@ def gas_way(
         if not len(ends):
             continue
         windows = free_windows_mm2(pack, arrangement, joining, face)
-        network = _network(pack, arrangement, design, face)
+        network = _network(pack, arrangement, enclosure, face)
         around = np.zeros(len(arrangement.xy_mm))
         for start, section in zip(network.start, network.section, strict=True):
             if start < len(around):
@@ -132,19 +130,17 @@ def gas_way(
     return worst
 
 
-def _network(pack: Pack, arrangement: Arrangement, design: EnclosureDesign, face: Face) -> _Network:
+def _network(pack: Pack, arrangement: Arrangement, enclosure: Enclosure, face: Face) -> _Network:
     """Sites 0..N-1, then the outside N, the room N+1, and the places up to the outside."""
     n = len(arrangement.xy_mm)
     outside, room, before_slots, behind_skirt, left_slots, left_skirt = range(n, n + 6)
     network = _Network()
-    height = _free_height_mm(pack, design, face)
+    height = _free_height_mm(pack, enclosure.shell, face)
     xy = arrangement.xy_mm
     hexagon = pack.lattice is Lattice.HONEYCOMB
     edge = pack.pitch_mm / math.sqrt(3) if hexagon else pack.pitch_mm
-    pads = design.pads_lid if face is Face.UPPER else design.pads_floor
-    blocks = [(p.x_mm, p.y_mm, p.radius_mm) for p in pads]
-    blocks += [(b.x_mm, b.y_mm, b.radius_mm) for b in design.bosses]
-    discs = np.array(blocks, dtype=np.float64).reshape(-1, 3)
+    passages = enclosure.gas_passages
+    discs = passages.blocked[face]
     for i, j in arrangement.neighbours.tolist():
         way = (xy[j] - xy[i]) / np.hypot(*(xy[j] - xy[i]))
         section = height * _open_mm((xy[i] + xy[j]) / 2, way, edge, discs)
@@ -154,7 +150,7 @@ def _network(pack: Pack, arrangement: Arrangement, design: EnclosureDesign, face
         section = height * _open_mm(middle, way, edge, discs)
         to_right = not _shadowed(xy, cell, middle, 1.0, pack.pitch_mm)
         to_left = not _shadowed(xy, cell, middle, -1.0, pack.pitch_mm)
-        aside = min(middle[1] - design.cavity.y0, design.cavity.y1 - middle[1])
+        aside = min(middle[1] - passages.y_mm[0], passages.y_mm[1] - middle[1])
         if way[0] > 0.4 and to_right:
             network.add(cell, room, section, WAY_OUT)
         elif way[0] < -0.4 and to_left and face is Face.UPPER:
@@ -162,24 +158,23 @@ def _network(pack: Pack, arrangement: Arrangement, design: EnclosureDesign, face
         elif abs(way[0]) < 0.1 and to_right and aside > edge / 2:
             # beside open cavity an edge's right half leads past the last cell to the room
             network.add(cell, room, section / 2, WAY_OUT)
-    past_board = ENOUGH * UNITS_MM2 if face is Face.UPPER else room_section_mm2(design)
+    past_board = ENOUGH * UNITS_MM2 if face is Face.UPPER else passages.compartment_mm2
     network.add(room, before_slots, past_board, ROOM)
-    network.add(before_slots, behind_skirt, slots_mm2(design, 1), SLOTS)
-    network.add(behind_skirt, outside, skirts_mm2(design, 1), SKIRT)
+    right, left = passages.plus_x, passages.minus_x
+    network.add(before_slots, behind_skirt, right.wide_mm * right.high_mm, SLOTS)
+    network.add(behind_skirt, outside, right.behind_mm2, SKIRT)
     # at the -x wall only as much of a slot serves as stands beside the gap under the lid
-    low = min(height, design.z_rim_mm - design.slot_z0_mm)
-    widths = sum((s.y1_mm - s.y0_mm for s in design.slots if s.side < 0), 0.0)
-    network.add(left_slots, left_skirt, widths * low, SLOTS)
-    network.add(left_skirt, outside, skirts_mm2(design, -1), SKIRT)
+    network.add(left_slots, left_skirt, left.wide_mm * min(height, left.high_mm), SLOTS)
+    network.add(left_skirt, outside, left.behind_mm2, SKIRT)
     return network
 
 
-def _free_height_mm(pack: Pack, design: EnclosureDesign, face: Face) -> float:
+def _free_height_mm(pack: Pack, shell: Shell, face: Face) -> float:
     """Between the holder's outer face and the sheet on floor or lid [mm]."""
     if face is Face.UPPER:
-        gap = design.z_rim_mm - pack.lip_to_lip_mm - pack.holder.lip_mm
+        gap = shell.z_rim_mm - pack.lip_to_lip_mm - pack.holder.lip_mm
     else:
-        gap = -pack.holder.lip_mm - design.z_floor_mm
+        gap = -pack.holder.lip_mm - shell.z_floor_mm
     return max(0.0, gap - SHEET_MM)
 
 
@@ -232,31 +227,6 @@ def _shadowed(
     """Another cell lies beyond the edge on its way along x."""
     beyond = sign * (xy[:, 0] - xy[cell, 0]) > pitch_mm / 4
     return bool(np.any(beyond & (np.abs(xy[:, 1] - middle[1]) < pitch_mm / 2)))
-
-
-def room_section_mm2(design: EnclosureDesign) -> float:
-    """Level section of the room that board, guides and columns leave for gas to rise [mm2]."""
-    taken = [box(design.bay.board), *(box(g) for g in (*design.bay.guides, *design.bay.rests))]
-    for boss in design.bosses:
-        taken.append(disc(boss.x_mm, boss.y_mm, boss.radius_mm))
-        if boss.web is not None:
-            taken.append(box(boss.web))
-    return float(box(design.room).difference(shapely.union_all(taken)).area)
-
-
-def slots_mm2(design: EnclosureDesign, side: int) -> float:
-    """Free section of all slots of a wall [mm2]."""
-    high = design.z_rim_mm - design.slot_z0_mm
-    return sum(((s.y1_mm - s.y0_mm) * high for s in design.slots if s.side == side), 0.0)
-
-
-def skirts_mm2(design: EnclosureDesign, side: int) -> float:
-    """Level section between a wall and its skirts, where the gas leaves downwards [mm2]."""
-    return sum(
-        (s.y1_mm - s.y0_mm - 2 * design.skirt_mm) * design.skirt_gap_mm
-        for s in design.skirts
-        if s.side == side
-    )
 
 
 def _from(network: _Network, n: int, cell: int, window_mm2: float) -> tuple[float, str]:
@@ -324,7 +294,4 @@ __all__ = [
     "gas_way",
     "gas_way_caution",
     "gas_way_check",
-    "room_section_mm2",
-    "skirts_mm2",
-    "slots_mm2",
 ]

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from layouts.cells.arrangement import Arrangement
-from layouts.enclosures.box.sizes import EnclosureDesign
 from layouts.pack import Face, Pack
+from layouts.parts.shell import BoardPlace
 from layouts.strips.joining import Joining
 
 __all__ = ["SLACK_MM", "TapWire", "tap_wires"]
@@ -25,15 +25,13 @@ class TapWire:
 
 
 def tap_wires(
-    pack: Pack, arrangement: Arrangement, joining: Joining, design: EnclosureDesign
+    pack: Pack, arrangement: Arrangement, joining: Joining, board: BoardPlace
 ) -> tuple[TapWire, ...]:
     """Every wire along x out of its notch, then along y and z to the board's middle.
 
     With ``SLACK_MM`` to spare and rounded up to 5 mm.
     """
-    board = design.bay.board
-    x1, y1 = (board.x0 + board.x1) / 2, (board.y0 + board.y1) / 2
-    z1 = (design.bay.z0_mm + design.bay.z1_mm) / 2
+    x1, y1, z1 = board.centre_mm
     wires = []
     for tap in joining.taps:
         x, y = arrangement.xy_mm[tap.cell].tolist()

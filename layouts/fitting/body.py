@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 from scipy.spatial import ConvexHull
 
 from layouts.fitting.surface import Surface, joined, make_surface
+from layouts.parts.clearance import Clearance, ClearanceKind
 from layouts.parts.convex import ConvexPiece
-from layouts.planning.clearances import Need, NeedKind
 
 __all__ = ["Body", "BodySolid", "make_body"]
 
@@ -70,7 +70,7 @@ class Body:
 
 def make_body(
     parts: Sequence[tuple[str, FloatArray, IntArray]],
-    needs: Iterable[Need],
+    needs: Iterable[Clearance],
     *,
     base: Body | None = None,
 ) -> Body:
@@ -82,7 +82,7 @@ def make_body(
     ValueError where there is nothing at all.
     """
     needs = tuple(needs)
-    rooms = [_planes(p) for need in needs if need.kind is NeedKind.INSIDE for p in need.pieces]
+    rooms = [_planes(p) for need in needs if need.kind is ClearanceKind.INSIDE for p in need.pieces]
     solids = [
         BodySolid(name=name, vertices_mm=v, faces=f, outer=~_hidden(v[f], rooms))
         for name, v, f in parts

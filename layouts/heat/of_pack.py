@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from layouts.cells.arrangement import Arrangement
-from layouts.enclosures.box.sizes import EnclosureDesign
 from layouts.errors import PlanError
 from layouts.formats import conductors, materials
 from layouts.heat.limit import Limits
@@ -16,6 +16,7 @@ from layouts.heat.model import Can, Case, Gaps, HeatModel, Held, StripPaths
 from layouts.heat.paths import CELL_HEAT_J_KGK, strip_w_k
 from layouts.heat.polymers import PolymerHeat, polymer_heats
 from layouts.pack import Lattice, Pack
+from layouts.parts.shell import Shell
 from layouts.strips.joining import Joining
 
 __all__ = ["heat_limits", "heat_model"]
@@ -27,7 +28,7 @@ def heat_model(
     pack: Pack,
     arrangement: Arrangement,
     joining: Joining,
-    enclosure: EnclosureDesign | None,
+    shell: Shell | None,
     *,
     load_a: float,
     cell_a: NDArray[np.float64],
@@ -37,7 +38,7 @@ def heat_model(
     """The pack under ``load_a``.
 
     ``cell_a`` (N,): current of each cell; ``link_w`` (K,): watts lost in each length of strip,
-    in the order of ``joining.strips`` and each strip's ``links``. ``enclosure`` None: the held
+    in the order of ``joining.strips`` and each strip's ``links``. ``shell`` None: the held
     cells in still air. ``other_w``: heat of the board. Raises ValueError where ``link_w`` has
     another length, PlanError for a material without values.
     """
@@ -69,8 +70,8 @@ def heat_model(
             site_mm2=pack.pitch_mm**2 * (1.0 if grid else math.sqrt(3.0) / 2.0),
             w_mk=polymer.conductivity_w_mk,
         ),
-        gaps=None if enclosure is None else _gaps(pack, arrangement, enclosure),
-        case=None if enclosure is None else _case(pack, enclosure, polymer),
+        gaps=None if shell is None else _gaps(pack, arrangement, shell),
+        case=None if shell is None else _case(pack, shell, polymer),
         ambient_c=ROOM_TEMPERATURE_C if pack.load is None else pack.load.ambient_c,
         other_w=other_w,
     )
@@ -112,38 +113,33 @@ def _strip_w_k(pack: Pack, arrangement: Arrangement, joining: Joining) -> NDArra
     return np.array(found)
 
 
-def _gaps(pack: Pack, arrangement: Arrangement, enclosure: EnclosureDesign) -> Gaps:
-    x, y = arrangement.xy_mm.T
-    cavity = enclosure.cavity
-    nearest = np.min([x - cavity.x0, cavity.x1 - x, y - cavity.y0, cavity.y1 - y], axis=0)
+def _gaps(pack: Pack, arrangement: Arrangement, shell: Shell) -> Gaps:
+    nearest = shapely.distance(shapely.points(arrangement.xy_mm), shell.cavity.exterior)
     return Gaps(
         side_mm=nearest - pack.cell.diameter_mm / 2.0,
-        lower_mm=-pack.holder.lip_mm - enclosure.z_floor_mm,
-        upper_mm=enclosure.z_rim_mm - (pack.lip_to_lip_mm + pack.holder.lip_mm),
+        lower_mm=-pack.holder.lip_mm - shell.z_floor_mm,
+        upper_mm=shell.z_rim_mm - (pack.lip_to_lip_mm + pack.holder.lip_mm),
     )
 
 
-def _case(pack: Pack, enclosure: EnclosureDesign, polymer: PolymerHeat) -> Case:
-    """Tub and lid as a plain box: pilasters, lugs and skirts would only help."""
-    a, b = enclosure.outer.size_mm
-    high = enclosure.z_lid_mm - enclosure.z_under_mm
-    inner_a, inner_b = enclosure.cavity.size_mm
-    inner_high = enclosure.z_rim_mm - enclosure.z_floor_mm
-    inner_sides, inner_plate = 2.0 * (inner_a + inner_b) * inner_high, inner_a * inner_b
+def _case(pack: Pack, shell: Shell, polymer: PolymerHeat) -> Case:
+    """Walls, floor and lid: what stands out from them would only help."""
+    outer, inner = shell.outer, shell.cavity
     # mm2 / mm = 1/1000 of m2 / m
     through = (
-        inner_sides / enclosure.wall_mm
-        + inner_plate / enclosure.floor_mm
-        + inner_plate / enclosure.lid_mm
+        inner.length * shell.inside_mm / shell.wall_mm
+        + inner.area / shell.floor_mm
+        + inner.area / shell.lid_mm
     ) / 1000.0
-    volume_mm3 = a * b * high - inner_plate * inner_high
+    volume_mm3 = outer.area * shell.high_mm - inner.area * shell.inside_mm
     grams = volume_mm3 / 1000.0 * materials()[pack.printer.material].density_g_cm3
+    side_mm2 = outer.length * shell.high_mm
     return Case(
-        side_mm2=2.0 * (a + b) * high,
-        top_mm2=a * b,
-        bottom_mm2=a * b,
-        high_mm=high,
-        plate_mm=a * b / (2.0 * (a + b)),
+        side_mm2=side_mm2,
+        top_mm2=outer.area,
+        bottom_mm2=outer.area,
+        high_mm=shell.high_mm,
+        plate_mm=outer.area / outer.length,
         wall_w_k=polymer.conductivity_w_mk * through,
         heat_j_k=grams / 1000.0 * polymer.heat_j_kgk,
     )

@@ -18,12 +18,13 @@ from layouts.parts.feature import Effect, Feature, drawn
 from layouts.slabs.body import Body
 from layouts.slabs.bore import Bore
 from layouts.slabs.cones_and_engraving import Cone, Sunk
-from layouts.slabs.profile import Loop, loop_points_mm
+from layouts.slabs.profile import Arc, Line, Loop, loop_points_mm
 
 __all__ = ["CHORD_MM", "Drawing", "drawing_of", "placed_box_mm"]
 
 # Chords stand off their arcs by at most this; polygons keep the arc's own area besides.
 CHORD_MM = 0.02
+FINE_MM = 0.005  # chords of the polygons round a part
 
 Box = tuple[tuple[float, float, float], tuple[float, float, float]]
 
@@ -84,19 +85,32 @@ def placed_box_mm(box: Box, matrix: NDArray[np.float64]) -> NDArray[np.float64]:
 def convex_rings(loop: Loop) -> list[list[tuple[float, float]]]:
     """A loop as convex polygons, counter-clockwise, that hold all that it encloses.
 
-    Arcs are taken as chords that stand off by ``CHORD_MM`` at most, and the figure is grown by as
-    much. A loop that is not convex falls into triangles.
+    A loop with arcs is grown, so that corners of meshes, which stand off its arcs by up to
+    ``CHORD_MM``, lie within; along x and y by no more. One that is not convex falls into triangles.
     """
-    shape = shapely.Polygon(loop_points_mm(loop, CHORD_MM))
-    grown = shape.buffer(CHORD_MM, join_style="mitre") if _has_arcs(loop) else shape
+    grown = _grown(loop) if any(isinstance(one, Arc) for one in loop) else _shape(loop)
     whole = grown.convex_hull
     if whole.area - grown.area <= CHORD_MM * grown.length:
         return [_ring(whole)]
     return [_ring(one) for one in shapely.get_parts(shapely.constrained_delaunay_triangles(grown))]
 
 
-def _has_arcs(loop: Loop) -> bool:
-    return any(hasattr(segment, "sweep_rad") for segment in loop)
+def _shape(loop: Loop) -> shapely.Polygon:
+    return shapely.Polygon(loop_points_mm(loop, FINE_MM))
+
+
+def _grown(loop: Loop) -> shapely.Polygon:
+    shape = _shape(loop)
+    low, high = np.array(shape.bounds).reshape(2, 2)
+    # beyond a straight side that reaches as far as the arcs no corner of a mesh lies
+    ends = np.array([p for one in loop if isinstance(one, Line) for p in (one.start, one.end)])
+    ends = ends.reshape(-1, 2)
+    reached_low = (ends <= low + FINE_MM).any(axis=0)
+    reached_high = (ends >= high - FINE_MM).any(axis=0)
+    low = np.where(reached_low, low, low - CHORD_MM)
+    high = np.where(reached_high, high, high + CHORD_MM)
+    grown: shapely.Polygon = shape.buffer(CHORD_MM + FINE_MM, join_style="mitre")
+    return grown.intersection(shapely.box(*low.tolist(), *high.tolist()))
 
 
 def _ring(shape: shapely.Polygon) -> list[tuple[float, float]]:

@@ -1,33 +1,45 @@
-"""A screw in its place, told once: bill, clearances, dummy and drilling plan follow."""
+"""A screw in its place, told once: bill, clearances, loose metal, mock-up, drilling plan follow."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from layouts.formats import Screw, screws
-from layouts.parts.fasteners import Into
+from layouts.parts.convex import ConvexPiece, bar
+from layouts.parts.fasteners import Into, ScrewUse
 
-__all__ = ["PlacedScrew"]
+__all__ = ["KEY_ARM_MM", "PlacedScrew", "screw_uses"]
+
+# Short arm of a hexagon key by its size across flats; ISO 2936, from memory
+KEY_ARM_MM = {2.5: 18.0, 3.0: 20.0, 4.0: 25.0, 5.0: 28.0, 6.0: 32.0}
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class PlacedScrew:
-    """``at_mm`` (3,): on the face that head or washer lies on; ``out`` (3,): unit, to the head.
+    """A socket head screw, in the pack's coordinates.
 
-    ``through_mm``: what it passes before its thread, washer not counted. ``on``: number of the
-    part that carries it, from 1.
+    ``where``: the joint, as the bill names it; ``name``: this one; ``heads``: what its head is
+    counted with where room for heads is told. ``at_mm`` (3,): on the face that head or washer
+    lies on; ``out`` (3,): unit, to the head. ``through_mm``: what it passes before its thread,
+    washer not counted; ``gap_mm``: left open behind that. ``length_mm``: below the head, None
+    where the frame's own thickness decides. ``on``: number of the part that carries it, from 1.
     """
 
     where: str
+    name: str
+    heads: str
     screw: str
     at_mm: NDArray[np.float64]
     out: NDArray[np.float64]
     through_mm: float
     into: Into
-    washer: bool
+    length_mm: float | None
+    washer: bool = False
+    gap_mm: float = 0.0
     on: int = 1
 
     @property
@@ -40,7 +52,54 @@ class PlacedScrew:
         """From the face to the head's underside."""
         return self.size.washer_high_mm if self.washer else 0.0
 
+    @property
+    def grip_mm(self) -> float:
+        """Between head and thread, washer counted."""
+        return self.through_mm + self.gap_mm + self.lift_mm
+
+    @property
+    def top_mm(self) -> float:
+        """From the face to the head's outer end."""
+        return self.lift_mm + self.size.head_high_mm
+
     def point(self, out_mm: float) -> list[float]:
         """A point of its axis, so far outside of the face."""
         there: list[float] = (self.at_mm + out_mm * self.out).tolist()
         return there
+
+    def bar(self, low_mm: float, high_mm: float, radius_mm: float) -> ConvexPiece:
+        """A round bar about its axis between two distances outside of the face."""
+        return bar(self.point(low_mm), self.point(high_mm), radius_mm)
+
+    def head(self) -> tuple[ConvexPiece, ...]:
+        """Washer, where it has one, and head."""
+        head = self.bar(self.lift_mm, self.top_mm, self.size.head_mm / 2)
+        if not self.washer:
+            return (head,)
+        return (self.bar(0.0, self.lift_mm, self.size.washer_mm / 2), head)
+
+    def driver_way(self) -> ConvexPiece:
+        """Free over its head for the short arm of a hexagon key."""
+        reach = self.top_mm + KEY_ARM_MM[self.size.key_mm]
+        return self.bar(self.top_mm, reach, self.size.head_mm / 2)
+
+
+def screw_uses(placed: Iterable[PlacedScrew]) -> tuple[ScrewUse, ...]:
+    """The screws as the bill names them: equal ones counted, in the order in which they come."""
+    counts: dict[str, int] = {}
+    first: dict[str, PlacedScrew] = {}
+    for one in placed:
+        counts[one.where] = counts.get(one.where, 0) + 1
+        first.setdefault(one.where, one)
+    return tuple(
+        ScrewUse(
+            where=where,
+            screw=one.screw,
+            length_mm=one.length_mm,
+            count=counts[where],
+            into=one.into,
+            grip_mm=one.grip_mm,
+            washer=one.washer,
+        )
+        for where, one in first.items()
+    )

@@ -17,17 +17,17 @@ from layouts.checks import Check
 from layouts.currents.bus_strips import with_bus_strips
 from layouts.electrical.plan import electrical_plan
 from layouts.electrical.values import Electrical
-from layouts.enclosures.box.checks import enclosure_checks
-from layouts.enclosures.box.design import design_enclosure
-from layouts.enclosures.box.sizes import EnclosureDesign
+from layouts.enclosures.form import Enclosure
 from layouts.enclosures.gas_way import GasWay, gas_way, gas_way_caution, gas_way_check
+from layouts.enclosures.registry import form_of
 from layouts.holders.barriers import BarrierDesign, barrier_designs
 from layouts.holders.design import holder_checks, holder_tiles
 from layouts.holders.fastening import Core, fasten, fastening_checks
 from layouts.holders.holder import HolderTile
 from layouts.holders.islands import island_check
-from layouts.pack import EnclosureStyle, Pack
+from layouts.pack import Pack
 from layouts.parts.fasteners import Into, ScrewUse
+from layouts.parts.screw import screw_uses
 from layouts.parts.tie_screw import tie_screw
 from layouts.placing.values import Effort
 from layouts.planning.in_space import arrange_in_space, is_placed
@@ -48,7 +48,7 @@ __all__ = ["Housing", "PackPlan", "plan_checks", "plan_pack"]
 class Housing:
     """What encloses and carries the held cells, and the way that gas takes through it."""
 
-    enclosure: EnclosureDesign
+    enclosure: Enclosure
     bracket: Bracket
     gas: GasWay
 
@@ -82,7 +82,7 @@ class PackPlan:
     electrical: Electrical
 
     @property
-    def enclosure(self) -> EnclosureDesign:
+    def enclosure(self) -> Enclosure:
         """Tub and lid. Raises ValueError where the pack has none: ask ``housing`` first."""
         return self._housed().enclosure
 
@@ -136,7 +136,7 @@ class PackPlan:
         if self.housing is None:
             return (ties,)
         housing = self.housing
-        return (ties, *housing.enclosure.screw_uses, *housing.bracket.screw_uses)
+        return (ties, *screw_uses((*housing.enclosure.screws, *housing.bracket.screws)))
 
     def _bare_strips(self) -> tuple[str, ...]:
         """Strips to a main lead that lie outside the holder for longer than their tails."""
@@ -184,18 +184,23 @@ def plan_pack(pack: Pack, *, effort: Effort = Effort.BEST) -> PackPlan:
         barriers=barrier_designs(pack, arrangement, core.outline),
         housing=housing,
         electrical=electrical_plan(
-            pack, arrangement, joining, None if housing is None else housing.enclosure
+            pack, arrangement, joining, None if housing is None else housing.enclosure.shell
         ),
         shorts=shorts(
-            pack, arrangement, joining, core, None if housing is None else housing.enclosure
+            pack,
+            arrangement,
+            joining,
+            core,
+            () if housing is None else (*housing.enclosure.screws, *housing.bracket.screws),
         ),
     )
 
 
 def _housing(pack: Pack, arrangement: Arrangement, joining: Joining, core: Core) -> Housing | None:
-    if pack.enclosure.style is EnclosureStyle.NONE:
+    form = form_of(pack)
+    if form is None:
         return None
-    enclosure = design_enclosure(pack, arrangement, joining, core)
+    enclosure = form.design(pack, arrangement, joining, core)
     return Housing(
         enclosure=enclosure,
         bracket=kind_of(pack).design(pack, enclosure.lugs, mass_kg=guessed_mass_kg(pack)),
@@ -227,7 +232,7 @@ def _housing_checks(plan: PackPlan) -> tuple[Check, ...]:
         return ()
     enclosure = plan.housing.enclosure
     return (
-        *enclosure_checks(plan.pack, plan.arrangement, plan.joining, plan.core, enclosure),
+        *enclosure.checks(plan.pack, plan.arrangement, plan.joining, plan.core),
         gas_way_check(plan.housing.gas),
     )
 

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from layouts.enclosures.box.lid import lid_parts
-from layouts.enclosures.box.tub import tub_parts
 from layouts.holders.barrier_drawing import barrier_part
 from layouts.holders.drawing import holder_part
 from layouts.parts.part import Part
@@ -22,6 +20,5 @@ def parts_of(plan: PackPlan) -> Iterable[Part]:
         yield barrier_part(barrier)
     if plan.housing is None:
         return
-    yield from tub_parts(plan.enclosure)
-    yield from lid_parts(plan.enclosure)
+    yield from plan.enclosure.parts
     yield from plan.bracket.parts

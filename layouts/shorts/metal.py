@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,15 +13,18 @@ from scipy.spatial import cKDTree
 from shapely.geometry.base import BaseGeometry
 
 from layouts.cells.arrangement import Arrangement
-from layouts.enclosures.box.sizes import Cut, EnclosureDesign
-from layouts.formats import screws
 from layouts.holders.fastening import Core
 from layouts.pack import Pack
+from layouts.parts.fasteners import Into
+from layouts.parts.screw import PlacedScrew
 from layouts.parts.tie_screw import SUNK_MM, tie_screw
 from layouts.shorts.bare import ANYWHERE, FLOATING, Bare
 from layouts.shorts.values import PRINT_MM
 
 __all__ = ["Metal", "metal_parts"]
+
+
+UPRIGHT = 0.99  # of a unit axis: screws stand upright or lie level
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -49,14 +53,17 @@ class _Part:
 
 
 def metal_parts(
-    pack: Pack, arrangement: Arrangement, core: Core, enclosure: EnclosureDesign | None
+    pack: Pack, arrangement: Arrangement, core: Core, placed: Sequence[PlacedScrew]
 ) -> Metal:
-    """All loose metal of a pack; each may lie anywhere in the hole that is made for it."""
+    """All loose metal of a pack; each may lie anywhere in the hole that is made for it.
+
+    ``placed``: screws of enclosure and brackets; those into the frame's own metal are no loose
+    metal.
+    """
     parts = _ties(pack, arrangement, core)
-    if enclosure is not None:
-        parts += [*_lid(enclosure), *_lugs(enclosure)]
-        parts += [*_cut(enclosure.lid_screw, enclosure.tub_cut, "tub")]
-        parts += [*_cut(enclosure.lid_screw, enclosure.lid_cut, "lid")]
+    for one in placed:
+        if one.into is Into.INSERT:
+            parts += _placed(one)
     bodies = [part.body or f"part {k}" for k, part in enumerate(parts)]
     known = {body: k for k, body in enumerate(dict.fromkeys(bodies))}
     bare = Bare(
@@ -110,80 +117,36 @@ def _ties(pack: Pack, arrangement: Arrangement, core: Core) -> list[_Part]:
     return found
 
 
-def _lid(design: EnclosureDesign) -> list[_Part]:
-    """Inserts in the tub's columns with the screws' ends in them, and heads on the lid."""
-    size = screws()[design.lid_screw]
-    found = []
-    for k, boss in enumerate(boss for boss in design.bosses if boss.screw):
-        middle = shapely.Point(boss.x_mm, boss.y_mm)
-        found += [
-            _Part(
-                name=f"insert of lid screw {k + 1}",
-                shape=middle,
-                radius_mm=design.insert_mm,
-                low_mm=design.z_rim_mm - design.insert_deep_mm,
-                high_mm=design.z_lid_mm,
-                body=f"lid {k}",
-            ),
-            _Part(
-                name=f"head of lid screw {k + 1}",
-                shape=middle,
-                radius_mm=size.head_mm / 2,
-                low_mm=design.z_lid_mm,
-                high_mm=design.z_lid_mm + size.head_high_mm,
-                body=f"lid {k}",
-            ),
-        ]
-    return found
+def _placed(one: PlacedScrew) -> list[_Part]:
+    """A screw into an insert: the insert with what lies in it, and the head with its washer."""
+    mouth = one.through_mm + one.gap_mm
+    parts = [
+        (f"insert of {one.name}", -mouth - one.size.insert_deep_mm, 0.0, one.size.insert_hole_mm),
+        (f"head of {one.name}", 0.0, one.lift_mm + one.size.head_high_mm, one.size.head_mm),
+    ]
+    return [
+        _along(name, one, low, high, across / 2, body=f"{one.name} at {one.at_mm.tolist()}")
+        for name, low, high, across in parts
+    ]
 
 
-def _lugs(design: EnclosureDesign) -> list[_Part]:
-    """Inserts that lie in the lugs, from their face inwards."""
-    found = []
-    radius = design.lug_hole_mm
-    for k, lug in enumerate(design.lugs):
-        far = lug.outward * lug.face_mm
-        near = lug.outward * (lug.face_mm - design.lug_hole_deep_mm)
-        z = lug.underside_mm + lug.up_mm
-        for side in (-1, 1):
-            y = lug.y_mm + side * lug.apart_mm / 2
-            found.append(
-                _Part(
-                    name=f"insert in lug {k + 1}",
-                    shape=shapely.box(min(near, far), y - radius, max(near, far), y + radius),
-                    radius_mm=0.0,
-                    low_mm=z - radius,
-                    high_mm=z + radius,
-                )
-            )
-    return found
-
-
-def _cut(screw: str, cut: Cut, word: str) -> list[_Part]:
-    """Screws and inserts that close a cut part's ears, a head's height before and behind."""
-    size = screws()[screw]
-    radius = max(size.head_mm, size.insert_hole_mm) / 2
-    found = []
-    for ear in cut.ears:
-        rect = ear.rect
-        for at in ear.screws:
-            if ear.axis == 0:
-                shape = shapely.box(
-                    rect.x0 - size.head_high_mm, at.y_mm - radius,
-                    rect.x1 + size.head_high_mm, at.y_mm + radius,
-                )  # fmt: skip
-            else:
-                shape = shapely.box(
-                    at.x_mm - radius, rect.y0 - size.head_high_mm,
-                    at.x_mm + radius, rect.y1 + size.head_high_mm,
-                )  # fmt: skip
-            found.append(
-                _Part(
-                    name=f"screw between pieces of the {word}",
-                    shape=shape,
-                    radius_mm=0.0,
-                    low_mm=at.z_mm - radius,
-                    high_mm=at.z_mm + radius,
-                )
-            )
-    return found
+def _along(
+    name: str, one: PlacedScrew, low_mm: float, high_mm: float, radius_mm: float, *, body: str
+) -> _Part:
+    """A stretch of a screw's axis: a disc of the plan where it stands upright, else its box."""
+    ends = np.array([one.point(low_mm), one.point(high_mm)])
+    (x0, y0, z0), (x1, y1, z1) = ends.min(axis=0).tolist(), ends.max(axis=0).tolist()
+    if abs(one.out[2]) > UPRIGHT:
+        return _Part(
+            name=name, shape=shapely.Point(x0, y0), radius_mm=radius_mm, low_mm=z0, high_mm=z1,
+            body=body,
+        )  # fmt: skip
+    wide = radius_mm * (1.0 - np.abs(one.out))
+    return _Part(
+        name=name,
+        shape=shapely.box(x0 - wide[0], y0 - wide[1], x1 + wide[0], y1 + wide[1]),
+        radius_mm=0.0,
+        low_mm=z0 - radius_mm,
+        high_mm=z1 + radius_mm,
+        body=body,
+    )

@@ -15,12 +15,14 @@ what holds for them holds for it.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from layouts.cells.arrangement import Arrangement
-from layouts.enclosures.box.sizes import EnclosureDesign
 from layouts.holders.fastening import Core
 from layouts.pack import EnclosureStyle, Face, Pack, Surroundings
+from layouts.parts.screw import PlacedScrew
 from layouts.shorts.bare import (
     Bare,
     bare_strips,
@@ -64,11 +66,11 @@ def shorts(
     arrangement: Arrangement,
     joining: Joining,
     core: Core,
-    enclosure: EnclosureDesign | None,
+    placed: Sequence[PlacedScrew],
 ) -> ShortReport:
     """All that comes too near to another potential, or the nearest to that.
 
-    ``enclosure``: None where the pack has none of its own; its screws are then unknown.
+    ``placed``: screws of enclosure and brackets; none where the pack has no enclosure of its own.
     """
     needs = needs_of(
         series=pack.series,
@@ -76,7 +78,7 @@ def shorts(
         closed=in_a_closed_box(pack),
         floor_mm=pack.spacing_floor_mm,
     )
-    metal = metal_parts(pack, arrangement, core, enclosure)
+    metal = metal_parts(pack, arrangement, core, placed)
     found: dict[Kind, list[Spot]] = {kind: [] for kind in Kind}
     openings: list[tuple[Face, Bare]] = []
     for face in FACES:

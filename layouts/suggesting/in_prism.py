@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from layouts.pack import Side
-from layouts.parts.outside import Piece
+from layouts.parts.outside import OutsidePiece
 from layouts.spaces.regions import free_region
 from layouts.spaces.space import Prism, Space
 from layouts.suggesting.asked import Way
@@ -63,7 +63,7 @@ def places(region: BaseGeometry, figures: Sequence[NDArray[np.float64]]) -> Base
 
 
 def place_in_polygon(
-    region: BaseGeometry, pieces: Sequence[Piece], *, start_deg: float
+    region: BaseGeometry, pieces: Sequence[OutsidePiece], *, start_deg: float
 ) -> Placed | None:
     """The place with the largest gap, at ``start_deg`` or turned to an edge; None where none is.
 
@@ -85,7 +85,7 @@ def place_in_polygon(
 
 
 def fit_in_region(
-    pieces: Sequence[Piece], space: Space, way: Way, *, measure_miss: bool = False
+    pieces: Sequence[OutsidePiece], space: Space, way: Way, *, measure_miss: bool = False
 ) -> Fit:
     """How a pack stands in a space that is no box, seen along the cells, at the best height.
 
@@ -137,9 +137,9 @@ def _regions(space: Space, tall_mm: float) -> tuple[BaseGeometry, ...]:
     return tuple(found)
 
 
-def _simpler(pieces: Sequence[Piece]) -> list[Piece]:
+def _simpler(pieces: Sequence[OutsidePiece]) -> list[OutsidePiece]:
     """Those pieces whose plan is not within another's."""
-    kept: list[tuple[shapely.Polygon, Piece]] = []
+    kept: list[tuple[shapely.Polygon, OutsidePiece]] = []
     for piece in sorted(pieces, key=lambda p: -float(np.ptp(p.corners_mm, axis=0).prod())):
         shape = shapely.Polygon(piece.corners_mm)
         if not any(other.covers(shape) for other, _ in kept):
@@ -187,7 +187,7 @@ def _angles_deg(region: BaseGeometry) -> list[float]:
     return found
 
 
-def _miss_mm(region: BaseGeometry, pieces: Sequence[Piece], start_deg: float) -> float:
+def _miss_mm(region: BaseGeometry, pieces: Sequence[OutsidePiece], start_deg: float) -> float:
     """By how much the polygon's edges would have to move out for the plan to fit."""
     least, most = 0.0, MOST_MISS_MM
     for _ in range(MISS_STEPS):

@@ -16,12 +16,12 @@ from layouts.brackets.registry import kind_of
 from layouts.cells.arrange import arrange
 from layouts.cells.choice import LaidField, choose_field
 from layouts.cells.fields import Field
-from layouts.enclosures.box.design import design_enclosure
+from layouts.enclosures.registry import form_of
 from layouts.errors import PlanError
 from layouts.fitting.box_fit import fit_in_box
 from layouts.holders.fastening import fasten
 from layouts.pack import Pack, Side
-from layouts.parts.outside import Piece, outside_pieces, outside_points
+from layouts.parts.outside import OutsidePiece, outside_pieces, outside_points
 from layouts.planning.estimate import Envelope
 from layouts.planning.mass import guessed_mass_kg
 from layouts.planning.pack_plan import plan_checks, plan_pack
@@ -120,7 +120,7 @@ def checked(setting: Setting, row: Row) -> tuple[str, ...]:
 class Outside:
     """The outside of a pack, and its mass: cells, strips, printed parts at full infill."""
 
-    pieces: tuple[Piece, ...]
+    pieces: tuple[OutsidePiece, ...]
     mass_kg: float
 
 
@@ -132,10 +132,14 @@ def planned_outside(pack: Pack) -> Outside:
     arrangement = arrange(pack)
     joining = join(pack, arrangement)
     core = fasten(pack, arrangement, joining)
-    enclosure = design_enclosure(pack, arrangement, joining, core)
+    form = form_of(pack)
+    assert form is not None  # suggested packs have an enclosure
+    enclosure = form.design(pack, arrangement, joining, core)
     bracket = kind_of(pack).design(pack, enclosure.lugs, mass_kg=guessed_mass_kg(pack))
-    mass_g = planned_mass_g(pack, arrangement, joining, core, enclosure, bracket)
-    return Outside(pieces=outside_pieces(enclosure, bracket), mass_kg=mass_g / 1000.0)
+    parts = (*enclosure.parts, *bracket.parts)
+    mass_g = planned_mass_g(pack, arrangement, joining, core, parts)
+    pieces = outside_pieces(enclosure.shell, parts, enclosure.screws)
+    return Outside(pieces=pieces, mass_kg=mass_g / 1000.0)
 
 
 def _posed(setting: Setting, task: Task) -> Pack:
@@ -145,7 +149,9 @@ def _posed(setting: Setting, task: Task) -> Pack:
     return pack_of(task.candidate, setting, space=space, side=way.side)
 
 
-def fit_of(pieces: Sequence[Piece], space: Space, way: Way, *, measure_miss: bool = False) -> Fit:
+def fit_of(
+    pieces: Sequence[OutsidePiece], space: Space, way: Way, *, measure_miss: bool = False
+) -> Fit:
     """How a pack's outside stands in a space (as seen along the cells), leads towards a side.
 
     ``measure_miss``: see ``fit_in_region``; in a box it costs nothing and is always told.

@@ -48,7 +48,7 @@ def short_check_s(series: int, parallel: int) -> float:
     times = []
     for _ in range(ROUNDS):
         begin = time.process_time()
-        shorts(pack, field, joining, core, None)
+        shorts(pack, field, joining, core, ())
         times.append(time.process_time() - begin)
     return statistics.median(times)
 

@@ -5,12 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache
 
+from layouts.brackets.registry import kind_of
 from layouts.cells.arrange import arrange
 from layouts.cells.arrangement import Arrangement
 from layouts.enclosures.box.design import design_enclosure
+from layouts.enclosures.box.form import BoxEnclosure
 from layouts.enclosures.box.sizes import EnclosureDesign
 from layouts.holders.fastening import Core, fasten
 from layouts.pack import Lattice, Pack
+from layouts.parts.screw import PlacedScrew
 from layouts.strips.joining import Joining
 from layouts.strips.laying import join
 from tests.samples import sample_pack
@@ -27,6 +30,17 @@ class Enclosed:
     joining: Joining
     core: Core
     design: EnclosureDesign
+
+    @property
+    def enclosure(self) -> BoxEnclosure:
+        """The same as the rest of a plan reads it."""
+        return BoxEnclosure(sizes=self.design)
+
+    @property
+    def screws(self) -> tuple[PlacedScrew, ...]:
+        """Those of enclosure and brackets."""
+        bracket = kind_of(self.pack).design(self.pack, self.design.lugs, mass_kg=None)
+        return (*self.enclosure.screws, *bracket.screws)
 
 
 @cache

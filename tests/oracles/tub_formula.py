@@ -15,7 +15,8 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from layouts.enclosures.box.seams import STRAIGHT, Offsets, lap_levels, masks, offsets_at
-from layouts.enclosures.box.sizes import Cut, EnclosureDesign, Rect
+from layouts.enclosures.box.sizes import Cut, EnclosureDesign
+from layouts.parts.shell import Rect
 from tests.oracles.covered import covered_area_mm2, rounded_parts
 
 Disc = tuple[float, float, float]
@@ -104,7 +105,7 @@ def tub_formula_mm3(design: EnclosureDesign, piece: int | None = None) -> float:
         + len(screwed) * design.insert_mm**2 * design.insert_deep_mm
         + sum(d.radius_mm**2 for d in drains) * design.floor_mm
         + 2 * len(lugs) * design.lug_hole_mm**2 * design.lug_hole_deep_mm
-        + sum(g.hole_mm**2 for g in glands) * design.wall_mm
+        + sum(g.hole_radius_mm**2 for g in glands) * design.wall_mm
         + ear_holes_mm3(design, cut, mask)
     )
     cut_out = sum(s.y1_mm - s.y0_mm for s in slots) * design.wall_mm

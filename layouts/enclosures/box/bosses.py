@@ -11,9 +11,10 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from layouts.enclosures.box.shapes import boss_shape, box, shifted
-from layouts.enclosures.box.sizes import Boss, Rect
+from layouts.enclosures.box.shapes import boss_shape
+from layouts.enclosures.box.sizes import Boss
 from layouts.errors import PlanError
+from layouts.parts.shell import Rect, box, shifted
 
 SCREW_PITCH_MM = 70.0  # lid screws are no farther apart; common practice, no source
 FIT_MM = 0.3  # between a column and the core's outline

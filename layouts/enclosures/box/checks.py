@@ -13,12 +13,14 @@ from shapely.geometry.base import BaseGeometry
 from layouts.cells.arrangement import Arrangement
 from layouts.checks import Check
 from layouts.enclosures.box.bosses import DIRECTIONS, FIT_MM, HOLD_MM, SCREW_PITCH_MM, play_mm
-from layouts.enclosures.box.room import BEND_RATIO
 from layouts.enclosures.box.seams import SEAM_GAP_MM, lap_levels, put_in_mm, seam_line
-from layouts.enclosures.box.shapes import boss_shape, box, core_shape, disc, standing_shape
+from layouts.enclosures.box.shapes import boss_shape, standing_shape
 from layouts.enclosures.box.sizes import Boss, EnclosureDesign
 from layouts.formats import screws as screw_sizes
+from layouts.holders.shape import core_shape
 from layouts.pack import Face, Pack
+from layouts.parts.outlet import BEND_RATIO
+from layouts.parts.shell import box, disc
 from layouts.strips.joining import Joining
 
 if TYPE_CHECKING:
@@ -172,7 +174,9 @@ def seams_clear(design: EnclosureDesign) -> Check:
         "guide": [box(r) for r in (*design.bay.guides, *design.bay.rests)],
         "slot": [box(design.slot_rect(s)) for s in design.slots],
         "gland": [
-            shapely.box(wall - design.wall_mm, g.y_mm - g.hole_mm, wall, g.y_mm + g.hole_mm)
+            shapely.box(
+                wall - design.wall_mm, g.y_mm - g.hole_radius_mm, wall, g.y_mm + g.hole_radius_mm
+            )
             for g in design.glands
         ],
         "lug": [box(design.lug_rect(lug)) for lug in design.lugs],
@@ -261,9 +265,9 @@ def _standing_outside(
     found += [
         (
             "gland",
-            shapely.box(wall, g.y_mm - g.nut_mm, wall + SEEN_MM, g.y_mm + g.nut_mm),
-            g.z_mm - g.nut_mm,
-            g.z_mm + g.nut_mm,
+            shapely.box(wall, g.y_mm - g.keep_radius_mm, wall + SEEN_MM, g.y_mm + g.keep_radius_mm),
+            g.z_mm - g.keep_radius_mm,
+            g.z_mm + g.keep_radius_mm,
         )
         for g in design.glands
     ]

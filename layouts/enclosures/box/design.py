@@ -34,7 +34,6 @@ from layouts.enclosures.box.room import (
     make_frame,
 )
 from layouts.enclosures.box.seams import (
-    EAR_MM,
     LEAST_STAGGER_MM,
     LID_JOINT,
     STAGGER_MM,
@@ -47,11 +46,12 @@ from layouts.enclosures.box.seams import (
     off_seams,
     put_in_mm,
 )
-from layouts.enclosures.box.sizes import BillItem, Cut, Drain, EnclosureDesign, Pad, Rect
+from layouts.enclosures.box.sizes import Cut, Drain, EnclosureDesign, Pad
 from layouts.errors import PlanError
 from layouts.formats import screws
 from layouts.pack import Face, Pack
-from layouts.parts.fasteners import Into, ScrewUse, insert_screw_length_mm, thinner_grip_mm
+from layouts.parts.fasteners import insert_screw_length_mm, thinner_grip_mm
+from layouts.parts.shell import Rect
 from layouts.strips.joining import Joining
 
 if TYPE_CHECKING:
@@ -96,7 +96,6 @@ def design_enclosure(
     )  # fmt: skip
     upper_mm = pack.lip_to_lip_mm + pack.holder.lip_mm
     thread, lug_screw = screws()[case.screw], screws()[room.lugs[0].screw]
-    screwed = sum(1 for boss in room.bosses if boss.screw)
     return EnclosureDesign(
         cavity=cavity,
         outer=outer,
@@ -113,6 +112,7 @@ def design_enclosure(
         insert_deep_mm=thread.insert_deep_mm,
         lid_hole_mm=thread.clearance_mm / 2,
         lid_screw=case.screw,
+        lid_screw_long_mm=_lid_screw_mm(case.screw, case.lid_mm),
         pads_floor=off_seams(pads_floor, tub_cut),
         pads_lid=off_seams(pads_lid, lid_cut),
         pad_floor_mm=-pack.holder.lip_mm - frame.z_floor,
@@ -131,20 +131,6 @@ def design_enclosure(
         drains=drains,
         bay=room.bay,
         bend_room_mm=cavity.x1 - frame.box.x1,
-        screw_uses=(
-            ScrewUse(
-                where="lid to tub", screw=case.screw, count=screwed, into=Into.INSERT,
-                length_mm=_lid_screw_mm(case.screw, case.lid_mm), grip_mm=case.lid_mm,
-            ),
-            *_cut_screws(case.screw, tub_cut, "pieces of the tub"),
-            *_cut_screws(case.screw, lid_cut, "pieces of the lid"),
-        ),
-        # inserts are billed with the screws that go into them
-        bill=tuple(
-            BillItem(item=f"cable gland {g.size} with nut, {g.purpose}", count=1)
-            for g in room.glands
-        ),
-        lead_faces=(joining.minus_face, joining.plus_face),
         tub_cut=tub_cut,
         lid_cut=lid_cut,
         notes=(*notes, *cut_notes),
@@ -162,19 +148,6 @@ def _lid_screw_mm(screw: str, lid_mm: float) -> float:
             why=f"suits no usual length of {screw} into a heat-set insert",
             mend=f"use {thinner_grip_mm(screw, lid_mm):g}",
         ) from error
-
-
-def _cut_screws(screw: str, cut: Cut, where: str) -> tuple[ScrewUse, ...]:
-    """Screws that close a cut part's ears."""
-    count = sum(len(ear.screws) for ear in cut.ears if ear.insert)
-    if not count:
-        return ()
-    return (
-        ScrewUse(
-            where=where, screw=screw, count=count, into=Into.INSERT, grip_mm=EAR_MM,
-            length_mm=insert_screw_length_mm(screw, grip_mm=EAR_MM),
-        ),
-    )  # fmt: skip
 
 
 def _cuts(

@@ -13,9 +13,10 @@ from layouts.cells.arrangement import Arrangement
 from layouts.enclosures.box.bosses import EMBED_MM
 from layouts.enclosures.box.room import Frame, Room
 from layouts.enclosures.box.seams import LID_JOINT, WALL_LAP_MM
-from layouts.enclosures.box.shapes import boss_shape, box, disc
-from layouts.enclosures.box.sizes import Boss, Cut, Drain, Pad, Rect, Skirt, Slot
+from layouts.enclosures.box.shapes import boss_shape
+from layouts.enclosures.box.sizes import Boss, Cut, Drain, Pad, Skirt, Slot
 from layouts.pack import Face, Pack
+from layouts.parts.shell import Rect, box, disc
 from layouts.strips.joining import Joining
 
 if TYPE_CHECKING:

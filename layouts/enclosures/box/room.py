@@ -19,11 +19,13 @@ from layouts.enclosures.box.bosses import (
     wall_bosses,
     walls,
 )
-from layouts.enclosures.box.shapes import box, core_shape
-from layouts.enclosures.box.sizes import BoardBay, Boss, Gland, Rect
+from layouts.enclosures.box.sizes import BoardBay, Boss, Gland
 from layouts.errors import PlanError
 from layouts.formats import screws
+from layouts.holders.shape import core_shape
 from layouts.pack import Pack
+from layouts.parts.outlet import BEND_RATIO, gland_for
+from layouts.parts.shell import Rect, box
 from layouts.strips.joining import Joining
 
 if TYPE_CHECKING:
@@ -33,7 +35,6 @@ if TYPE_CHECKING:
 BOARD_PLAY_MM = 3.0  # beside the board's thickness: 1 to slide it in, 2 for the guides' hooks
 WIRES_MM = 10.0  # wires beside the board
 STRIP_FREE_MM = 2.0  # between a strip's end and what stands in the room
-BEND_RATIO = 4.0  # bend radius of a wire, in outside diameters
 GUIDE_MM = 2.0  # guides' legs and hooks: five lines of a 0.4 nozzle
 GUIDE_PLAY_MM = 0.5  # board to leg
 HOOK_OVER_MM = 2.5  # hook over the board's face
@@ -49,16 +50,6 @@ SIDE_STRIP_MM = 1.5  # wall beside a strip's end that leaves the core another wa
 GROW_STEP_MM = 4.0
 GLANDS_OUTWARD_MM = (0.0, 15.0, 30.0, 45.0, 60.0)  # tried in turn
 GROW_MOST_MM = 240.0
-
-# Cable glands by the wire's largest outside: thread, hole radius, radius kept free for nut
-# and cap, largest outside of the wire [mm]; common practice, no source
-GLANDS = (
-    ("M12", 6.1, 9.5, 6.0),
-    ("M16", 8.1, 12.7, 9.0),
-    ("M20", 10.1, 15.6, 12.0),
-    ("M25", 12.6, 19.0, 16.0),
-    ("M32", 16.1, 24.0, 21.0),
-)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -86,22 +77,6 @@ class Room:
     lugs: tuple[Lug, ...]
     glands: tuple[Gland, ...]
     bosses: tuple[Boss, ...]
-
-
-def gland_for(wire_outside_mm: float) -> tuple[str, float, float]:
-    """Thread, hole radius and radius kept free of the smallest gland for a wire.
-
-    Raises PlanError when no gland takes it.
-    """
-    for thread, hole, nut, most in GLANDS:
-        if wire_outside_mm <= most:
-            return thread, hole, nut
-    raise PlanError(
-        field="leads.outside_mm",
-        value=f"{wire_outside_mm:g}",
-        why=f"is above {GLANDS[-1][3]:g}, the thickest wire that a known cable gland takes",
-        mend=f"use a wire of at most {GLANDS[-1][3]:g} over its insulation",
-    )
 
 
 def make_frame(pack: Pack, joining: Joining, core: Core) -> Frame:
@@ -230,7 +205,12 @@ def _room(
         return None
     depth = pack.enclosure.wall_mm + 12.0  # nut and pilaster stand no farther from the wall
     zones = [
-        shapely.box(cavity.x1 - 12.0, g.y_mm - g.nut_mm, cavity.x1 + depth, g.y_mm + g.nut_mm)
+        shapely.box(
+            cavity.x1 - 12.0,
+            g.y_mm - g.keep_radius_mm,
+            cavity.x1 + depth,
+            g.y_mm + g.keep_radius_mm,
+        )
         for g in glands
     ]
     ground = Ground(
@@ -320,17 +300,22 @@ def _glands(
     free height; the third one beside the first. None where one finds no place.
     """
     half = kind_of(pack).wall_mm(pack) / 2
-    thread, hole, nut = gland_for(pack.leads.outside_mm)
+    wire = pack.leads.outside_mm
+    main, least = gland_for(wire), gland_for(0.0)
     wanted = [
-        (thread, hole, nut, "pack minus", frame.lead_y[0] - outward_mm),
-        (thread, hole, nut, "pack plus", frame.lead_y[1] + outward_mm),
+        (main, wire, "pack minus", frame.lead_y[0] - outward_mm),
+        (main, wire, "pack plus", frame.lead_y[1] + outward_mm),
     ]
     if small:
-        wanted.append((*gland_for(0.0), "charge and sense wires", frame.lead_y[0] - outward_mm))
+        lead_y = frame.lead_y[0] - outward_mm
+        wanted.append((least, least.wire_mm, "charge and sense wires", lead_y))
     placed: list[Gland] = []
-    for thread, hole, nut, purpose, lead_y in wanted:
-        free = nut + 1.0
-        z_low, z_high = frame.z_floor + nut + 0.5, frame.z_rim - SKIRT_DEEP_MM - free
+    for gland, wire, purpose, lead_y in wanted:
+        free = gland.keep_radius_mm + 1.0
+        z_low, z_high = (
+            frame.z_floor + gland.keep_radius_mm + 0.5,
+            frame.z_rim - SKIRT_DEEP_MM - free,
+        )
         y_low = corners[1].y_mm + corners[1].radius_mm + free
         y_high = corners[2].y_mm - corners[2].radius_mm - free
         if z_high < z_low or y_high < y_low:
@@ -345,14 +330,13 @@ def _glands(
                 top = lug.underside_mm + lug.high_mm
                 ok &= (np.abs(y - lug.y_mm) > half + free) | (z > top + free)
         for other in placed:
-            ok &= np.hypot(y - other.y_mm, z - other.z_mm) > other.nut_mm + free
+            ok &= np.hypot(y - other.y_mm, z - other.z_mm) > other.keep_radius_mm + free
         if not ok.any():
             return None
         y, z = y[ok], z[ok]
         level = z_low + z_share * (z_high - z_low)
         k = int(np.argmin(np.abs(y - lead_y) + 0.3 * np.abs(z - level)))
         placed.append(
-            Gland(size=thread, purpose=purpose, y_mm=float(y[k]), z_mm=float(z[k]),
-                  hole_mm=hole, nut_mm=nut)
+            Gland(gland=gland, purpose=purpose, y_mm=float(y[k]), z_mm=float(z[k]), wire_mm=wire)
         )  # fmt: skip
     return tuple(placed)

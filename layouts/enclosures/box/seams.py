@@ -19,10 +19,11 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from layouts.enclosures.box.sizes import Boss, Cut, CutScrew, Drain, Ear, Gland, Pad, Rect
+from layouts.enclosures.box.sizes import Boss, Cut, CutScrew, Drain, Ear, Gland, Pad
 from layouts.formats import screws
 from layouts.pack import Pack
 from layouts.parts.fasteners import insert_screw_length_mm
+from layouts.parts.shell import Rect
 from layouts.planning.estimate import usable_bed_mm
 
 SEAM_GAP_MM = 0.2  # between two pieces
@@ -118,7 +119,7 @@ def forbidden(
     plain = [stretch(r) for r in rects]
     walls: list[tuple[float, float]] = []
     if axis == 1:
-        walls += [(g.y_mm - g.nut_mm, g.y_mm + g.nut_mm) for g in glands]
+        walls += [(g.y_mm - g.keep_radius_mm, g.y_mm + g.keep_radius_mm) for g in glands]
         walls += list(lugs)
     else:  # the +x and -x walls themselves
         walls += [(-FAR_MM, cavity.x0 + 6.0), (cavity.x1 - 6.0, FAR_MM)]

@@ -1,39 +1,12 @@
-"""Plan figures of the enclosure and the core as shapely shapes, for gaps and collisions.
-
-Arcs become chords of 0.02 rad, whose error at the radii met here (below 20 mm) is under
-0.001 mm: far below any gap that is judged with them.
-"""
+"""Plan figures of tub and lid as shapely shapes, for gaps and collisions."""
 
 from __future__ import annotations
-
-from typing import TYPE_CHECKING
 
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from layouts.enclosures.box.sizes import Boss, EnclosureDesign, Rect
-from layouts.holders.outline import outline_points_mm
-
-if TYPE_CHECKING:
-    from layouts.holders.outline import Outline
-
-CHORD_RAD = 0.02
-
-
-def box(rect: Rect) -> shapely.Polygon:
-    """A rectangle as a shape."""
-    return shapely.box(rect.x0, rect.y0, rect.x1, rect.y1)
-
-
-def disc(x_mm: float, y_mm: float, radius_mm: float) -> BaseGeometry:
-    """A disc as a fine polygon."""
-    return shapely.Point(x_mm, y_mm).buffer(radius_mm, quad_segs=64)
-
-
-def core_shape(outline: Outline) -> BaseGeometry:
-    """The held cells' outline as a fine polygon."""
-    shape = shapely.Polygon(outline_points_mm(outline, CHORD_RAD))
-    return shape if shape.is_valid else shape.buffer(0)
+from layouts.enclosures.box.sizes import Boss, EnclosureDesign
+from layouts.parts.shell import box, disc
 
 
 def boss_shape(boss: Boss) -> BaseGeometry:
@@ -48,8 +21,3 @@ def standing_shape(design: EnclosureDesign) -> BaseGeometry:
     return shapely.union_all(
         [walls, *(boss_shape(b) for b in design.bosses), *(box(g) for g in design.bay.guides)]
     )
-
-
-def shifted(shapes: BaseGeometry, dx: float, dy: float) -> BaseGeometry:
-    """The shape moved in the plan."""
-    return shapely.transform(shapes, lambda xy: xy + (dx, dy))

@@ -5,32 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from layouts.brackets.kind import Lug
-from layouts.pack import Face
-from layouts.parts.fasteners import ScrewUse
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Rect:
-    """An upright rectangle in the plan [mm]."""
-
-    x0: float
-    y0: float
-    x1: float
-    y1: float
-
-    @property
-    def size_mm(self) -> tuple[float, float]:
-        """Width along x and along y."""
-        return self.x1 - self.x0, self.y1 - self.y0
-
-    @property
-    def centre_mm(self) -> tuple[float, float]:
-        """Middle of the rectangle."""
-        return (self.x0 + self.x1) / 2, (self.y0 + self.y1) / 2
-
-    def grown(self, by_mm: float) -> Rect:
-        """The rectangle grown on all four sides."""
-        return Rect(x0=self.x0 - by_mm, y0=self.y0 - by_mm, x1=self.x1 + by_mm, y1=self.y1 + by_mm)
+from layouts.parts.outlet import GlandSize
+from layouts.parts.shell import Rect
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -80,14 +56,23 @@ class Skirt:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Gland:
-    """A cable gland's hole through the +x wall. ``nut_mm``: radius kept free round it."""
+    """A cable gland in the +x wall, and the outside diameter of its wire."""
 
-    size: str
+    gland: GlandSize
     purpose: str
     y_mm: float
     z_mm: float
-    hole_mm: float  # radius
-    nut_mm: float
+    wire_mm: float
+
+    @property
+    def hole_radius_mm(self) -> float:
+        """Radius of its hole."""
+        return self.gland.hole_radius_mm
+
+    @property
+    def keep_radius_mm(self) -> float:
+        """Radius kept free for nut and cap."""
+        return self.gland.keep_radius_mm
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -114,14 +99,6 @@ class BoardBay:
     guides: tuple[Rect, ...]
     guide_z1_mm: float
     rests: tuple[Rect, ...]
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class BillItem:
-    """Bought parts that the enclosure needs."""
-
-    item: str
-    count: int
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -196,6 +173,7 @@ class EnclosureDesign:
     insert_deep_mm: float
     lid_hole_mm: float  # radius
     lid_screw: str
+    lid_screw_long_mm: float
     pads_floor: tuple[Pad, ...]
     pads_lid: tuple[Pad, ...]
     pad_floor_mm: float
@@ -214,9 +192,6 @@ class EnclosureDesign:
     drains: tuple[Drain, ...]
     bay: BoardBay
     bend_room_mm: float
-    screw_uses: tuple[ScrewUse, ...]
-    bill: tuple[BillItem, ...]
-    lead_faces: tuple[Face, Face]
     tub_cut: Cut = Cut()
     lid_cut: Cut = Cut()
     notes: tuple[str, ...] = ()

@@ -7,10 +7,11 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from layouts.enclosures.box.seams import STRAIGHT, Offsets, lap_levels, masks
-from layouts.enclosures.box.sizes import Cut, Ear, EnclosureDesign, Rect
+from layouts.enclosures.box.sizes import Cut, Ear, EnclosureDesign
 from layouts.parts.drawing import Drawing, drawing_of
 from layouts.parts.feature import Effect, Feature
 from layouts.parts.part import Part
+from layouts.parts.shell import Rect
 from layouts.slabs.bore import Bore, through
 from layouts.slabs.profile import Loop, circle, mirrored_x, polygon, rectangle
 
@@ -174,7 +175,7 @@ def tub_bores(design: EnclosureDesign) -> tuple[Bore, ...]:
             bores.append(Bore(start, way, design.lug_hole_mm, design.lug_hole_deep_mm))
     for gland in design.glands:
         start = (design.outer.x1, gland.y_mm, gland.z_mm - up)
-        bores.append(through(start, (-1.0, 0.0, 0.0), gland.hole_mm, design.wall_mm))
+        bores.append(through(start, (-1.0, 0.0, 0.0), gland.hole_radius_mm, design.wall_mm))
     return (*bores, *ear_bores(design, design.tub_cut.ears, up))
 
 

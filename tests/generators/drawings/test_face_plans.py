@@ -31,7 +31,7 @@ def made(request: pytest.FixtureRequest) -> Made:
 
 def plan_svg(plan: PackPlan, face: Face) -> str:
     """The face's plan with the tub's rectangle round it."""
-    outer = plan.enclosure.outer
+    outer = plan.enclosure.sizes.outer
     corners = np.array(
         [(outer.x0, outer.y0), (outer.x1, outer.y0), (outer.x1, outer.y1), (outer.x0, outer.y1)]
     )
@@ -68,7 +68,7 @@ def test_names_of_leads_lie_within_the_picture_and_outside_the_tub(made: Made) -
     assert [text for _, _, text in names].count("pack") == 2
     for x, size, text in names:
         # mirrored: the leads leave to the left, the tub's far side is at -x1
-        assert float(x) < -plan.enclosure.outer.x1
+        assert float(x) < -plan.enclosure.sizes.outer.x1
         assert float(x) - text_wide_mm(text, float(size)) >= x0
     assert "pack" not in re.sub(r"<title>.*?</title>", "", plan_svg(plan, Face.UPPER))
     assert wide > 0

@@ -49,17 +49,18 @@ def example() -> tuple[PackPlan, Outside]:
 @pytest.mark.parametrize("card", [0.5, 3.0, 5.0])
 def test_walls_floor_and_roof_make_the_outer_box(card: float) -> None:
     """Each wall begins one card inside its corner; floor and roof lie within the walls."""
-    design, found = dummied().plan.enclosure, cards(card)
-    for wall in walls_of(design.outer):
+    shell, found = dummied().plan.enclosure.shell, cards(card)
+    x0, y0, x1, y1 = shell.outer.bounds
+    for wall in walls_of(shell):
         piece = found[f"wall-{wall.left}"]
         ((ax, ay), (bx, by)) = piece.folds[0]
         right = max(x for x, _ in piece.cuts[0])
         assert ax == bx == pytest.approx(card)
         assert right == pytest.approx(wall.long_mm, abs=1e-9)
-        assert by - ay == pytest.approx(design.z_lid_mm - design.z_under_mm, abs=1e-9)
+        assert by - ay == pytest.approx(shell.z_lid_mm - shell.z_under_mm, abs=1e-9)
     for name in ("floor", "roof"):
         lengths = sorted(math.dist(*fold) for fold in found[name].folds)
-        wide, deep = sorted(design.outer.size_mm)
+        wide, deep = sorted((x1 - x0, y1 - y0))
         expected = [wide - 2 * card, wide - 2 * card, deep - 2 * card, deep - 2 * card]
         assert lengths == pytest.approx(expected)
 
@@ -67,7 +68,7 @@ def test_walls_floor_and_roof_make_the_outer_box(card: float) -> None:
 def test_box_and_blocks_together_are_the_outside() -> None:
     """At every height the box with its blocks is the pack's plan, gaps of 3.5 mm closed."""
     it, set_ = dummied(), whole()
-    outer = it.plan.enclosure.outer
+    outer = it.plan.enclosure.sizes.outer
     box = shapely.box(outer.x0, outer.y0, outer.x1, outer.y1)
     slabs = [*it.outside.base_slabs, *it.outside.cap_slabs]
     for z in sorted({(s.z0_mm + s.z1_mm) / 2 for s in slabs}):
@@ -118,9 +119,9 @@ def test_strips_have_the_lengths_of_their_blocks() -> None:
 def test_holes_in_feet_and_on_the_plan_are_the_frames() -> None:
     """The drilling plan shows every hole of the frame where it is; feet keep their distances."""
     plan = dummied().plan
-    template = drill_plan(plan.enclosure, plan.bracket)
+    template = drill_plan(plan.enclosure.shell, plan.bracket)
     assert template is not None
-    centre = np.array(plan.enclosure.outer.centre_mm)
+    centre = np.array(plan.enclosure.sizes.outer.centre_mm)
     shown = np.array([(d.x_mm, d.y_mm) for d in template.drills]) + centre
     assert shown == pytest.approx(frame_holes_mm(plan.bracket)[:, :2], abs=1e-9)
     foot = cards()["bracket-foot"]
@@ -146,7 +147,7 @@ def test_outlet_cards_reach_as_far_as_the_wire_needs() -> None:
     outlet = dummied().outside.outlets[0]
     (piece,) = [p for name, p in cards().items() if name.startswith("outlet")]
     above = max(y for _, y in piece.cuts[0])
-    assert above == pytest.approx(outlet.long_mm + outlet.bend_mm + outlet.wire_mm / 2, abs=0.01)
+    assert above == pytest.approx(outlet.reach_mm, abs=0.01)
     assert piece.count == len(dummied().outside.outlets)
 
 

@@ -9,7 +9,7 @@ import pytest
 
 from generators.dummy.compare import share_check, surface_check
 from generators.dummy.making import piece_checks
-from generators.dummy.outside import bare_outside, head_solid, moved
+from generators.dummy.outside import bare_outside, head_solid, moved, screw_matrix
 from generators.dummy.pieces import Piece, bend_fin, lines_of, outlet_cup
 from generators.packfile.examples import example_names, example_text
 from generators.proofs.meshes import mesh_facts
@@ -101,7 +101,7 @@ def test_buttons_go_through_their_holes_and_cover_them() -> None:
             shared = sum((one ^ other).volume() for other in unpressed[1].pressed_on())
             assert shared < 1e-3
     for head in it.outside.heads:
-        whole = moved(head_solid(head), head.placed)
+        whole = moved(head_solid(head), screw_matrix(head))
         same = [h for p in it.pieces if p.name.startswith("button") for h in p.pressed_on()]
         assert max((whole ^ one).volume() for one in same) > 0.6 * whole.volume()
 
@@ -113,8 +113,9 @@ def test_a_bends_gauge_stands_in_its_outlet() -> None:
         fin = bend_fin(outlet)
         assert (cup ^ fin).volume() < 1e-6
         low, high = np.array(fin.bounding_box()).reshape(2, 3)[:, 2]
-        assert low < outlet.long_mm - 5.0
-        assert high == pytest.approx(outlet.long_mm + outlet.bend_mm, abs=outlet.wire_mm / 2 + 0.1)
+        assert low < outlet.gland.long_mm - 5.0
+        reach = outlet.gland.long_mm + outlet.bend_middle_radius_mm
+        assert high == pytest.approx(reach, abs=outlet.wire_mm / 2 + 0.1)
 
 
 @pytest.mark.slow

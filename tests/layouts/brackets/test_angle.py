@@ -23,6 +23,7 @@ from layouts.errors import PlanError
 from layouts.formats import materials, screws
 from layouts.pack import Load, Mount, Pack
 from layouts.parts.fasteners import Into
+from layouts.parts.screw import screw_uses
 from tests.samples import sample_pack
 
 LOAD = Load(continuous_a=20.0, acceleration_g=(4.0, 4.0, 6.0))
@@ -164,7 +165,7 @@ def test_holes_are_the_table_s_clearance_holes() -> None:
 
 def test_screws_of_four_brackets_are_counted() -> None:
     """Two lug screws and two frame screws a bracket, with washers; the lug's go into inserts."""
-    lug, frame = design_bracket(pack_with(), four_lugs()).screw_uses
+    lug, frame = screw_uses(design_bracket(pack_with(), four_lugs()).screws)
     assert (lug.screw, lug.count, lug.into, lug.washer) == ("M4", 8, Into.INSERT, True)
     assert lug.length_mm == 12.0  # 6 + 0.8 and at least 4 of thread
     assert (frame.screw, frame.count, frame.into, frame.length_mm) == ("M5", 8, Into.FRAME, None)

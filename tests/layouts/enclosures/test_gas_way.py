@@ -9,13 +9,12 @@ import numpy as np
 import pytest
 import shapely
 
+from layouts.enclosures.box.form import BoxEnclosure
 from layouts.enclosures.gas_way import (
     free_windows_mm2,
     gas_way,
     gas_way_caution,
     gas_way_check,
-    skirts_mm2,
-    slots_mm2,
 )
 from layouts.pack import Face
 from layouts.strips.joining import Joining
@@ -26,7 +25,7 @@ from tests.layouts.enclosed import PACKS, enclosed
 def test_plain_packs_are_throttled_by_nothing_but_the_window(name: str) -> None:
     """In every invented pack the window over the worst end is the narrowest place."""
     e = enclosed(name)
-    way = gas_way(e.pack, e.arrangement, e.joining, e.design)
+    way = gas_way(e.pack, e.arrangement, e.joining, e.enclosure)
     assert way.bottleneck == "weld window"
     assert way.smallest_mm2 == pytest.approx(way.window_mm2, abs=0.01)
     assert gas_way_check(way).holds
@@ -60,7 +59,7 @@ def test_bare_windows_are_whole_discs() -> None:
 def test_blocked_slots_fail() -> None:
     """Without slots no gas gets out, and the check says where it is stuck."""
     e = enclosed("10S4P")
-    way = gas_way(e.pack, e.arrangement, e.joining, replace(e.design, slots=()))
+    way = gas_way(e.pack, e.arrangement, e.joining, BoxEnclosure(sizes=replace(e.design, slots=())))
     assert way.smallest_mm2 == 0.0 and "slots" in way.bottleneck
     check = gas_way_check(way)
     assert not check.holds and "longer tub" in check.how_to_mend
@@ -69,7 +68,9 @@ def test_blocked_slots_fail() -> None:
 def test_missing_skirt_gap_fails() -> None:
     """Slots behind a skirt with no gap lead nowhere."""
     e = enclosed("4S6P")
-    way = gas_way(e.pack, e.arrangement, e.joining, replace(e.design, skirt_gap_mm=0.0))
+    way = gas_way(
+        e.pack, e.arrangement, e.joining, BoxEnclosure(sizes=replace(e.design, skirt_gap_mm=0.0))
+    )
     assert not gas_way_check(way).holds
     assert way.bottleneck == "gap behind the skirt"
 
@@ -78,7 +79,7 @@ def test_gap_filled_by_its_sheet_fails() -> None:
     """A gap of 0.5 mm is taken up by the insulating sheet."""
     e = enclosed("10S4P")
     low = replace(e.design, z_floor_mm=-e.pack.holder.lip_mm - 0.5)
-    way = gas_way(e.pack, e.arrangement, e.joining, low)
+    way = gas_way(e.pack, e.arrangement, e.joining, BoxEnclosure(sizes=low))
     assert way.face is Face.LOWER and way.smallest_mm2 == 0.0
     check = gas_way_check(way)
     assert not check.holds and "gas_gap_mm" in check.how_to_mend
@@ -89,7 +90,7 @@ def test_narrow_gap_throttles_by_its_cut() -> None:
     e = enclosed("1S1P")
     rim = e.pack.lip_to_lip_mm + e.pack.holder.lip_mm + 0.6
     low = replace(e.design, z_rim_mm=rim, bosses=(), pads_lid=())
-    way = gas_way(e.pack, e.arrangement, e.joining, low)
+    way = gas_way(e.pack, e.arrangement, e.joining, BoxEnclosure(sizes=low))
     # three of six edges look to the room, three to the -x wall's slots
     edge = e.pack.pitch_mm / math.sqrt(3)
     left = min(3 * edge * 0.1, sum(s.y1_mm - s.y0_mm for s in low.slots if s.side < 0) * 0.1)
@@ -101,15 +102,16 @@ def test_slots_and_skirts_as_sums() -> None:
     """Sections of slots and skirts are their widths times height and gap."""
     d = enclosed("10S4P").design
     wide = [s.y1_mm - s.y0_mm for s in d.slots if s.side == 1]
-    assert slots_mm2(d, 1) == pytest.approx(sum(wide) * 8.0)
-    assert slots_mm2(replace(d, slots=()), 1) == 0.0
-    assert skirts_mm2(d, 1) > sum(wide) * d.skirt_gap_mm
+    right = BoxEnclosure(sizes=d).gas_passages.plus_x
+    assert right.wide_mm * right.high_mm == pytest.approx(sum(wide) * 8.0)
+    assert BoxEnclosure(sizes=replace(d, slots=())).gas_passages.plus_x.wide_mm == 0.0
+    assert right.behind_mm2 > sum(wide) * d.skirt_gap_mm
 
 
 def test_narrow_way_is_told() -> None:
     """A way below a can's own openings is cautioned, a wide one is not."""
     e = enclosed("10S4P")
-    way = gas_way(e.pack, e.arrangement, e.joining, e.design)
+    way = gas_way(e.pack, e.arrangement, e.joining, e.enclosure)
     assert gas_way_caution(way) is None
     caution = gas_way_caution(replace(way, smallest_mm2=5.0))
     assert caution is not None and "5 mm2" in caution

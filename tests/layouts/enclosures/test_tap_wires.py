@@ -13,9 +13,9 @@ from tests.samples import sample_pack
 def test_every_wire_is_longer_than_the_straight_way_and_not_twice_as_long() -> None:
     """From the tap's cell to the board's middle, slack apart; one wire a tap."""
     plan = plan_pack(sample_pack(7, 3))
-    wires = tap_wires(plan.pack, plan.arrangement, plan.joining, plan.enclosure)
+    wires = tap_wires(plan.pack, plan.arrangement, plan.joining, plan.enclosure.board)
     assert [wire.number for wire in wires] == list(range(8))
-    bay = plan.enclosure.bay
+    bay = plan.enclosure.sizes.bay
     middle = (
         (bay.board.x0 + bay.board.x1) / 2,
         (bay.board.y0 + bay.board.y1) / 2,

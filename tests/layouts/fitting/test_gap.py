@@ -9,6 +9,7 @@ from layouts.fitting.body import make_body
 from layouts.fitting.gap import TOLERANCE_MM, exact_gap
 from layouts.fitting.obstacles import obstacles_of
 from layouts.fitting.turns import about
+from layouts.parts.clearance import Clearance
 from layouts.parts.convex import block
 from layouts.spaces.space import Space, box_space
 from tests.layouts.fitting.rooms import box_body, hull_room, l_body, l_prism, solid
@@ -82,7 +83,7 @@ def test_a_thin_spike_through_the_body_is_found() -> None:
 
 def test_what_fills_the_body_counts_as_body() -> None:
     """A pack is hollow; a spike through a hole into its inside collides all the same."""
-    from layouts.planning.clearances import Need, NeedKind
+    from layouts.planning.clearances import ClearanceKind
 
     plates = [("floor", block((0, 0, 0), (40, 18, 2))), ("floor", block((0, 22, 0), (40, 40, 2)))]
     parts = [(name, piece.vertices_mm, piece.faces) for name, piece in plates]
@@ -90,7 +91,9 @@ def test_what_fills_the_body_counts_as_body() -> None:
     obstacles = obstacles_of(Space(room=None, keep_out=(solid("spike", spike),)))
     open_body = make_body(parts, [])
     assert exact_gap(open_body, obstacles, np.eye(4)).gap_mm == pytest.approx(1.5, abs=1e-3)
-    inside = Need(name="inside", kind=NeedKind.INSIDE, pieces=(block((0, 0, 2), (40, 40, 20)),))
+    inside = Clearance(
+        name="inside", kind=ClearanceKind.INSIDE, pieces=(block((0, 0, 2), (40, 40, 20)),)
+    )
     assert exact_gap(make_body(parts, [inside]), obstacles, np.eye(4)).gap_mm < 0
 
 

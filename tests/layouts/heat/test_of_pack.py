@@ -27,7 +27,7 @@ def model_of(made: Enclosed, *, load_a: float = 20.0, bare: bool = False) -> Hea
         made.pack,
         made.arrangement,
         made.joining,
-        None if bare else made.design,
+        None if bare else made.enclosure.shell,
         load_a=load_a,
         cell_a=flow.cell_a,
         link_w=network.strips_of(flow.link_w),

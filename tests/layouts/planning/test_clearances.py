@@ -10,8 +10,10 @@ import pytest
 from numpy.typing import NDArray
 
 from layouts.pack import EnclosureStyle
+from layouts.parts.clearance import ClearanceKind
 from layouts.parts.convex import ConvexPiece, bar, bend, block
-from layouts.planning.clearances import BENDS, NeedKind, pack_needs
+from layouts.parts.outlet import BENDS
+from layouts.planning.clearances import pack_clearances
 from layouts.planning.pack_plan import plan_pack
 from tests.samples import sample_pack
 
@@ -71,9 +73,9 @@ def test_a_block_faces_outwards() -> None:
 def test_outlets_start_on_the_wall_and_reach_past_the_bend() -> None:
     """Every gland has an outlet that begins on the wall's face; its wire's bend lies within."""
     plan = plan_pack(sample_pack())
-    wall = plan.enclosure.outer.x1
-    outlets = [need for need in pack_needs(plan) if need.kind is NeedKind.OUTLET]
-    assert len(outlets) == len(plan.enclosure.glands)
+    wall = plan.enclosure.sizes.outer.x1
+    outlets = [need for need in pack_clearances(plan) if need.kind is ClearanceKind.OUTLET]
+    assert len(outlets) == len(plan.enclosure.sizes.glands)
     wire = plan.pack.leads.outside_mm
     for need in outlets:
         points = np.vstack([piece.vertices_mm for piece in need.pieces])
@@ -89,23 +91,25 @@ def test_wires_turn_the_way_that_is_asked() -> None:
     plan = plan_pack(sample_pack())
     low = {}
     for way in ("+z", "-z"):
-        outlet = next(n for n in pack_needs(plan, bend_to=way) if n.kind is NeedKind.OUTLET)
+        outlet = next(
+            n for n in pack_clearances(plan, bend_to=way) if n.kind is ClearanceKind.OUTLET
+        )
         low[way] = min(piece.vertices_mm[:, 2].min() for piece in outlet.pieces)
     assert low["-z"] < low["+z"] - 2 * plan.pack.leads.outside_mm
     with pytest.raises(KeyError):
-        pack_needs(plan, bend_to="up")
+        pack_clearances(plan, bend_to="up")
 
 
 def test_lid_room_and_keys_are_for_servicing_only() -> None:
     """Room over the lid holds screw and key; heads and outlets are needed always."""
     plan = plan_pack(sample_pack())
-    needs = pack_needs(plan)
+    needs = pack_clearances(plan)
     assert {need.kind for need in needs if need.servicing} == {
-        NeedKind.LID_ROOM,
-        NeedKind.KEY_ROOM,
+        ClearanceKind.LID_ROOM,
+        ClearanceKind.KEY_ROOM,
     }
-    room = next(need for need in needs if need.kind is NeedKind.LID_ROOM)
-    top = plan.enclosure.z_lid_mm
+    room = next(need for need in needs if need.kind is ClearanceKind.LID_ROOM)
+    top = plan.enclosure.sizes.z_lid_mm
     points = room.pieces[0].vertices_mm
     assert points[:, 2].min() == pytest.approx(top)
     # M3: head 3, screw 6 or more, key's short arm 18
@@ -115,7 +119,7 @@ def test_lid_room_and_keys_are_for_servicing_only() -> None:
 def test_every_piece_of_every_need_is_closed_and_faces_outwards() -> None:
     """Each edge of a piece is used once each way, and its volume is positive."""
     plan = plan_pack(sample_pack())
-    for need in pack_needs(plan):
+    for need in pack_clearances(plan):
         for piece in need.pieces:
             edges = piece.faces[:, [0, 1, 1, 2, 2, 0]].reshape(-1, 2)
             there = {tuple(edge) for edge in edges.tolist()}
@@ -129,7 +133,7 @@ def test_a_pack_without_enclosure_needs_room_for_gas() -> None:
     pack = sample_pack(4, 2)
     pack = replace(pack, enclosure=replace(pack.enclosure, style=EnclosureStyle.NONE))
     plan = plan_pack(pack)
-    (need,) = pack_needs(plan)
+    (need,) = pack_clearances(plan)
     points = np.vstack([piece.vertices_mm for piece in need.pieces])
     room = pack.holder.lip_mm + pack.enclosure.gas_gap_mm
     assert points[:, 2].min() == pytest.approx(-room)

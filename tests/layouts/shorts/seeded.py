@@ -10,10 +10,10 @@ from typing import Any
 import numpy as np
 
 from layouts.cells.arrangement import Arrangement
-from layouts.enclosures.box.sizes import EnclosureDesign
 from layouts.holders.fastening import Core
 from layouts.holders.holder import Post
 from layouts.pack import Pack
+from layouts.parts.screw import PlacedScrew
 from layouts.shorts.short_check import shorts
 from layouts.shorts.values import ShortReport
 from layouts.strips.joining import Joining
@@ -31,7 +31,7 @@ class Plan:
     arrangement: Arrangement
     joining: Joining
     core: Core
-    enclosure: EnclosureDesign | None
+    screws: tuple[PlacedScrew, ...]
 
 
 @cache
@@ -41,13 +41,13 @@ def sound_plan(
     """An invented pack without a fault."""
     made = enclosed_pack(sample_pack(series, parallel, format=format))
     return Plan(
-        made.pack, made.arrangement, made.joining, made.core, made.design if enclosed else None
+        made.pack, made.arrangement, made.joining, made.core, made.screws if enclosed else ()
     )
 
 
 def judged(plan: Plan) -> ShortReport:
     """The report on a plan."""
-    return shorts(plan.pack, plan.arrangement, plan.joining, plan.core, plan.enclosure)
+    return shorts(plan.pack, plan.arrangement, plan.joining, plan.core, plan.screws)
 
 
 def _holder(plan: Plan, **changes: Any) -> Plan:

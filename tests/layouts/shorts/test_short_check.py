@@ -67,7 +67,7 @@ def test_sound_packs_hold(format: str, lattice: Lattice) -> None:
     """Packs of every can size and lattice, both end groups on one face or on two."""
     for series, parallel in ((1, 1), (2, 3), (3, 1), (7, 2), (8, 4)):
         made = enclosed_pack(sample_pack(series, parallel, format=format, lattice=lattice))
-        report = shorts(made.pack, made.arrangement, made.joining, made.core, made.design)
+        report = shorts(made.pack, made.arrangement, made.joining, made.core, made.screws)
         assert [c.id for c in short_checks(report)] == list(IDS)
         assert [c for c in short_checks(report) if not c.holds] == []
         assert failing_spots(report) == ()
@@ -79,7 +79,7 @@ def test_packs_placed_in_an_outline_hold(
 ) -> None:
     """Cells in odd shapes, no enclosure of their own: the tie posts' metal alone is known."""
     plan = plan_pack(placed_pack(series, parallel, outline), effort=Effort.QUICK)
-    report = shorts(plan.pack, plan.arrangement, plan.joining, plan.core, None)
+    report = shorts(plan.pack, plan.arrangement, plan.joining, plan.core, ())
     assert [c for c in short_checks(report) if not c.holds] == []
     assert report.pollution_degree == 3  # what the pack goes into is unknown
 
@@ -92,7 +92,7 @@ def test_every_small_pack_holds(format: str, lattice: Lattice) -> None:
     for series in range(1, 9):
         for parallel in range(1, 5):
             made = enclosed_pack(sample_pack(series, parallel, format=format, lattice=lattice))
-            report = shorts(made.pack, made.arrangement, made.joining, made.core, made.design)
+            report = shorts(made.pack, made.arrangement, made.joining, made.core, made.screws)
             assert [c for c in short_checks(report) if not c.holds] == []
 
 
@@ -129,7 +129,7 @@ def test_surface_way_worked_by_hand() -> None:
     pack = made.pack
     core = replace(made.core, posts=())
     bare = replace(made.joining, strips=(), stack_mm=np.zeros((2, 3)))
-    report = shorts(pack, made.arrangement, bare, core, None)
+    report = shorts(pack, made.arrangement, bare, core, ())
     spot = report.surface
     assert spot is not None and spot.volts == pytest.approx(8.4)
     # lower face: groups 2 and 3 are one potential, 1 is the other; the caps' seat takes 0.4
@@ -146,7 +146,7 @@ def test_a_tiles_joint_has_no_sides_to_climb() -> None:
     ways = []
     for tile in ([0, 0], [0, 1]):
         field = replace(made.arrangement, tile=np.array(tile))
-        spot = shorts(made.pack, field, bare, core, None).surface
+        spot = shorts(made.pack, field, bare, core, ()).surface
         assert spot is not None
         ways.append(spot.gap_mm)
     assert ways[0] - ways[1] == pytest.approx(1.6 + 1.2)
@@ -257,17 +257,14 @@ def test_one_cell_alone_has_nothing_near() -> None:
 def test_metal_of_the_enclosure_is_looked_at() -> None:
     """A lid screw's insert moved to a strip's tail is found, at its own height only."""
     plan = sound_plan()
-    assert plan.enclosure is not None
-    design = plan.enclosure
-    k = next(k for k, boss in enumerate(design.bosses) if boss.screw)
+    k = next(k for k, screw in enumerate(plan.screws) if screw.where == "lid to tub")
     strip = next(s for s in plan.joining.strips if s.name == "upper-5-6-row-2")
     for face, found in ((Face.UPPER, True), (Face.LOWER, False)):
         x, y = strip.end_mm if face is Face.UPPER else (strip.end_mm[0], -strip.end_mm[1])
-        bosses = list(design.bosses)
-        bosses[k] = replace(bosses[k], x_mm=x, y_mm=y)
-        z = design.z_rim_mm if face is Face.UPPER else design.z_rim_mm - 30.0
-        moved = replace(design, bosses=tuple(bosses), z_rim_mm=z)
-        spot = judged(replace(plan, enclosure=moved)).metal
+        screws = list(plan.screws)
+        z = float(screws[k].at_mm[2]) - (0.0 if face is Face.UPPER else 30.0)
+        screws[k] = replace(screws[k], at_mm=np.array((x, y, z)))
+        spot = judged(replace(plan, screws=tuple(screws))).metal
         assert spot is not None
         assert (spot.margin_mm < 0 and "insert of lid screw" in spot.parts[1]) is found
 

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from layouts.pack import Side
-from layouts.parts.outside import Piece
+from layouts.parts.outside import OutsidePiece
 from layouts.spaces.regions import prism_solid
 from layouts.spaces.space import Prism, Solid, Space
 from layouts.suggesting.asked import Axis, Way
@@ -27,9 +27,9 @@ def rect(x0: float, y0: float, x1: float, y1: float) -> NDArray[np.float64]:
     return np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)])
 
 
-def block(corners: NDArray[np.float64], high: float = 20.0) -> Piece:
+def block(corners: NDArray[np.float64], high: float = 20.0) -> OutsidePiece:
     """A piece of a pack."""
-    return Piece(name="block", corners_mm=corners, z0_mm=0.0, z1_mm=high)
+    return OutsidePiece(name="block", corners_mm=corners, z0_mm=0.0, z1_mm=high)
 
 
 def test_a_rectangle_in_a_rectangle_has_all_the_play_there_is() -> None:

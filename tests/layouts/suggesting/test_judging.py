@@ -12,13 +12,14 @@ from hypothesis import strategies as st
 from layouts.errors import PlanError
 from layouts.fitting.box_fit import fit_in_box
 from layouts.pack import Lattice, Side
-from layouts.parts.outside import outside_pieces, outside_points
+from layouts.parts.outside import outside_points
 from layouts.planning.pack_plan import plan_pack
 from layouts.spaces.space import Prism, Space
 from layouts.suggesting.asked import Axis, Way, pack_of
 from layouts.suggesting.candidates import most_cells
 from layouts.suggesting.judging import checked, estimated, planned, planned_outside
 from layouts.suggesting.rows import Task
+from tests.layouts.planned import outside_of
 from tests.suggesting_samples import offer, one, setting
 
 STRAIGHT = Way(axis=Axis.Z, side=Side.PLUS_X)
@@ -65,7 +66,7 @@ def test_the_short_plan_has_the_whole_plans_outside(series: int, parallel: int) 
     asked = setting((300, 300, 120))
     pack = pack_of(one(series, parallel), asked, space=asked.space, side=Side.PLUS_Y)
     plan = plan_pack(pack)
-    whole = outside_pieces(plan.enclosure, plan.bracket)
+    whole = outside_of(plan)
     short = planned_outside(pack).pieces
     assert np.array_equal(outside_points(short), outside_points(whole))
 

@@ -6,7 +6,7 @@ import pytest
 
 from layouts.fitting.box_fit import fit_in_box
 from layouts.pack import Lattice
-from layouts.parts.outside import outside_pieces, outside_points
+from layouts.parts.outside import outside_points
 from layouts.planning.pack_plan import plan_pack
 from layouts.suggesting import sweep as sweeping
 from layouts.suggesting.asked import Axis, pack_of
@@ -14,6 +14,7 @@ from layouts.suggesting.candidates import ways_of
 from layouts.suggesting.rows import Task
 from layouts.suggesting.sweep import Found, chosen_tasks, sweep
 from layouts.suggesting.turning import seen_along
+from tests.layouts.planned import outside_of
 from tests.suggesting_samples import here, offer, one, setting
 
 SMALL = setting(
@@ -34,7 +35,7 @@ def test_every_row_really_fits(small: Found) -> None:
         row = ranked.row
         space = seen_along(SMALL.space, row.fit.way.axis)
         plan = plan_pack(pack_of(row.candidate, SMALL, space=space, side=row.fit.way.side))
-        points = outside_points(outside_pieces(plan.enclosure, plan.bracket))
+        points = outside_points(outside_of(plan))
         fit = fit_in_box(points, space, row.fit.way.side)
         assert fit.smallest_gap_mm == pytest.approx(row.fit.gap_mm)
         assert fit.smallest_gap_mm >= 0
@@ -52,7 +53,7 @@ def test_one_more_in_parallel_than_listed_does_not_fit(small: Found) -> None:
         for way in ways_of(SMALL):
             space = seen_along(SMALL.space, way.axis)
             plan = plan_pack(pack_of(more, SMALL, space=space, side=way.side))
-            points = outside_points(outside_pieces(plan.enclosure, plan.bracket))
+            points = outside_points(outside_of(plan))
             assert fit_in_box(points, space, way.side).smallest_gap_mm < 0
 
 

@@ -18,10 +18,12 @@ from layouts.enclosures.box.checks import (
     pads_clear,
 )
 from layouts.enclosures.box.design import design_enclosure
-from layouts.enclosures.box.room import GLANDS, gland_for
-from layouts.enclosures.box.shapes import boss_shape, box, core_shape, disc, shifted, standing_shape
+from layouts.enclosures.box.shapes import boss_shape, standing_shape
 from layouts.enclosures.box.sizes import Pad
 from layouts.errors import PlanError
+from layouts.holders.shape import core_shape
+from layouts.parts.outlet import GLANDS, gland_for
+from layouts.parts.shell import box, disc, shifted
 from tests.layouts.enclosed import PACKS, Enclosed, enclosed, enclosed_pack
 from tests.samples import sample_pack
 
@@ -67,7 +69,7 @@ def test_columns_stay_clear_of_each_other_board_glands_and_lug_bores(one: Enclos
         assert not boss_shape(boss).intersects(box(d.bay.board))
         if boss.x_mm > d.cavity.x1 - 14.0:
             for gland in d.glands:
-                assert abs(gland.y_mm - boss.y_mm) > gland.nut_mm + boss.radius_mm
+                assert abs(gland.y_mm - boss.y_mm) > gland.keep_radius_mm + boss.radius_mm
     lug_top = max(lug.underside_mm + lug.up_mm + d.lug_hole_mm for lug in d.lugs)
     assert d.z_rim_mm - d.insert_deep_mm > lug_top
 
@@ -84,23 +86,26 @@ def test_glands_find_a_flat_free_wall(one: Enclosed) -> None:
     """Glands' nuts clear lugs with their brackets, slots, skirts, floor, board and each other."""
     d, half = one.design, kind_of(one.pack).wall_mm(one.pack) / 2
     for k, gland in enumerate(d.glands):
-        assert gland.z_mm + gland.nut_mm < d.z_rim_mm - d.skirt_deep_mm
-        assert gland.z_mm - gland.nut_mm > d.z_floor_mm
+        assert gland.z_mm + gland.keep_radius_mm < d.z_rim_mm - d.skirt_deep_mm
+        assert gland.z_mm - gland.keep_radius_mm > d.z_floor_mm
         for other in d.glands[:k]:
             apart = math.dist((gland.y_mm, gland.z_mm), (other.y_mm, other.z_mm))
-            assert apart > gland.nut_mm + other.nut_mm
+            assert apart > gland.keep_radius_mm + other.keep_radius_mm
         for lug in (lug for lug in d.lugs if lug.outward > 0):
-            above = gland.z_mm - gland.nut_mm > lug.underside_mm + lug.high_mm
-            assert above or abs(gland.y_mm - lug.y_mm) > half + gland.nut_mm
+            above = gland.z_mm - gland.keep_radius_mm > lug.underside_mm + lug.high_mm
+            assert above or abs(gland.y_mm - lug.y_mm) > half + gland.keep_radius_mm
         board = d.bay.board
-        beside = gland.y_mm + gland.nut_mm < board.y0 or gland.y_mm - gland.nut_mm > board.y1
-        assert beside or gland.z_mm - gland.nut_mm > d.bay.z1_mm
+        beside = (
+            gland.y_mm + gland.keep_radius_mm < board.y0
+            or gland.y_mm - gland.keep_radius_mm > board.y1
+        )
+        assert beside or gland.z_mm - gland.keep_radius_mm > d.bay.z1_mm
     assert [g.purpose for g in d.glands[:2]] == ["pack minus", "pack plus"]
 
 
 def test_gland_of_a_thicker_wire_is_larger_and_a_monster_is_refused() -> None:
     """The gland follows the wire, and none is invented where none is known."""
-    sizes = [gland_for(most)[0] for *_, most in GLANDS]
+    sizes = [gland_for(one.wire_mm).size for one in GLANDS]
     assert sizes == ["M12", "M16", "M20", "M25", "M32"]
     with pytest.raises(PlanError, match=r"leads\.outside_mm: is above 21.*\(22\)"):
         gland_for(22.0)

@@ -9,6 +9,7 @@ import pytest
 import shapely
 
 from layouts.enclosures.box.checks import enclosure_checks, seam_screw_access, seams_clear
+from layouts.enclosures.box.form import BoxEnclosure
 from layouts.enclosures.box.seams import (
     LEAST_STAGGER_MM,
     LID_JOINT,
@@ -19,10 +20,11 @@ from layouts.enclosures.box.seams import (
     lap_levels,
     masks,
 )
-from layouts.enclosures.box.shapes import box
 from layouts.enclosures.gas_way import gas_way, gas_way_check
 from layouts.pack import Lattice
 from layouts.parts.fasteners import Into
+from layouts.parts.screw import screw_uses
+from layouts.parts.shell import box
 from layouts.planning.estimate import usable_bed_mm
 from tests.layouts.enclosed import Enclosed, enclosed, enclosed_pack
 from tests.samples import sample_pack
@@ -44,7 +46,7 @@ def test_every_check_holds_for_a_cut_pack(bed: str) -> None:
     checks = enclosure_checks(e.pack, e.arrangement, e.joining, e.core, e.design)
     assert [c.id for c in checks if not c.holds] == []
     assert [c.id for c in checks[-2:]] == ["seam_screw_access", "seams_clear"]
-    assert gas_way_check(gas_way(e.pack, e.arrangement, e.joining, e.design)).holds
+    assert gas_way_check(gas_way(e.pack, e.arrangement, e.joining, e.enclosure)).holds
 
 
 @pytest.mark.parametrize("bed", BEDS)
@@ -141,12 +143,14 @@ def test_screws_and_inserts_of_ears_are_billed() -> None:
     d = cut_pack("one way").design
     tub = sum(len(e.screws) for e in d.tub_cut.ears if e.insert)
     lid = sum(len(e.screws) for e in d.lid_cut.ears if e.insert)
-    uses = {u.where: u.count for u in d.screw_uses}
+    enclosure = BoxEnclosure(sizes=d)
+    billed = screw_uses(enclosure.screws)
+    uses = {u.where: u.count for u in billed}
     assert uses["pieces of the tub"] == tub > 0
     assert uses["pieces of the lid"] == lid > 0
-    inserts = sum(u.count for u in d.screw_uses if u.screw == "M3" and u.into is Into.INSERT)
+    inserts = sum(u.count for u in billed if u.screw == "M3" and u.into is Into.INSERT)
     assert inserts == uses["lid to tub"] + tub + lid
-    assert not any("insert" in item.item for item in d.bill)  # told once, with the screws
+    assert not any("insert" in item.item for item in enclosure.bill)  # told once, with the screws
 
 
 def test_seams_clear_fails_for_a_seam_through_a_column() -> None:

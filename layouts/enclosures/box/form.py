@@ -1,0 +1,184 @@
+"""The rectangular enclosure as the rest reads it: its sizes turned into shell, parts, screws."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from layouts.brackets.kind import Lug
+from layouts.cells.arrangement import Arrangement
+from layouts.checks import Check
+from layouts.enclosures.box.checks import enclosure_checks
+from layouts.enclosures.box.design import design_enclosure
+from layouts.enclosures.box.lid import lid_parts
+from layouts.enclosures.box.screws import box_screws, lid_screws
+from layouts.enclosures.box.sizes import EnclosureDesign
+from layouts.enclosures.box.tub import tub_parts
+from layouts.enclosures.form import BillItem, GasOpening, GasPassages
+from layouts.holders.fastening import Core
+from layouts.pack import Face, Pack
+from layouts.parts.clearance import Clearance, ClearanceKind
+from layouts.parts.convex import block
+from layouts.parts.outlet import CableOutlet
+from layouts.parts.part import Part
+from layouts.parts.screw import KEY_ARM_MM, PlacedScrew
+from layouts.parts.shell import BoardPlace, Shell, box, disc
+from layouts.strips.joining import Joining
+
+__all__ = ["BOX", "BoxEnclosure"]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class BoxEnclosure:
+    """Tub and lid of a rectangular plan."""
+
+    sizes: EnclosureDesign
+
+    @property
+    def shell(self) -> Shell:
+        """Walls, floor and lid."""
+        d = self.sizes
+        return Shell(
+            cavity=box(d.cavity),
+            outer=box(d.outer),
+            corner_radius_mm=d.outer_corner_mm,
+            wall_mm=d.wall_mm,
+            z_under_mm=d.z_under_mm,
+            z_floor_mm=d.z_floor_mm,
+            z_rim_mm=d.z_rim_mm,
+            z_lid_mm=d.z_lid_mm,
+        )
+
+    @property
+    def parts(self) -> tuple[Part, ...]:
+        """Tub and lid, or their pieces."""
+        return (*tub_parts(self.sizes), *lid_parts(self.sizes))
+
+    @property
+    def screws(self) -> tuple[PlacedScrew, ...]:
+        """Those of the lid, then those that close a cut tub and a cut lid."""
+        return box_screws(self.sizes)
+
+    @property
+    def outlets(self) -> tuple[CableOutlet, ...]:
+        """The glands in the +x wall."""
+        d = self.sizes
+        return tuple(
+            CableOutlet(
+                gland=one.gland,
+                purpose=one.purpose,
+                at_mm=np.array((d.outer.x1, one.y_mm, one.z_mm)),
+                out=np.array((1.0, 0.0, 0.0)),
+                wall_mm=d.wall_mm,
+                wire_mm=one.wire_mm,
+            )
+            for one in d.glands
+        )
+
+    @property
+    def lugs(self) -> tuple[Lug, ...]:
+        """Pads for brackets on the +x and the -x wall."""
+        return self.sizes.lugs
+
+    @property
+    def board(self) -> BoardPlace:
+        """On edge, right of the held cells."""
+        bay = self.sizes.bay
+        return BoardPlace(plan=bay.board, z0_mm=bay.z0_mm, z1_mm=bay.z1_mm)
+
+    @property
+    def gas_passages(self) -> GasPassages:
+        """Gaps over both faces, the room beside the board, slots behind the lid's skirts."""
+        d = self.sizes
+        return GasPassages(
+            blocked={face: _blocked(d, face) for face in Face},
+            compartment_mm2=compartment_mm2(d),
+            plus_x=_opening(d, 1),
+            minus_x=_opening(d, -1),
+            y_mm=(d.cavity.y0, d.cavity.y1),
+        )
+
+    @property
+    def service(self) -> tuple[Clearance, ...]:
+        """Over the lid, to take its screws out and lift it off its skirts."""
+        d, one = self.sizes, lid_screws(self.sizes)[0]
+        assert one.length_mm is not None
+        driving = one.top_mm + one.length_mm + KEY_ARM_MM[one.size.key_mm]
+        lifting = d.skirt_deep_mm + d.pad_lid_mm
+        plan, top = d.lid_box, d.z_lid_mm
+        over = block((plan.x0, plan.y0, top), (plan.x1, plan.y1, top + max(driving, lifting)))
+        return (
+            Clearance(name="room to take the lid off", kind=ClearanceKind.LID_ROOM, pieces=(over,)),
+        )
+
+    @property
+    def bill(self) -> tuple[BillItem, ...]:
+        """Its cable glands."""
+        return tuple(
+            BillItem(item=f"cable gland {one.gland.size} with nut, {one.purpose}", count=1)
+            for one in self.sizes.glands
+        )
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What was left out or cut in pieces."""
+        return self.sizes.notes
+
+    def checks(
+        self, pack: Pack, arrangement: Arrangement, joining: Joining, core: Core
+    ) -> tuple[Check, ...]:
+        """Screws, room round the core, hold, pads, wires' bend, seams."""
+        return enclosure_checks(pack, arrangement, joining, core, self.sizes)
+
+
+def _blocked(d: EnclosureDesign, face: Face) -> NDArray[np.float64]:
+    """(n, 3) pads and columns in the gap over a face: x, y, radius."""
+    pads = d.pads_lid if face is Face.UPPER else d.pads_floor
+    found = [(one.x_mm, one.y_mm, one.radius_mm) for one in pads]
+    found += [(one.x_mm, one.y_mm, one.radius_mm) for one in d.bosses]
+    return np.array(found, dtype=np.float64).reshape(-1, 3)
+
+
+def compartment_mm2(d: EnclosureDesign) -> float:
+    """Level section of the room that board, guides and columns leave for gas to rise [mm2]."""
+    taken = [box(d.bay.board), *(box(g) for g in (*d.bay.guides, *d.bay.rests))]
+    for boss in d.bosses:
+        taken.append(disc(boss.x_mm, boss.y_mm, boss.radius_mm))
+        if boss.web is not None:
+            taken.append(box(boss.web))
+    return float(box(d.room).difference(shapely.union_all(taken)).area)
+
+
+def _opening(d: EnclosureDesign, side: int) -> GasOpening:
+    """Slots of a wall, and the level section between it and the skirts before them."""
+    return GasOpening(
+        wide_mm=sum((s.y1_mm - s.y0_mm for s in d.slots if s.side == side), 0.0),
+        high_mm=d.z_rim_mm - d.slot_z0_mm,
+        behind_mm2=sum(
+            (
+                (s.y1_mm - s.y0_mm - 2 * d.skirt_mm) * d.skirt_gap_mm
+                for s in d.skirts
+                if s.side == side
+            ),
+            0.0,
+        ),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Box:
+    """The form itself."""
+
+    name: str = "tub"
+
+    def design(
+        self, pack: Pack, arrangement: Arrangement, joining: Joining, core: Core
+    ) -> BoxEnclosure:
+        """Tub and lid of a pack. Raises PlanError where the pack file must change."""
+        return BoxEnclosure(sizes=design_enclosure(pack, arrangement, joining, core))
+
+
+BOX = _Box()

@@ -1,0 +1,34 @@
+"""What must stay free besides the printed parts, as convex pieces in the pack's coordinates."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+
+from layouts.parts.convex import ConvexPiece
+
+__all__ = ["Clearance", "ClearanceKind"]
+
+
+class ClearanceKind(Enum):
+    """What a clearance is for."""
+
+    INSIDE = "inside"  # what the walls enclose, or the room that gas needs round bare cells
+    OUTLET = "outlet"
+    SCREW_HEAD = "screw head"
+    LID_ROOM = "lid room"
+    KEY_ROOM = "key room"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Clearance:
+    """One body that must stay free."""
+
+    name: str
+    kind: ClearanceKind
+    pieces: tuple[ConvexPiece, ...]
+
+    @property
+    def servicing(self) -> bool:
+        """Whether it is needed only for taking the lid off or driving screws."""
+        return self.kind in (ClearanceKind.LID_ROOM, ClearanceKind.KEY_ROOM)
