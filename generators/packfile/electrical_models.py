@@ -1,4 +1,4 @@
-"""The form of what stands on a pack's wires: fuse, balance wires, controller and charger.
+"""The form of what stands on a pack's wires: fuse, balance wires, BMS, controller and charger.
 
 The models check each value alone; ``electrical_rules`` checks them against each other.
 """
@@ -9,12 +9,14 @@ from typing import Annotated
 
 from pydantic import Field
 
-from generators.packfile.section import Section
+from generators.packfile.section import CHEMISTRY_PATTERN, Section
+from layouts.ratings.bms import Port
 
-__all__ = ["ChargerSection", "ControllerSection", "FuseSection", "TapsSection"]
+__all__ = ["BmsSection", "ChargerSection", "ControllerSection", "FuseSection", "TapsSection"]
 
-CHEMISTRY_PATTERN = r"^[A-Za-z0-9][A-Za-z0-9_-]{0,23}$"
+PortWord = Annotated[Port, Field(strict=False)]
 
+BoardMm = Annotated[float, Field(ge=1, le=400)]
 Volts = Annotated[float, Field(gt=0, le=1000)]
 
 
@@ -60,6 +62,46 @@ class TapsSection(Section):
         default=False,
         description="Whether each has a fuse of its own where it begins. Default false: then it "
         "is cautioned.",
+    )
+
+
+class BmsSection(Section):
+    """The protection board; it gets a room of its own beside the cells."""
+
+    board_mm: tuple[BoardMm, BoardMm, BoardMm] | None = Field(
+        default=None,
+        description="Length, width and thickness of the board, wires not counted, mm. Default "
+        "[60, 25, 8] up to 4 in series, [80, 50, 10] up to 7, [110, 60, 12] above: usual boards.",
+    )
+    continuous_a: float | None = Field(
+        default=None,
+        gt=0,
+        le=1000,
+        description="Current that the board bears without end, A. No default: then the board "
+        "limits nothing.",
+    )
+    series: int | None = Field(
+        default=None,
+        ge=1,
+        le=1000,
+        description="Cells in series that it counts. No default: then it is cautioned.",
+    )
+    charge_a: float | None = Field(
+        default=None,
+        gt=0,
+        le=1000,
+        description="Charge current that it bears, A. No default: on a common port continuous_a "
+        "stands in for it.",
+    )
+    port: PortWord | None = Field(
+        default=None,
+        description="common: charger and load on one pair of poles; separate: on two. No default: "
+        "then it is cautioned.",
+    )
+    cold_charge_stop: bool | None = Field(
+        default=None,
+        description="Whether it stops charge of cells below freezing. No default: then it is "
+        "cautioned.",
     )
 
 

@@ -11,12 +11,12 @@ from dataclasses import dataclass
 from itertools import combinations, pairwise
 from math import dist, pi, sqrt
 
+from generators.packfile.section import MOST_CELLS
 from layouts.formats import CellFormat, screws
 from layouts.pack import EnclosureStyle, Load, Pack
 
-__all__ = ["MOST_CELLS", "RULES", "Finding"]
+__all__ = ["RULES", "Finding"]
 
-MOST_CELLS = 10_000
 LEAST_LAP_MM = 1.0  # of lip on the can's edge all round; common practice, no source
 LEAST_LIP_MM = 0.8  # left behind a ring seat: four layers of 0.2; common practice, no source
 LEAST_WEB_MM = 0.6  # 0.45, one line, stays beside a lead-in that has to be some width itself

@@ -9,18 +9,16 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from generators.packfile.section import Section
+from generators.packfile.section import FileText, PlaceMm, Section
 
-__all__ = ["CylinderSection", "FileText", "KeepOutEntry", "SpaceSection"]
+__all__ = ["CylinderSection", "KeepOutEntry", "SpaceSection"]
 
 MOST_CORNERS = 1500  # a drawing holds more
 
 BoxMm = Annotated[float, Field(ge=20, le=5000)]
-PlaceMm = Annotated[float, Field(ge=-10_000, le=10_000)]
 PlanPoint = tuple[PlaceMm, PlaceMm]
 Place = tuple[PlaceMm, PlaceMm, PlaceMm]
 Ring = Annotated[tuple[PlanPoint, ...], Field(min_length=3, max_length=MOST_CORNERS)]
-FileText = Annotated[str, Field(pattern=r"^\S.{0,399}$")]
 Units = Literal["mm", "cm", "m", "in"]
 
 

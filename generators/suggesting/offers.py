@@ -17,7 +17,7 @@ from pathlib import Path
 
 from generators.packfile.faults import Fault, PackFileError, shown
 from generators.packfile.messages import nearest
-from generators.packfile.models import CellSection
+from generators.packfile.cell_models import CellSection
 from generators.packfile.resolve import parse_pack
 from layouts import defaults
 from layouts.formats import CellFormat, cell_formats

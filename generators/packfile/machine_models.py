@@ -1,0 +1,108 @@
+"""The form of the machine: where brackets bolt to its frame, and what it draws.
+
+The models check each value alone; ``rules`` checks them against each other.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from generators.packfile.section import FileText, Section
+
+__all__ = ["LoadSection", "MountSection"]
+
+AccelerationG = Annotated[float, Field(ge=0, le=50)]
+OffsetMm = Annotated[float, Field(ge=-300, le=300)]
+
+
+class MountSection(Section):
+    """What the frame offers for the brackets."""
+
+    offers: Literal["plate"] | None = Field(
+        default=None,
+        description="Default {default}: a flat face with holes under each bracket's foot; nothing "
+        "else is made so far.",
+    )
+    screw: Literal["M3", "M4", "M5", "M6", "M8"] | None = Field(
+        default=None,
+        description="Screw through a bracket's foot into the frame. Default {default}: usual on "
+        "small frames.",
+    )
+    holes_mm: (
+        Annotated[tuple[tuple[OffsetMm, OffsetMm], ...], Field(min_length=1, max_length=8)] | None
+    ) = Field(
+        default=None,
+        description="Holes of one foot as [along the enclosure, away from it], mm, from the first "
+        "hole, which is [0, 0]. Default [[0, 0], [20, 0]]: two, so that the foot can't turn.",
+    )
+
+
+class LoadSection(Section):
+    """What the machine asks. Left out: ratings are reported and nothing about current fails."""
+
+    continuous_a: float | None = Field(
+        default=None,
+        gt=0,
+        le=2000,
+        description="Current that the machine draws for long, A. No default: this or continuous_w "
+        "is required in this section, since only you know it.",
+    )
+    continuous_w: float | None = Field(
+        default=None,
+        gt=0,
+        le=200_000,
+        description="The same in watts: most amps are drawn when the pack is empty. No default: "
+        "give it instead of continuous_a.",
+    )
+    peak_a: float | None = Field(
+        default=None,
+        gt=0,
+        le=5000,
+        description="Highest current that it draws, A. No default: then there are no peaks.",
+    )
+    peak_w: float | None = Field(
+        default=None,
+        gt=0,
+        le=500_000,
+        description="The same in watts. No default: give it instead of peak_a.",
+    )
+    peak_s: float | None = Field(
+        default=None,
+        gt=0,
+        le=3600,
+        description="How long a peak lasts, s. Default 10 where a peak is given: a start or a "
+        "short slope.",
+    )
+    regeneration_a: float | None = Field(
+        default=None,
+        gt=0,
+        le=2000,
+        description="Current that its motor gives back when it brakes, A. No default: then it "
+        "gives none back.",
+    )
+    profile: FileText | None = Field(
+        default=None,
+        description="A CSV file of what it draws over time, its first line seconds,watts or "
+        "seconds,watts,km_h; the path counts from this file's folder. Each row's watts last until "
+        "the next row. No default: then no run time is worked out.",
+    )
+    cutoff_v: float | None = Field(
+        default=None,
+        gt=0,
+        le=1000,
+        description="Volts of the pack under load from which the machine stops, V: ends the run "
+        "time. Default: the controller's cut-off, else none.",
+    )
+    ambient_c: float = Field(
+        default=25.0,
+        ge=-40,
+        le=70,
+        description="Warmest air round the pack in use, C. Default 25: a mild day.",
+    )
+    acceleration_g: tuple[AccelerationG, AccelerationG, AccelerationG] = Field(
+        default=(4.0, 4.0, 6.0),
+        description="Shocks along x, y, z that the mounting must hold, in g. Default [4, 4, 6]: "
+        "small wheeled machines on rough ground.",
+    )
