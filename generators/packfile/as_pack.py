@@ -100,10 +100,10 @@ def _grouping(form: PackFile) -> GroupWishes:
     return GroupWishes(
         voltage_weight=asked.voltage_weight,
         volts_limit=asked.volts_limit,
-        first_side=asked.first_side,
-        last_side=asked.last_side,
+        minus_side=asked.minus_side,
+        plus_side=asked.plus_side,
         pins=tuple(Pin(at_mm=pin.at_mm, group=pin.group) for pin in asked.pins),
-        forbid_mm=asked.forbid_mm,
+        exclude_mm=asked.exclude_mm,
     )
 
 
@@ -152,7 +152,7 @@ def _load(form: PackFile, profile: Profile | None) -> Load | None:
         peak_s=_peak_s(load.peak_w if load.peak_a is None else load.peak_a, load.peak_s),
         regeneration_a=load.regeneration_a,
         profile=profile,
-        cutoff_v=load.cutoff_v,
+        discharge_cutoff_v=load.discharge_cutoff_v,
         ambient_c=load.ambient_c,
         acceleration_g=load.acceleration_g,
     )

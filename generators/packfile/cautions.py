@@ -102,7 +102,7 @@ def _holder(pack: Pack) -> Iterator[Caution]:
         )
     off = [
         name
-        for name in ("lip_mm", "seat_mm", "floor_behind_mm", "bar_mm")
+        for name in ("lip_mm", "seat_mm", "web_recess_mm", "bar_mm")
         if not _whole_layers(getattr(holder, name), printer.layer_mm)
     ]
     if off:

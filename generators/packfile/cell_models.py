@@ -186,12 +186,12 @@ class GroupingSection(Section):
         description="Most volts between two touching cells, full. No default: then the highest is "
         "told, and can_spacing checks the gap.",
     )
-    first_side: SideWord | None = Field(
+    minus_side: SideWord | None = Field(
         default=None,
         description="Side of the space's plan where group 1, pack minus, shall end. Default: the "
         "side of the leads.",
     )
-    last_side: SideWord | None = Field(
+    plus_side: SideWord | None = Field(
         default=None,
         description="The same for the last group, pack plus. Default: the side of the leads.",
     )
@@ -200,7 +200,7 @@ class GroupingSection(Section):
         max_length=1000,
         description="Cells that must belong to a group. Default none: all are free.",
     )
-    forbid_mm: tuple[tuple[PlaceMm, PlaceMm], ...] = Field(
+    exclude_mm: tuple[tuple[PlaceMm, PlaceMm], ...] = Field(
         default=(),
         max_length=1000,
         description="Places in the space's plan where no cell may stand, mm: the cell nearest to "

@@ -54,13 +54,14 @@ def cutoff(pack: Pack, size: CellFormat) -> Iterator[Finding]:
     full_v = pack.series * pack.cell.full_v
     reads = (("series",), ("cell", "full_v"), ("cell", "chemistry"))
     places = (
-        ("load", None if pack.load is None else pack.load.cutoff_v),
-        ("controller", None if pack.controller is None else pack.controller.cutoff_v),
+        ("load", "discharge_cutoff_v", pack.load),
+        ("controller", "cutoff_v", pack.controller),
     )
-    for section, volts in places:
+    for section, key, given in places:
+        volts = getattr(given, key, None)
         if volts is not None and volts >= full_v:
             yield Finding(
-                field=(section, "cutoff_v"),
+                field=(section, key),
                 reads=reads,
                 why=f"is not below the full pack's {full_v:.1f} V: it would never run",
                 mend="give the volts at which it stops",

@@ -56,10 +56,19 @@ class Fault:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Caution:
-    """One thing to know about a file that is sound; nothing fails by it."""
+    """One thing to know about a file that is sound; nothing fails by it.
+
+    ``place``: ``file:line`` of what the file should say otherwise, None where nothing is written.
+    """
 
     field: str
     text: str
+    place: str | None = None
+
+    def told(self) -> str:
+        """One line: ``field: text``, with the place before it where there is one."""
+        line = f"{self.field}: {self.text}"
+        return line if self.place is None else f"{shown_file(self.place)}: {line}"
 
 
 class PackFileError(ValueError):

@@ -48,7 +48,7 @@ class Document:
     ``values``: mappings as dicts, lists as tuples. ``lines``: line of each key and list entry
     (from 1). ``written``: scalars as they stand in the file. ``faults``: what was wrong; the
     values at ``broken`` paths are left out. ``files``: sections that stand in another file, and
-    its name.
+    its name. ``former``: keys that the file calls by a former name, and that name's path.
     """
 
     values: dict[str, Plain] = field(default_factory=dict)
@@ -58,6 +58,7 @@ class Document:
     broken: frozenset[Path] = frozenset()
     whole: bool = True  # False: reading stopped before the end, so nothing is known of the rest
     files: Mapping[Path, str] = field(default_factory=dict)
+    former: Mapping[Path, Path] = field(default_factory=dict)
 
     def line(self, path: Path) -> int:
         """Line of a path, or of the nearest key above it that the file has."""
@@ -70,10 +71,17 @@ class Document:
         return path in self.lines
 
     def fault(self, path: Path, *, why: str, value: str | None, mend: str) -> Fault:
-        """A fault at a path, in the file that the path stands in."""
+        """A fault at a path, in the file that the path stands in, by the name that it has there."""
         file = self.files.get(path[:1])
-        name = field_name(path if file is None else path[1:])
+        name = field_name(self._in_file(path) if file is None else path[1:])
         return Fault(line=self.line(path), field=name, why=why, value=value, mend=mend, file=file)
+
+    def _in_file(self, path: Path) -> Path:
+        """A path as the file has it."""
+        for present, former in self.former.items():
+            if path[: len(present)] == present:
+                return (*former, *path[len(present) :])
+        return path
 
 
 def load(data: bytes, *, needs: str = _NEEDS) -> Document:

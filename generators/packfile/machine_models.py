@@ -5,25 +5,32 @@ The models check each value alone; ``rules`` checks them against each other.
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import TYPE_CHECKING, Annotated, Literal
 
 from pydantic import Field
 
 from generators.packfile.section import FileText, Section
+from layouts.brackets.registry import KINDS
 
 __all__ = ["LoadSection", "MountSection"]
+
+# the words of the registry, so that a new kind needs no edit here; to the type checker plain text
+if TYPE_CHECKING:
+    BracketWord = str
+else:
+    BracketWord = Literal[tuple(KINDS)]
 
 AccelerationG = Annotated[float, Field(ge=0, le=50)]
 OffsetMm = Annotated[float, Field(ge=-300, le=300)]
 
 
 class MountSection(Section):
-    """What the frame offers for the brackets."""
+    """The brackets and the frame that they bolt to."""
 
-    offers: Literal["plate"] | None = Field(
+    kind: BracketWord | None = Field(
         default=None,
-        description="Default {default}: a flat face with holes under each bracket's foot; nothing "
-        "else is made so far.",
+        description="Kind of bracket. Default {default}: an L whose foot bolts to a level face of "
+        "the frame.",
     )
     screw: Literal["M3", "M4", "M5", "M6", "M8"] | None = Field(
         default=None,
@@ -88,7 +95,7 @@ class LoadSection(Section):
         "seconds,watts,km_h; the path counts from this file's folder. Each row's watts last until "
         "the next row. No default: then no run time is worked out.",
     )
-    cutoff_v: float | None = Field(
+    discharge_cutoff_v: float | None = Field(
         default=None,
         gt=0,
         le=1000,

@@ -81,7 +81,7 @@ class HolderSection(Section):
         description="Depth of the recess for that ring in the lip, positive ends only, mm. Default "
         "{default}: two layers of 0.2, room for a ring of 0.2 to 0.3.",
     )
-    floor_behind_mm: float | None = Field(
+    web_recess_mm: float | None = Field(
         default=None,
         ge=0.2,
         le=0.6,

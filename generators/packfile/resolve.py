@@ -9,6 +9,7 @@ from generators.packfile.cautions import cautions_of
 from generators.packfile.checking import Checked
 from generators.packfile.faults import Caution, Fault, PackFileError, Path
 from generators.packfile.loader import LARGEST_BYTES, Document, load
+from generators.packfile.renamed import with_new_names
 from generators.packfile.space_file import with_space_file
 from layouts.errors import PlanError
 from layouts.pack import Pack
@@ -20,7 +21,8 @@ __all__ = ["ReadPack", "parse_pack", "read_pack"]
 class ReadPack:
     """A sound pack file: the pack, what to be careful about, and the file's text.
 
-    ``file`` is how messages call it; ``document`` knows the line of every key.
+    ``file`` is how messages call it; ``document`` knows the line of every key. ``renamed``: those
+    of the cautions that tell of former names.
     """
 
     file: str
@@ -28,6 +30,7 @@ class ReadPack:
     cautions: tuple[Caution, ...]
     source_text: str
     document: Document
+    renamed: tuple[Caution, ...] = ()
 
     def refused(self, error: PlanError) -> PackFileError:
         """A plan's refusal as a fault of this file, at the line of the field it names."""
@@ -63,7 +66,7 @@ def parse_pack(data: bytes, file: str) -> ReadPack:
     """The same from a file's bytes; ``file`` is how messages call it, and paths in it count
     from its folder."""
     folder = os.path.dirname(file)
-    document = with_space_file(load(data), folder)
+    document, renamed = with_new_names(with_space_file(load(data), folder), file)
     faults = list(document.faults)
     if not document.whole:
         raise PackFileError(file, faults)
@@ -75,7 +78,8 @@ def parse_pack(data: bytes, file: str) -> ReadPack:
     return ReadPack(
         file=file,
         pack=pack,
-        cautions=cautions_of(pack, checked.form),
+        cautions=(*renamed, *cautions_of(pack, checked.form)),
+        renamed=renamed,
         source_text=data.decode("utf-8-sig"),
         document=document,
     )

@@ -304,7 +304,7 @@ def placed(pack: Pack, size: CellFormat) -> Iterator[Finding]:
     reads = (("enclosure", "style"), ("space",))
     if pack.free_spacing:
         yield Finding(field=("lattice",), reads=reads, why=why, mend=mend)
-    for key, given in (("pins", pack.grouping.pins), ("forbid_mm", pack.grouping.forbid_mm)):
+    for key, given in (("pins", pack.grouping.pins), ("exclude_mm", pack.grouping.exclude_mm)):
         if given:
             yield Finding(
                 field=("grouping", key),

@@ -94,7 +94,7 @@ class StripSection(Section):
         description="Current that one weld spot bears without end, A. Default {default}: some "
         "hundredths of a watt in each spot.",
     )
-    density_a_mm2: float | None = Field(
+    current_density_a_mm2: float | None = Field(
         default=None,
         gt=0,
         le=50,

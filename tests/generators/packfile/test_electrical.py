@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from generators.packfile.faults import PackFileError
-from generators.packfile.models import StripSection
 from generators.packfile.resolve import parse_pack
+from generators.packfile.strip_models import StripSection
 from layouts.formats import conductors
 from layouts.pack import TapWires
 from layouts.ratings.wire import AmpacityTable
@@ -57,9 +57,9 @@ def test_every_strip_material_of_the_table_can_be_written() -> None:
         ("load: {continuous_w: 500, peak_s: 5}\n",
          "5: load.peak_s: says how long a peak lasts, but there is no peak_a (5), "
          "add peak_a, or delete it"),
-        ("load: {continuous_a: 5, cutoff_v: 42}\n",
-         "5: load.cutoff_v: is not below the full pack's 42.0 V: it would never run (42), "
-         "give the volts at which it stops"),
+        ("load: {continuous_a: 5, discharge_cutoff_v: 42}\n",
+         "5: load.discharge_cutoff_v: is not below the full pack's 42.0 V: it would never run "
+         "(42), give the volts at which it stops"),
         ("controller: {cutoff_v: 30, highest_v: 25}\n",
          "5: controller.cutoff_v: is not below highest_v 25 (30), use those of its data sheet"),
         ("controller: {capacitance_f: 0.001, capacitance_uf: 1000}\n",

@@ -37,8 +37,8 @@ from tests.generators.packfile.files import PLAIN, added, read, refused
         ("lattice: free\n",
          "5: lattice: is for cells placed in a space's outline, without a tub (free), "
          "give a space and enclosure: {style: none}, or leave it out"),
-        ("grouping: {forbid_mm: [[1, 2]]}\n",
-         "5: grouping.forbid_mm: is for cells placed in a space's outline, without a tub "
+        ("grouping: {exclude_mm: [[1, 2]]}\n",
+         "5: grouping.exclude_mm: is for cells placed in a space's outline, without a tub "
          "(a list of 1), give a space and enclosure: {style: none}, or leave it out"),
         ("grouping: {volts_limit: 2}\n",
          "5: grouping.volts_limit: is less than the 4.2 V between groups that are joined (2), "
