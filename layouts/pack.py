@@ -38,7 +38,7 @@ class Face(Enum):
 
 
 class EnclosureStyle(Enum):
-    """What is made round the held cells."""
+    """What is made around the cell block."""
 
     TUB = "tub"  # a tub open at the top, a lid and brackets
     NONE = "none"  # nothing: the space itself is the case

@@ -28,89 +28,89 @@ CelsiusC = Annotated[float, Field(ge=-60, le=100)]
 
 
 class CellSection(Section):
-    """One cell, as its data sheet and your calliper give it."""
+    """One cell, by its data sheet and by measurement."""
 
     format: FormatText = Field(
-        description="Trade name of the can's size, in quotes. 18650, 21700, 26650 and 32700 are "
-        "built in; any other needs measured_diameter_mm and measured_length_mm. Required: "
-        "everything that is printed follows from it.",
+        description="Trade name of the cell size, in quotes. 18650, 21700, 26650 and 32700 are "
+        "built in; any other size needs measured_diameter_mm and measured_length_mm. Required: "
+        "every printed part follows from it.",
     )
     chemistry: str = Field(
         default="nmc",
         pattern=CHEMISTRY_PATTERN,
-        description="nmc, nca, lfp or lto set the volts; another word needs empty_v, nominal_v and "
-        "full_v. Default nmc: the usual chemistry of small power cells.",
+        description="nmc, nca, lfp or lto set the cell voltages; any other word needs empty_v, "
+        "nominal_v and full_v. Default nmc: the usual chemistry of small power cells.",
     )
     measured_diameter_mm: float | None = Field(
         default=None,
         ge=12,
         le=45,
-        description="Largest diameter of your cells over the sleeve, measured, mm. Wins over the "
-        "format's. Default {size.diameter_mm}: the largest usual can of that format.",
+        description="Largest measured diameter of your cells over the sleeve, mm; replaces the "
+        "value of the format. Default {size.diameter_mm}: the largest usual cell of that format.",
     )
     measured_length_mm: float | None = Field(
         default=None,
         ge=25,
         le=150,
-        description="Length of your longest cell, sleeve and button on, measured, mm. Wins over "
-        "the format's. Default {size.longest_mm}: the longest usual can of that format.",
+        description="Measured length of your longest cell with sleeve and button, mm; replaces the "
+        "value of the format. Default {size.longest_mm}: the longest usual cell of that format.",
     )
     shortest_length_mm: float | None = Field(
         default=None,
         ge=25,
         le=150,
-        description="Length of your shortest cell, measured, mm: a lot that differs much is "
-        "cautioned, since short cells stand back from the strips. No default: nothing said of it.",
+        description="Measured length of your shortest cell, mm; a large spread is cautioned, since "
+        "a short cell stands back from the strip. No default: then the spread is not checked.",
     )
     capacity_ah: float | None = Field(
         default=None,
         gt=0,
         le=200,
-        description="Rated charge of one cell, Ah. Default: a plain cell of that size and "
-        "chemistry, with a caution, since only the data sheet knows.",
+        description="Rated capacity of one cell, Ah. Default: typical of the size and chemistry, "
+        "with a caution, since only the data sheet gives it.",
     )
     continuous_a: float | None = Field(
         default=None,
         gt=0,
         le=500,
-        description="Current that one cell may give without end, A. Default: the capacity in one "
-        "hour, which nearly every cell bears, with a caution.",
+        description="Rated continuous discharge current of one cell, A. Default: 1C, the current "
+        "that empties it in one hour, which nearly every cell allows, with a caution.",
     )
     peak_a: float | None = Field(
         default=None,
         gt=0,
         le=1000,
-        description="Current that one cell may give for peak_s, A. No default: then no peaks are "
-        "counted on.",
+        description="Rated discharge current of one cell for peak_s, A. No default: then no peak "
+        "rating is assumed.",
     )
     peak_s: float | None = Field(
         default=None,
         gt=0,
         le=3600,
-        description="How long peak_a may last, s. Default 10 where peak_a is given: the time most "
-        "data sheets mean.",
+        description="Duration of peak_a, s. Default 10 where peak_a is given: the duration of most "
+        "data sheets.",
     )
     charge_a: float | None = Field(
         default=None,
         gt=0,
         le=500,
-        description="Current that one cell may be charged with, A. No default: then no charge "
-        "current is stated.",
+        description="Rated charge current of one cell, A. No default: then no charge current is "
+        "stated.",
     )
     internal_resistance_mohm: float | None = Field(
         default=None,
         gt=0,
         le=1000,
-        description="Resistance to direct current, mohm: sets sag and heat, and is 1.5 to 3 times "
-        "the 1 kHz value that many sheets print. Default: a plain cell of that capacity, with a "
-        "caution.",
+        description="Direct-current resistance of one cell, mohm: sets voltage drop and heat, and "
+        "is 1.5 to 3 times the 1 kHz value of many data sheets. Default: typical of the capacity, "
+        "with a caution.",
     )
     ac_resistance_mohm: float | None = Field(
         default=None,
         gt=0,
         le=1000,
-        description="Resistance at 1 kHz, mohm: sets the short-circuit current. No default: a "
-        "third of the other is taken for that, with a caution.",
+        description="Resistance of one cell at 1 kHz, mohm: sets the prospective short-circuit "
+        "current. No default: then a third of internal_resistance_mohm is assumed, with a caution.",
     )
     mass_g: float | None = Field(
         default=None,
@@ -122,87 +122,88 @@ class CellSection(Section):
         default=60.0,
         ge=30,
         le=100,
-        description="Highest temperature of the can in use, C. Default 60: the usual limit for "
-        "discharge.",
+        description="Highest permitted temperature of the can in use, C. Default 60: the usual "
+        "limit for discharge.",
     )
     charge_c: tuple[CelsiusC, CelsiusC] | None = Field(
         default=None,
-        description="Temperatures between which it may be charged, C. Default [0, 45], and never "
-        "above max_c: usual.",
+        description="Lowest and highest permitted temperature for charge, C. Default [0, 45], and "
+        "never above max_c: the usual limits.",
     )
     discharge_least_c: float | None = Field(
         default=None,
         ge=-60,
         le=60,
-        description="Lowest temperature at which it may be discharged, C. Default -20: usual.",
+        description="Lowest permitted temperature for discharge, C. Default -20: the usual limit.",
     )
     empty_v: float | None = Field(
         default=None,
         ge=0.5,
         le=5,
-        description="Volts of an empty cell. Default {volts.empty_v}: usual for the chemistry; "
-        "the data sheet's wins.",
+        description="Discharge cut-off voltage of one cell, V. Default {volts.empty_v}: usual for "
+        "the chemistry; the data sheet takes precedence.",
     )
     nominal_v: float | None = Field(
         default=None,
         ge=0.5,
         le=5,
-        description="Volts on average. Default {volts.nominal_v}: usual for the chemistry; the "
-        "data sheet's wins.",
+        description="Nominal (average) voltage of one cell, V. Default {volts.nominal_v}: usual "
+        "for the chemistry; the data sheet takes precedence.",
     )
     full_v: float | None = Field(
         default=None,
         ge=0.5,
         le=5,
-        description="Volts of a full cell. Default {volts.full_v}: usual for the chemistry; the "
-        "data sheet's wins.",
+        description="Full-charge voltage of one cell, V. Default {volts.full_v}: usual for the "
+        "chemistry; the data sheet takes precedence.",
     )
 
 
 class PinEntry(Section):
-    """One cell that must belong to a group."""
+    """One cell that must belong to a given group."""
 
     at_mm: tuple[PlaceMm, PlaceMm] = Field(
-        description="A place in the space's plan: the cell nearest to it is meant, mm. Required.",
+        description="Position in the space's plan, mm; the nearest cell is meant. Required.",
     )
-    group: int = Field(ge=1, le=MOST_CELLS, description="Its group, from 1. Required.")
+    group: int = Field(ge=1, le=MOST_CELLS, description="Number of its group, from 1. Required.")
 
 
 class GroupingSection(Section):
-    """Groups of cells that are placed in the space's outline (enclosure.style none)."""
+    """Groups of cells that are placed in the outline of the space (enclosure.style none)."""
 
     voltage_weight: float = Field(
         default=0.2,
         ge=0,
         le=10,
-        description="Share of the widest possible front that may be given up so that only "
-        "consecutive groups touch. Default 0.2: a somewhat narrower front costs little, distant "
-        "groups side by side need a barrier; 0 looks at fronts alone.",
+        description="Share of the largest possible contact between consecutive groups that may be "
+        "given up so that no other groups touch. Default 0.2: slightly less contact costs little, "
+        "distant groups side by side need a barrier; 0 considers contact alone.",
     )
     volts_limit: float | None = Field(
         default=None,
         gt=0,
         le=10_000,
-        description="Most volts between two touching cells, full. No default: then the highest is "
-        "told, and can_spacing checks the gap.",
+        description="Highest permitted voltage between two touching cells at full charge, V. No "
+        "default: then the highest is reported, and the check can_spacing covers the gap.",
     )
     minus_side: SideWord | None = Field(
         default=None,
-        description="Side of the space's plan where group 1, pack minus, shall end. Default: the "
+        description="Side of the space's plan where group 1, pack minus, is to end. Default: the "
         "side of the leads.",
     )
     plus_side: SideWord | None = Field(
         default=None,
-        description="The same for the last group, pack plus. Default: the side of the leads.",
+        description="Side of the space's plan where the last group, pack plus, is to end. Default: "
+        "the side of the leads.",
     )
     pins: tuple[PinEntry, ...] = Field(
         default=(),
         max_length=1000,
-        description="Cells that must belong to a group. Default none: all are free.",
+        description="Cells that must belong to a given group. Default none: all are free.",
     )
     exclude_mm: tuple[tuple[PlaceMm, PlaceMm], ...] = Field(
         default=(),
         max_length=1000,
-        description="Places in the space's plan where no cell may stand, mm: the cell nearest to "
-        "each, within half a pitch, is left out. Default none.",
+        description="Positions in the space's plan where no cell may stand, mm: the cell nearest "
+        "to each, within half a pitch, is left out. Default none: cells may stand anywhere.",
     )

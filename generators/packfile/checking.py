@@ -33,7 +33,7 @@ __all__ = ["Checked"]
 ONE_DIGIT_OUT = 0.85  # difflib: 0.89 for one of five digits left out, 0.8 for one changed
 VOLTS = ("empty_v", "nominal_v", "full_v")
 
-# Cans with both poles on one end, or with ends that are laser-welded, by the first digits of
+# Cells with both terminals on one end, or with ends for laser welding, by the first digits of
 # the trade name (46 mm and wider); from memory, no source
 _ONE_END = re.compile(r"[A-Za-z]{0,4} ?(46|60)[0-9]{2,3}([^0-9].*)?")
 
@@ -130,10 +130,10 @@ class Checked:
         if _ONE_END.fullmatch(name):
             self._refuse(
                 format_path,
-                "is a can with both poles on one end, or with ends that need a laser: "
-                "strips on two faces can't join it, so it would be a holder only",
+                "is a cell with both terminals on one end, or with ends for laser welding: "
+                "strips on two faces can't join it",
                 written,
-                "take a cell with a pole on each end",
+                "use a cell with a terminal on each end",
             )
             return sizes["18650"]
         paths = {
@@ -152,7 +152,7 @@ class Checked:
             instead = f"write {near}" if near else f"use {', '.join(sizes)}"
             self._refuse(
                 format_path,
-                "is not a size that is built in",
+                "is not a built-in size",
                 written,
                 f"add {' and '.join(lacking)}, or {instead}",
             )
@@ -176,7 +176,7 @@ class Checked:
             instead = f"write {near}" if near else f"use {', '.join(known)}"
             self._refuse(
                 path,
-                "is not a chemistry whose volts are built in",
+                "is not a chemistry with built-in voltages",
                 cell.chemistry,
                 f"add {', '.join(lacking)}, or {instead}",
             )
@@ -209,7 +209,7 @@ class Checked:
             self._wrong.add(path)
         except (OSError, ValueError) as error:
             why = getattr(error, "strerror", None) or str(error)
-            mend = "give the path of a CSV file as seen from this file's folder"
+            mend = "give the path of a CSV file relative to this file's folder"
             self._refuse(path, f"can't be read: {why}", name, mend)
         return None
 
@@ -220,7 +220,7 @@ class Checked:
             return
         path: Path = ("controller", "capacitance_uf")
         written = self._document.written.get(path)
-        self._refuse(path, "stands beside capacitance_f", written, "delete one of the two")
+        self._refuse(path, "is given together with capacitance_f", written, "delete one of the two")
 
     def _refuse(self, path: Path, why: str, value: str | None, mend: str) -> None:
         if not self._is_wrong(path):

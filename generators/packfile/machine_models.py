@@ -41,75 +41,76 @@ class MountSection(Section):
         Annotated[tuple[tuple[OffsetMm, OffsetMm], ...], Field(min_length=1, max_length=8)] | None
     ) = Field(
         default=None,
-        description="Holes of one foot as [along the enclosure, away from it], mm, from the first "
-        "hole, which is [0, 0]. Default [[0, 0], [20, 0]]: two, so that the foot can't turn.",
+        description="Frame holes under one bracket's foot as [along the enclosure, away from it], "
+        "mm, from the first hole, which is [0, 0]. Default [[0, 0], [20, 0]]: two, so that the "
+        "foot cannot turn.",
     )
 
 
 class LoadSection(Section):
-    """What the machine asks. Left out: ratings are reported and nothing about current fails."""
+    """The load of the machine. Left out: ratings are reported, and no current is checked."""
 
     continuous_a: float | None = Field(
         default=None,
         gt=0,
         le=2000,
-        description="Current that the machine draws for long, A. No default: this or continuous_w "
-        "is required in this section, since only you know it.",
+        description="Continuous current that the machine draws, A. No default: this or "
+        "continuous_w is required in this section.",
     )
     continuous_w: float | None = Field(
         default=None,
         gt=0,
         le=200_000,
-        description="The same in watts: most amps are drawn when the pack is empty. No default: "
-        "give it instead of continuous_a.",
+        description="Continuous power that the machine draws, W; the current is highest when the "
+        "pack is empty. No default: give it instead of continuous_a.",
     )
     peak_a: float | None = Field(
         default=None,
         gt=0,
         le=5000,
-        description="Highest current that it draws, A. No default: then there are no peaks.",
+        description="Peak current that the machine draws, A. No default: then no peak is checked.",
     )
     peak_w: float | None = Field(
         default=None,
         gt=0,
         le=500_000,
-        description="The same in watts. No default: give it instead of peak_a.",
+        description="Peak power that the machine draws, W. No default: give it instead of peak_a.",
     )
     peak_s: float | None = Field(
         default=None,
         gt=0,
         le=3600,
-        description="How long a peak lasts, s. Default 10 where a peak is given: a start or a "
-        "short slope.",
+        description="Duration of a peak, s. Default 10 where a peak is given: a start or a short "
+        "slope.",
     )
     regeneration_a: float | None = Field(
         default=None,
         gt=0,
         le=2000,
-        description="Current that its motor gives back when it brakes, A. No default: then it "
-        "gives none back.",
+        description="Current that the motor returns when it brakes, A. No default: then there is "
+        "none.",
     )
     profile: FileText | None = Field(
         default=None,
-        description="A CSV file of what it draws over time, its first line seconds,watts or "
-        "seconds,watts,km_h; the path counts from this file's folder. Each row's watts last until "
-        "the next row. No default: then no run time is worked out.",
+        description="CSV file of the load over time, its first line seconds,watts or "
+        "seconds,watts,km_h; the watts of a row apply until the next row. The path is relative to "
+        "this file's folder. No default: then no run time is calculated.",
     )
     discharge_cutoff_v: float | None = Field(
         default=None,
         gt=0,
         le=1000,
-        description="Volts of the pack under load from which the machine stops, V: ends the run "
-        "time. Default: the controller's cut-off, else none.",
+        description="Pack voltage under load at which the machine stops, V: ends the run time. "
+        "Default: controller.cutoff_v, else none.",
     )
     ambient_c: float = Field(
         default=25.0,
         ge=-40,
         le=70,
-        description="Warmest air round the pack in use, C. Default 25: a mild day.",
+        description="Highest ambient temperature in use, C. Default 25: a mild day.",
     )
     acceleration_g: tuple[AccelerationG, AccelerationG, AccelerationG] = Field(
         default=(4.0, 4.0, 6.0),
-        description="Shocks along x, y, z that the mounting must hold, in g. Default [4, 4, 6]: "
-        "small wheeled machines on rough ground.",
+        description="Shock along x, y and z that the mounting must withstand, in g. Default [4, 4, "
+        "6]: small wheeled machines on rough ground.",
     )

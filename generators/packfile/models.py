@@ -43,47 +43,53 @@ class PackFile(Section):
 
     name: str = Field(
         pattern=NAME_PATTERN,
-        description="The pack's name: letters, digits, - and _, up to 64. Names the folder of the "
-        "result. Required.",
+        description="Name of the pack: letters, digits, - and _, up to 64. It names the folder of "
+        "the result. Required.",
     )
     cell: CellSection = Field(description="One cell. Required.")
     series: int = Field(
         ge=1,
         le=MOST_CELLS,
-        description="Groups in series. Required. Series times parallel is at most 10,000.",
+        description="Number of groups in series; series times parallel is at most 10,000. "
+        "Required.",
     )
     parallel: int = Field(
-        ge=1, le=MOST_CELLS, description="Cells side by side in a group. Required."
+        ge=1, le=MOST_CELLS, description="Number of cells in parallel in a group. Required."
     )
     lattice: LatticeWord = Field(
         default="honeycomb",
-        description="honeycomb, grid, or free: as many cells as go into an odd shape, on no "
-        "lattice, so without straight strips. Default honeycomb: 13 % less room; a grid leaves "
-        "more lip and has room for screws between cells.",
+        description="honeycomb, grid, or free: as many cells as fit an odd shape, on no lattice, "
+        "so without straight strips. Default honeycomb: needs 13 % less area; a grid leaves more "
+        "lip, and room for screws between cells.",
     )
     holder: HolderSection = Field(default=HolderSection(), description="The holders.")
     strip: StripSection = Field(default=StripSection(), description="The weld strips.")
     leads: LeadsSection = Field(default=LeadsSection(), description="The main leads.")
-    fuse: FuseSection | None = Field(default=None, description="The main fuse that you have.")
-    taps: TapsSection = Field(default=TapsSection(), description="The balance wires.")
+    fuse: FuseSection | None = Field(
+        default=None, description="The main fuse that is fitted. Left out: one is proposed."
+    )
+    taps: TapsSection = Field(default=TapsSection(), description="The balance leads.")
     bms: BmsSection = Field(default=BmsSection(), description="The protection board.")
     disconnect: bool | None = Field(
         default=None,
-        description="Whether there is a plug or switch within reach that disconnects the pack by "
-        "hand, rated for its direct current and volts. No default: then it is cautioned.",
+        description="true where a plug or switch within reach disconnects the pack by hand, rated "
+        "for its direct current and voltage. No default: then a caution says so.",
     )
     controller: ControllerSection | None = Field(
-        default=None, description="What the pack feeds. Left out: its volts are not checked."
+        default=None,
+        description="The controller that the pack feeds. Left out: its voltages are not checked.",
     )
     charger: ChargerSection | None = Field(
-        default=None, description="The charger. Left out: nothing about charge is checked."
+        default=None, description="The charger. Left out: charge is not checked."
     )
     enclosure: EnclosureSection = Field(default=EnclosureSection(), description="Tub and lid.")
-    mount: MountSection = Field(default=MountSection(), description="Where brackets bolt to.")
+    mount: MountSection = Field(
+        default=MountSection(), description="The brackets and the frame's holes."
+    )
     space: SpaceSection | None = Field(
         default=None,
         json_schema_extra=_or_a_file,
-        description="The room in the machine; or the path of a file with these keys at its top "
+        description="The space in the machine; or the path of a file with these keys at its top "
         "level. Left out: nothing checks whether the pack fits.",
     )
     grouping: GroupingSection = Field(
@@ -91,13 +97,13 @@ class PackFile(Section):
     )
     load: LoadSection | None = Field(
         default=None,
-        description="What the machine asks. Left out: nothing about current can fail.",
+        description="The load of the machine. Left out: no current is checked.",
     )
     printer: PrinterSection = Field(default=PrinterSection(), description="The printer.")
     spacing_floor_mm: float = Field(
         default=0.0,
         ge=0,
         le=20,
-        description="Least distance between bare parts of two potentials, mm, whatever the table "
-        "of volts says. Default 0: the table alone.",
+        description="Minimum clearance between bare parts at different potentials, mm, whatever "
+        "the voltage table gives. Default 0: the table alone.",
     )

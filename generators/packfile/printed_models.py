@@ -28,86 +28,85 @@ class HolderSection(Section):
         default=None,
         ge=0.05,
         le=1,
-        description="Pocket diameter less can diameter, mm. Default {default}: pockets print a "
-        "little small, and a sleeve must not tear.",
+        description="Pocket diameter minus cell diameter (diametral clearance), mm. Default "
+        "{default}: printed pockets come out slightly small, and the sleeve must not tear.",
     )
     web_mm: float | None = Field(
         default=None,
         gt=0,
         le=10,
-        description="Plastic between two pockets where they are nearest, mm; at least the nozzle. "
-        "Default {default}: three lines of a 0.4 nozzle and their overlap.",
+        description="Thinnest plastic between two pockets, mm; at least the nozzle diameter. "
+        "Default {default}: three lines of a 0.4 nozzle with overlap.",
     )
     lip_mm: float | None = Field(
         default=None,
         ge=1,
         le=4,
-        description="Thickness of the rim that cans rest on, mm. Default {default}: 1.2, six "
-        "layers of 0.2, are left behind a ring seat.",
+        description="Thickness of the lip that the can ends rest on, mm. Default {default}: leaves "
+        "1.2, six layers of 0.2, behind a ring seat.",
     )
     depth_mm: float | None = Field(
         default=None,
         ge=4,
         le=40,
-        description="How deep a can stands in its pocket, mm. Default {default}: holds the can "
+        description="Depth of the pocket around the cell, mm. Default {default}: supports the cell "
         "upright and leaves most of it open to the air.",
     )
     window_mm: float | None = Field(
         default=None,
         ge=5,
         le=43,
-        description="Diameter of the opening that the strip is welded through, mm; at least 2 less "
-        "than the can. Default {default}: room for two weld probes, and a lip of about 2 all "
-        "round.",
+        description="Diameter of the opening in the lip for welding, mm; at least 2 less than the "
+        "can. Default {default}: room for two weld electrodes, and a lip of about 2 all round.",
     )
     wall_mm: float | None = Field(
         default=None,
         ge=0.8,
         le=6,
-        description="Plastic outside the outermost pockets, mm. Default {default}: four lines of a "
-        "0.4 nozzle and their overlap, stiff enough to handle.",
+        description="Wall outside the outermost pockets, mm. Default {default}: four lines of a "
+        "0.4 nozzle with overlap, stiff enough to handle.",
     )
     ring_mm: float | None = Field(
         default=None,
         ge=0,
         le=1,
         description="Thickness of the insulating ring on each positive end, mm; 0 for none. "
-        "Default {default}: a usual paper ring with its glue.",
+        "Default {default}: a usual paper ring with adhesive.",
     )
     seat_mm: float | None = Field(
         default=None,
         ge=0,
         le=2,
-        description="Depth of the recess for that ring in the lip, positive ends only, mm. Default "
-        "{default}: two layers of 0.2, room for a ring of 0.2 to 0.3.",
+        description="Depth of the ring seat in the lip, positive ends only, mm. Default {default}: "
+        "two layers of 0.2, room for a ring of 0.2 to 0.3.",
     )
     web_recess_mm: float | None = Field(
         default=None,
         ge=0.2,
         le=0.6,
-        description="How far a web's floor under a strip lies behind the can ends, mm. Default "
-        "{default}: a floor that sags a little must not lift the strip off the can.",
+        description="Recess of the web below the can ends where a strip crosses it, mm. Default "
+        "{default}: a web that sags slightly in printing must not lift the strip off the can.",
     )
     bar_mm: float | None = Field(
         default=None,
         ge=0.2,
         le=2,
-        description="Height of the straight bar in a web over a strip channel, mm. Default "
-        "{default}: three layers that bridge the channel in a straight line.",
+        description="Height of the bar that bridges a strip channel in the web, mm. Default "
+        "{default}: three layers, enough to bridge the channel in a straight line.",
     )
     channel_play_mm: float | None = Field(
         default=None,
         ge=0.2,
         le=2,
-        description="Channel width less strip width, mm. Default {default}: strips go in by hand, "
-        "and a wider channel would take the lip away.",
+        description="Width of a strip channel minus width of the strip, mm. Default {default}: "
+        "strips are laid by hand, and a wider channel reduces the lip.",
     )
     post_mm: float | None = Field(
         default=None,
         ge=7.6,
         le=10,
-        description="Diameter of a tie post, mm. Default {default}: an M3 head sunk in it and "
-        "a wall of 0.9 round that.",
+        description="Diameter of a tie post, mm. Default {default}: a recessed M3 head and a wall "
+        "of 0.9 around it.",
     )
     screw: Literal["M3"] | None = Field(
         default=None,
@@ -117,95 +116,95 @@ class HolderSection(Section):
 
 
 class EnclosureSection(Section):
-    """The tub and lid round the held cells."""
+    """Tub and lid around the cell block."""
 
     style: StyleWord | None = Field(
         default=None,
-        description="tub: a tub open at the top, a lid screwed on, and brackets. none: nothing "
-        "but the holders, where the space itself is the case: its cells are then placed in the "
-        "space's outline, whatever its shape. Default {default}: the pack is whole by itself.",
+        description="tub: a tub open at the top, with a screwed lid and brackets. none: holders "
+        "only, where the space itself is the case; cells are then placed in the outline of the "
+        "space, whatever its shape. Default {default}: a pack that needs no other case.",
     )
     wall_mm: float | None = Field(
         default=None,
         ge=1.2,
         le=10,
-        description="Thickness of the tub's walls, mm. Default {default}: between 2.4 and 3.0 a "
-        "wall stands a knock and still prints in reasonable time.",
+        description="Wall thickness of the tub, mm. Default {default}: walls of 2.4 to 3.0 "
+        "withstand knocks and print in reasonable time.",
     )
     floor_mm: float | None = Field(
         default=None,
         ge=1.2,
         le=10,
-        description="Thickness of the floor, mm. Default {default}: carries the cells' weight.",
+        description="Floor thickness, mm. Default {default}: carries the mass of the cells.",
     )
     lid_mm: float | None = Field(
         default=None,
         ge=1.2,
         le=10,
-        description="Thickness of the lid, mm. Default {default}: presses the stack down between "
-        "screws up to 70 apart.",
+        description="Lid thickness, mm. Default {default}: clamps the cell block between screws up "
+        "to 70 apart.",
     )
     vent: Literal["open"] | None = Field(
         default=None,
-        description="Default {default}: splash-shielded slots, drained, no claim to be tight. A "
-        "closed enclosure can burst when a cell vents, so it is refused until a vent is computed.",
+        description="Vent openings. Default {default}: splash-shielded slots with drains, no "
+        "protection class claimed; a closed enclosure can burst when a cell vents, so it is "
+        "refused until a vent is calculated.",
     )
     surroundings: SurroundingsWord | None = Field(
         default=None,
-        description="dry or splashed: wet hands are cautioned from 30 V instead of 60 V. Default "
-        "{default}: say splashed where water reaches it.",
+        description="dry or splashed; where splashed, touch voltage is cautioned from 30 V instead "
+        "of 60 V. Default {default}: write splashed where water reaches the enclosure.",
     )
     side_gap_mm: float | None = Field(
         default=None,
         ge=0.5,
         le=20,
-        description="Room between holders and walls, mm. Default {default}: 1 of air or foam and "
+        description="Gap between holders and walls, mm. Default {default}: 1 of air or foam and "
         "0.25 of insulating paper.",
     )
     gas_gap_mm: float | None = Field(
         default=None,
         ge=3,
         le=30,
-        description="Room kept free over both faces for gas, mm. Default {default}: 3 free and an "
-        "insulating sheet of up to 0.5.",
+        description="Gap over both faces of the cell block for vent gas, mm. Default {default}: 3 "
+        "free and an insulating sheet of up to 0.5.",
     )
     screw: Literal["M3"] | None = Field(
         default=None,
-        description="Lid screws. Default {default}: one every 70 or so holds a lid of this size.",
+        description="Lid screws. Default {default}: one about every 70 holds a lid of this size.",
     )
     insert_mm: float | None = Field(
         default=None,
         ge=3,
         le=15,
         description="Length of the heat-set inserts in the bosses, mm. Default {default}: the "
-        "usual long one; its hole is 0.5 deeper.",
+        "usual long type; its hole is 0.5 deeper.",
     )
 
 
 class PrinterSection(Section):
-    """The printer on the bench."""
+    """The 3D printer."""
 
     bed_mm: tuple[BedMm, BedMm, BedMm] | None = Field(
         default=None,
-        description="Room that the printer prints in, along x, y and z, mm. Default "
-        "[220, 220, 250]: a common size.",
+        description="Build volume along x, y and z, mm. Default [220, 220, 250]: a common size.",
     )
     nozzle_mm: float | None = Field(
         default=None,
         ge=0.1,
         le=1.2,
-        description="Nozzle diameter, mm: no wall is thinner. Default {default}: fitted to nearly "
-        "every printer.",
+        description="Nozzle diameter, mm: no wall is thinner. Default {default}: standard on "
+        "nearly every printer.",
     )
     layer_mm: float | None = Field(
         default=None,
         ge=0.04,
         le=0.9,
-        description="Layer height, mm: at most 0.8 of the nozzle. Default {default}: half the "
-        "usual nozzle.",
+        description="Layer height, mm; at most 0.8 of the nozzle diameter. Default {default}: half "
+        "the usual nozzle.",
     )
     material: Literal["petg", "abs", "asa", "pla", "pc", "pa12"] | None = Field(
         default=None,
-        description="What is printed. Default {default}: tough, bears 70 C or so, prints on any "
-        "printer.",
+        description="Material of the printed parts. Default {default}: tough, withstands about 70 "
+        "C, prints on any printer.",
     )

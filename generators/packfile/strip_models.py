@@ -23,15 +23,15 @@ class StripSection(Section):
     material: Literal["nickel", "copper", "steel", "aluminium"] | None = Field(
         default=None,
         description="nickel (pure), copper, steel (nickel-plated) or aluminium; copper and "
-        "aluminium ask for a strong welder or a laser. Default {default}: welds on a bench and "
-        "does not rust.",
+        "aluminium require a high-power or laser welder. Default {default}: suits a bench spot "
+        "welder and does not rust.",
     )
     row_width_mm: float | None = Field(
         default=None,
         ge=2,
         le=30,
         description="Width of the strips along a group, mm. Default {default}: narrow on a "
-        "honeycomb, as the links carry the current and the lip must keep its tabs.",
+        "honeycomb, where the links carry the current and the lip must keep its tabs.",
     )
     link_width_mm: float | None = Field(
         default=None,
@@ -44,62 +44,62 @@ class StripSection(Section):
         default=None,
         ge=2,
         le=30,
-        description="Width of the rows that carry a main lead, mm. Default {default}: they carry "
-        "the current of all cells, and no links cross them.",
+        description="Width of the rows that a main lead is joined to, mm. Default {default}: they "
+        "carry the full pack current, and no links cross them.",
     )
     thickness_mm: float | None = Field(
         default=None,
         ge=0.05,
         le=0.5,
         description="Thickness of one layer, mm. Default {default}: about the most that a bench "
-        "welder goes through.",
+        "spot welder can weld.",
     )
     layers: int | None = Field(
         default=None,
         ge=1,
         le=4,
-        description="Strips on top of each other. Default {default}: more only where the current "
-        "asks.",
+        description="Number of strips on top of each other. Default {default}: more only where the "
+        "current requires it.",
     )
     shape: Literal["single", "ladder", "sheet"] | None = Field(
         default=None,
-        description="How the strips of a joint are cut for templates/pieces.dxf. single: every "
-        "strip for itself; ladder: rows and links in one; sheet: all of a joint in one. Default "
-        "{default}: from coil with scissors.",
+        description="How the strips of a joint are cut for templates/pieces.dxf. single: each "
+        "strip separately; ladder: rows and links in one piece; sheet: the whole joint in one "
+        "piece. Default {default}: cut from coil with scissors.",
     )
     stock_mm: float | None = Field(
         default=None,
         ge=100,
         le=100_000,
-        description="Length that strip is bought in, mm, for the cutting list. Default 1000, or "
-        "coils of 10 000 for a width with a longer strip: as sold.",
+        description="Length in which strip is bought, mm, for the cutting list. Default 1000, or "
+        "coils of 10 000 for a width with a longer strip: usual stock.",
     )
     weld_spots: int | None = Field(
         default=None,
         ge=1,
         le=20,
-        description="Weld spots on each cell end. Default {default}: two pairs.",
+        description="Number of weld spots on each cell end. Default {default}: two pairs.",
     )
     weld_spot_mohm: float | None = Field(
         default=None,
         gt=0,
         le=100,
-        description="Resistance of one weld spot, mohm. Default {default}: a sound spot on "
-        "nickel, on the high side.",
+        description="Resistance of one weld spot, mohm. Default {default}: a sound spot on nickel, "
+        "upper end of the range.",
     )
     weld_spot_a: float | None = Field(
         default=None,
         gt=0,
         le=200,
-        description="Current that one weld spot bears without end, A. Default {default}: some "
+        description="Permitted continuous current of one weld spot, A. Default {default}: a few "
         "hundredths of a watt in each spot.",
     )
     current_density_a_mm2: float | None = Field(
         default=None,
         gt=0,
         le=50,
-        description="Current that the strips bear without end, A per mm2 of their section. "
-        "Default: nickel 7, steel 4, copper 15, aluminium 9, upper ends of what builders allow.",
+        description="Permitted continuous current density of the strips, A/mm2. Default nickel 7, "
+        "steel 4, copper 15, aluminium 9: upper ends of what builders allow.",
     )
 
 
@@ -108,23 +108,23 @@ class LeadsSection(Section):
 
     side: SideWord | None = Field(
         default=None,
-        description="Side of the space's plan where they leave. Default {default}: with no space "
-        "given the pack's own long way.",
+        description="Side of the space's plan where the leads leave. Default {default}: where no "
+        "space is given, along the pack's length.",
     )
     wire_mm2: float | None = Field(
         default=None,
         ge=0.2,
         le=95,
-        description="Copper section of each lead, mm2. Default {default}: carries the 40 A or so "
-        "of a small machine.",
+        description="Conductor cross-section of each lead, mm2. Default {default}: carries the 40 "
+        "A or so of a small machine.",
     )
     outside_mm: float | None = Field(
         default=None,
         ge=1,
         le=25,
-        description="Outside diameter of each lead, mm: sets the outlet. Default: follows from "
-        "wire_mm2 for fine strands (copper 0.6 of the round) in 1.2 mm of insulation, 6.5 at 8 "
-        "mm2.",
+        description="Outside diameter of each lead, mm: sets the outlet. Default: calculated from "
+        "wire_mm2 for fine strands (copper fills 0.6 of the round) in 1.2 mm of insulation, 6.5 at "
+        "8 mm2.",
     )
     length_mm: float | None = Field(
         default=None,
@@ -135,15 +135,15 @@ class LeadsSection(Section):
     )
     table: TableWord | None = Field(
         default=None,
-        description="Which table the wire's current is taken from: free_air (one wire alone), "
-        "bundled (many together), cable_60, cable_75 or cable_90 (up to three together, the "
-        "conductor at those C), marine_105. Default {default}: insulation for 75 C, as common as "
-        "any, and the fuse's terminals bear it.",
+        description="Table for the permitted current of the wire: free_air (a single wire), "
+        "bundled (many together), cable_60, cable_75 or cable_90 (up to three together, conductor "
+        "at that temperature in C), marine_105. Default {default}: 75 C insulation is common, and "
+        "the fuse's terminals are rated for it.",
     )
     connector_a: float | None = Field(
         default=None,
         gt=0,
         le=2000,
-        description="Current that the leads' connector bears without end, A. No default: then it "
-        "limits nothing.",
+        description="Rated continuous current of the leads' connector, A. No default: then it sets "
+        "no limit.",
     )

@@ -99,11 +99,11 @@ def test_both_names_of_a_key_are_a_fault(one: Renamed) -> None:
         ("grouping: {forbid_mm: [[1, x]]}\n",
          "5: grouping.forbid_mm entry 1.2: must be a number, not text (x), write a number"),
         ("grouping: {forbid_mm: [[1, 2]]}\n",
-         "5: grouping.forbid_mm: is for cells placed in a space's outline, without a tub (a list "
-         "of 1), give a space and enclosure: {style: none}, or leave it out"),
+         "5: grouping.forbid_mm: is only for cells placed in the outline of a space, without a "
+         "tub (a list of 1), give a space and enclosure: {style: none}, or delete it"),
         ("load: {cutoff_v: 42, continuous_a: 5}\n",
-         "5: load.cutoff_v: is not below the full pack's 42.0 V: it would never run (42), "
-         "give the volts at which it stops"),
+         "5: load.cutoff_v: is not below the 42.0 V of the fully charged pack (42), give the "
+         "voltage at which the discharge stops"),
         ("mount: {offers:}\n", "5: mount.offers: is empty, give a value or delete the key"),
         ("mount: {offers: glue}\n", "5: mount.offers: must be angle (glue), write angle"),
         ("mount: {kind: glue}\n", "5: mount.kind: must be angle (glue), write angle"),
