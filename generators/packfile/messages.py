@@ -111,7 +111,7 @@ def _words(error: ErrorDetails, path: Path, document: Document) -> tuple[str, st
         return "is not a known key", str(path[-1]), _nearest_key(path)
     if kind in LIMITS:
         key, why, mend = LIMITS[kind]
-        limit = f"{context[key]:,g}"
+        limit = f"{context[key]:,.10g}"
         return f"{why} {limit}", value, f"{mend} {limit}"
     if kind in ("enum", "literal_error"):
         return _wrong_word(path, error["input"], value)

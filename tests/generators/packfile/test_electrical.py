@@ -67,6 +67,8 @@ def test_every_strip_material_of_the_table_can_be_written() -> None:
          "one of the two"),
         ("fuse: {dc_v: 58}\n",
          "5: fuse.rating_a: is missing, add rating_a: rated current, A"),
+        ("fuse: {rating_a: 30, breaking_a: 2e6}\n",
+         "5: fuse.breaking_a: must be at most 1,000,000 (2e6), use at most 1,000,000"),
         ("charger: {volts_v: 42}\n",
          "5: charger.amps_a: is missing, add amps_a: charge current, A"),
         ("charger: {volts_v: 42, amps_a: 4, chemistry: 'n m c'}\n",
