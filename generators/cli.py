@@ -16,7 +16,15 @@ from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
-from generators.commands.common import HOLDS, begin, refusals, take_out_dir, tell_failed, writing
+from generators.commands.common import (
+    HOLDS,
+    begin,
+    refusals,
+    say_cautions,
+    take_out_dir,
+    tell_failed,
+    writing,
+)
 from generators.messages import tell
 from generators.version import VERSION
 
@@ -128,7 +136,7 @@ def _make(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
 def _told_outcome(outcome: Outcome, cautions: Sequence[Caution]) -> int:
     """Failing checks on stderr, their names in its first line; the folder on stdout."""
     status = tell_failed(outcome.failed)
-    _say_cautions(cautions)
+    say_cautions(cautions)
     print(f"{outcome.folder}: {'written, see report.html' if status else 'everything holds'}")
     return status
 
@@ -140,7 +148,7 @@ def _check(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
         f"{arguments.file}: sound: {pack.name}, {pack.series * pack.parallel} cells of "
         f"{pack.cell.format} as {pack.series}S{pack.parallel}P, {pack.lattice.value}"
     )
-    _say_cautions(read.cautions)
+    say_cautions(read.cautions)
     return HOLDS
 
 
@@ -218,11 +226,6 @@ def _lacking_library(error: BaseException | None) -> str | None:
             return words[0]
         error = error.__cause__ or error.__context__
     return None
-
-
-def _say_cautions(cautions: Sequence[Caution]) -> None:
-    for caution in cautions:
-        print(f"caution: {caution.field}: {caution.text}")
 
 
 def _allow_any_text() -> None:

@@ -34,7 +34,7 @@ def holder(size: CellFormat) -> Holder:
         wall_mm=2.2,  # four lines of a 0.4 nozzle and their overlap
         ring_mm=0.3,
         seat_mm=0.4,  # two layers: room for a ring of 0.2 to 0.3
-        floor_behind_mm=0.4,  # a web's floor that sags must not lift the strip off the can
+        web_recess_mm=0.4,  # a web's floor that sags must not lift the strip off the can
         bar_mm=0.6,  # three layers bridging a channel in a straight line
         channel_play_mm=0.5,
         post_mm=8.0,
@@ -97,7 +97,7 @@ def enclosure() -> Enclosure:
 
 def mount() -> Mount:
     """A plate with two holes for each bracket's foot."""
-    return Mount(offers="plate", screw="M5", holes_mm=((0.0, 0.0), (20.0, 0.0)))
+    return Mount(kind="angle", screw="M5", holes_mm=((0.0, 0.0), (20.0, 0.0)))
 
 
 def printer() -> Printer:

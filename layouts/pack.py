@@ -38,7 +38,7 @@ class Face(Enum):
 
 
 class EnclosureStyle(Enum):
-    """What is made round the held cells."""
+    """What is made around the cell block."""
 
     TUB = "tub"  # a tub open at the top, a lid and brackets
     NONE = "none"  # nothing: the space itself is the case
@@ -90,7 +90,7 @@ class Holder:
     wall_mm: float
     ring_mm: float
     seat_mm: float
-    floor_behind_mm: float
+    web_recess_mm: float
     bar_mm: float
     channel_play_mm: float
     post_mm: float
@@ -104,8 +104,8 @@ class Strip:
     ``shape``: how the strips of a joint are cut (single, ladder, sheet: see
     ``layouts.strips.sheets``); ``stock_mm``: length that strip is bought in, None: 1 m, or coils
     where that is too short. ``weld_spots``: weld spots on each cell end; ``weld_spot_mohm``:
-    resistance of one, ``weld_spot_a``: current that it bears. ``density_a_mm2``: limit of the
-    strip's own current density, None: its material's usual one.
+    resistance of one, ``weld_spot_a``: its continuous current. ``current_density_a_mm2``: limit of
+    the strip's own current density, None: its material's usual one.
     """
 
     material: str
@@ -119,7 +119,7 @@ class Strip:
     shape: str = "single"
     stock_mm: float | None = None
     weld_spot_a: float = 8.0
-    density_a_mm2: float | None = None
+    current_density_a_mm2: float | None = None
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -192,13 +192,14 @@ class Enclosure:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Mount:
-    """What the frame offers each bracket's foot: holes in the foot's own plane.
+    """Brackets and the frame that they bolt to: holes in the plane of a bracket's foot.
 
+    ``kind``: a word of ``layouts.brackets.registry``.
     ``holes_mm``: (u, v) of each hole, u along the enclosure's side, v away from it,
     both from the first hole.
     """
 
-    offers: str
+    kind: str
     screw: str
     holes_mm: tuple[tuple[float, float], ...]
 
@@ -218,24 +219,24 @@ class GroupWishes:
     ``voltage_weight``: share of the widest possible front that may be given up so that only
     consecutive groups touch; 0: fronts alone count. ``volts_limit``: most volts between two
     touching cells, full; None: no limit.
-    ``first_side``, ``last_side``: sides of the space's plan where group 1 and group S end; None:
-    the side of the leads. ``forbid_mm``: places where no cell may stand.
+    ``minus_side``, ``plus_side``: sides of the space's plan where group 1 and group S end; None:
+    the side of the leads. ``exclude_mm``: places where no cell may stand.
     """
 
     voltage_weight: float = 0.2
     volts_limit: float | None = None
-    first_side: Side | None = None
-    last_side: Side | None = None
+    minus_side: Side | None = None
+    plus_side: Side | None = None
     pins: tuple[Pin, ...] = ()
-    forbid_mm: tuple[tuple[float, float], ...] = ()
+    exclude_mm: tuple[tuple[float, float], ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Load:
     """What the machine asks of the pack, for long and at most, in amps or in watts.
 
-    ``regeneration_a``: what its motor gives back; ``profile``: watts over time; ``cutoff_v``:
-    volts of the pack under load from which the machine stops.
+    ``regeneration_a``: what its motor gives back; ``profile``: watts over time;
+    ``discharge_cutoff_v``: volts of the pack under load from which the machine stops.
     """
 
     continuous_a: float | None = None
@@ -245,7 +246,7 @@ class Load:
     peak_s: float | None = None
     regeneration_a: float | None = None
     profile: Profile | None = None
-    cutoff_v: float | None = None
+    discharge_cutoff_v: float | None = None
     ambient_c: float = 25.0
     acceleration_g: tuple[float, float, float] = (4.0, 4.0, 6.0)
 

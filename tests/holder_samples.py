@@ -137,7 +137,7 @@ def sample_tile(
         "lip_mm": 1.6,
         "seat_mm": 0.4,
         "depth_mm": 10.0,
-        "floor_behind_mm": 0.4,
+        "web_recess_mm": 0.4,
         "bar_mm": 0.6,
         "lead_in_mm": 0.5,
         "lead_in_deep_mm": 0.8,

@@ -9,10 +9,20 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from generators.packfile.faults import Caution
     from generators.packfile.resolve import ReadPack
     from layouts.checks import Check
 
-__all__ = ["FAILS", "HOLDS", "begin", "refusals", "take_out_dir", "tell_failed", "writing"]
+__all__ = [
+    "FAILS",
+    "HOLDS",
+    "begin",
+    "refusals",
+    "say_cautions",
+    "take_out_dir",
+    "tell_failed",
+    "writing",
+]
 
 HOLDS, FAILS = 0, 1
 
@@ -76,3 +86,9 @@ def tell_failed(failed: Sequence[Check]) -> int:
     for check in failed:
         tell(told_check(check))
     return FAILS
+
+
+def say_cautions(cautions: Sequence[Caution]) -> None:
+    """One line each on stdout; the exit status does not follow from them."""
+    for caution in cautions:
+        print(f"caution: {caution.told()}")

@@ -7,7 +7,14 @@ import math
 from pathlib import Path
 from typing import Any
 
-from generators.commands.common import begin, refusals, take_out_dir, tell_failed, writing
+from generators.commands.common import (
+    begin,
+    refusals,
+    say_cautions,
+    take_out_dir,
+    tell_failed,
+    writing,
+)
 
 __all__ = ["declare"]
 
@@ -73,6 +80,7 @@ def _run(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
     with writing(out_dir), refusals(read), progress() as report_progress:
         outcome = make_dummy(read.pack, wanted, out_dir=out_dir, report_progress=report_progress)
     status = tell_failed(outcome.failed)
+    say_cautions(read.renamed)
     for line in outcome.told:
         print(line)
     print(f"{outcome.folder}: {'written' if status else 'everything holds'}")

@@ -6,7 +6,14 @@ import argparse
 from pathlib import Path
 from typing import Any
 
-from generators.commands.common import begin, refusals, take_out_dir, tell_failed, writing
+from generators.commands.common import (
+    begin,
+    refusals,
+    say_cautions,
+    take_out_dir,
+    tell_failed,
+    writing,
+)
 
 __all__ = ["declare"]
 
@@ -57,6 +64,7 @@ def _run(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
             report_progress=report_progress,
         )
     status = tell_failed(outcome.failed)
+    say_cautions(read.renamed)
     for line in outcome.told:
         print(line)
     print(f"{outcome.folder}: {'written, see fit.svg' if status else 'it fits'}")

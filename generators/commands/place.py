@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from generators.commands.common import begin, refusals, take_out_dir, writing
+from generators.commands.common import begin, refusals, say_cautions, take_out_dir, writing
 
 if TYPE_CHECKING:
     from layouts.cells.placed import PlacedCells
@@ -62,6 +62,7 @@ def _run(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
     with writing(arguments.out), written_beside(arguments.out, name) as beside:
         (beside / MARK).write_text(text + "\n", encoding="utf-8")
         (beside / "place.svg").write_text(picture + "\n", encoding="utf-8")
+    say_cautions(read.renamed)
     grouping = placed.grouping
     print(
         f"{arguments.out / name}: {len(placed.group)} cells of {placed.most} that go in "

@@ -146,7 +146,7 @@ def _labels_of_the_holder(plan: PackPlan, middle: float, rings: Sequence[Ring]) 
     pack, holder = plan.pack, plan.pack.holder
     lip = (holder.window_mm / 2 + pack.cell.diameter_mm / 2) / 2 + 0.4
     web = pack.pitch_mm / 2
-    floor = holder.floor_behind_mm
+    floor = holder.web_recess_mm
     labels = []
     for text, off, z, opening in (
         ("lip", lip, -holder.lip_mm * 0.7, None),

@@ -33,15 +33,15 @@ def _assumed(pack: Pack, form: PackFile) -> Iterator[Caution]:
         if getattr(form.cell, key) is None:
             yield Caution(
                 field=f"cell.{key}",
-                text=f"not given, {getattr(pack.cell, key):g} {unit} assumed: a plain cell of that "
-                "size; write what the data sheet says before you rely on any current",
+                text=f"not given, {getattr(pack.cell, key):g} {unit} assumed, typical of the size; "
+                "write the value of the data sheet before you rely on any current",
             )
     if pack.cell.format not in cell_formats():
         yield Caution(
             field="cell.format",
-            text=f"{pack.cell.format} is not built in: holder and strips follow from what you "
-            "measured; make sure that the cells have a flat pole on each end, and print a short "
-            "test piece first",
+            text=f"{pack.cell.format} is not built in: holder and strips follow from your "
+            "measurements; check that the cells have a flat terminal on each end, and print a "
+            "short test piece first",
         )
 
 
@@ -52,22 +52,22 @@ def _cells(pack: Pack, form: PackFile) -> Iterator[Caution]:
         yield Caution(
             field="cell.shortest_length_mm",
             text=f"{shortest:g} is {cell.length_mm - shortest:.2g} mm less than the longest, "
-            f"{cell.length_mm:g}: short cells stand back from their strips; sort the lot to within "
-            f"{SPREAD_MM:g} mm",
+            f"{cell.length_mm:g}: short cells stand back from their strips; sort the cells to "
+            f"within {SPREAD_MM:g} mm",
         )
     size = cell_formats().get(cell.format)
     if size is not None and size.longest_mm - cell.length_mm > SPREAD_MM + FLOAT_MM:
         yield Caution(
             field="cell.measured_length_mm",
-            text=f"{cell.length_mm:g} is short for a {cell.format}: usual ones of up to "
-            f"{size.longest_mm:g} mm won't go in later",
+            text=f"{cell.length_mm:g} is short for a {cell.format}: usual cells of up to "
+            f"{size.longest_mm:g} mm will not fit later",
         )
     ac, dc = cell.ac_resistance_mohm, cell.internal_resistance_mohm
     if ac is not None and dc < ac:
         yield Caution(
             field="cell.internal_resistance_mohm",
-            text=f"{dc:g} is less than the 1 kHz value {ac:g}: to direct current a cell is usually "
-            "1.5 to 3 times that; are the two exchanged?",
+            text=f"{dc:g} is less than the 1 kHz value {ac:g}: direct-current resistance is "
+            "usually 1.5 to 3 times that; check whether the two are exchanged",
         )
 
 
@@ -76,14 +76,14 @@ def _volts(pack: Pack) -> Iterator[Caution]:
     if full > DRY_V:
         yield Caution(
             field="series",
-            text=f"{full:.1f} V full is over {DRY_V:g} V: dangerous to touch; cover every live "
-            "part, weld group by group, never work alone",
+            text=f"{full:.1f} V at full charge is over {DRY_V:g} V: dangerous to touch; cover "
+            "every live part, weld group by group, never work alone",
         )
     elif full > WET_V and pack.enclosure.surroundings is Surroundings.SPLASHED:
         yield Caution(
             field="series",
-            text=f"{full:.1f} V full is over {WET_V:g} V in wet surroundings: dangerous to wet "
-            "hands; cover every live part and keep water out of the plugs",
+            text=f"{full:.1f} V at full charge is over {WET_V:g} V in wet surroundings: dangerous "
+            "to wet hands; cover every live part and keep water out of the connectors",
         )
 
 
@@ -98,17 +98,18 @@ def _holder(pack: Pack) -> Iterator[Caution]:
     if holder.clearance_mm < TIGHT_MM:
         yield Caution(
             field="holder.clearance_mm",
-            text=f"{holder.clearance_mm:g} is less than most printers keep: print a test piece",
+            text=f"{holder.clearance_mm:g} is less than the accuracy of most printers: print a "
+            "test piece",
         )
     off = [
         name
-        for name in ("lip_mm", "seat_mm", "floor_behind_mm", "bar_mm")
+        for name in ("lip_mm", "seat_mm", "web_recess_mm", "bar_mm")
         if not _whole_layers(getattr(holder, name), printer.layer_mm)
     ]
     if off:
         yield Caution(
             field="printer.layer_mm",
-            text=f"{printer.layer_mm:g} does not go evenly into holder {', '.join(off)}: the "
+            text=f"{printer.layer_mm:g} does not divide holder {', '.join(off)} evenly: the "
             "slicer rounds them to whole layers",
         )
 
@@ -122,22 +123,24 @@ def _machine(pack: Pack, form: PackFile) -> Iterator[Caution]:
     if pack.enclosure.surroundings is Surroundings.SPLASHED:
         yield Caution(
             field="enclosure.vent",
-            text="open in splashed surroundings: slots and drains shed splashes, no more; mount it "
-            "upright, above any standing water, and protect strips with a coating",
+            text="open in splashed surroundings: slots and drains protect against splashes only; "
+            "mount the pack upright, above standing water, and coat the strips",
         )
     if pack.printer.material == "pla":
         yield Caution(
             field="printer.material",
-            text="pla softens near 55 C, which cells reach: take petg, abs or asa",
+            text="pla softens near 55 C, which cells reach: use petg, abs or asa",
         )
     if pack.space is None:
-        yield Caution(field="space", text="not given: nothing checks whether the pack fits its bay")
+        yield Caution(
+            field="space", text="not given: nothing checks whether the pack fits the machine"
+        )
     else:
         yield from (Caution(field="space", text=note) for note in pack.space.notes)
     if pack.load is None:
         yield Caution(
             field="load",
-            text="not given: currents are reported, none is checked against the machine",
+            text="not given: currents are reported, none is checked against a load",
         )
         return
     assert form.load is not None  # the pack's load comes from it
@@ -149,6 +152,5 @@ def _machine(pack: Pack, form: PackFile) -> Iterator[Caution]:
     elif max(pack.load.acceleration_g) > HARD_G:
         yield Caution(
             field="load.acceleration_g",
-            text=f"over {HARD_G:g} g: printed brackets alone should not be trusted with that; add "
-            "a metal strap",
+            text=f"over {HARD_G:g} g: do not rely on printed brackets alone; add a metal strap",
         )

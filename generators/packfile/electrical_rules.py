@@ -1,4 +1,4 @@
-"""What is asked of the pack and what stands on its wires, checked against each other."""
+"""Load, controller and temperatures, checked against each other."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ __all__ = ["ELECTRICAL_RULES"]
 
 
 def amps_or_watts(pack: Pack, size: CellFormat) -> Iterator[Finding]:
-    """A load is told in one unit: amps or watts, of the continuous and of the peak one."""
+    """A load is given in one unit, amps or watts: the continuous and the peak one."""
     load = pack.load
     if load is None:
         return
@@ -23,20 +23,20 @@ def amps_or_watts(pack: Pack, size: CellFormat) -> Iterator[Finding]:
             field=amps,
             reads=(watts,),
             why="is missing, and so is continuous_w",
-            mend="add one of them: what the machine draws for long",
+            mend="add one of them: the continuous load of the machine",
         )
     for name in ("continuous", "peak"):
         if getattr(load, f"{name}_a") is not None and getattr(load, f"{name}_w") is not None:
             yield Finding(
                 field=("load", f"{name}_w"),
                 reads=(("load", f"{name}_a"),),
-                why=f"stands beside {name}_a: two answers to one question",
+                why=f"is given together with {name}_a",
                 mend="delete one of the two",
             )
 
 
 def peak_watts(pack: Pack, size: CellFormat) -> Iterator[Finding]:
-    """A peak in watts is more than what goes on for long."""
+    """A peak in watts is more than the continuous load."""
     load = pack.load
     if load is None or load.peak_w is None or load.continuous_w is None:
         return
@@ -50,25 +50,26 @@ def peak_watts(pack: Pack, size: CellFormat) -> Iterator[Finding]:
 
 
 def cutoff(pack: Pack, size: CellFormat) -> Iterator[Finding]:
-    """A machine that stops at the full pack's volts never runs."""
+    """A machine that stops at the full-charge voltage never runs."""
     full_v = pack.series * pack.cell.full_v
     reads = (("series",), ("cell", "full_v"), ("cell", "chemistry"))
     places = (
-        ("load", None if pack.load is None else pack.load.cutoff_v),
-        ("controller", None if pack.controller is None else pack.controller.cutoff_v),
+        ("load", "discharge_cutoff_v", pack.load),
+        ("controller", "cutoff_v", pack.controller),
     )
-    for section, volts in places:
+    for section, key, given in places:
+        volts = getattr(given, key, None)
         if volts is not None and volts >= full_v:
             yield Finding(
-                field=(section, "cutoff_v"),
+                field=(section, key),
                 reads=reads,
-                why=f"is not below the full pack's {full_v:.1f} V: it would never run",
-                mend="give the volts at which it stops",
+                why=f"is not below the {full_v:.1f} V of the fully charged pack",
+                mend="give the voltage at which the discharge stops",
             )
 
 
 def controller(pack: Pack, size: CellFormat) -> Iterator[Finding]:
-    """A controller's volts rise from lowest and cut-off to highest."""
+    """A controller's lowest and cut-off voltage lie below its highest."""
     given = pack.controller
     if given is None or given.highest_v is None:
         return
@@ -79,12 +80,12 @@ def controller(pack: Pack, size: CellFormat) -> Iterator[Finding]:
                 field=("controller", name),
                 reads=(("controller", "highest_v"),),
                 why=f"is not below highest_v {given.highest_v:g}",
-                mend="use those of its data sheet",
+                mend="use the values of its data sheet",
             )
 
 
 def temperatures(pack: Pack, size: CellFormat) -> Iterator[Finding]:
-    """Windows of temperature that hold something."""
+    """Ranges of temperature that are not empty."""
     cell = pack.cell
     low, high = CHARGE_C if cell.charge_c is None else cell.charge_c
     if low >= min(high, cell.max_c):
@@ -92,7 +93,7 @@ def temperatures(pack: Pack, size: CellFormat) -> Iterator[Finding]:
             field=("cell", "charge_c"),
             reads=(("cell", "max_c"),),
             value=f"{low:g} to {high:g}",
-            why=f"leaves nothing below the cell's max_c {cell.max_c:g}",
+            why=f"leaves no range below the cell's max_c {cell.max_c:g}",
             mend="give the lower temperature first, below max_c",
         )
     least = DISCHARGE_LEAST_C if cell.discharge_least_c is None else cell.discharge_least_c
@@ -101,7 +102,7 @@ def temperatures(pack: Pack, size: CellFormat) -> Iterator[Finding]:
             field=("cell", "discharge_least_c"),
             reads=(("cell", "max_c"),),
             why=f"is not below the cell's max_c {cell.max_c:g}",
-            mend="use those of its data sheet",
+            mend="use the values of its data sheet",
         )
 
 

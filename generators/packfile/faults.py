@@ -1,4 +1,4 @@
-"""What a pack file can be told: faults, which stop it, and cautions, which don't."""
+"""Findings on a pack file: faults, which stop it, and cautions, which don't."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ class Fault:
 
     ``line`` counts from 1. ``field`` as in ``field_name``; "file" where no key is meant.
     ``value`` as written in the file, None where there is none. ``file``: where it stands, if that
-    is another file than the one that was asked for.
+    is another file than the pack file.
     """
 
     line: int
@@ -48,7 +48,7 @@ class Fault:
     file: str | None = None
 
     def told(self, file: str) -> str:
-        """One line: ``file:line: field: what is wrong (value), what would do``."""
+        """One line: ``file:line: field: what is wrong (value), the way out``."""
         value = "" if self.value is None else f" ({shown(self.value)})"
         place = file if self.file is None else shown_file(self.file)
         return f"{place}:{self.line}: {self.field}: {self.why}{value}, {self.mend}"
@@ -56,10 +56,19 @@ class Fault:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Caution:
-    """One thing to know about a file that is sound; nothing fails by it."""
+    """One thing to know about a file that is sound; nothing fails by it.
+
+    ``place``: ``file:line`` of what the file should say otherwise, None where nothing is written.
+    """
 
     field: str
     text: str
+    place: str | None = None
+
+    def told(self) -> str:
+        """One line: ``field: text``, with the place before it where there is one."""
+        line = f"{self.field}: {self.text}"
+        return line if self.place is None else f"{shown_file(self.place)}: {line}"
 
 
 class PackFileError(ValueError):
@@ -79,7 +88,7 @@ class PackFileError(ValueError):
             line = self.faults[MOST_FAULTS].line
             lines.append(
                 f"{self.file}:{line}: file: more faults than are shown ({more} more), "
-                "mend the first ones and try again"
+                "fix the first ones and try again"
             )
         return lines
 

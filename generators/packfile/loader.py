@@ -48,7 +48,7 @@ class Document:
     ``values``: mappings as dicts, lists as tuples. ``lines``: line of each key and list entry
     (from 1). ``written``: scalars as they stand in the file. ``faults``: what was wrong; the
     values at ``broken`` paths are left out. ``files``: sections that stand in another file, and
-    its name.
+    its name. ``former``: keys that the file calls by a former name, and that name's path.
     """
 
     values: dict[str, Plain] = field(default_factory=dict)
@@ -58,6 +58,7 @@ class Document:
     broken: frozenset[Path] = frozenset()
     whole: bool = True  # False: reading stopped before the end, so nothing is known of the rest
     files: Mapping[Path, str] = field(default_factory=dict)
+    former: Mapping[Path, Path] = field(default_factory=dict)
 
     def line(self, path: Path) -> int:
         """Line of a path, or of the nearest key above it that the file has."""
@@ -70,10 +71,17 @@ class Document:
         return path in self.lines
 
     def fault(self, path: Path, *, why: str, value: str | None, mend: str) -> Fault:
-        """A fault at a path, in the file that the path stands in."""
+        """A fault at a path, in the file that the path stands in, by the name that it has there."""
         file = self.files.get(path[:1])
-        name = field_name(path if file is None else path[1:])
+        name = field_name(self._in_file(path) if file is None else path[1:])
         return Fault(line=self.line(path), field=name, why=why, value=value, mend=mend, file=file)
+
+    def _in_file(self, path: Path) -> Path:
+        """A path as the file has it."""
+        for present, former in self.former.items():
+            if path[: len(present)] == present:
+                return (*former, *path[len(present) :])
+        return path
 
 
 def load(data: bytes, *, needs: str = _NEEDS) -> Document:
@@ -101,7 +109,7 @@ def _decoded(data: bytes) -> tuple[str, Fault | None]:
     if found:
         line = len(re.findall(r"\r\n|\r|\n", text[: found.start()])) + 1
         mark = f"U+{ord(found[0]):04X}"
-        why = "holds a control character"
+        why = "contains a control character"
         return "", _file_fault(line, why, mark, "delete it: a pack file is plain text")
     return text, None
 
@@ -156,14 +164,14 @@ class _Reader:
             kind = "a list" if isinstance(event, yaml.SequenceStartEvent) else "a single value"
             if isinstance(event, yaml.AliasEvent):
                 kind = "an alias"
-            why = "holds no keys at its top level"
+            why = "has no keys at its top level"
             raise self._stop(_line(event), (), why, kind, self._needs)
         self._lines[()] = _line(event)
         values = self._mapping(event, ())
         self._next()  # the document's end
         event = self._next()
         if not isinstance(event, yaml.StreamEndEvent):
-            why, mend = "holds several documents", "keep one and delete the line of dashes"
+            why, mend = "has several documents", "keep one and delete the line of dashes"
             raise self._stop(_line(event), (), why, "---", mend)
         return values
 
@@ -173,7 +181,7 @@ class _Reader:
         except yaml.MarkedYAMLError as error:
             mark = error.problem_mark or error.context_mark
             line = 1 if mark is None else mark.line + 1
-            raise self._unreadable(line, error.problem or "unknown trouble") from error
+            raise self._unreadable(line, error.problem or "unknown error") from error
         except (yaml.YAMLError, ValueError, OverflowError, RecursionError) as error:
             # the parser lets some of Python's own errors through, e.g. for \UFFFFFFFF
             raise self._unreadable(1, str(error)) from error
@@ -182,7 +190,7 @@ class _Reader:
         last = self._text.count("\n") + 1
         line = min(line, last)  # an unclosed bracket is noticed after the last line
         tab = "\\t" in problem
-        mend = "indent with spaces" if tab else "look at colons, quotes, brackets and indentation"
+        mend = "indent with spaces" if tab else "check colons, quotes, brackets and indentation"
         return self._stop(line, (), "is not readable as YAML", " ".join(problem.split()), mend)
 
     def _stop(self, line: int, path: Path, why: str, value: str | None, mend: str) -> _StoppedError:
@@ -197,10 +205,10 @@ class _Reader:
     def _value(self, event: Any, path: Path) -> Plain:
         self._count += 1
         if self._count > MOST_VALUES:
-            why, mend = "holds too many values", "give one pack's keys alone"
+            why, mend = "has too many values", "give the keys of one pack only"
             raise self._stop(_line(event), (), why, f"more than {MOST_VALUES:,}", mend)
         if len(path) > DEEPEST:
-            why, mend = "is nested too deep", "give one pack's keys alone: they are 4 deep"
+            why, mend = "is nested too deep", "give the keys of one pack only: they are 4 deep"
             raise self._stop(_line(event), (), why, f"more than {DEEPEST} levels", mend)
         self._marks(event, path)
         if isinstance(event, yaml.MappingStartEvent):
@@ -220,10 +228,10 @@ class _Reader:
             self._broken.add(path)
             return
         if event.anchor is not None:
-            why, mend = "carries an anchor", "delete the anchor"
+            why, mend = "has an anchor", "delete the anchor"
             self._fault(line, path, why, f"&{event.anchor}", mend)
         if event.tag is not None:
-            why, mend = "carries a tag", "delete the tag; quotes make a value text"
+            why, mend = "has a tag", "delete the tag; quotes make a value text"
             self._fault(line, path, why, event.tag, mend)
             self._broken.add(path)
 
@@ -289,7 +297,7 @@ class _Reader:
         text: str = event.value
         self._written[path] = text
         if _CONTROL.search(text):
-            why, mend = "holds a control character", "write plain text"
+            why, mend = "contains a control character", "write plain text"
             self._fault(_line(event), path, why, text, mend)
             self._broken.add(path)
             return None

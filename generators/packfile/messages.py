@@ -1,4 +1,4 @@
-"""pydantic's findings in the user's words: one fault each, with the line and what would do."""
+"""pydantic's findings in plain words: one fault each, with the line and the way out."""
 
 from __future__ import annotations
 
@@ -22,34 +22,33 @@ CLOSE = 0.6  # difflib's likeness from which one word is taken for another missp
 # words that a user may well write and that are refused for a reason of their own
 REFUSED: Mapping[tuple[tuple[str, ...], str], tuple[str, str]] = {
     (("enclosure", "vent"), "closed"): (
-        "can't be closed: a cell that vents fills it with gas, and without a computed vent it "
-        "bursts",
-        "write open until a vent is computed",
+        "can't be closed: without a calculated vent the gas of a venting cell bursts it",
+        "write open",
     ),
 }
 
-_PATH = "write it as seen from this file's folder, such as bay.step"
+_PATH = "write it relative to this file's folder, such as bay.step"
 
 PATTERNS: Mapping[tuple[str, ...], tuple[str, str]] = {
     ("name",): (
-        "holds something else than letters, digits, - and _, or begins with - or _",
+        "has characters other than letters, digits, - and _, or starts with - or _",
         "write a plain name such as my-pack, up to 64 characters, no folders",
     ),
     ("cell", "format"): (
-        "is not the name of a can's size",
+        "is not the name of a cell size",
         'write the trade name in quotes, such as "21700"',
     ),
     ("cell", "chemistry"): (
-        "is not a chemistry's name",
-        "write nmc, nca, lfp or lto, or a word of your own and all three volts",
+        "is not the name of a chemistry",
+        "write nmc, nca, lfp or lto, or another word and all three voltages",
     ),
     ("charger", "chemistry"): (
-        "is not a chemistry's name",
-        "write nmc, nca, lfp or lto, or the word that cell.chemistry has",
+        "is not the name of a chemistry",
+        "write nmc, nca, lfp or lto, or the same word as in cell.chemistry",
     ),
     ("load", "profile"): (
         "is not the path of a file",
-        "write it as seen from this file's folder, such as ride.csv",
+        "write it relative to this file's folder, such as ride.csv",
     ),
     ("space", "file"): ("is not the path of a file", _PATH),
     ("space", "keep_out", "file"): ("is not the path of a file", _PATH),
@@ -112,7 +111,7 @@ def _words(error: ErrorDetails, path: Path, document: Document) -> tuple[str, st
         return "is not a known key", str(path[-1]), _nearest_key(path)
     if kind in LIMITS:
         key, why, mend = LIMITS[kind]
-        limit = f"{context[key]:,g}"
+        limit = f"{context[key]:,.10g}"
         return f"{why} {limit}", value, f"{mend} {limit}"
     if kind in ("enum", "literal_error"):
         return _wrong_word(path, error["input"], value)
@@ -161,7 +160,7 @@ def _value(path: Path, given: Any, document: Document) -> str:
 
 def _missing(path: Path) -> tuple[str, str | None, str]:
     if isinstance(path[-1], int):
-        return "is missing from the list", None, "give all of the list's entries"
+        return "is missing from the list", None, "give all entries of the list"
     model = _model(path[:-1])
     about = ""
     if model is not None and (field := _field(model, path[-1])) is not None:

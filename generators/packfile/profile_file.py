@@ -42,13 +42,13 @@ def read_profile(path: str) -> Profile:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = data[: error.start].count(b"\n") + 1
-        raise _refused(path, line, "file", "is not UTF-8 text", None, "save it so") from error
+        raise _refused(path, line, "file", "is not UTF-8 text", None, "save it as UTF-8") from error
     rows = list(_rows(text))
     if not rows:
         raise _refused(path, 1, "file", "is empty", None, _HEADING)
     line, heading = rows[0]
     if heading not in HEADINGS:
-        raise _refused(path, line, "file", "has other columns", ",".join(heading), _HEADING)
+        raise _refused(path, line, "file", "has the wrong columns", ",".join(heading), _HEADING)
     return _profile(path, heading, rows[1:])
 
 
@@ -74,18 +74,18 @@ def _profile(path: str, heading: list[str], rows: list[tuple[int, list[str]]]) -
         for name, entry in zip(heading, entries, strict=True):
             number = _number(entry)
             if number is None:
-                why = "has a gap" if entry == "" else "is no finite number"
-                mend = "give a number in every row, or take the row out"
+                why = "is empty" if entry == "" else "is not a finite number"
+                mend = "give a number in every row, or delete the row"
                 faults.append(_fault(path, line, name, why, entry or None, mend))
             elif name == "km_h" and number < 0:
-                faults.append(_fault(path, line, name, "is below zero", entry, "speed has no sign"))
+                faults.append(_fault(path, line, name, "is below zero", entry, "give 0 or more"))
             else:
                 numbers.append(number)
         if len(numbers) < len(heading):
             continue
         if before is not None and numbers[0] <= before:
-            why = f"do not rise: {before:g} before"
-            mend = "sort the rows, and give each its own moment"
+            why = f"do not increase: {before:g} in the row before"
+            mend = "sort the rows, and give each a later time"
             faults.append(_fault(path, line, "seconds", why, entries[0], mend))
         before = numbers[0]
         for column, number in zip(columns, numbers, strict=True):

@@ -1,4 +1,4 @@
-"""Values checked against each other: what no key can tell alone.
+"""Values checked against each other: what one key alone does not show.
 
 Each rule looks at the pack with all defaults filled in and yields what it finds. It names all
 fields that it reads, so that it stays silent where one of them is already at fault.
@@ -11,12 +11,12 @@ from dataclasses import dataclass
 from itertools import combinations, pairwise
 from math import dist, pi, sqrt
 
+from generators.packfile.section import MOST_CELLS
 from layouts.formats import CellFormat, screws
 from layouts.pack import EnclosureStyle, Load, Pack
 
-__all__ = ["MOST_CELLS", "RULES", "Finding"]
+__all__ = ["RULES", "Finding"]
 
-MOST_CELLS = 10_000
 LEAST_LAP_MM = 1.0  # of lip on the can's edge all round; common practice, no source
 LEAST_LIP_MM = 0.8  # left behind a ring seat: four layers of 0.2; common practice, no source
 LEAST_WEB_MM = 0.6  # 0.45, one line, stays beside a lead-in that has to be some width itself
@@ -49,7 +49,7 @@ def cells(pack: Pack, size: CellFormat) -> Iterator[Finding]:
             reads=(("parallel",),),
             value=f"{count:,}",
             why=f"series times parallel is more than {MOST_CELLS:,} cells",
-            mend=f"use at most {MOST_CELLS:,} cells, several packs otherwise",
+            mend=f"use at most {MOST_CELLS:,} cells, or several packs",
         )
 
 
@@ -61,16 +61,16 @@ def measured(pack: Pack, size: CellFormat) -> Iterator[Finding]:
         yield Finding(
             field=("cell", "measured_diameter_mm"),
             reads=reads,
-            why=f"is no {size.format}, whose diameter is about {size.diameter_mm:g} mm",
-            mend="measure again or name the format that it is",
+            why=f"does not match a {size.format}, whose diameter is about {size.diameter_mm:g} mm",
+            mend="measure again, or write the format that it is",
         )
     off = pack.cell.length_mm - size.longest_mm
     if off < -SHORT_MM or off > LONG_MM:
         yield Finding(
             field=("cell", "measured_length_mm"),
             reads=reads,
-            why=f"is no {size.format}, whose length is about {size.longest_mm:g} mm",
-            mend="measure again or name the format that it is",
+            why=f"does not match a {size.format}, whose length is about {size.longest_mm:g} mm",
+            mend="measure again, or write the format that it is",
         )
 
 
@@ -86,12 +86,12 @@ def volts(pack: Pack, size: CellFormat) -> Iterator[Finding]:
                 reads=(("cell", high), ("cell", "chemistry")),
                 value=f"{a:g}",
                 why=f"is not below {high} {b:g}",
-                mend="use volts that rise from empty_v over nominal_v to full_v",
+                mend="give voltages that rise in the order empty_v, nominal_v, full_v",
             )
 
 
 def peaks(pack: Pack, size: CellFormat) -> Iterator[Finding]:
-    """A peak is more than what goes on for long, and lasts a time."""
+    """A peak is more than the continuous value, and has a duration."""
     for section, name in ((pack.cell, "cell"), (pack.load, "load")):
         if section is None:
             continue
@@ -108,7 +108,7 @@ def peaks(pack: Pack, size: CellFormat) -> Iterator[Finding]:
             yield Finding(
                 field=(name, "peak_s"),
                 reads=((name, "peak_a"), (name, "peak_w")),
-                why="says how long a peak lasts, but there is no peak_a",
+                why="is the duration of a peak, but no peak_a is given",
                 mend="add peak_a, or delete it",
             )
 
@@ -123,7 +123,7 @@ def printable(pack: Pack, size: CellFormat) -> Iterator[Finding]:
             field=("holder", "web_mm"),
             reads=reads,
             value=f"{web:g}",
-            why=f"is thinner than the nozzle's {nozzle:g} mm can print",
+            why=f"is less than the nozzle diameter of {nozzle:g} mm",
             mend=f"use at least {max(nozzle, LEAST_WEB_MM):g}, better 1.2",
         )
     elif web < LEAST_WEB_MM:
@@ -131,7 +131,7 @@ def printable(pack: Pack, size: CellFormat) -> Iterator[Finding]:
             field=("holder", "web_mm"),
             reads=(),
             value=f"{web:g}",
-            why=f"leaves no wall at the pocket's mouth below {LEAST_WEB_MM:g}",
+            why=f"leaves no wall at the pocket's opening below {LEAST_WEB_MM:g}",
             mend=f"use at least {LEAST_WEB_MM:g}, better 1.2",
         )
     for section, name in ((pack.holder, "holder"), (pack.enclosure, "enclosure")):
@@ -140,7 +140,7 @@ def printable(pack: Pack, size: CellFormat) -> Iterator[Finding]:
                 field=(name, "wall_mm"),
                 reads=reads,
                 value=f"{section.wall_mm:g}",
-                why=f"is thinner than two lines of the nozzle's {nozzle:g} mm",
+                why=f"is less than two lines of a nozzle of {nozzle:g} mm",
                 mend=f"use at least {2 * nozzle:g}",
             )
     if pack.printer.layer_mm > LAYER_OF_NOZZLE * nozzle + 1e-9:  # 0.32 written as 0.8 x 0.4 passes
@@ -148,7 +148,7 @@ def printable(pack: Pack, size: CellFormat) -> Iterator[Finding]:
             field=("printer", "layer_mm"),
             reads=reads,
             value=f"{pack.printer.layer_mm:g}",
-            why=f"is more than {LAYER_OF_NOZZLE:g} of the nozzle's {nozzle:g} mm",
+            why=f"is more than {LAYER_OF_NOZZLE:g} of the nozzle diameter of {nozzle:g} mm",
             mend=f"use at most {LAYER_OF_NOZZLE * nozzle:g}",
         )
 
@@ -185,7 +185,7 @@ def section(pack: Pack, size: CellFormat) -> Iterator[Finding]:
             field=("holder", "ring_mm"),
             value=f"{holder.ring_mm:g}",
             reads=(("holder", "seat_mm"),),
-            why=f"is thicker than the seat of {holder.seat_mm:g} mm is deep",
+            why=f"is more than the seat depth of {holder.seat_mm:g} mm",
             mend="use a thinner ring or a deeper seat",
         )
     half = pack.cell.length_mm / 2
@@ -221,7 +221,7 @@ def wire(pack: Pack, size: CellFormat) -> Iterator[Finding]:
         yield Finding(
             field=("leads", "outside_mm"),
             reads=(("leads", "wire_mm2"),),
-            why=f"is no more than the {copper:.1f} mm of {pack.leads.wire_mm2:g} mm2 of copper",
+            why=f"is not more than the {copper:.1f} mm of {pack.leads.wire_mm2:g} mm2 of copper",
             mend="measure the wire over its insulation",
         )
 
@@ -234,7 +234,7 @@ def foot(pack: Pack, size: CellFormat) -> Iterator[Finding]:
             field=field,
             reads=(),
             value=f"[{holes[0][0]:g}, {holes[0][1]:g}]",
-            why="begins with another hole than [0, 0], from which all are measured",
+            why="does not start with [0, 0], the hole from which all are measured",
             mend="write [0, 0] first",
         )
     apart = screws()[pack.mount.screw].head_mm + FOOT_WEB_MM
@@ -244,19 +244,19 @@ def foot(pack: Pack, size: CellFormat) -> Iterator[Finding]:
             field=field,
             reads=(("mount", "screw"),),
             value=f"{nearest:g} mm apart",
-            why=f"has two holes too near each other for the heads of {pack.mount.screw}",
-            mend=f"keep them {apart:g} mm apart",
+            why=f"has two holes too close together for the heads of {pack.mount.screw} screws",
+            mend=f"place them at least {apart:g} mm apart",
         )
 
 
 def heat(pack: Pack, size: CellFormat) -> Iterator[Finding]:
-    """Air round the pack cooler than the cells may get."""
+    """An ambient temperature below the highest one of the cells."""
     if pack.load is not None and pack.load.ambient_c >= pack.cell.max_c:
         yield Finding(
             field=("load", "ambient_c"),
             reads=(("cell", "max_c"),),
             why=f"is not below the cell's max_c {pack.cell.max_c:g}",
-            mend="use air cooler than the cells may get",
+            mend="use an ambient temperature below it",
         )
 
 
@@ -290,7 +290,7 @@ def volts_limit(pack: Pack, size: CellFormat) -> Iterator[Finding]:
         yield Finding(
             field=("grouping", "volts_limit"),
             reads=(("cell", "full_v"), ("cell", "chemistry"), ("series",)),
-            why=f"is less than the {pack.cell.full_v:g} V between groups that are joined",
+            why=f"is less than the {pack.cell.full_v:g} V between joined groups",
             mend=f"use at least {pack.cell.full_v:g}",
         )
 
@@ -299,12 +299,12 @@ def placed(pack: Pack, size: CellFormat) -> Iterator[Finding]:
     """What only has a meaning for cells that are placed in a space's outline."""
     if pack.enclosure.style is EnclosureStyle.NONE and pack.space is not None:
         return
-    mend = "give a space and enclosure: {style: none}, or leave it out"
-    why = "is for cells placed in a space's outline, without a tub"
+    mend = "give a space and enclosure: {style: none}, or delete it"
+    why = "is only for cells placed in the outline of a space, without a tub"
     reads = (("enclosure", "style"), ("space",))
     if pack.free_spacing:
         yield Finding(field=("lattice",), reads=reads, why=why, mend=mend)
-    for key, given in (("pins", pack.grouping.pins), ("forbid_mm", pack.grouping.forbid_mm)):
+    for key, given in (("pins", pack.grouping.pins), ("exclude_mm", pack.grouping.exclude_mm)):
         if given:
             yield Finding(
                 field=("grouping", key),
@@ -332,8 +332,8 @@ def room(pack: Pack, size: CellFormat) -> Iterator[Finding]:
             field=("space",),
             reads=(*reads, ("holder", "clearance_mm"), ("holder", "wall_mm")),
             value=f"{width:.1f} mm wide",
-            why=f"is too narrow for one can and its holder's walls, {needed:.1f} mm",
-            mend="give the whole room, and look at its units",
+            why=f"is too narrow for one cell and its holder walls, {needed:.1f} mm",
+            mend="give the whole space, and check its units",
         )
     longest = float(sum(side**2 for side in pack.space.box_mm) ** 0.5)
     if longest < pack.cell.length_mm:
@@ -341,8 +341,8 @@ def room(pack: Pack, size: CellFormat) -> Iterator[Finding]:
             field=("space",),
             reads=reads,
             value=f"{longest:.1f} mm from corner to corner",
-            why=f"is too short for one can of {pack.cell.length_mm:g} mm",
-            mend="give the whole room, and look at its units",
+            why=f"is too short for one cell of {pack.cell.length_mm:g} mm",
+            mend="give the whole space, and check its units",
         )
 
 

@@ -1,10 +1,23 @@
-"""What all sections of a pack file share."""
+"""What the sections of a pack file share: their base, and values that more than one takes."""
 
 from __future__ import annotations
 
-from pydantic import BaseModel, ConfigDict
+from typing import Annotated
 
-__all__ = ["Section"]
+from pydantic import BaseModel, ConfigDict, Field
+
+from layouts.pack import Side
+
+__all__ = ["CHEMISTRY_PATTERN", "MOST_CELLS", "FileText", "PlaceMm", "Section", "SideWord"]
+
+MOST_CELLS = 10_000
+CHEMISTRY_PATTERN = r"^[A-Za-z0-9][A-Za-z0-9_-]{0,23}$"
+
+# a closed choice: the word becomes the enum here, once
+SideWord = Annotated[Side, Field(strict=False)]
+
+PlaceMm = Annotated[float, Field(ge=-10_000, le=10_000)]
+FileText = Annotated[str, Field(pattern=r"^\S.{0,399}$")]
 
 
 class Section(BaseModel):

@@ -87,7 +87,7 @@ def with_space_file(document: Document, folder: str) -> Document:
             SPACE,
             why=f"{fault.why}: {fault.value}",
             value=path,
-            mend="paths count from this file's folder",
+            mend="paths are relative to this file's folder",
         )
         return replace(
             document,

@@ -9,40 +9,38 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from generators.packfile.section import Section
+from generators.packfile.section import FileText, PlaceMm, Section
 
-__all__ = ["CylinderSection", "FileText", "KeepOutEntry", "SpaceSection"]
+__all__ = ["CylinderSection", "KeepOutEntry", "SpaceSection"]
 
 MOST_CORNERS = 1500  # a drawing holds more
 
 BoxMm = Annotated[float, Field(ge=20, le=5000)]
-PlaceMm = Annotated[float, Field(ge=-10_000, le=10_000)]
 PlanPoint = tuple[PlaceMm, PlaceMm]
 Place = tuple[PlaceMm, PlaceMm, PlaceMm]
 Ring = Annotated[tuple[PlanPoint, ...], Field(min_length=3, max_length=MOST_CORNERS)]
-FileText = Annotated[str, Field(pattern=r"^\S.{0,399}$")]
 Units = Literal["mm", "cm", "m", "in"]
 
 
 class CylinderSection(Section):
-    """A round keep-out, such as a wheel's sweep; taken with 96 sides, never smaller."""
+    """A cylindrical keep-out, such as a wheel's sweep; modelled with 96 sides, never smaller."""
 
     from_mm: Place = Field(description="Centre of one end, mm. Required.")
     to_mm: Place = Field(description="Centre of the other end, mm. Required.")
-    radius_mm: float = Field(gt=0, le=10_000, description="Its radius, mm. Required.")
+    radius_mm: float = Field(gt=0, le=10_000, description="Radius, mm. Required.")
 
 
 class KeepOutEntry(Section):
-    """A body in the room that the pack must stay out of: exactly one of box_mm, cylinder, file."""
+    """A body that the pack must stay out of: exactly one of box_mm, cylinder and file."""
 
     name: str = Field(
         pattern=r"^\S(.{0,58}\S)?$",
-        description="What it is, such as chain line; messages call it by that. Required.",
+        description="Name of the body in messages, such as chain line. Required.",
     )
     box_mm: tuple[Place, Place] | None = Field(
         default=None,
-        description="Two opposite corners of an upright box, mm. No default: give box_mm, "
-        "cylinder or file.",
+        description="Two opposite corners of a box parallel to the axes, mm. No default: give "
+        "box_mm, cylinder or file.",
     )
     cylinder: CylinderSection | None = Field(
         default=None,
@@ -51,70 +49,70 @@ class KeepOutEntry(Section):
     )
     file: FileText | None = Field(
         default=None,
-        description="A solid body: STL, OBJ, 3MF or STEP, in the space's coordinates; the path "
-        "counts from this file's folder. No default: give box_mm, cylinder or file.",
+        description="A closed body: STL, OBJ, 3MF or STEP, in the coordinates of the space; the "
+        "path is relative to this file's folder. No default: give box_mm, cylinder or file.",
     )
     units: Units | None = Field(
         default=None,
-        description="Unit of the lengths in file: mm, cm, m or in. Default mm for STL and OBJ, "
-        "which carry none; 3MF and STEP carry their own.",
+        description="Unit of length in file: mm, cm, m or in. Default mm for STL and OBJ, which "
+        "have none; 3MF and STEP have their own.",
     )
     mend: bool = Field(
         default=False,
-        description="true closes holes in the mesh and says so. Default false: a leak is told "
-        "with its place, since nobody knows what is missing there.",
+        description="true closes holes in the mesh and reports them. Default false: a leak is "
+        "reported with its position, since the missing surface is not known.",
     )
 
 
 class SpaceSection(Section):
-    """The room in the machine: exactly one of box_mm, outline_mm, file. Left out: nothing checks
-    whether the pack fits."""
+    """The space in the machine: exactly one of box_mm, outline_mm and file. Left out: nothing
+    checks whether the pack fits."""
 
     box_mm: tuple[BoxMm, BoxMm, BoxMm] | None = Field(
         default=None,
-        description="Clear inside of a box-shaped bay along x, y and z, mm. No default: only you "
-        "know it; give box_mm, outline_mm or file.",
+        description="Clear inside dimensions of a box-shaped space along x, y and z, mm. No "
+        "default: give box_mm, outline_mm or file.",
     )
     outline_mm: Ring | None = Field(
         default=None,
-        description="Corners of the bay's plan in order, [[x, y], ...], mm, any straight-sided "
-        "shape; needs height_mm. No default: give box_mm, outline_mm or file.",
+        description="Corners of the space's plan in order, [[x, y], ...], mm, any straight-sided "
+        "shape; requires height_mm. No default: give box_mm, outline_mm or file.",
     )
     holes_mm: Annotated[tuple[Ring, ...], Field(max_length=100)] = Field(
         default=(),
-        description="Plans of what stands in that outline over the whole height, each as its "
+        description="Plans of obstacles in that outline over its whole height, each as its "
         "corners, mm. Default none: a plain outline.",
     )
     height_mm: BoxMm | None = Field(
         default=None,
-        description="Height over the outline, which lies at z = 0, mm. No default: required with "
-        "outline_mm, and with a drawing.",
+        description="Height of the space over the outline, which lies at z = 0, mm. No default: "
+        "required with outline_mm, and with a drawing.",
     )
     file: FileText | None = Field(
         default=None,
-        description="The bay drawn: a closed outline in DXF or SVG, with height_mm; or a closed "
-        "body in STL, OBJ, 3MF or STEP. The path counts from this file's folder. No default: give "
-        "box_mm, outline_mm or file.",
+        description="Drawing of the space: a closed outline in DXF or SVG, with height_mm; or a "
+        "closed body in STL, OBJ, 3MF or STEP. The path is relative to this file's folder. No "
+        "default: give box_mm, outline_mm or file.",
     )
     is_: Literal["room", "surroundings"] = Field(
         default="room",
         alias="is",
-        description="What the body in file is: room, the free room itself, or surroundings, what "
-        "stands round it and must be stayed out of. Default room: nothing can then be left open "
-        "by mistake.",
+        description="What the body in file is: room, the free space itself, or surroundings, the "
+        "parts around it that the pack must stay out of. Default room: a closed body leaves "
+        "nothing open by mistake.",
     )
     units: Units | None = Field(
         default=None,
-        description="Unit of the lengths in file: mm, cm, m or in. Default mm where the format "
-        "carries none (STL, OBJ); 3MF, STEP, DXF and SVG carry their own.",
+        description="Unit of length in file: mm, cm, m or in. Default mm where the format has none "
+        "(STL, OBJ); 3MF, STEP, DXF and SVG have their own.",
     )
     mend: bool = Field(
         default=False,
-        description="true closes holes in the mesh and says so. Default false: a leak is told "
-        "with its place, since nobody knows what is missing there.",
+        description="true closes holes in the mesh and reports them. Default false: a leak is "
+        "reported with its position, since the missing surface is not known.",
     )
     keep_out: Annotated[tuple[KeepOutEntry, ...], Field(max_length=200)] = Field(
         default=(),
-        description="Bodies in the room that the pack must stay out of. Default none: all of the "
-        "room is free.",
+        description="Bodies in the space that the pack must stay out of. Default none: all of the "
+        "space is free.",
     )

@@ -15,9 +15,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from generators.packfile.cell_models import CellSection
 from generators.packfile.faults import Fault, PackFileError, shown
 from generators.packfile.messages import nearest
-from generators.packfile.models import CellSection
 from generators.packfile.resolve import parse_pack
 from layouts import defaults
 from layouts.formats import CellFormat, cell_formats

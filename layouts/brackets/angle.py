@@ -481,7 +481,7 @@ def bracket_part(design: BracketDesign) -> Part:
 class _Angle:
     """The kind itself."""
 
-    name: str = "plate"
+    name: str = "angle"
 
     def reach_mm(self, pack: Pack) -> tuple[float, float]:
         """Beyond the pad, and below the tub."""

@@ -240,7 +240,7 @@ def _chosen(
     """The most that go in, and the sites that the grouping may take."""
     count = pack.series * pack.parallel
     spare = max(SPARE_LEAST, ceil(count * SPARE_RATIO))
-    forbidden = np.array(pack.grouping.forbid_mm).reshape(-1, 2)
+    forbidden = np.array(pack.grouping.exclude_mm).reshape(-1, 2)
     most = place_most(
         cavity,
         pitch_mm=pack.pitch_mm,
@@ -341,14 +341,14 @@ def _wishes(pack: Pack, placement: Placement) -> Wishes:
                 why=f"pins a cell to group {pin.group} that is pinned to {pinned[cell]} already",
                 mend="delete one of the two",
             )
-    sides = (asked.first_side or pack.leads.side, asked.last_side or pack.leads.side)
+    sides = (asked.minus_side or pack.leads.side, asked.plus_side or pack.leads.side)
     first, last = (np.radians(_TURNS_DEG[side]) for side in sides)
     return Wishes(
         voltage_weight=asked.voltage_weight,
         full_v=pack.cell.full_v,
         volts_limit=asked.volts_limit,
-        first_side=(round(float(np.cos(first)), 9), round(float(np.sin(first)), 9)),
-        last_side=(round(float(np.cos(last)), 9), round(float(np.sin(last)), 9)),
+        minus_side=(round(float(np.cos(first)), 9), round(float(np.sin(first)), 9)),
+        plus_side=(round(float(np.cos(last)), 9), round(float(np.sin(last)), 9)),
         pinned=pinned,
     )
 

@@ -57,7 +57,7 @@ def machine(pack: Pack, volts: StringVolts, *, ohm: float) -> Machine:
                 volts=volts,
                 capacity_ah=pack.parallel * pack.cell.capacity_ah,
                 ohm=ohm,
-                cutoff_v=stops if load.cutoff_v is None else load.cutoff_v,
+                cutoff_v=stops if load.discharge_cutoff_v is None else load.discharge_cutoff_v,
             )
     charging = inrush = None
     if controller is not None and controller.capacitance_f is not None:
@@ -79,7 +79,7 @@ def machine_checks(pack: Pack, of: Machine, volts: StringVolts) -> tuple[Check, 
             found.append(controller_low_check(volts, lowest_v=controller.lowest_v))
     stops = None if controller is None else controller.cutoff_v
     if stops is None and pack.load is not None:
-        stops = pack.load.cutoff_v
+        stops = pack.load.discharge_cutoff_v
     if stops is not None:
         found.append(controller_cutoff_check(volts, cutoff_v=stops))
     return tuple(check for check in found if check is not None)

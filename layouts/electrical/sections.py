@@ -76,7 +76,7 @@ def section_of(pack: Pack, strip: Strip) -> Section:
     own_s, bus_s = own / metal.ohm_m, bus / copper.ohm_m
     whole = own_s + bus_s
     limits = density_limits()
-    given = pack.strip.density_a_mm2
+    given = pack.strip.current_density_a_mm2
     dense = limits[pack.strip.material] if given is None else given
     bears = dense * own * whole / own_s
     if bus > 0:
@@ -115,7 +115,7 @@ def strip_limit(
     """The link or strip end that limits the pack's current first; None where nothing flows in
     any strip. Ends to a main lead count where strips run out to it."""
     sections, _ = link_sections(pack, arrangement, joining)
-    source = "the limit given" if pack.strip.density_a_mm2 is not None else DENSITY_SOURCE
+    source = "the limit given" if pack.strip.current_density_a_mm2 is not None else DENSITY_SOURCE
     best: StripLimit | None = None
     bears = np.array([section.bears_a for _, section in sections])
     with np.errstate(divide="ignore"):

@@ -105,10 +105,10 @@ def aim_of(
         voltage_weight=wishes.voltage_weight,
         pin=pin,
         most_step=most,
-        first_pull=_pull(field, wishes.first_side),
-        last_pull=_pull(field, wishes.last_side),
-        first_asked=wishes.first_side is not None,
-        last_asked=wishes.last_side is not None,
+        first_pull=_pull(field, wishes.minus_side),
+        last_pull=_pull(field, wishes.plus_side),
+        first_asked=wishes.minus_side is not None,
+        last_asked=wishes.plus_side is not None,
     )
 
 

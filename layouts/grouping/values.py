@@ -18,7 +18,7 @@ class Wishes:
     ``voltage_weight``: share of the front's bound that may be given up to bring the worst pair
     of touching cells from the whole pack's volts down to one cell's; 0 asks for fronts alone.
     ``full_v``: volts of a full cell. ``volts_limit``: most volts allowed between touching cells.
-    ``first_side``, ``last_side``: directions (x, y) of the plan where group 1 and group S should
+    ``minus_side``, ``plus_side``: directions (x, y) of the plan where group 1 and group S should
     lie; None: +x, with a lower weight. ``pinned``: group (1..S) by cell index. ``seed``: of the
     search; same input, same seed, same answer.
     """
@@ -26,8 +26,8 @@ class Wishes:
     voltage_weight: float = 0.2
     full_v: float = 4.2
     volts_limit: float | None = None
-    first_side: tuple[float, float] | None = None
-    last_side: tuple[float, float] | None = None
+    minus_side: tuple[float, float] | None = None
+    plus_side: tuple[float, float] | None = None
     pinned: Mapping[int, int] = field(default_factory=dict)
     seed: int = 1
 

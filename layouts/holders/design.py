@@ -201,7 +201,7 @@ def _face_tiles(
                 lip_mm=pack.holder.lip_mm,
                 seat_mm=pack.holder.seat_mm,
                 depth_mm=pack.holder.depth_mm,
-                floor_behind_mm=pack.holder.floor_behind_mm,
+                web_recess_mm=pack.holder.web_recess_mm,
                 bar_mm=pack.holder.bar_mm,
                 lead_in_mm=lead_in,
                 lead_in_deep_mm=LEAD_IN_DEEP_MM,

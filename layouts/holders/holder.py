@@ -72,7 +72,7 @@ class HolderTile:
     lip_mm: float
     seat_mm: float
     depth_mm: float
-    floor_behind_mm: float
+    web_recess_mm: float
     bar_mm: float
     lead_in_mm: float
     lead_in_deep_mm: float

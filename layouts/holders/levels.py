@@ -61,7 +61,7 @@ def holder_heights(tile: HolderTile) -> HolderHeights:
     """
     top = tile.lip_mm + tile.depth_mm
     seat_mm = tile.lip_mm - tile.seat_mm
-    floor = tile.lip_mm + tile.floor_behind_mm
+    floor = tile.lip_mm + tile.web_recess_mm
     bar = floor + tile.bar_mm
     mouth = top - tile.lead_in_deep_mm if tile.lead_in_mm > 0 else top
     groove = top - GROOVE_DEEP_MM if len(tile.grooves) else top
@@ -73,7 +73,7 @@ def holder_heights(tile: HolderTile) -> HolderHeights:
             field="holder.depth_mm",
             value=f"{tile.depth_mm:g}",
             why=f"does not stack with lip {tile.lip_mm:g}, seat {tile.seat_mm:g}, floor "
-            f"{tile.floor_behind_mm:g}, bar {tile.bar_mm:g} and lead-in "
+            f"{tile.web_recess_mm:g}, bar {tile.bar_mm:g} and lead-in "
             f"{tile.lead_in_deep_mm:g} mm ({tile.name})",
             mend="use a deeper pocket or a lower bar",
         )

@@ -124,7 +124,7 @@ def run_time(
     above_zero(ohm, "ohm")
     if cutoff_v is not None and above_zero(cutoff_v, "cutoff_v") >= volts.full_v:
         raise PlanError(
-            field="load.cutoff_v",
+            field="load.discharge_cutoff_v",
             value=f"{cutoff_v:g}",
             why=f"is not below the full pack's {volts.full_v:g} V",
             mend="give the volts at which the controller stops",

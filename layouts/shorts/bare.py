@@ -121,10 +121,10 @@ def _cells_of(strips: list[Strip]) -> tuple[NDArray[np.int64], NDArray[np.int64]
 def _heights_mm(pack: Pack, face: Face, count: int) -> tuple[NDArray[np.float64], ...]:
     """Lowest and highest z of what lies in the lip of a face."""
     if face is Face.UPPER:
-        low = pack.lip_to_lip_mm - pack.holder.floor_behind_mm
+        low = pack.lip_to_lip_mm - pack.holder.web_recess_mm
         high = pack.lip_to_lip_mm + pack.holder.lip_mm
     else:
-        low, high = -pack.holder.lip_mm, pack.holder.floor_behind_mm
+        low, high = -pack.holder.lip_mm, pack.holder.web_recess_mm
     return np.full(count, low), np.full(count, high)
 
 

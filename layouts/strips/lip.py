@@ -314,10 +314,10 @@ def seat_checks(pack: Pack, arrangement: Arrangement, joining: Joining) -> tuple
     """
     holder = pack.holder
     slack = holder.seat_mm - holder.ring_mm  # what a positive end sinks below the lip's plane
-    behind = (holder.floor_behind_mm, holder.floor_behind_mm + slack)
+    behind = (holder.web_recess_mm, holder.web_recess_mm + slack)
     low, high = min(behind), max(behind)
     too_deep = high > FLOOR_MOST_MM + LEVEL_MM and low >= FLOOR_LEAST_MM - LEVEL_MM
-    pushed = holder.floor_behind_mm - (pack.lip_to_lip_mm - pack.cell.length_mm) - max(slack, 0.0)
+    pushed = holder.web_recess_mm - (pack.lip_to_lip_mm - pack.cell.length_mm) - max(slack, 0.0)
 
     tightest, tightest_at = np.inf, ""
     for row, face in enumerate((Face.LOWER, Face.UPPER)):
@@ -335,7 +335,7 @@ def seat_checks(pack: Pack, arrangement: Arrangement, joining: Joining) -> tuple
             limit=FLOOR_MOST_MM if too_deep else FLOOR_LEAST_MM,
             unit="mm",
             source=PRACTICE,
-            how_to_mend="holder.floor_behind_mm 0.4 with a seat at most 0.2 deeper than the ring",
+            how_to_mend="holder.web_recess_mm 0.4 with a seat at most 0.2 deeper than the ring",
             at_least=not too_deep,
             where="positive ends, ring in its seat" if slack > 0 and too_deep else "all ends",
         ),
@@ -347,7 +347,7 @@ def seat_checks(pack: Pack, arrangement: Arrangement, joining: Joining) -> tuple
             limit=0.0,
             unit="mm",
             source="geometry",
-            how_to_mend="a larger holder.floor_behind_mm, or a ring nearer to the seat's depth",
+            how_to_mend="a larger holder.web_recess_mm, or a ring nearer to the seat's depth",
             where="ends opposite a ring",
         ),
         Check(

@@ -55,7 +55,7 @@ def cut_s(tile: HolderTile) -> float:
     )
     channels = [
         cq.Workplane().polyline([tuple(at) for at in quad.tolist()]).close()
-        .extrude(tile.lip_mm + tile.floor_behind_mm).val()
+        .extrude(tile.lip_mm + tile.web_recess_mm).val()
         for quad in tile.channels
     ]  # fmt: skip
     plate = cq.Workplane(plate.val().cut(*channels))

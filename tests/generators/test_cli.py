@@ -114,14 +114,14 @@ def test_faults_of_the_file_are_status_two(
     [
         (b"", "1: file: is empty"),
         (b"{", "1: file: is not readable as YAML"),
-        (b"- a\n", "1: file: holds no keys at its top level (a list)"),
+        (b"- a\n", "1: file: has no keys at its top level (a list)"),
         (b"name: a\nname: b\n", "2: name: is given twice"),
         (b"a: &a [1]\nb: [*a, *a]\n", "2: b entry 1: refers to another value by an alias"),
         (b"x: " + b"y" * 1_000_001, "1: file: is too large"),
         (PLAIN.replace("10", "9999").encode(), "3: series: series times parallel is more than"),
         (PLAIN.replace("4.8", ".nan").encode(), "2: cell.capacity_ah: is not a finite number"),
-        (PLAIN.replace("my-pack", "a/b").encode(), "1: name: holds something else than letters"),
-        (PLAIN.encode() + b"holder: {web_mm: 0.2}\n", "5: holder.web_mm: is thinner than the noz"),
+        (PLAIN.replace("my-pack", "a/b").encode(), "1: name: has characters other than letters"),
+        (PLAIN.encode() + b"holder: {web_mm: 0.2}\n", "5: holder.web_mm: is less than the noz"),
         (PLAIN.encode() + b"holder: {window_mm: 25}\n", "5: holder.window_mm: is larger than the"),
     ],
 )

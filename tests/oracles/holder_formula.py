@@ -67,7 +67,7 @@ def holder_formula_mm3(
     volume -= count * math.pi * lead_deep * (pocket**2 + pocket * mouth + mouth**2) / 3
     # webs' floors behind the can ends, bars below them
     rims = np.full(count, pocket)
-    volume -= (_opened_mm2(tile, ways, strips, rims) - _discs_mm2(rims)) * tile.floor_behind_mm
+    volume -= (_opened_mm2(tile, ways, strips, rims) - _discs_mm2(rims)) * tile.web_recess_mm
     bridged = shapely.union_all(
         [union_of_quads(tile.bars), *(piece.shape for piece in pieces if piece.dropped)]
     )

@@ -53,9 +53,13 @@ def test_print_and_sheets_of_a_small_pack(
     assert told.splitlines()[-1].endswith("odd-pack-dummy: everything holds")
 
 
-def test_sheets_alone_for_letter_and_thin_card(tmp_path: Path) -> None:
-    """--sheets leaves the print out; paper and card are taken."""
-    assert run(tmp_path, SMALL, "--sheets", "--paper", "letter", "--card", "1.5") == 0
+def test_sheets_alone_for_letter_and_thin_card(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """--sheets leaves the print out; paper and card are taken; a former name is told."""
+    text = SMALL + "mount: {offers: plate}\n"
+    assert run(tmp_path, text, "--sheets", "--paper", "letter", "--card", "1.5") == 0
+    assert "mount.offers: renamed to mount.kind" in capsys.readouterr().out
     assert written(tmp_path) == {"dummy.json", "sheets.pdf", "sheets.dxf"}
     row = json.loads((tmp_path / "out" / "odd-pack-dummy" / "dummy.json").read_text("utf-8"))
     assert row["sheets"]["card_mm"] == 1.5 and row["sheets"]["paper"] == "letter"

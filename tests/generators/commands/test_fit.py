@@ -73,14 +73,19 @@ def test_the_picture_reads_on_its_own(fitted: tuple[int, Path, Path]) -> None:
 def test_a_space_that_is_too_small_gives_status_1(
     fitted: tuple[int, Path, Path], capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """A space in a file of its own, wide but lower than any way round: what lacks is told."""
-    _, _, file = fitted
+    """A space in a file of its own, wide but lower than any way round: what lacks is told, and
+    a former name in the pack file."""
+    _, _, fitting = fitted
+    file = fitting.with_name("renamed.yaml")
+    former = "mount: {offers: plate}\n"
+    file.write_text(fitting.read_text(encoding="utf-8") + former, encoding="utf-8")
     space = file.with_name("bay.yaml")
     space.write_text("box_mm: [400, 400, 70]\n", encoding="utf-8")
     status = run(str(file), str(space), "--out", str(file.parent / "small"))
     said = capsys.readouterr()
     assert status == 1
     assert "does not hold: space" in said.err
+    assert f"caution: {file}:7: mount.offers: renamed to mount.kind" in said.out
     assert "does not fit: " in said.out and "mm less along the pack's" in said.out
     told = json.loads(
         (file.parent / "small" / "pond-lamp-fit" / "fit.json").read_text(encoding="utf-8")

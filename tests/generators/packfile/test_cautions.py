@@ -40,7 +40,7 @@ def test_what_is_left_out_is_said() -> None:
          "70.3 mm"),
         ("mass_g: 69", "mass_g: 69, ac_resistance_mohm: 20", "cell.internal_resistance_mohm",
          "exchanged"),
-        ("series: 10", "series: 15", "series", "63.0 V full is over 60 V"),
+        ("series: 10", "series: 15", "series", "63.0 V at full charge is over 60 V"),
         ("load:", "holder: {web_mm: 0.9}\nload:", "holder.web_mm", "less than 1.2"),
         ("load:", "holder: {clearance_mm: 0.1}\nload:", "holder.clearance_mm", "test piece"),
         ("load:", "printer: {layer_mm: 0.25}\nload:", "printer.layer_mm", "lip_mm, seat_mm"),
@@ -63,9 +63,9 @@ def test_wet_surroundings_caution_from_thirty_volts() -> None:
     """42 V full: nothing said when dry, said when splashed; 29.4 V not even then."""
     wet = FULL + "enclosure: {surroundings: splashed}\n"
     assert "series" not in cautioned(FULL)
-    assert "42.0 V full is over 30 V in wet" in cautioned(wet)["series"]
+    assert "42.0 V at full charge is over 30 V in wet" in cautioned(wet)["series"]
     assert "series" not in cautioned(wet.replace("series: 10", "series: 7"))
-    assert "shed splashes" in cautioned(wet)["enclosure.vent"]
+    assert "against splashes only" in cautioned(wet)["enclosure.vent"]
 
 
 def test_limits_themselves_are_no_caution() -> None:

@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from generators.packfile.faults import PackFileError
-from generators.packfile.models import StripSection
 from generators.packfile.resolve import parse_pack
+from generators.packfile.strip_models import StripSection
 from layouts.formats import conductors
 from layouts.pack import TapWires
 from layouts.ratings.wire import AmpacityTable
@@ -47,29 +47,33 @@ def test_every_strip_material_of_the_table_can_be_written() -> None:
         ("strip: {weld_spot_mohm: 0}\n",
          "5: strip.weld_spot_mohm: must be more than 0 (0), use more than 0"),
         ("load: {continuous_a: 5, continuous_w: 200}\n",
-         "5: load.continuous_w: stands beside continuous_a: two answers to one question (200), "
-         "delete one of the two"),
+         "5: load.continuous_w: is given together with continuous_a (200), delete one of the "
+         "two"),
         ("load: {continuous_a: 5, peak_a: 9, peak_w: 200}\n",
-         "5: load.peak_w: stands beside peak_a: two answers to one question (200), "
-         "delete one of the two"),
+         "5: load.peak_w: is given together with peak_a (200), delete one of the two"),
         ("load: {continuous_w: 500, peak_w: 200}\n",
          "5: load.peak_w: is less than continuous_w 500 (200), use at least 500, or delete it"),
         ("load: {continuous_w: 500, peak_s: 5}\n",
-         "5: load.peak_s: says how long a peak lasts, but there is no peak_a (5), "
-         "add peak_a, or delete it"),
-        ("load: {continuous_a: 5, cutoff_v: 42}\n",
-         "5: load.cutoff_v: is not below the full pack's 42.0 V: it would never run (42), "
-         "give the volts at which it stops"),
+         "5: load.peak_s: is the duration of a peak, but no peak_a is given (5), add peak_a, "
+         "or delete it"),
+        ("load: {continuous_a: 5, discharge_cutoff_v: 42}\n",
+         "5: load.discharge_cutoff_v: is not below the 42.0 V of the fully charged pack (42), "
+         "give the voltage at which the discharge stops"),
         ("controller: {cutoff_v: 30, highest_v: 25}\n",
-         "5: controller.cutoff_v: is not below highest_v 25 (30), use those of its data sheet"),
+         "5: controller.cutoff_v: is not below highest_v 25 (30), use the values of its data "
+         "sheet"),
         ("controller: {capacitance_f: 0.001, capacitance_uf: 1000}\n",
-         "5: controller.capacitance_uf: stands beside capacitance_f (1000), delete one of the two"),
+         "5: controller.capacitance_uf: is given together with capacitance_f (1000), delete "
+         "one of the two"),
         ("fuse: {dc_v: 58}\n",
-         "5: fuse.rating_a: is missing, add rating_a: current that stands on it, A"),
-        ("charger: {volts_v: 42}\n", "5: charger.amps_a: is missing, add amps_a: its current, A"),
+         "5: fuse.rating_a: is missing, add rating_a: rated current, A"),
+        ("fuse: {rating_a: 30, breaking_a: 2e6}\n",
+         "5: fuse.breaking_a: must be at most 1,000,000 (2e6), use at most 1,000,000"),
+        ("charger: {volts_v: 42}\n",
+         "5: charger.amps_a: is missing, add amps_a: charge current, A"),
         ("charger: {volts_v: 42, amps_a: 4, chemistry: 'n m c'}\n",
-         "5: charger.chemistry: is not a chemistry's name (n m c), write nmc, nca, lfp or lto, or "
-         "the word that cell.chemistry has"),
+         "5: charger.chemistry: is not the name of a chemistry (n m c), write nmc, nca, lfp or "
+         "lto, or the same word as in cell.chemistry"),
         ("bms: {port: both}\n",
          "5: bms.port: must be common or separate (both), write common or separate"),
         ("leads: {table: cable75}\n",
@@ -78,8 +82,8 @@ def test_every_strip_material_of_the_table_can_be_written() -> None:
         ("disconnect: maybe\n",
          "5: disconnect: must be true or false, not text (maybe), write true or false"),
         ("load: {continuous_a: 5, profile: nowhere.csv}\n",
-         "5: load.profile: can't be read: No such file or directory (nowhere.csv), "
-         "give the path of a CSV file as seen from this file's folder"),
+         "5: load.profile: can't be read: No such file or directory (nowhere.csv), give the "
+         "path of a CSV file relative to this file's folder"),
     ],
 )  # fmt: skip
 def test_one_fault_is_one_line(text: str, told: str) -> None:
@@ -91,16 +95,16 @@ def test_one_fault_is_one_line(text: str, told: str) -> None:
     ("old", "new", "told"),
     [
         ("mass_g: 69", "mass_g: 69, charge_c: [45, 0]",
-         "2: cell.charge_c: leaves nothing below the cell's max_c 60 (45 to 0), "
-         "give the lower temperature first, below max_c"),
+         "2: cell.charge_c: leaves no range below the cell's max_c 60 (45 to 0), give the "
+         "lower temperature first, below max_c"),
         ("mass_g: 69", "mass_g: 69, max_c: 30, discharge_least_c: 40",
-         "2: cell.discharge_least_c: is not below the cell's max_c 30 (40), "
-         "use those of its data sheet"),
+         "2: cell.discharge_least_c: is not below the cell's max_c 30 (40), use the values of "
+         "its data sheet"),
         ("internal_resistance_mohm: 14", "internal_resistance_mohm: 0",
          "2: cell.internal_resistance_mohm: must be more than 0 (0), use more than 0"),
         ("mass_g: 69", "mass_g: 69, chemistry: sodium",
-         "2: cell.chemistry: is not a chemistry whose volts are built in (sodium), "
-         "add empty_v, nominal_v, full_v, or use nmc, nca, lfp, lto"),
+         "2: cell.chemistry: is not a chemistry with built-in voltages (sodium), add empty_v, "
+         "nominal_v, full_v, or use nmc, nca, lfp, lto"),
     ],
 )  # fmt: skip
 def test_faults_of_the_cell(old: str, new: str, told: str) -> None:
@@ -139,20 +143,22 @@ def test_a_profile_is_read_from_beside_the_pack_file(tmp_path: Path) -> None:
     ("profile", "told"),
     [
         ("seconds,watts\n0,100\n5,\n9,0\n",
-         "3: watts: has a gap, give a number in every row, or take the row out"),
+         "3: watts: is empty, give a number in every row, or delete the row"),
         ("seconds,watts\n0,100\n5,fast\n9,0\n",
-         "3: watts: is no finite number (fast), give a number in every row, or take the row out"),
+         "3: watts: is not a finite number (fast), give a number in every row, or delete the "
+         "row"),
         ("seconds,watts\n0,100\n5,nan\n9,0\n",
-         "3: watts: is no finite number (nan), give a number in every row, or take the row out"),
+         "3: watts: is not a finite number (nan), give a number in every row, or delete the row"),
         ("seconds,watts\n0,100\n9,50\n5,0\n",
-         "4: seconds: do not rise: 9 before (5), sort the rows, and give each its own moment"),
+         "4: seconds: do not increase: 9 in the row before (5), sort the rows, and give each a "
+         "later time"),
         ("seconds,watts,km_h\n0,100,-3\n9,50,0\n",
-         "2: km_h: is below zero (-3), speed has no sign"),
+         "2: km_h: is below zero (-3), give 0 or more"),
         ("seconds,watts\n0,100,3\n9,50\n",
          "2: row: has 3 entries, not 2 (0,100,3), give every row all columns"),
         ("seconds;watts\n0;100\n",
-         "1: file: has other columns (seconds;watts), write seconds,watts or seconds,watts,km_h in "
-         "the first line"),
+         "1: file: has the wrong columns (seconds;watts), write seconds,watts or "
+         "seconds,watts,km_h in the first line"),
         ("", "1: file: is empty, write seconds,watts or seconds,watts,km_h in the first line"),
         ("seconds,watts\n0,100\n",
          "2: file: has fewer than two rows (1), each row's watts last until the next row, the last "
@@ -180,4 +186,4 @@ def test_a_profile_that_is_no_text_is_told(tmp_path: Path) -> None:
     text = PLAIN + "load: {continuous_a: 5, profile: ride.csv}\n"
     with pytest.raises(PackFileError) as caught:
         parse_pack(text.encode(), str(tmp_path / "p.yaml"))
-    assert caught.value.lines()[0].endswith("ride.csv:2: file: is not UTF-8 text, save it so")
+    assert caught.value.lines()[0].endswith("ride.csv:2: file: is not UTF-8 text, save it as UTF-8")

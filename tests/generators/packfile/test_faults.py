@@ -35,14 +35,14 @@ from tests.generators.packfile.files import PLAIN, added, read, refused
         ),
         # grouping
         ("lattice: free\n",
-         "5: lattice: is for cells placed in a space's outline, without a tub (free), "
-         "give a space and enclosure: {style: none}, or leave it out"),
-        ("grouping: {forbid_mm: [[1, 2]]}\n",
-         "5: grouping.forbid_mm: is for cells placed in a space's outline, without a tub "
-         "(a list of 1), give a space and enclosure: {style: none}, or leave it out"),
+         "5: lattice: is only for cells placed in the outline of a space, without a tub "
+         "(free), give a space and enclosure: {style: none}, or delete it"),
+        ("grouping: {exclude_mm: [[1, 2]]}\n",
+         "5: grouping.exclude_mm: is only for cells placed in the outline of a space, without "
+         "a tub (a list of 1), give a space and enclosure: {style: none}, or delete it"),
         ("grouping: {volts_limit: 2}\n",
-         "5: grouping.volts_limit: is less than the 4.2 V between groups that are joined (2), "
-         "use at least 4.2"),
+         "5: grouping.volts_limit: is less than the 4.2 V between joined groups (2), use at "
+         "least 4.2"),
         ("enclosure: {style: none}\nspace: {box_mm: [300, 200, 100]}\n"
          "grouping: {pins: [{at_mm: [1, 2], group: 99}]}\n",
          "7: grouping.pins: names a group that a pack of 10 in series does not have (group 99), "
@@ -65,7 +65,7 @@ from tests.generators.packfile.files import PLAIN, added, read, refused
         ("bms: {board_mm: [60, x, 10]}\n",
          "5: bms.board_mm entry 2: must be a number, not text (x), write a number"),
         ("bms: {board_mm: [60, 10]}\n",
-         "5: bms.board_mm entry 3: is missing from the list, give all of the list's entries"),
+         "5: bms.board_mm entry 3: is missing from the list, give all entries of the list"),
         ("bms: {board_mm: [60, 30, 10, 1]}\n",
          "5: bms.board_mm: has the wrong number of entries (a list of 4), give at most 3"),
         ("mount: {holes_mm: []}\n",
@@ -92,15 +92,15 @@ from tests.generators.packfile.files import PLAIN, added, read, refused
          "5: printer.material: must be petg, abs, asa, pla, pc or pa12 (wood), "
          "write petg, abs, asa, pla, pc or pa12"),
         ("enclosure: {vent: closed}\n",
-         "5: enclosure.vent: can't be closed: a cell that vents fills it with gas, and without a "
-         "computed vent it bursts (closed), write open until a vent is computed"),
+         "5: enclosure.vent: can't be closed: without a calculated vent the gas of a venting "
+         "cell bursts it (closed), write open"),
         # the holder's section and the nozzle
         ("holder: {web_mm: 0.3}\n",
-         "5: holder.web_mm: is thinner than the nozzle's 0.4 mm can print (0.3), "
-         "use at least 0.6, better 1.2"),
+         "5: holder.web_mm: is less than the nozzle diameter of 0.4 mm (0.3), use at least "
+         "0.6, better 1.2"),
         ("holder: {web_mm: 0.5}\n",
-         "5: holder.web_mm: leaves no wall at the pocket's mouth below 0.6 (0.5), "
-         "use at least 0.6, better 1.2"),
+         "5: holder.web_mm: leaves no wall at the pocket's opening below 0.6 (0.5), use at "
+         "least 0.6, better 1.2"),
         ("holder: {window_mm: 22}\n",
          "5: holder.window_mm: is larger than the can of 21.3 mm, which would fall through (22), "
          "use at most 19.3"),
@@ -111,19 +111,20 @@ from tests.generators.packfile.files import PLAIN, added, read, refused
          "5: holder.seat_mm: leaves less than 0.8 mm of the lip of 1.6 mm (0.9), "
          "use at most 0.8, or a thicker lip"),
         ("holder: {ring_mm: 0.5}\n",
-         "5: holder.ring_mm: is thicker than the seat of 0.4 mm is deep (0.5), "
-         "use a thinner ring or a deeper seat"),
+         "5: holder.ring_mm: is more than the seat depth of 0.4 mm (0.5), use a thinner ring "
+         "or a deeper seat"),
         ("holder: {depth_mm: 36}\n",
          "5: holder.depth_mm: is not less than half the can's length of 70.3 mm (36), "
          "use less than 35.15: the two holders would meet"),
         ("holder: {wall_mm: 0.8}\nprinter:\n  nozzle_mm: 0.6\n",
-         "5: holder.wall_mm: is thinner than two lines of the nozzle's 0.6 mm (0.8), "
-         "use at least 1.2"),
+         "5: holder.wall_mm: is less than two lines of a nozzle of 0.6 mm (0.8), use at least "
+         "1.2"),
         ("printer:\n  nozzle_mm: 1.2\n",
-         "6: holder.wall_mm: is thinner than two lines of the nozzle's 1.2 mm (2.2), "
-         "use at least 2.4"),
+         "6: holder.wall_mm: is less than two lines of a nozzle of 1.2 mm (2.2), use at least "
+         "2.4"),
         ("printer: {layer_mm: 0.35}\n",
-         "5: printer.layer_mm: is more than 0.8 of the nozzle's 0.4 mm (0.35), use at most 0.32"),
+         "5: printer.layer_mm: is more than 0.8 of the nozzle diameter of 0.4 mm (0.35), use "
+         "at most 0.32"),
         ("strip: {link_width_mm: 20}\n",
          "5: strip.link_width_mm: leaves no lip to hold the can of 21.3 mm (20), "
          "use less than 19.8"),
@@ -131,23 +132,23 @@ from tests.generators.packfile.files import PLAIN, added, read, refused
         ("load: {continuous_a: 30, peak_a: 20}\n",
          "5: load.peak_a: is less than continuous_a 30 (20), use at least 30, or delete it"),
         ("load: {continuous_a: 30, peak_s: 20}\n",
-         "5: load.peak_s: says how long a peak lasts, but there is no peak_a (20), "
-         "add peak_a, or delete it"),
+         "5: load.peak_s: is the duration of a peak, but no peak_a is given (20), add peak_a, "
+         "or delete it"),
         ("load: {continuous_a: 30, ambient_c: 65}\n",
-         "5: load.ambient_c: is not below the cell's max_c 60 (65), "
-         "use air cooler than the cells may get"),
+         "5: load.ambient_c: is not below the cell's max_c 60 (65), use an ambient temperature "
+         "below it"),
         ("load: {peak_a: 30}\n",
-         "5: load.continuous_a: is missing, and so is continuous_w, add one of them: what the "
-         "machine draws for long"),
+         "5: load.continuous_a: is missing, and so is continuous_w, add one of them: the "
+         "continuous load of the machine"),
         ("leads: {wire_mm2: 50, outside_mm: 7}\n",
-         "5: leads.outside_mm: is no more than the 8.0 mm of 50 mm2 of copper (7), "
-         "measure the wire over its insulation"),
+         "5: leads.outside_mm: is not more than the 8.0 mm of 50 mm2 of copper (7), measure "
+         "the wire over its insulation"),
         ("mount: {holes_mm: [[5, 0], [25, 0]]}\n",
-         "5: mount.holes_mm: begins with another hole than [0, 0], from which all are measured "
+         "5: mount.holes_mm: does not start with [0, 0], the hole from which all are measured "
          "([5, 0]), write [0, 0] first"),
         ("mount: {holes_mm: [[0, 0], [6, 0]]}\n",
-         "5: mount.holes_mm: has two holes too near each other for the heads of M5 (6 mm apart), "
-         "keep them 10.72 mm apart"),
+         "5: mount.holes_mm: has two holes too close together for the heads of M5 screws (6 mm "
+         "apart), place them at least 10.72 mm apart"),
         ("leads:\n", "5: leads: is empty, give a value or delete the key"),
     ],
 )  # fmt: skip
@@ -160,12 +161,12 @@ def test_one_fault_is_one_line(text: str, told: str) -> None:
     ("old", "new", "told"),
     [
         ("name: my-pack", "name: ../etc",
-         "1: name: holds something else than letters, digits, - and _, or begins with - or _ "
+         "1: name: has characters other than letters, digits, - and _, or starts with - or _ "
          "(../etc), write a plain name such as my-pack, up to 64 characters, no folders"),
         ("name: my-pack", "name: 2024",
          '1: name: must be text, not a number (2024), put it in quotes: "2024"'),
         ("name: my-pack\n", "# no name\n",
-         "2: name: is missing, add name: the pack's name: letters, digits, - and _, up to 64"),
+         "2: name: is missing, add name: name of the pack: letters, digits, - and _, up to 64"),
         ("series: 10", "series: 0", "3: series: must be at least 1 (0), use at least 1"),
         ("series: 10", "series: -2", "3: series: must be at least 1 (-2), use at least 1"),
         ("series: 10", "series: 1.5",
@@ -174,52 +175,52 @@ def test_one_fault_is_one_line(text: str, told: str) -> None:
         ("series: 10", "series: 1000000000000",
          "3: series: must be at most 10,000 (1000000000000), use at most 10,000"),
         ("series: 10", "series: 2501",
-         "3: series: series times parallel is more than 10,000 cells (10,004), "
-         "use at most 10,000 cells, several packs otherwise"),
+         "3: series: series times parallel is more than 10,000 cells (10,004), use at most "
+         "10,000 cells, or several packs"),
         ("parallel: 4", "paralel: 4",
          "4: paralel: is not a known key (paralel), write parallel"),
         ('format: "21700"', 'format: "20700"',
-         "2: cell.format: is not a size that is built in (20700), "
-         "add measured_diameter_mm and measured_length_mm, or use 18650, 21700, 26650, 32700"),
+         "2: cell.format: is not a built-in size (20700), add measured_diameter_mm and "
+         "measured_length_mm, or use 18650, 21700, 26650, 32700"),
         ('format: "21700"', 'format: "20700", measured_diameter_mm: 20.3',
-         "2: cell.format: is not a size that is built in (20700), "
-         "add measured_length_mm, or use 18650, 21700, 26650, 32700"),
+         "2: cell.format: is not a built-in size (20700), add measured_length_mm, or use "
+         "18650, 21700, 26650, 32700"),
         ('format: "21700"', 'format: "1865"',
-         "2: cell.format: is not a size that is built in (1865), "
-         "add measured_diameter_mm and measured_length_mm, or write 18650"),
+         "2: cell.format: is not a built-in size (1865), add measured_diameter_mm and "
+         "measured_length_mm, or write 18650"),
         ('format: "21700"', "format: INR21700",
-         "2: cell.format: is not a size that is built in (INR21700), "
-         "add measured_diameter_mm and measured_length_mm, or write 21700"),
+         "2: cell.format: is not a built-in size (INR21700), add measured_diameter_mm and "
+         "measured_length_mm, or write 21700"),
         ('format: "21700"', 'format: "46800"',
-         "2: cell.format: is a can with both poles on one end, or with ends that need a laser: "
-         "strips on two faces can't join it, so it would be a holder only (46800), "
-         "take a cell with a pole on each end"),
+         "2: cell.format: is a cell with both terminals on one end, or with ends for laser "
+         "welding: strips on two faces can't join it (46800), use a cell with a terminal on "
+         "each end"),
         ('format: "21700"', 'format: 4680, measured_diameter_mm: 45, measured_length_mm: 80',
-         "2: cell.format: is a can with both poles on one end, or with ends that need a laser: "
-         "strips on two faces can't join it, so it would be a holder only (4680), "
-         "take a cell with a pole on each end"),
+         "2: cell.format: is a cell with both terminals on one end, or with ends for laser "
+         "welding: strips on two faces can't join it (4680), use a cell with a terminal on "
+         "each end"),
         ('format: "21700"', 'format: "21700", measured_diameter_mm: 18.5',
-         "2: cell.measured_diameter_mm: is no 21700, whose diameter is about 21.3 mm (18.5), "
-         "measure again or name the format that it is"),
+         "2: cell.measured_diameter_mm: does not match a 21700, whose diameter is about 21.3 "
+         "mm (18.5), measure again, or write the format that it is"),
         ('format: "21700"', 'format: "21700", measured_length_mm: 65.2',
-         "2: cell.measured_length_mm: is no 21700, whose length is about 70.3 mm (65.2), "
-         "measure again or name the format that it is"),
+         "2: cell.measured_length_mm: does not match a 21700, whose length is about 70.3 mm "
+         "(65.2), measure again, or write the format that it is"),
         ('format: "21700"', 'format: "21700", chemistry: nmx',
-         "2: cell.chemistry: is not a chemistry whose volts are built in (nmx), "
-         "add empty_v, nominal_v, full_v, or write nmc"),
+         "2: cell.chemistry: is not a chemistry with built-in voltages (nmx), add empty_v, "
+         "nominal_v, full_v, or write nmc"),
         ('format: "21700"', 'format: "21700", chemistry: sodium, full_v: 4.0',
-         "2: cell.chemistry: is not a chemistry whose volts are built in (sodium), "
-         "add empty_v, nominal_v, or use nmc, nca, lfp, lto"),
+         "2: cell.chemistry: is not a chemistry with built-in voltages (sodium), add empty_v, "
+         "nominal_v, or use nmc, nca, lfp, lto"),
         ('format: "21700"', 'format: "21700", empty_v: 3.7',
-         "2: cell.empty_v: is not below nominal_v 3.6 (3.7), "
-         "use volts that rise from empty_v over nominal_v to full_v"),
+         "2: cell.empty_v: is not below nominal_v 3.6 (3.7), give voltages that rise in the "
+         "order empty_v, nominal_v, full_v"),
         ('format: "21700"', 'format: "21700", full_v: 3.6',
-         "2: cell.nominal_v: is not below full_v 3.6 (3.6), "
-         "use volts that rise from empty_v over nominal_v to full_v"),
+         "2: cell.nominal_v: is not below full_v 3.6 (3.6), give voltages that rise in the "
+         "order empty_v, nominal_v, full_v"),
         ('format: "21700"', 'format: "21700", peak_a: 10',
          "2: cell.peak_a: is less than continuous_a 15 (10), use at least 15, or delete it"),
         ('format: "21700", ', "",
-         "2: cell.format: is missing, add format: trade name of the can's size, in quotes"),
+         "2: cell.format: is missing, add format: trade name of the cell size, in quotes"),
     ],
 )  # fmt: skip
 def test_faults_of_what_is_required(old: str, new: str, told: str) -> None:

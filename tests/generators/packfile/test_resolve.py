@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from generators.packfile.models import PrinterSection, StripSection
+from generators.packfile.printed_models import PrinterSection
 from generators.packfile.resolve import read_pack
+from generators.packfile.strip_models import StripSection
 from layouts import defaults
 from layouts.formats import cell_formats, chemistries, materials, screws
 from layouts.pack import Bms, Controller, Lattice, Side, Surroundings
@@ -25,10 +26,10 @@ series: 7
 parallel: 3
 lattice: grid
 holder: {clearance_mm: 0.3, web_mm: 1.6, lip_mm: 1.8, depth_mm: 11, window_mm: 16, wall_mm: 2.4,
-         ring_mm: 0.2, seat_mm: 0.5, floor_behind_mm: 0.3, bar_mm: 0.8, channel_play_mm: 0.6,
+         ring_mm: 0.2, seat_mm: 0.5, web_recess_mm: 0.3, bar_mm: 0.8, channel_play_mm: 0.6,
          post_mm: 8.4, screw: M3}
 strip: {material: copper, row_width_mm: 7, link_width_mm: 9, lead_width_mm: 11, thickness_mm: 0.1,
-        layers: 2, weld_spots: 6, weld_spot_mohm: 0.5, weld_spot_a: 9, density_a_mm2: 12,
+        layers: 2, weld_spots: 6, weld_spot_mohm: 0.5, weld_spot_a: 9, current_density_a_mm2: 12,
         shape: ladder, stock_mm: 500}
 leads: {side: "-y", wire_mm2: 10, outside_mm: 7, length_mm: 500, table: cable_90, connector_a: 60}
 fuse: {rating_a: 35, dc_v: 58, breaking_a: 2000, opens_multiple: 4}
@@ -41,10 +42,10 @@ charger: {volts_v: 29, amps_a: 5, chemistry: nca, wire_mm2: 1.5}
 spacing_floor_mm: 2
 enclosure: {style: tub, wall_mm: 2.8, floor_mm: 3.2, lid_mm: 2.8, vent: open,
             surroundings: splashed, side_gap_mm: 1.5, gas_gap_mm: 4, screw: M3, insert_mm: 5}
-mount: {offers: plate, screw: M6, holes_mm: [[0, 0], [30, 5]]}
+mount: {kind: angle, screw: M6, holes_mm: [[0, 0], [30, 5]]}
 space: {box_mm: [400, 300, 150]}
 load: {continuous_a: 20, peak_a: 40, peak_s: 6, ambient_c: 30, acceleration_g: [3, 3, 5],
-       regeneration_a: 8, cutoff_v: 20}
+       regeneration_a: 8, discharge_cutoff_v: 20}
 printer: {bed_mm: [250, 210, 200], nozzle_mm: 0.6, layer_mm: 0.3, material: asa}
 """
 
@@ -112,7 +113,7 @@ def test_every_key_reaches_the_pack() -> None:
     assert pack.load is not None
     assert (pack.load.continuous_a, pack.load.peak_a, pack.load.peak_s) == (20, 40, 6)
     assert (pack.load.ambient_c, pack.load.acceleration_g) == (30, (3, 3, 5))
-    assert (pack.load.regeneration_a, pack.load.cutoff_v) == (8, 20)
+    assert (pack.load.regeneration_a, pack.load.discharge_cutoff_v) == (8, 20)
     assert pack.printer.bed_mm == (250, 210, 200)
 
 
@@ -187,7 +188,7 @@ def test_closed_choices_are_those_of_the_tables() -> None:
     """A material or screw added to a table must be added to the form too."""
     schema = PrinterSection.model_json_schema()["properties"]["material"]["anyOf"][0]
     assert set(schema["enum"]) == set(materials())
-    from generators.packfile.models import MountSection
+    from generators.packfile.machine_models import MountSection
 
     schema = MountSection.model_json_schema()["properties"]["screw"]["anyOf"][0]
     assert set(schema["enum"]) == set(screws())

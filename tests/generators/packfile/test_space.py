@@ -174,14 +174,14 @@ def test_mending_is_said(folder) -> None:
          ["5: space.file: can't be read: No such file or directory (none.stl), "
           "paths count from the folder of the file that names them"]),
         ("space: none.yaml",
-         ["5: space: can't be read: No such file or directory (none.yaml), "
-          "paths count from this file's folder"]),
+         ["5: space: can't be read: No such file or directory (none.yaml), paths are relative "
+          "to this file's folder"]),
         ("space: 7",
          ["5: space: must be a section of keys, not a number (7), "
           "write its keys below it, or {key: value, ...}"]),
         ('space: {file: ""}',
-         ["5: space.file: is not the path of a file (), "
-          "write it as seen from this file's folder, such as bay.step"]),
+         ["5: space.file: is not the path of a file (), write it relative to this file's "
+          "folder, such as bay.step"]),
         ("space: {file: bay.stl, is: rum}",
          ["5: space.is: must be room or surroundings (rum), write room or surroundings"]),
         ("space: {file: bay.stl, height_mm: 50}",
@@ -193,14 +193,14 @@ def test_mending_is_said(folder) -> None:
           "5: space.is: goes with a mesh or solid, not with this box_mm (surroundings), "
           "delete it"]),
         ("space: {box_mm: [300, 200, 24]}",
-         ["5: space: is too narrow for one can and its holder's walls, 26.0 mm (24.0 mm wide), "
-          "give the whole room, and look at its units"]),
+         ["5: space: is too narrow for one cell and its holder walls, 26.0 mm (24.0 mm wide), "
+          "give the whole space, and check its units"]),
         ("space: {outline_mm: [[0, 0], [20, 0], [20, 300], [0, 300]], height_mm: 100}",
-         ["5: space: is too narrow for one can and its holder's walls, 26.0 mm (20.0 mm wide), "
-          "give the whole room, and look at its units"]),
+         ["5: space: is too narrow for one cell and its holder walls, 26.0 mm (20.0 mm wide), "
+          "give the whole space, and check its units"]),
         ("space: {box_mm: [30, 30, 30]}",
-         ["5: space: is too short for one can of 70.3 mm (52.0 mm from corner to corner), "
-          "give the whole room, and look at its units"]),
+         ["5: space: is too short for one cell of 70.3 mm (52.0 mm from corner to corner), "
+          "give the whole space, and check its units"]),
     ],
 )  # fmt: skip
 def test_a_space_that_cannot_be_used_is_told_with_its_line(folder, text, lines) -> None:
@@ -229,8 +229,7 @@ def test_a_space_that_cannot_be_used_is_told_with_its_line(folder, text, lines) 
         ("{name: a, units: cm, box_mm: [[0, 0, 0], [9, 9, 9]]}",
          "entry 1.units: goes with file, which is not given (cm), delete it"),
         ("{box_mm: [[0, 0, 0], [9, 9, 9]]}",
-         "entry 1.name: is missing, add name: what it is, such as chain line; messages call it by "
-         "that"),
+         "entry 1.name: is missing, add name: name of the body in messages, such as chain line"),
         ("{nam: a, box_mm: [[0, 0, 0], [9, 9, 9]]}",
          "entry 1.nam: is not a known key (nam), write name"),
         ('{name: "", box_mm: [[0, 0, 0], [9, 9, 9]]}',
@@ -279,8 +278,8 @@ def test_a_space_file_stands_for_the_section(folder) -> None:
          ["2: file: leaks: 4 open edges round 1 hole, 200 x 150 x 100 mm about [0, 0, 0] "
           "(../leaky.stl), close it where it was drawn, or add mend: true"]),
         ("a: [\n",
-         ["2: file: is not readable as YAML (expected the node content, but found "
-          "'<stream end>'), look at colons, quotes, brackets and indentation"]),
+         ["2: file: is not readable as YAML (expected the node content, but found '<stream "
+          "end>'), check colons, quotes, brackets and indentation"]),
         ("", ["1: file: is empty, give box_mm, outline_mm or file"]),
         ("mend: false\n", ["1: file: says nothing of its shape, add box_mm, outline_mm or file"]),
     ):  # fmt: skip

@@ -55,8 +55,8 @@ def test_a_can_of_ones_own_needs_its_sizes_and_volts() -> None:
     assert (offer.cell.diameter_mm, offer.cell.nominal_v) == (20.2, 3.4)
     assert offer.size.format == "20650"
     told = refusal(HEAD + "a,20650,nmc,2.0,10,50,1\nb,18650,nix,2.0,10,50,1\n")
-    assert told[0].startswith("cells.csv:2: format: is not a size that is built in")
-    assert told[1].startswith("cells.csv:3: chemistry: is not a chemistry whose volts are built in")
+    assert told[0].startswith("cells.csv:2: format: is not a built-in size")
+    assert told[1].startswith("cells.csv:3: chemistry: is not a chemistry with built-in voltages")
     assert "add empty_v, nominal_v, full_v" in told[1]
 
 
@@ -76,7 +76,7 @@ def test_a_can_of_ones_own_needs_its_sizes_and_volts() -> None:
         (HEAD + "a,18650,nmc,-2,2,40,1\n", "cells.csv:2: capacity_ah: must be more than 0"),
         (HEAD + "a,18650,nmc,2,2,40,-1\n", "cells.csv:2: price_eur: is below 0 (-1)"),
         (HEAD + "a,18650,nmc,nan,2,40,1\n", "cells.csv:2: capacity_ah: is not a number (nan)"),
-        (HEAD + "a,4680,nmc,20,20,350,1\n", "cells.csv:2: format: is a can with both poles on"),
+        (HEAD + "a,4680,nmc,20,20,350,1\n", "cells.csv:2: format: is a cell with both terminals"),
         (HEAD + 'a,"18650\n', "cells.csv:2: file: is not a CSV table"),
         (HEAD + "n" * 60 + ",18650,nmc,2,2,40,1\n", "cells.csv:2: name: is too long"),
     ],

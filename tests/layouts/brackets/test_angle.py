@@ -54,7 +54,7 @@ def pack_with(**changes: Any) -> Pack:
 
 def mount(screw: str, holes: tuple[tuple[float, float], ...]) -> Mount:
     """A plate with holes."""
-    return Mount(offers="plate", screw=screw, holes_mm=holes)
+    return Mount(kind="angle", screw=screw, holes_mm=holes)
 
 
 def washers_mm(design: BracketDesign) -> list[tuple[str, float, float, float]]:

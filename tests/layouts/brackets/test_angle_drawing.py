@@ -44,7 +44,7 @@ def made(
 ) -> BracketDesign:
     """A bracket for a plate with such holes."""
     pack = sample_pack(
-        mount=Mount(offers="plate", screw=screw, holes_mm=holes), load=Load(continuous_a=20.0)
+        mount=Mount(kind="angle", screw=screw, holes_mm=holes), load=Load(continuous_a=20.0)
     )
     return design_bracket(pack, LUGS, mass_kg=mass_kg)
 

@@ -95,7 +95,7 @@ def test_a_pinned_cell_belongs_to_its_group_and_a_forbidden_place_stays_empty() 
     other = 8 if group != 8 else 1
     pack = placed_pack(8, 4, grouping=GroupWishes(pins=(Pin(at_mm=at, group=other),)))
     assert pinned(pack, at)[0] == other
-    empty = placed_pack(8, 4, grouping=GroupWishes(forbid_mm=(at,)))
+    empty = placed_pack(8, 4, grouping=GroupWishes(exclude_mm=(at,)))
     placed = place_cells(empty)
     assert np.hypot(*(in_space(placed) - at).T).min() > 12.0
 

@@ -91,7 +91,7 @@ def test_the_continuous_current_is_the_least_of_all() -> None:
 
 def test_a_thin_strip_limits_and_layers_are_advised() -> None:
     """At 1 A/mm2 the links limit; the advice names the layers that 15 A would take."""
-    thin = replace(BASE.pack.strip, density_a_mm2=1.0)
+    thin = replace(BASE.pack.strip, current_density_a_mm2=1.0)
     of = planned(strip=thin, load=Load(continuous_a=15.0))
     assert of.ratings.limited_by == "links"
     assert "load_current_a" in failing(of)
@@ -198,7 +198,9 @@ def test_what_is_given_back_meets_cells_board_and_controller() -> None:
 
 def test_a_cut_off_told_by_the_load_counts_too() -> None:
     """18 V is below seven empty cells of 2.8 V."""
-    assert failing(planned(load=Load(continuous_a=12.0, cutoff_v=18.0))) == {"controller_cutoff_v"}
+    assert failing(planned(load=Load(continuous_a=12.0, discharge_cutoff_v=18.0))) == {
+        "controller_cutoff_v"
+    }
 
 
 def test_heat_at_the_continuous_current_is_told_beside() -> None:

@@ -38,7 +38,7 @@ def test_a_nickel_strip_bears_its_section_times_the_limit() -> None:
 def test_a_limit_of_the_users_wins() -> None:
     """Half the density, half the current."""
     one = laid(2, 2)
-    careful = replace(one.pack, strip=replace(one.pack.strip, density_a_mm2=3.5))
+    careful = replace(one.pack, strip=replace(one.pack.strip, current_density_a_mm2=3.5))
     strip = one.joining.strips[0]
     assert section_of(careful, strip).bears_a == pytest.approx(
         section_of(one.pack, strip).bears_a / 2

@@ -212,7 +212,7 @@ def test_sides_of_the_ends_are_kept() -> None:
     """Group 1 and group S end where they are wished."""
     xy_mm = honeycomb(10, 4)
     for first in ((1.0, 0.0), (-1.0, 0.0)):
-        wishes = Wishes(first_side=first, last_side=(-first[0], 0.0))
+        wishes = Wishes(minus_side=first, plus_side=(-first[0], 0.0))
         group = quick(xy_mm, 10, 4, wishes).group
         ahead = xy_mm[group == 1].mean(axis=0)[0] - xy_mm[group == 10].mean(axis=0)[0]
         assert ahead * first[0] > 0

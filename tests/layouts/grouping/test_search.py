@@ -198,7 +198,7 @@ def test_search_weighs_volts() -> None:
 def test_search_brings_the_ends_to_the_asked_sides() -> None:
     """Asked sides: group 1 left and group S right of the middle."""
     xy_mm = honeycomb(8, 5)
-    wishes = Wishes(voltage_weight=0.0, first_side=(-1.0, 0.0), last_side=(1.0, 0.0))
+    wishes = Wishes(voltage_weight=0.0, minus_side=(-1.0, 0.0), plus_side=(1.0, 0.0))
     group = searched(xy_mm, 10, 4, 2_000_000, wishes).group
     middle = xy_mm[:, 0].mean()
     assert xy_mm[group == 1, 0].mean() < middle < xy_mm[group == 10, 0].mean()

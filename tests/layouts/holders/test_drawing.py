@@ -77,7 +77,7 @@ TILES = {
     "one cell": lambda: sample_tile(1, 1),
     "single row": lambda: sample_tile(4, 1),
     "no floor, bar, seat or lead-in": lambda: sample_tile(
-        3, 2, floor_behind_mm=0.0, bar_mm=0.0, seat_mm=0.0, lead_in_mm=0.0
+        3, 2, web_recess_mm=0.0, bar_mm=0.0, seat_mm=0.0, lead_in_mm=0.0
     ),
     "no recess": lambda: sample_tile(2, 2, recess_deep_mm=0.0),
     "recess within the lip": lambda: sample_tile(2, 2, recess_deep_mm=0.9),
@@ -154,7 +154,7 @@ def test_mesh_is_one_watertight_body_of_the_same_volume(made):
     "change",
     [
         {"lip_mm": 1.8}, {"seat_mm": 0.3}, {"window_mm": 16.4}, {"bar_mm": 0.5},
-        {"floor_behind_mm": 0.5}, {"recess_mm": 5.8}, {"screw_hole_mm": 3.5}, {"lead_in_mm": 0.4},
+        {"web_recess_mm": 0.5}, {"recess_mm": 5.8}, {"screw_hole_mm": 3.5}, {"lead_in_mm": 0.4},
         {"bars": np.zeros((0, 4, 2))}, {"sign_deep_mm": 0.39}, {"post_high_mm": 36.9},
     ],
     ids=lambda change: next(iter(change)),
@@ -198,7 +198,7 @@ def test_cans_rings_and_strips_go_in(sizes, honeycomb, links):
         cylinder(sizes.can / 2, seat + 0.001, lip, xy) - cylinder(4.6, 0.0, 9.0, xy)
         for xy in tile.xy_mm[tile.positive_end]
     ]
-    floor = tile.lip_mm + tile.floor_behind_mm
+    floor = tile.lip_mm + tile.web_recess_mm
     strips = []
     for quad in tile.channels:
         a, b, c, d = quad

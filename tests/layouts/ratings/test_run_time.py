@@ -156,7 +156,7 @@ def test_too_many_steps_are_told(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def test_a_cut_off_above_full_is_refused() -> None:
     """60 V for a pack of 54.6 V."""
-    with pytest.raises(PlanError, match=r"load\.cutoff_v: is not below the full pack"):
+    with pytest.raises(PlanError, match=r"load\.discharge_cutoff_v: is not below the full pack"):
         ran(RIDE, cutoff_v=60.0)
 
 

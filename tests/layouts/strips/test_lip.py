@@ -300,9 +300,9 @@ def test_seats_hold_at_the_defaults() -> None:
 @pytest.mark.parametrize(
     ("change", "failing", "value"),
     [
-        ({"floor_behind_mm": 0.1}, {"strip_seat_mm", "strip_proud_mm"}, 0.1),
-        ({"floor_behind_mm": 0.0}, {"strip_seat_mm", "strip_proud_mm"}, 0.0),
-        ({"floor_behind_mm": 0.8}, {"strip_seat_mm"}, 0.9),
+        ({"web_recess_mm": 0.1}, {"strip_seat_mm", "strip_proud_mm"}, 0.1),
+        ({"web_recess_mm": 0.0}, {"strip_seat_mm", "strip_proud_mm"}, 0.0),
+        ({"web_recess_mm": 0.8}, {"strip_seat_mm"}, 0.9),
         ({"ring_mm": 0.7}, {"strip_seat_mm"}, 0.1),  # ring thicker than its seat: can stands off
         ({"ring_mm": 0.0}, {"strip_seat_mm", "strip_proud_mm"}, 0.8),
     ],

@@ -1,0 +1,162 @@
+"""From a form that is sound to a ``Pack``: every key that is left out takes its default."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+
+from generators.packfile.cell_models import CellSection
+from generators.packfile.models import PackFile
+from generators.packfile.section import Section
+from layouts import defaults
+from layouts.formats import CellFormat, Chemistry
+from layouts.pack import (
+    Cell,
+    Controller,
+    GroupWishes,
+    Lattice,
+    Load,
+    Mount,
+    Pack,
+    Pin,
+    TapWires,
+)
+from layouts.ratings.charge import Charger
+from layouts.ratings.fuse import Fuse
+from layouts.ratings.profile import Profile
+from layouts.spaces.space import Space
+
+__all__ = ["as_pack", "without_none"]
+
+PEAK_S = 10.0  # what most data sheets mean by a peak; common practice, no source
+
+
+def without_none(values: Mapping[str, Any]) -> dict[str, Any]:
+    """The entries that have a value."""
+    return {key: value for key, value in values.items() if value is not None}
+
+
+def _given(section: Section) -> dict[str, Any]:
+    """The keys of a section that have a value."""
+    return without_none({key: getattr(section, key) for key in type(section).model_fields})
+
+
+def as_pack(
+    form: PackFile,
+    size: CellFormat,
+    volts: Chemistry,
+    space: Space | None,
+    profile: Profile | None,
+) -> Pack:
+    """The pack of a form. ``size``, ``volts``: the can's and the chemistry's starting values;
+    ``space``, ``profile``: what the files hold that the form names."""
+    leads = _given(form.leads)
+    lattice = Lattice.GRID if form.lattice == "grid" else Lattice.HONEYCOMB
+    wire = {"wire_mm2": leads["wire_mm2"]} if "wire_mm2" in leads else {}
+    return Pack(
+        name=form.name,
+        cell=_cell(form.cell, size, volts),
+        series=form.series,
+        parallel=form.parallel,
+        lattice=lattice,
+        holder=replace(defaults.holder(size), **_given(form.holder)),
+        strip=replace(defaults.strip(size, lattice), **_given(form.strip)),
+        leads=replace(defaults.leads(**wire), **leads),
+        bms=replace(defaults.bms(form.series), **_given(form.bms)),
+        enclosure=replace(defaults.enclosure(), **_given(form.enclosure)),
+        mount=_mount(form),
+        printer=replace(defaults.printer(), **_given(form.printer)),
+        space=space,
+        load=_load(form, profile),
+        grouping=_grouping(form),
+        free_spacing=form.lattice == "free",
+        fuse=None if form.fuse is None else Fuse(**_given(form.fuse)),
+        taps=TapWires(awg=form.taps.awg, fused=form.taps.fused),
+        controller=_controller(form),
+        charger=None if form.charger is None else Charger(**_given(form.charger)),
+        disconnect=form.disconnect,
+        spacing_floor_mm=form.spacing_floor_mm,
+    )
+
+
+def _controller(form: PackFile) -> Controller | None:
+    given = form.controller
+    if given is None:
+        return None
+    farad = given.capacitance_f
+    if farad is None and given.capacitance_uf is not None:
+        farad = given.capacitance_uf / 1e6
+    return Controller(
+        lowest_v=given.lowest_v,
+        cutoff_v=given.cutoff_v,
+        highest_v=given.highest_v,
+        capacitance_f=farad,
+    )
+
+
+def _grouping(form: PackFile) -> GroupWishes:
+    asked = form.grouping
+    return GroupWishes(
+        voltage_weight=asked.voltage_weight,
+        volts_limit=asked.volts_limit,
+        minus_side=asked.minus_side,
+        plus_side=asked.plus_side,
+        pins=tuple(Pin(at_mm=pin.at_mm, group=pin.group) for pin in asked.pins),
+        exclude_mm=asked.exclude_mm,
+    )
+
+
+def _cell(cell: CellSection, size: CellFormat, volts: Chemistry) -> Cell:
+    diameter = cell.measured_diameter_mm or size.diameter_mm
+    length = cell.measured_length_mm or size.longest_mm
+    capacity = cell.capacity_ah or defaults.capacity_ah(
+        cell.chemistry, diameter_mm=diameter, length_mm=length
+    )
+    return Cell(
+        format=cell.format,
+        chemistry=cell.chemistry,
+        diameter_mm=diameter,
+        length_mm=length,
+        capacity_ah=capacity,
+        continuous_a=cell.continuous_a or capacity,
+        internal_resistance_mohm=cell.internal_resistance_mohm
+        or defaults.internal_resistance_mohm(capacity),
+        mass_g=cell.mass_g or size.mass_g,
+        empty_v=volts.empty_v,
+        nominal_v=volts.nominal_v,
+        full_v=volts.full_v,
+        max_c=cell.max_c,
+        peak_a=cell.peak_a,
+        peak_s=_peak_s(cell.peak_a, cell.peak_s),
+        charge_a=cell.charge_a,
+        ac_resistance_mohm=cell.ac_resistance_mohm,
+        charge_c=cell.charge_c,
+        discharge_least_c=cell.discharge_least_c,
+    )
+
+
+def _mount(form: PackFile) -> Mount:
+    return replace(defaults.mount(), **_given(form.mount))
+
+
+def _load(form: PackFile, profile: Profile | None) -> Load | None:
+    if form.load is None:
+        return None
+    load = form.load
+    return Load(
+        continuous_a=load.continuous_a,
+        continuous_w=load.continuous_w,
+        peak_a=load.peak_a,
+        peak_w=load.peak_w,
+        peak_s=_peak_s(load.peak_w if load.peak_a is None else load.peak_a, load.peak_s),
+        regeneration_a=load.regeneration_a,
+        profile=profile,
+        discharge_cutoff_v=load.discharge_cutoff_v,
+        ambient_c=load.ambient_c,
+        acceleration_g=load.acceleration_g,
+    )
+
+
+def _peak_s(peak: float | None, peak_s: float | None) -> float | None:
+    return PEAK_S if peak is not None and peak_s is None else peak_s

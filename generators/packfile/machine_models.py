@@ -1,0 +1,116 @@
+"""The form of the machine: where brackets bolt to its frame, and what it draws.
+
+The models check each value alone; ``rules`` checks them against each other.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated, Literal
+
+from pydantic import Field
+
+from generators.packfile.section import FileText, Section
+from layouts.brackets.registry import KINDS
+
+__all__ = ["LoadSection", "MountSection"]
+
+# the words of the registry, so that a new kind needs no edit here; to the type checker plain text
+if TYPE_CHECKING:
+    BracketWord = str
+else:
+    BracketWord = Literal[tuple(KINDS)]
+
+AccelerationG = Annotated[float, Field(ge=0, le=50)]
+OffsetMm = Annotated[float, Field(ge=-300, le=300)]
+
+
+class MountSection(Section):
+    """The brackets and the frame that they bolt to."""
+
+    kind: BracketWord | None = Field(
+        default=None,
+        description="Kind of bracket. Default {default}: an L whose foot bolts to a level face of "
+        "the frame.",
+    )
+    screw: Literal["M3", "M4", "M5", "M6", "M8"] | None = Field(
+        default=None,
+        description="Screw through a bracket's foot into the frame. Default {default}: usual on "
+        "small frames.",
+    )
+    holes_mm: (
+        Annotated[tuple[tuple[OffsetMm, OffsetMm], ...], Field(min_length=1, max_length=8)] | None
+    ) = Field(
+        default=None,
+        description="Frame holes under one bracket's foot as [along the enclosure, away from it], "
+        "mm, from the first hole, which is [0, 0]. Default [[0, 0], [20, 0]]: two, so that the "
+        "foot cannot turn.",
+    )
+
+
+class LoadSection(Section):
+    """The load of the machine. Left out: ratings are reported, and no current is checked."""
+
+    continuous_a: float | None = Field(
+        default=None,
+        gt=0,
+        le=2000,
+        description="Continuous current that the machine draws, A. No default: this or "
+        "continuous_w is required in this section.",
+    )
+    continuous_w: float | None = Field(
+        default=None,
+        gt=0,
+        le=200_000,
+        description="Continuous power that the machine draws, W; the current is highest when the "
+        "pack is empty. No default: give it instead of continuous_a.",
+    )
+    peak_a: float | None = Field(
+        default=None,
+        gt=0,
+        le=5000,
+        description="Peak current that the machine draws, A. No default: then no peak is checked.",
+    )
+    peak_w: float | None = Field(
+        default=None,
+        gt=0,
+        le=500_000,
+        description="Peak power that the machine draws, W. No default: give it instead of peak_a.",
+    )
+    peak_s: float | None = Field(
+        default=None,
+        gt=0,
+        le=3600,
+        description="Duration of a peak, s. Default 10 where a peak is given: a start or a short "
+        "slope.",
+    )
+    regeneration_a: float | None = Field(
+        default=None,
+        gt=0,
+        le=2000,
+        description="Current that the motor returns when it brakes, A. No default: then there is "
+        "none.",
+    )
+    profile: FileText | None = Field(
+        default=None,
+        description="CSV file of the load over time, its first line seconds,watts or "
+        "seconds,watts,km_h; the watts of a row apply until the next row. The path is relative to "
+        "this file's folder. No default: then no run time is calculated.",
+    )
+    discharge_cutoff_v: float | None = Field(
+        default=None,
+        gt=0,
+        le=1000,
+        description="Pack voltage under load at which the machine stops, V: ends the run time. "
+        "Default: controller.cutoff_v, else none.",
+    )
+    ambient_c: float = Field(
+        default=25.0,
+        ge=-40,
+        le=70,
+        description="Highest ambient temperature in use, C. Default 25: a mild day.",
+    )
+    acceleration_g: tuple[AccelerationG, AccelerationG, AccelerationG] = Field(
+        default=(4.0, 4.0, 6.0),
+        description="Shock along x, y and z that the mounting must withstand, in g. Default [4, 4, "
+        "6]: small wheeled machines on rough ground.",
+    )

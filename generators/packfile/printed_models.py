@@ -1,0 +1,210 @@
+"""The form of what is printed, and of the printer: holders, enclosure.
+
+The models check each value alone; ``rules`` checks them against each other.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from generators.packfile.section import Section
+from layouts.pack import EnclosureStyle, Surroundings
+
+__all__ = ["EnclosureSection", "HolderSection", "PrinterSection"]
+
+# closed choices: the word becomes the enum here, once
+StyleWord = Annotated[EnclosureStyle, Field(strict=False)]
+SurroundingsWord = Annotated[Surroundings, Field(strict=False)]
+
+BedMm = Annotated[float, Field(ge=100, le=2000)]
+
+
+class HolderSection(Section):
+    """The holder at each end of the cells. From outside in: outer face, lip, can end, pocket."""
+
+    clearance_mm: float | None = Field(
+        default=None,
+        ge=0.05,
+        le=1,
+        description="Pocket diameter minus cell diameter (diametral clearance), mm. Default "
+        "{default}: printed pockets come out slightly small, and the sleeve must not tear.",
+    )
+    web_mm: float | None = Field(
+        default=None,
+        gt=0,
+        le=10,
+        description="Thinnest plastic between two pockets, mm; at least the nozzle diameter. "
+        "Default {default}: three lines of a 0.4 nozzle with overlap.",
+    )
+    lip_mm: float | None = Field(
+        default=None,
+        ge=1,
+        le=4,
+        description="Thickness of the lip that the can ends rest on, mm. Default {default}: leaves "
+        "1.2, six layers of 0.2, behind a ring seat.",
+    )
+    depth_mm: float | None = Field(
+        default=None,
+        ge=4,
+        le=40,
+        description="Depth of the pocket around the cell, mm. Default {default}: supports the cell "
+        "upright and leaves most of it open to the air.",
+    )
+    window_mm: float | None = Field(
+        default=None,
+        ge=5,
+        le=43,
+        description="Diameter of the opening in the lip for welding, mm; at least 2 less than the "
+        "can. Default {default}: room for two weld electrodes, and a lip of about 2 all round.",
+    )
+    wall_mm: float | None = Field(
+        default=None,
+        ge=0.8,
+        le=6,
+        description="Wall outside the outermost pockets, mm. Default {default}: four lines of a "
+        "0.4 nozzle with overlap, stiff enough to handle.",
+    )
+    ring_mm: float | None = Field(
+        default=None,
+        ge=0,
+        le=1,
+        description="Thickness of the insulating ring on each positive end, mm; 0 for none. "
+        "Default {default}: a usual paper ring with adhesive.",
+    )
+    seat_mm: float | None = Field(
+        default=None,
+        ge=0,
+        le=2,
+        description="Depth of the ring seat in the lip, positive ends only, mm. Default {default}: "
+        "two layers of 0.2, room for a ring of 0.2 to 0.3.",
+    )
+    web_recess_mm: float | None = Field(
+        default=None,
+        ge=0.2,
+        le=0.6,
+        description="Recess of the web below the can ends where a strip crosses it, mm. Default "
+        "{default}: a web that sags slightly in printing must not lift the strip off the can.",
+    )
+    bar_mm: float | None = Field(
+        default=None,
+        ge=0.2,
+        le=2,
+        description="Height of the bar that bridges a strip channel in the web, mm. Default "
+        "{default}: three layers, enough to bridge the channel in a straight line.",
+    )
+    channel_play_mm: float | None = Field(
+        default=None,
+        ge=0.2,
+        le=2,
+        description="Width of a strip channel minus width of the strip, mm. Default {default}: "
+        "strips are laid by hand, and a wider channel reduces the lip.",
+    )
+    post_mm: float | None = Field(
+        default=None,
+        ge=7.6,
+        le=10,
+        description="Diameter of a tie post, mm. Default {default}: a recessed M3 head and a wall "
+        "of 0.9 around it.",
+    )
+    screw: Literal["M3"] | None = Field(
+        default=None,
+        description="Screw through the tie posts. Default {default}: the largest whose post fits "
+        "between cells.",
+    )
+
+
+class EnclosureSection(Section):
+    """Tub and lid around the cell block."""
+
+    style: StyleWord | None = Field(
+        default=None,
+        description="tub: a tub open at the top, with a screwed lid and brackets. none: holders "
+        "only, where the space itself is the case; cells are then placed in the outline of the "
+        "space, whatever its shape. Default {default}: a pack that needs no other case.",
+    )
+    wall_mm: float | None = Field(
+        default=None,
+        ge=1.2,
+        le=10,
+        description="Wall thickness of the tub, mm. Default {default}: walls of 2.4 to 3.0 "
+        "withstand knocks and print in reasonable time.",
+    )
+    floor_mm: float | None = Field(
+        default=None,
+        ge=1.2,
+        le=10,
+        description="Floor thickness, mm. Default {default}: carries the mass of the cells.",
+    )
+    lid_mm: float | None = Field(
+        default=None,
+        ge=1.2,
+        le=10,
+        description="Lid thickness, mm. Default {default}: clamps the cell block between screws up "
+        "to 70 apart.",
+    )
+    vent: Literal["open"] | None = Field(
+        default=None,
+        description="Vent openings. Default {default}: splash-shielded slots with drains, no "
+        "protection class claimed; a closed enclosure can burst when a cell vents, so it is "
+        "refused until a vent is calculated.",
+    )
+    surroundings: SurroundingsWord | None = Field(
+        default=None,
+        description="dry or splashed; where splashed, touch voltage is cautioned from 30 V instead "
+        "of 60 V. Default {default}: write splashed where water reaches the enclosure.",
+    )
+    side_gap_mm: float | None = Field(
+        default=None,
+        ge=0.5,
+        le=20,
+        description="Gap between holders and walls, mm. Default {default}: 1 of air or foam and "
+        "0.25 of insulating paper.",
+    )
+    gas_gap_mm: float | None = Field(
+        default=None,
+        ge=3,
+        le=30,
+        description="Gap over both faces of the cell block for vent gas, mm. Default {default}: 3 "
+        "free and an insulating sheet of up to 0.5.",
+    )
+    screw: Literal["M3"] | None = Field(
+        default=None,
+        description="Lid screws. Default {default}: one about every 70 holds a lid of this size.",
+    )
+    insert_mm: float | None = Field(
+        default=None,
+        ge=3,
+        le=15,
+        description="Length of the heat-set inserts in the bosses, mm. Default {default}: the "
+        "usual long type; its hole is 0.5 deeper.",
+    )
+
+
+class PrinterSection(Section):
+    """The 3D printer."""
+
+    bed_mm: tuple[BedMm, BedMm, BedMm] | None = Field(
+        default=None,
+        description="Build volume along x, y and z, mm. Default [220, 220, 250]: a common size.",
+    )
+    nozzle_mm: float | None = Field(
+        default=None,
+        ge=0.1,
+        le=1.2,
+        description="Nozzle diameter, mm: no wall is thinner. Default {default}: standard on "
+        "nearly every printer.",
+    )
+    layer_mm: float | None = Field(
+        default=None,
+        ge=0.04,
+        le=0.9,
+        description="Layer height, mm; at most 0.8 of the nozzle diameter. Default {default}: half "
+        "the usual nozzle.",
+    )
+    material: Literal["petg", "abs", "asa", "pla", "pc", "pa12"] | None = Field(
+        default=None,
+        description="Material of the printed parts. Default {default}: tough, withstands about 70 "
+        "C, prints on any printer.",
+    )
