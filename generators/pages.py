@@ -84,6 +84,7 @@ def picture_job(plan: PackPlan, made: Sequence[MadePart]) -> PictureJob:
                 faces=one.mesh.faces,
                 placed=() if left_out else one.part.placed,
                 alone=one.name in pictured,
+                view=one.part.view,
             )
         )
     shown = arrangement.xy_mm[arrangement.tile == 0] if large else arrangement.xy_mm

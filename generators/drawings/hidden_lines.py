@@ -9,15 +9,15 @@ from numpy.typing import NDArray
 
 from generators.drawings.depth import DepthMap, depth_map, steps
 from generators.drawings.edges import chained, drawn_edges
+from layouts.parts.view import VIEW_FROM_ABOVE
 
-__all__ = ["VIEW_FROM_ABOVE", "Polyline", "Triangles", "visible_lines"]
+__all__ = ["Polyline", "Triangles", "visible_lines"]
 
 Polyline = NDArray[np.float64]  # (n, 2) points in the picture, x right, y up [mm]
 Triangles = tuple[NDArray[np.float64], NDArray[np.int64]]  # (n, 3) points [mm], (m, 3) corners
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
-VIEW_FROM_ABOVE = (1.0, -1.4, 1.1)
 
 # Raster of the depth map: a line of 0.2 mm is three pixels wide.
 PIXELS_A_MM = 15.0

@@ -12,9 +12,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from generators.drawings.hidden_lines import VIEW_FROM_ABOVE, Triangles, visible_lines
+from generators.drawings.hidden_lines import Triangles, visible_lines
 from generators.drawings.svg import line_drawing
 from generators.second_process import SecondProcess, serve_one
+from layouts.parts.view import VIEW_FROM_ABOVE
 
 __all__ = [
     "Cans",
@@ -31,7 +32,6 @@ __all__ = [
 PART_WITHIN_MM = (82.0, 62.0)
 EXPLODED_WITHIN_MM = (150.0, 215.0)
 # A bracket turns its ribs to +x, +y; every other part is seen from the front right.
-_VIEWS = {"bracket": (1.4, 1.0, 0.9)}
 # The assembly is seen from lower down: its layers hide less of each other.
 EXPLODED_VIEW = (1.0, -1.4, 0.8)
 # From below. Each layer floats above the one before it.
@@ -48,7 +48,7 @@ class PartPicture:
 
     ``vertices_mm`` (n, 3), ``faces`` (m, 3): its closed mesh, as printed. ``placed``: (4, 4)
     places in the assembly that the picture of the assembly shows. ``alone``: whether it gets
-    pictures of its own.
+    pictures of its own, seen from ``view``.
     """
 
     name: str
@@ -57,6 +57,7 @@ class PartPicture:
     faces: NDArray[np.int64]
     placed: tuple[NDArray[np.float64], ...]
     alone: bool = True
+    view: tuple[float, float, float] = VIEW_FROM_ABOVE
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -92,7 +93,7 @@ def draw(job: PictureJob) -> Pictures:
     for part in job.parts:
         if not part.alone:
             continue
-        x, y, z = _VIEWS.get(part.role, VIEW_FROM_ABOVE)
+        x, y, z = part.view
         mesh = (part.vertices_mm, part.faces)
         for drawn, view, way in ((above, (x, y, z), "above"), (below, (x, y, -z), "below")):
             drawn[part.name] = line_drawing(

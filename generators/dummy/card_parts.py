@@ -21,14 +21,17 @@ from generators.dummy.card import (
 )
 from layouts.brackets.kind import Bracket, Stack
 from layouts.formats import screws
+from layouts.parts.drawing import placed_box_mm
 from layouts.parts.fasteners import Into
 from layouts.parts.outlet import CableOutlet
 from layouts.parts.screw import PlacedScrew
 from layouts.parts.shell import Rect, Shell
 
-__all__ = ["bracket_pieces", "drill_plan", "head_pieces", "outlet_pieces"]
+__all__ = ["bracket_pieces", "drill_plans", "head_pieces", "outlet_pieces"]
 
 SMALL_LABEL_MM = 2.5
+UPRIGHT = 0.99  # of a unit axis
+PLAIN = {"+x": "right", "-x": "left", "+y": "back", "-y": "front"}  # in file names
 LEAST_LAYERS = 1  # a plate is never left out
 
 
@@ -113,11 +116,60 @@ def outlet_pieces(outlets: Sequence[CableOutlet]) -> tuple[CardPiece, ...]:
     return tuple(pieces)
 
 
-def drill_plan(shell: Shell, bracket: Bracket) -> CardPiece | None:
-    """The frame from above: where it is drilled, the box's outline, and the feet; None without."""
+def drill_plans(shell: Shell, bracket: Bracket) -> tuple[CardPiece, ...]:
+    """Where the frame is drilled: a plan for upright screws, a face for each way of level ones."""
     into_frame = [one for one in bracket.screws if one.into is Into.FRAME]
-    if not into_frame:
-        return None
+    upright = [one for one in into_frame if abs(one.out[2]) > UPRIGHT]
+    found = [_plan_from_above(shell, bracket, upright)] if upright else []
+    level = [one for one in into_frame if abs(one.out[2]) <= UPRIGHT]
+    ways = dict.fromkeys((round(float(x)), round(float(y))) for x, y, _ in (s.out for s in level))
+    for way in ways:
+        seen = [one for one in level if one.out[:2] @ np.array(way) > UPRIGHT]
+        found.append(_plan_of_face(shell, bracket, seen, way))
+    return tuple(found)
+
+
+def _plan_of_face(
+    shell: Shell, bracket: Bracket, seen: Sequence[PlacedScrew], way: tuple[int, int]
+) -> CardPiece:
+    """An upright face of the frame, seen against ``way``: holes, the brackets, the underside."""
+    right = np.array((-way[1], way[0]), dtype=np.float64)  # to the right, seen from outside
+    rings: list[Line] = []
+    for part in bracket.parts:
+        for matrix in part.placed:
+            low, high = placed_box_mm(part.drawing.box_mm(), matrix)
+            if ((low + high)[:2] / 2) @ np.array(way) < 0:
+                continue
+            u = sorted((float(low[:2] @ right), float(high[:2] @ right)))
+            ring = rectangle(u[0], float(low[2]), u[1], float(high[2]))
+            rings.append((*ring, ring[0]))
+    x0, y0, x1, y1 = shapely.MultiPoint([p for ring in rings for p in ring]).buffer(3.0).bounds
+    y1 = max(y1, shell.z_under_mm + 20.0)
+    size = seen[0].size
+    name = "+x" if way[0] > 0 else "-x" if way[0] < 0 else "+y" if way[1] > 0 else "-y"
+    return CardPiece(
+        name=f"drill-face-{PLAIN[name]}", title=f"drilling plan of the frame's face at {name}",
+        cuts=(rectangle(x0, y0, x1, y1),),
+        places=(*rings, ((x0, shell.z_under_mm), (x1, shell.z_under_mm))),
+        drills=tuple(
+            Drill(x_mm=float(one.at_mm[:2] @ right), y_mm=float(one.at_mm[2]),
+                  hole_mm=size.clearance_mm, text=size.screw)
+            for one in seen
+        ),
+        labels=(
+            Label(x_mm=(x0 + x1) / 2, y_mm=y1 - 7.0, size_mm=4.0,
+                  text=f"face at {name}, seen from outside"),
+            Label(x_mm=(x0 + x1) / 2, y_mm=shell.z_under_mm + 1.0, size_mm=SMALL_LABEL_MM,
+                  text="line: underside of the tub"),
+        ),
+        paper=True,
+    )  # fmt: skip
+
+
+def _plan_from_above(
+    shell: Shell, bracket: Bracket, into_frame: Sequence[PlacedScrew]
+) -> CardPiece:
+    """The frame from above: where it is drilled, the box's outline, and the feet."""
     holes = np.array([one.point(-one.through_mm) for one in into_frame])
     size = into_frame[0].size
     left, front, right, back = shell.outer.bounds

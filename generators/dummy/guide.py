@@ -30,13 +30,13 @@ def print_guide(plan: PackPlan, pieces: Sequence[Piece], lines: Lines) -> list[s
         "",
         "Order:",
         "  1. Put the cap into the base; its collar goes inside the wall. Tape it all round.",
-        "  2. Press the long buttons through each bracket's leg into the lug behind it.",
+        "  2. Press the long buttons through each bracket into the lug behind it.",
         "  3. Press the short buttons into the holes of the cap. Real screws do as well.",
         "  4. Put the outlets' crosses into the wall's holes, the bends into their slits, and turn "
         "them to where the wires will go.",
-        "  5. Try the fit. Mark the frame through the holes of the feet.",
+        "  5. Try the fit. Mark the frame through the brackets' holes.",
         "",
-        f"The feet lie {plan.bracket.stand_mm:g} mm below the base: stand the dummy on its feet.",
+        f"The brackets reach {plan.bracket.stand_mm:g} mm below the base: stand the dummy on them.",
         "The frame's own screws are left out, so that their holes can be marked through; keep the "
         "room over them free for heads and key.",
         "Outside and inside voids: drains and gas slots are as deep as the wall that they go "

@@ -13,7 +13,7 @@ import numpy as np
 
 from generators.atomic_folder import written_beside
 from generators.dummy.card import CardPiece
-from generators.dummy.card_parts import bracket_pieces, drill_plan, head_pieces, outlet_pieces
+from generators.dummy.card_parts import bracket_pieces, drill_plans, head_pieces, outlet_pieces
 from generators.dummy.compare import (
     Surface,
     compare,
@@ -140,6 +140,7 @@ def printed_pieces(plan: PackPlan, made: Sequence[MadePart], outside: Outside) -
         outside,
         bracket.part,
         mesh_solid(body.vertices_mm, body.faces),
+        [one for one in plan.bracket.screws if one.on == 1],
         plan.pack.printer,
         (float(onto[0]), float(onto[1]), float(onto[2])),
     )
@@ -259,13 +260,12 @@ def card_set(plan: PackPlan, outside: Outside, card_mm: float) -> CardSet:
     """Everything to be cut, and the drilling plan."""
     shell = plan.enclosure.shell
     blocks = blocks_of(outside, shell)
-    drill = drill_plan(shell, plan.bracket)
     pieces = (
         *body_pieces(outside, shell, blocks, card_mm),
         *bracket_pieces(plan.bracket, card_mm),
         *head_pieces(outside.heads, card_mm),
         *outlet_pieces(outside.outlets),
-        *(() if drill is None else (drill,)),
+        *drill_plans(shell, plan.bracket),
     )
     return CardSet(pieces=pieces, blocks=blocks)
 

@@ -93,10 +93,14 @@ def pieces_of(
     outside: Outside,
     bracket: Part,
     bracket_body: manifold3d.Manifold,
+    screws: Sequence[PlacedScrew],
     printer: Printer,
     press: tuple[float, float, float],
 ) -> tuple[Piece, ...]:
-    """All pieces of the dummy. ``bracket_body``: one bracket without holes, as it is printed."""
+    """All pieces of the dummy.
+
+    ``bracket_body``: one bracket without holes, as it is printed; ``screws``: of the first one.
+    """
     lines = lines_of(printer)
     base = outside.base - base_shell(outside.base_slabs, lines) - _wall_holes(outside, lines)
     rim = outside.base_slabs[-1].plan
@@ -107,7 +111,7 @@ def pieces_of(
         *_cut(cap, "cap", "outer face down, skirts up", printer),
     ]
     if outside.bracket is not None:
-        shell = _bracket(outside.bracket, bracket, bracket_body, lines)
+        shell = _bracket(outside.bracket, bracket, bracket_body, screws, lines)
         found.append(
             _piece(
                 "bracket",
@@ -184,19 +188,29 @@ def _wall_holes(outside: Outside, lines: Lines) -> manifold3d.Manifold:
 
 
 def _bracket(
-    drilled: manifold3d.Manifold, part: Part, body: manifold3d.Manifold, lines: Lines
+    drilled: manifold3d.Manifold,
+    part: Part,
+    body: manifold3d.Manifold,
+    screws: Sequence[PlacedScrew],
+    lines: Lines,
 ) -> manifold3d.Manifold:
-    """The shell, solid round its bores: they run along x or y right through its box."""
+    """The shell, solid round its screws' holes right through its box.
+
+    ``screws``: of the first bracket, in the pack's coordinates.
+    """
     far = part.drawing.box_mm()[1]
+    back = np.linalg.inv(part.placed[0])
     rods = []
-    for bore in part.drawing.bores:
-        axis = int(np.argmax(np.abs(bore.direction)))
+    for screw in screws:
+        way = np.abs(back[:3, :3] @ screw.out)
+        start = back[:3, :3] @ screw.at_mm + back[:3, 3]
+        axis = int(np.argmax(way))
         matrix = np.eye(4)
-        matrix[:3, :3] = np.roll(np.eye(3), axis - 2, axis=1)[:, [0, 1, 2]]
         matrix[:3, :3] = np.column_stack([np.eye(3)[(axis + 1) % 3], np.eye(3)[(axis + 2) % 3],
                                           np.eye(3)[axis]])  # fmt: skip
-        matrix[:3, 3] = [0.0 if k == axis else v for k, v in enumerate(bore.start)]
-        rods.append(moved(rod(bore.radius_mm + lines.wall_mm, -1.0, far[axis]), matrix))
+        matrix[:3, 3] = [0.0 if k == axis else float(v) for k, v in enumerate(start)]
+        radius = screw.size.clearance_mm / 2 + lines.wall_mm
+        rods.append(moved(rod(radius, -1.0, far[axis] + 1.0), matrix))
     return bracket_shell(drilled, slabs_of(body), united(rods), lines)
 
 

@@ -430,6 +430,7 @@ def _upright(wide: float, high: float) -> tuple[tuple[float, float], ...]:
 
 
 COLOUR = (0.45, 0.47, 0.50)
+VIEW = (1.4, 1.0, 0.9)
 
 
 def bracket_drawing(design: BracketDesign) -> Drawing:
@@ -474,6 +475,7 @@ def bracket_part(design: BracketDesign) -> Part:
         placed=design.placed,
         colour=COLOUR,
         print_note=bracket_print_note(design),
+        view=VIEW,
     )
 
 
@@ -503,4 +505,4 @@ class _Angle:
         return design_bracket(pack, lugs, mass_kg=mass_kg)
 
 
-ANGLE = _Angle()
+KIND = _Angle()

@@ -6,25 +6,28 @@ kind's drawing brings arrays and outlines with it.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
+from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from layouts.brackets.kind import BracketKind
     from layouts.pack import Pack
 
-__all__ = ["KINDS", "kind_of"]
+__all__ = ["KINDS", "kind_named", "kind_of"]
+
+# word of the pack file -> module whose KIND is a BracketKind
+KINDS: Mapping[str, str] = {
+    "angle": "layouts.brackets.angle",
+}
 
 
-def _angle() -> BracketKind:
-    from layouts.brackets.angle import ANGLE
-
-    return ANGLE
-
-
-KINDS: Mapping[str, Callable[[], BracketKind]] = {"angle": _angle}
+def kind_named(word: str) -> BracketKind:
+    """The kind of a word. Raises KeyError where there is none."""
+    kind: BracketKind = import_module(KINDS[word]).KIND
+    return kind
 
 
 def kind_of(pack: Pack) -> BracketKind:
     """The kind of the pack's brackets."""
-    return KINDS[pack.mount.kind]()
+    return kind_named(pack.mount.kind)

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from layouts.parts.drawing import Drawing
+from layouts.parts.view import VIEW_FROM_ABOVE
 
 # Largest error of R^T R against the unit matrix: float noise of a few turns multiplied.
 ROTATION_NOISE = 1e-9
@@ -22,6 +23,7 @@ class Part:
     ``drawing``: its features, the body that they make and the bores still to be cut from it.
     ``placed``: one (4, 4) matrix a copy, from the part file's coordinates to the
     assembly's; rotation and shift only. ``colour``: red, green, blue, each 0 to 1 (sRGB).
+    ``view``: from where its picture is drawn.
     Raises ValueError when a name cannot be a file stem or a matrix mirrors or stretches.
     """
 
@@ -31,6 +33,7 @@ class Part:
     placed: tuple[NDArray[np.float64], ...]
     colour: tuple[float, float, float]
     print_note: str = ""
+    view: tuple[float, float, float] = VIEW_FROM_ABOVE
 
     def __post_init__(self) -> None:
         """Check what the kernel and the files would trip over later."""

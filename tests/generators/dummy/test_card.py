@@ -11,7 +11,7 @@ import pytest
 import shapely
 
 from generators.dummy.card import CardPiece, Drill, Label, layers_for, rectangle, with_tab
-from generators.dummy.card_parts import drill_plan
+from generators.dummy.card_parts import drill_plans
 from generators.dummy.guide import card_guide
 from generators.dummy.making import CardSet, card_set
 from generators.dummy.outside import Outside, outside_of
@@ -119,8 +119,7 @@ def test_strips_have_the_lengths_of_their_blocks() -> None:
 def test_holes_in_feet_and_on_the_plan_are_the_frames() -> None:
     """The drilling plan shows every hole of the frame where it is; feet keep their distances."""
     plan = dummied().plan
-    template = drill_plan(plan.enclosure.shell, plan.bracket)
-    assert template is not None
+    (template,) = drill_plans(plan.enclosure.shell, plan.bracket)
     centre = np.array(plan.enclosure.sizes.outer.centre_mm)
     shown = np.array([(d.x_mm, d.y_mm) for d in template.drills]) + centre
     assert shown == pytest.approx(frame_holes_mm(plan.bracket)[:, :2], abs=1e-9)
