@@ -19,6 +19,7 @@ __all__ = ["KINDS", "kind_named", "kind_of"]
 # word of the pack file -> module whose KIND is a BracketKind
 KINDS: Mapping[str, str] = {
     "angle": "layouts.brackets.angle",
+    "flat": "layouts.brackets.flat",
 }
 
 

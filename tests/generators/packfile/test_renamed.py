@@ -14,7 +14,7 @@ from generators.packfile.messages import all_keys
 from generators.packfile.renamed import RENAMED, Renamed
 from generators.packfile.resolve import parse_pack
 from generators.packfile.schema import pack_schema
-from layouts.brackets.registry import KINDS
+from layouts.brackets.registry import KINDS, kind_named
 from layouts.errors import PlanError
 from tests.generators.packfile.files import PLAIN, added, read
 
@@ -105,8 +105,8 @@ def test_both_names_of_a_key_are_a_fault(one: Renamed) -> None:
          "5: load.cutoff_v: is not below the 42.0 V of the fully charged pack (42), give the "
          "voltage at which the discharge stops"),
         ("mount: {offers:}\n", "5: mount.offers: is empty, give a value or delete the key"),
-        ("mount: {offers: glue}\n", "5: mount.offers: must be angle (glue), write angle"),
-        ("mount: {kind: glue}\n", "5: mount.kind: must be angle (glue), write angle"),
+        ("mount: {offers: glue}\n", "5: mount.offers: must be angle or flat (glue), write angle"),
+        ("mount: {kind: glue}\n", "5: mount.kind: must be angle or flat (glue), write angle"),
         ("mount: 5\n",
          "5: mount: must be a section of keys, not a number (5), write its keys below it, "
          "or {key: value, ...}"),
@@ -162,7 +162,7 @@ def test_the_list_leads_from_keys_that_are_gone_to_keys_that_are_there() -> None
 def test_the_words_of_a_bracket_are_the_registrys() -> None:
     """In the form, in the schema, and each kind's own name."""
     assert list(get_args(BracketWord)) == list(KINDS)
-    assert [kind().name for kind in KINDS.values()] == list(KINDS)
+    assert [kind_named(word).name for word in KINDS] == list(KINDS)
     form = pack_schema()["$defs"]["MountSection"]["properties"]["kind"]
     assert form.get("enum", [form.get("const")]) == list(KINDS)
     assert form["default"] in KINDS

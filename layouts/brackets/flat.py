@@ -1,0 +1,313 @@
+"""A flat plate that bolts a mounting pad to an upright face of the frame below it.
+
+The plate stands against the pad and hangs below the tub, where the frame's upright face lies in
+the plane of the pads; all its screws are driven from outside. Seen in its own plan, x runs
+along the enclosure's wall, y upwards and z away from the wall; y = 0 is its lower edge. It is
+printed in these very coordinates, lying flat, so that bending does not pull layers apart.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from layouts.brackets.kind import Bracket, Lug, Plate, Stack
+from layouts.checks import Check
+from layouts.errors import PlanError
+from layouts.formats import materials, screws
+from layouts.pack import Pack
+from layouts.parts.drawing import Drawing, drawing_of
+from layouts.parts.fasteners import Into, insert_screw_length_mm
+from layouts.parts.feature import Effect, Feature
+from layouts.parts.part import Part
+from layouts.parts.screw import PlacedScrew
+from layouts.slabs.profile import circle, rectangle
+
+__all__ = ["KIND", "FlatBracket", "bending_mpa"]
+
+# All of these are common practice, no source
+THICKNESSES_MM = (6.0, 7.0, 8.0)  # the least first, then as the mass asks
+LEAST_WIDE_MM = 34.0  # a pad's width
+EDGE_MM = 4.0  # between a washer and the plate's edge
+BELOW_MM = 3.0  # between the tub's underside and the frame screws' washers
+ROUND_MM = 3.0  # the plate's corners
+TOOL_GAP_MM = 0.5  # between two washers
+
+GRAVITY_M_S2 = 9.80665  # standard gravity, ISO 80000-3
+SAFETY = 4.0  # printed polymer, short-term load; general design practice (2.5 to 4), from memory
+COLOUR = (0.45, 0.47, 0.50)
+PRINT_NOTE = (
+    "flat on the bed, no support: the layers then run along the plate, which is what bends. Four "
+    "walls, half filled or more"
+)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class FlatBracket:
+    """All sizes [mm]; holes as (along the wall, up) in the plate's own plan.
+
+    ``below_mm``: how far the plate reaches below the tub. ``placed``: one (4, 4) matrix a pad,
+    from the plate's coordinates to the pack's.
+    """
+
+    thickness_mm: float
+    wide_mm: float
+    high_mm: float
+    below_mm: float
+    pad_screw: str
+    pad_screw_long_mm: float
+    frame_screw: str
+    pad_holes: tuple[tuple[float, float], ...]
+    frame_holes: tuple[tuple[float, float], ...]
+    placed: tuple[NDArray[np.float64], ...]
+
+    @property
+    def stand_mm(self) -> float:
+        """How far it reaches below the tub's underside."""
+        return self.below_mm
+
+    @property
+    def drawing(self) -> Drawing:
+        """The plate with its holes."""
+        small, large = screws()[self.pad_screw], screws()[self.frame_screw]
+        outline = rectangle(0.0, 0.0, self.wide_mm, self.high_mm, ROUND_MM)
+        holes = [circle(at, small.clearance_mm / 2) for at in self.pad_holes]
+        holes += [circle(at, large.clearance_mm / 2) for at in self.frame_holes]
+        thick = self.thickness_mm
+        return drawing_of(
+            (
+                Feature(name="plate", loops=(outline,), z0_mm=0.0, z1_mm=thick),
+                Feature(name="hole", loops=tuple(holes), z0_mm=0.0, z1_mm=thick, effect=Effect.CUT),
+            )
+        )
+
+    @property
+    def parts(self) -> tuple[Part, ...]:
+        """One part, a placed copy a pad."""
+        return (
+            Part(
+                name="bracket",
+                role="bracket",
+                drawing=self.drawing,
+                placed=self.placed,
+                colour=COLOUR,
+                print_note=PRINT_NOTE,
+            ),
+        )
+
+    @property
+    def screws(self) -> tuple[PlacedScrew, ...]:
+        """Those into the pads' inserts and those into the frame, bracket by bracket."""
+        found = []
+        for number, matrix in enumerate(self.placed, start=1):
+            found += [self._screw(at, matrix, number, frame=False) for at in self.pad_holes]
+            found += [self._screw(at, matrix, number, frame=True) for at in self.frame_holes]
+        return tuple(found)
+
+    def _screw(
+        self, at: tuple[float, float], matrix: NDArray[np.float64], number: int, *, frame: bool
+    ) -> PlacedScrew:
+        face = np.array((*at, self.thickness_mm))
+        return PlacedScrew(
+            where="brackets to the frame" if frame else "brackets to lugs",
+            name=f"frame screw of bracket {number}" if frame else f"screw in lug {number}",
+            heads=f"screw heads on bracket {number}",
+            screw=self.frame_screw if frame else self.pad_screw,
+            at_mm=matrix[:3, :3] @ face + matrix[:3, 3],
+            out=matrix[:3, 2],
+            through_mm=self.thickness_mm,
+            into=Into.FRAME if frame else Into.INSERT,
+            length_mm=None if frame else self.pad_screw_long_mm,
+            washer=True,
+            on=number,
+        )
+
+    def checks(self, pack: Pack, lugs: Sequence[Lug], *, mass_kg: float) -> tuple[Check, ...]:
+        """Bending between pad screws and frame screws; nothing without a load."""
+        if pack.load is None or not lugs:
+            return ()
+        stress = bending_mpa(pack, self, mass_kg=mass_kg)
+        limit = _limit_mpa(pack)
+        return (
+            Check(
+                id="bracket_bending",
+                about="bending stress of a flat bracket between pad screws and frame screws",
+                holds=stress <= limit,
+                value=stress,
+                limit=limit,
+                unit="MPa",
+                at_least=False,
+                source=(
+                    "beam formula; lowest printed tensile strength in the layers (materials table) "
+                    f"over {SAFETY:g}, common practice, no source"
+                ),
+                how_to_mend=(
+                    "spread mount.holes_mm wider along the wall, use a stronger printer.material, "
+                    "lower load.acceleration_g, or support the tub from below as well"
+                ),
+                where="bracket",
+            ),
+        )
+
+    def plates(self, stack: Stack) -> tuple[Plate, ...]:
+        """One piece of card, in layers."""
+        layers, _ = stack(self.thickness_mm)
+        wide, high, count = self.wide_mm, self.high_mm, len(self.placed)
+        small, large = screws()[self.pad_screw], screws()[self.frame_screw]
+        return (
+            Plate(
+                name="bracket-plate",
+                title=f"flat bracket, {layers} layers, {count} brackets",
+                outline_mm=((0.0, 0.0), (wide, 0.0), (wide, high), (0.0, high)),
+                places=(((0.0, self.below_mm), (wide, self.below_mm)),),
+                holes=(
+                    *((x, y, small.clearance_mm) for x, y in self.pad_holes),
+                    *((x, y, large.clearance_mm) for x, y in self.frame_holes),
+                ),
+                words=(
+                    (wide / 2, high - 4.0, f"{self.pad_screw} to the lug", 2.5),
+                    (wide / 2, 2.0, f"drill {self.frame_screw}", 2.5),
+                ),
+                count=layers * count,
+            ),
+        )
+
+    def card_words(self, stack: Stack) -> tuple[str, ...]:
+        """How the card bracket goes on; then where it departs from the printed one."""
+        layers, thick = stack(self.thickness_mm)
+        how = (
+            f"Brackets: {layers} layers each, glued flat on the lugs' blocks; the line across them "
+            "lies at the floor's lower edge."
+        )
+        if math.isclose(thick, self.thickness_mm):
+            return (how,)
+        return (how, f"Brackets are {thick:g} mm thick instead of {self.thickness_mm:g}.")
+
+
+def bending_mpa(pack: Pack, design: FlatBracket, *, mass_kg: float) -> float:
+    """Greatest stress of the plate under the pack's load, each bracket taking its share [MPa].
+
+    As the pack may be turned in its space, the greater of the two level accelerations acts both
+    across the wall and along it. Cantilever from the frame screws' row to the pad screws' row:
+    6 M / (b t^2) across, 6 M / (t b^2) along, and the upright force over the section; b is the
+    width less the frame's holes in one row. Summed, on the safe side. Raises ValueError without
+    a load.
+    """
+    if pack.load is None:
+        raise ValueError("load: without one there is no acceleration to hold against")
+    top = max(y for _, y in design.frame_holes)
+    arm = min(y for _, y in design.pad_holes) - top
+    row = sum(1 for _, y in design.frame_holes if math.isclose(y, top))
+    broad = design.wide_mm - row * screws()[design.frame_screw].clearance_mm
+    thick = design.thickness_mm
+    *level_g, upright_g = (abs(g) for g in pack.load.acceleration_g)
+    share_n = GRAVITY_M_S2 * mass_kg / len(design.placed)  # for each g
+    level_n, upright_n = max(level_g) * share_n, upright_g * share_n
+    across = 6.0 * level_n * arm / (broad * thick**2)
+    along = 6.0 * level_n * arm / (thick * broad**2)
+    return across + along + upright_n / (broad * thick)
+
+
+def _limit_mpa(pack: Pack) -> float:
+    return materials()[pack.printer.material].strength_mpa / SAFETY
+
+
+@dataclass(frozen=True, slots=True)
+class _Flat:
+    """The kind itself."""
+
+    name: str = "flat"
+
+    def reach_mm(self, pack: Pack) -> tuple[float, float]:
+        """Beyond the pad, the thickest plate with heads and washers; below the tub, the plate."""
+        size = screws()[pack.mount.screw]
+        heads = size.washer_high_mm + size.head_high_mm
+        return THICKNESSES_MM[-1] + heads, _below_mm(pack)
+
+    def wall_mm(self, pack: Pack) -> float:
+        """The plate's width."""
+        along = [u for u, _ in pack.mount.holes_mm]
+        row = max(along, default=0.0) - min(along, default=0.0)
+        return max(LEAST_WIDE_MM, row + screws()[pack.mount.screw].washer_mm + 2 * EDGE_MM)
+
+    def design(self, pack: Pack, lugs: Sequence[Lug], *, mass_kg: float | None) -> Bracket:
+        """One plate that fits all pads and the frame's holes.
+
+        With ``mass_kg`` and a load it takes the least thickness that holds, or the greatest.
+        Raises PlanError where the frame's holes stand closer than their washers.
+        """
+        if not lugs:
+            raise ValueError("a bracket needs at least one lug on the tub's wall")
+        _check_holes(pack)
+        made = [_plate(pack, lugs, thick, self.wall_mm(pack)) for thick in THICKNESSES_MM]
+        if mass_kg is None or pack.load is None:
+            return made[0]
+        limit = _limit_mpa(pack)
+        held = (one for one in made if bending_mpa(pack, one, mass_kg=mass_kg) <= limit)
+        return next(held, made[-1])
+
+
+def _below_mm(pack: Pack) -> float:
+    """How far the plate hangs below the tub: washers, the holes' spread, the edge."""
+    down = [v for _, v in pack.mount.holes_mm]
+    spread = max(down, default=0.0) - min(down, default=0.0)
+    return BELOW_MM + screws()[pack.mount.screw].washer_mm + spread + EDGE_MM
+
+
+def _check_holes(pack: Pack) -> None:
+    holes = np.asarray(pack.mount.holes_mm, dtype=np.float64).reshape(-1, 2)
+    least = screws()[pack.mount.screw].washer_mm + TOOL_GAP_MM
+    if not len(holes):
+        raise PlanError(
+            field="mount.holes_mm", why="the frame offers no hole", mend="name one or more"
+        )
+    apart = np.hypot(*(holes[:, None] - holes[None]).transpose(2, 0, 1))
+    apart[np.diag_indices(len(holes))] = np.inf
+    if apart.min() < least:
+        raise PlanError(
+            field="mount.holes_mm",
+            value=f"two holes {apart.min():.1f} mm apart",
+            why=f"leaves no room for the washers of {pack.mount.screw}",
+            mend=f"keep them {least:.1f} mm apart or use a smaller screw",
+        )
+
+
+def _plate(pack: Pack, lugs: Sequence[Lug], thick_mm: float, wide_mm: float) -> FlatBracket:
+    lug, below = lugs[0], _below_mm(pack)
+    large = screws()[pack.mount.screw]
+    u, v = np.asarray(pack.mount.holes_mm, dtype=np.float64).reshape(-1, 2).T
+    along = u - (u.min() + u.max()) / 2 + wide_mm / 2
+    up = below - BELOW_MM - large.washer_mm / 2 - (v - v.min())
+    grip = thick_mm + screws()[lug.screw].washer_high_mm
+    return FlatBracket(
+        thickness_mm=thick_mm,
+        wide_mm=wide_mm,
+        high_mm=below + lug.high_mm,
+        below_mm=below,
+        pad_screw=lug.screw,
+        pad_screw_long_mm=insert_screw_length_mm(lug.screw, grip_mm=grip),
+        frame_screw=pack.mount.screw,
+        pad_holes=tuple(
+            (wide_mm / 2 + side * lug.apart_mm / 2, below + lug.up_mm) for side in (-1.0, 1.0)
+        ),
+        frame_holes=tuple(zip(along.tolist(), up.tolist(), strict=True)),
+        placed=tuple(_placed(one, wide_mm, below) for one in lugs),
+    )
+
+
+def _placed(lug: Lug, wide_mm: float, below_mm: float) -> NDArray[np.float64]:
+    """(4, 4) from the plate's plan to the pack: its back on the pad, its middle on the pad's."""
+    side = float(lug.outward)
+    matrix = np.eye(4)
+    matrix[:3, 0] = 0.0, side, 0.0
+    matrix[:3, 1] = 0.0, 0.0, 1.0
+    matrix[:3, 2] = side, 0.0, 0.0
+    matrix[:3, 3] = side * lug.face_mm, lug.y_mm - side * wide_mm / 2, lug.underside_mm - below_mm
+    return matrix
+
+
+KIND = _Flat()
