@@ -19,10 +19,10 @@ from layouts.electrical.strip_heat import strip_rise
 from layouts.electrical.thermal_state import rated_warmth, warmth
 from layouts.electrical.values import Electrical
 from layouts.heat.model import at_load
+from layouts.heat.of_pack import Walls
 from layouts.heat.rating import HeatRating, heat_checks
 from layouts.heat.steady import steady
 from layouts.pack import Pack, Surroundings
-from layouts.parts.shell import Shell
 from layouts.ratings.bms import bms_current_check, bms_series_check
 from layouts.ratings.fuse import fuse_bears_a
 from layouts.ratings.limits import Ratings, load_current_check, load_peak_check, rate
@@ -40,11 +40,11 @@ def electrical_plan(
     pack: Pack,
     arrangement: Arrangement,
     joining: Joining,
-    shell: Shell | None = None,
+    walls: Walls | None = None,
 ) -> Electrical:
     """Currents, ratings, fuse, wire, charge and heat of a pack as laid.
 
-    ``shell`` None: the held cells in still air. Heat is judged until the pack is empty: its
+    ``walls`` None: the held cells in still air. Heat is judged until the pack is empty: its
     ``discharge`` current is one of the ratings' limits, the one for ever is told beside it.
     Raises PlanError, naming the field, where something can't work at all.
     """
@@ -58,7 +58,7 @@ def electrical_plan(
     asked = machine(pack, volts, ohm=of.ohm + leads.ohm)
     limit = strip_limit(pack, arrangement, joining, of)
     cool = _rated(pack, of, leads, asked, limit, heat_a=None)
-    warm = warmth(pack, arrangement, joining, shell, of, load_a=cool.reference_a)
+    warm = warmth(pack, arrangement, joining, walls, of, load_a=cool.reference_a)
     ratings = _rated(pack, of, leads, asked, limit, heat_a=warm.discharge.amps)
     at = ratings.reference_a
     heat = rated_warmth(warm, load_a=at, peak_a=ratings.peak_a)

@@ -9,10 +9,9 @@ from layouts.electrical.flows import Shares, losses
 from layouts.errors import PlanError
 from layouts.heat.limit import HeatLimit, Limits, discharge_limit
 from layouts.heat.model import HeatModel, at_load
-from layouts.heat.of_pack import heat_limits, heat_model
+from layouts.heat.of_pack import Walls, heat_limits, heat_model
 from layouts.heat.rating import HeatRating, rate_heat
 from layouts.pack import Pack
-from layouts.parts.shell import Shell
 from layouts.strips.joining import Joining
 
 __all__ = ["Warmth", "rated_warmth", "warmth"]
@@ -32,7 +31,7 @@ def warmth(
     pack: Pack,
     arrangement: Arrangement,
     joining: Joining,
-    shell: Shell | None,
+    walls: Walls | None,
     of: Shares,
     *,
     load_a: float,
@@ -47,7 +46,7 @@ def warmth(
         pack,
         arrangement,
         joining,
-        shell,
+        walls,
         load_a=load_a,
         cell_a=of.cell_a(load_a),
         link_w=of.link_w(load_a),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -19,16 +20,24 @@ from layouts.pack import Lattice, Pack
 from layouts.parts.shell import Shell
 from layouts.strips.joining import Joining
 
-__all__ = ["heat_limits", "heat_model"]
+__all__ = ["Walls", "heat_limits", "heat_model"]
 
 ROOM_TEMPERATURE_C = 25.0  # where no load says the ambient temperature
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Walls:
+    """An enclosure as heat sees it: its shell, and the volume of all its printed parts."""
+
+    shell: Shell
+    plastic_mm3: float
 
 
 def heat_model(
     pack: Pack,
     arrangement: Arrangement,
     joining: Joining,
-    shell: Shell | None,
+    walls: Walls | None,
     *,
     load_a: float,
     cell_a: NDArray[np.float64],
@@ -38,7 +47,7 @@ def heat_model(
     """The pack under ``load_a``.
 
     ``cell_a`` (N,): current of each cell; ``link_w`` (K,): watts lost in each length of strip,
-    in the order of ``joining.strips`` and each strip's ``links``. ``shell`` None: the held
+    in the order of ``joining.strips`` and each strip's ``links``. ``walls`` None: the held
     cells in still air. ``other_w``: heat of the board. Raises ValueError where ``link_w`` has
     another length, PlanError for a material without values.
     """
@@ -70,8 +79,8 @@ def heat_model(
             site_mm2=pack.pitch_mm**2 * (1.0 if grid else math.sqrt(3.0) / 2.0),
             w_mk=polymer.conductivity_w_mk,
         ),
-        gaps=None if shell is None else _gaps(pack, arrangement, shell),
-        case=None if shell is None else _case(pack, shell, polymer),
+        gaps=None if walls is None else _gaps(pack, arrangement, walls.shell),
+        case=None if walls is None else _case(pack, walls, polymer),
         ambient_c=ROOM_TEMPERATURE_C if pack.load is None else pack.load.ambient_c,
         other_w=other_w,
     )
@@ -122,8 +131,9 @@ def _gaps(pack: Pack, arrangement: Arrangement, shell: Shell) -> Gaps:
     )
 
 
-def _case(pack: Pack, shell: Shell, polymer: PolymerHeat) -> Case:
-    """Walls, floor and lid: what stands out from them would only help."""
+def _case(pack: Pack, walls: Walls, polymer: PolymerHeat) -> Case:
+    """Walls, floor and lid pass heat: what stands out would only help. All plastic stores it."""
+    shell = walls.shell
     outer, inner = shell.outer, shell.cavity
     # mm2 / mm = 1/1000 of m2 / m
     through = (
@@ -131,8 +141,7 @@ def _case(pack: Pack, shell: Shell, polymer: PolymerHeat) -> Case:
         + inner.area / shell.floor_mm
         + inner.area / shell.lid_mm
     ) / 1000.0
-    volume_mm3 = outer.area * shell.high_mm - inner.area * shell.inside_mm
-    grams = volume_mm3 / 1000.0 * materials()[pack.printer.material].density_g_cm3
+    grams = walls.plastic_mm3 / 1000.0 * materials()[pack.printer.material].density_g_cm3
     side_mm2 = outer.length * shell.high_mm
     return Case(
         side_mm2=side_mm2,

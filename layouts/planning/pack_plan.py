@@ -20,6 +20,7 @@ from layouts.electrical.values import Electrical
 from layouts.enclosures.form import Enclosure
 from layouts.enclosures.gas_way import GasWay, gas_way, gas_way_caution, gas_way_check
 from layouts.enclosures.registry import form_of
+from layouts.heat.of_pack import Walls
 from layouts.holders.barriers import BarrierDesign, barrier_designs
 from layouts.holders.design import holder_checks, holder_tiles
 from layouts.holders.fastening import Core, fasten, fastening_checks
@@ -184,7 +185,7 @@ def plan_pack(pack: Pack, *, effort: Effort = Effort.BEST) -> PackPlan:
         barriers=barrier_designs(pack, arrangement, core.outline),
         housing=housing,
         electrical=electrical_plan(
-            pack, arrangement, joining, None if housing is None else housing.enclosure.shell
+            pack, arrangement, joining, None if housing is None else walls_of(housing.enclosure)
         ),
         shorts=shorts(
             pack,
@@ -206,6 +207,12 @@ def _housing(pack: Pack, arrangement: Arrangement, joining: Joining, core: Core)
         bracket=kind_of(pack).design(pack, enclosure.lugs, mass_kg=guessed_mass_kg(pack)),
         gas=gas_way(pack, arrangement, joining, enclosure),
     )
+
+
+def walls_of(enclosure: Enclosure) -> Walls:
+    """The enclosure as heat sees it: its plastic from the drawings."""
+    volume_mm3 = sum(part.drawing.volume_mm3() for part in enclosure.parts)
+    return Walls(shell=enclosure.shell, plastic_mm3=volume_mm3)
 
 
 def plan_checks(plan: PackPlan, *, mass_kg: float) -> tuple[Check, ...]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -55,7 +56,7 @@ class BoxEnclosure:
     @property
     def parts(self) -> tuple[Part, ...]:
         """Tub and lid, or their pieces."""
-        return (*tub_parts(self.sizes), *lid_parts(self.sizes))
+        return _parts(self.sizes)
 
     @property
     def screws(self) -> tuple[PlacedScrew, ...]:
@@ -132,6 +133,12 @@ class BoxEnclosure:
     ) -> tuple[Check, ...]:
         """Screws, room round the core, hold, pads, wires' bend, seams."""
         return enclosure_checks(pack, arrangement, joining, core, self.sizes)
+
+
+@lru_cache(maxsize=4)
+def _parts(d: EnclosureDesign) -> tuple[Part, ...]:
+    """Drawn once for all that reads them."""
+    return (*tub_parts(d), *lid_parts(d))
 
 
 def _blocked(d: EnclosureDesign, face: Face) -> NDArray[np.float64]:

@@ -11,10 +11,12 @@ import pytest
 from layouts.currents.network import solve
 from layouts.currents.strips import strip_network
 from layouts.errors import PlanError
+from layouts.formats import materials
 from layouts.heat.model import HeatModel
 from layouts.heat.of_pack import ROOM_TEMPERATURE_C, heat_limits, heat_model
 from layouts.heat.steady import steady
 from layouts.pack import Load
+from layouts.planning.pack_plan import walls_of
 from tests.layouts.enclosed import Enclosed, enclosed
 from tests.samples import sample_pack
 
@@ -27,7 +29,7 @@ def model_of(made: Enclosed, *, load_a: float = 20.0, bare: bool = False) -> Hea
         made.pack,
         made.arrangement,
         made.joining,
-        None if bare else made.enclosure.shell,
+        None if bare else walls_of(made.enclosure),
         load_a=load_a,
         cell_a=flow.cell_a,
         link_w=network.strips_of(flow.link_w),
@@ -102,6 +104,21 @@ def test_without_an_enclosure_cells_stand_in_still_air() -> None:
     found = steady(model)
     assert found.enclosure_c == found.outside_c == 35.0
     assert found.rise_k > 20.0
+
+
+@pytest.mark.parametrize("name", ["1S1P", "10S4P", "4S6P"])
+def test_the_case_stores_the_heat_of_all_its_plastic(name: str) -> None:
+    """Drawn tub and lid, bosses, lugs and skirts with them: more than a plain box of such walls."""
+    made = enclosed(name)
+    case = model_of(made).case
+    assert case is not None
+    limits = heat_limits(made.pack)
+    drawn_mm3 = sum(part.drawing.volume_mm3() for part in made.enclosure.parts)
+    density = materials()[made.pack.printer.material].density_g_cm3
+    assert case.heat_j_k == pytest.approx(drawn_mm3 * density * limits.polymer.heat_j_kgk / 1e6)
+    shell = made.enclosure.shell
+    plain_mm3 = shell.outer.area * shell.high_mm - shell.cavity.area * shell.inside_mm
+    assert drawn_mm3 > 1.1 * plain_mm3
 
 
 def test_limits_are_the_cells_and_the_materials() -> None:
