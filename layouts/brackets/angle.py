@@ -14,24 +14,22 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from layouts.brackets.angle_drawing import bracket_part
+from layouts.brackets.angle_strength import STAND_MM, bracket_root_stress, corner_check, from_foot
 from layouts.brackets.kind import Lug, Plate, Stack
 from layouts.checks import Check
 from layouts.errors import PlanError
-from layouts.formats import materials, screws
+from layouts.formats import screws
 from layouts.pack import Mount, Pack
-from layouts.parts.drawing import Drawing, drawing_of
 from layouts.parts.fasteners import Into, insert_screw_length_mm
-from layouts.parts.feature import Feature
 from layouts.parts.part import Part
 from layouts.parts.screw import PlacedScrew
-from layouts.slabs.bore import through
-from layouts.slabs.profile import polygon, rounded_polygon
 
 # All of these are common practice, no source
 THICKNESSES_MM = (6.0, 7.0, 8.0)  # leg and foot; the least is that of an ear, then as the mass asks
@@ -47,14 +45,9 @@ RIB_GAP_MM = 1.0  # between a washer and a rib: that bridge may sag
 TOOL_GAP_MM = 0.5  # between a washer or head and what stands beside it otherwise
 EDGE_MM = 2.0  # between a washer and the end of the foot
 
-# The feet lie so far below the tub, so that its drains stay open on a plate; common practice,
-# no source
-STAND_MM = 3.0
-
-GRAVITY_M_S2 = 9.80665  # standard gravity, ISO 80000-3
 SAME_CARD_MM = 1e-6
+LUG_WIDE_MM = 34.0  # a lug's width along the wall
 BRACKET_OUT_MM = 13.0  # from lug to the foot's end, less the frame screw's washer
-SAFETY = 4.0  # printed polymer, short-term load; general design practice (2.5 to 4), from memory
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -246,11 +239,11 @@ def design_bracket(
     kinds = {(lug.high_mm, lug.apart_mm, lug.up_mm, lug.screw) for lug in lugs}
     if len(kinds) > 1:
         raise ValueError("all lugs must be alike: one bracket is to fit each of them")
-    lugs = [_from_foot(lug) for lug in lugs]
+    lugs = [from_foot(lug) for lug in lugs]
     made = [_design(pack, lugs, thickness) for thickness in _thicknesses(lugs[0])]
     if mass_kg is None or pack.load is None:
         return made[0]
-    held = (d for d in made if _root_stress(pack, d, lugs[0], mass_kg).holds)
+    held = (d for d in made if corner_check(pack, d, lugs[0], mass_kg).holds)
     return next(held, made[-1])
 
 
@@ -356,127 +349,8 @@ def bracket_matrix(lug: Lug, *, width_mm: float) -> NDArray[np.float64]:
     return matrix
 
 
-def frame_holes_mm(design: BracketDesign) -> NDArray[np.float64]:
-    """(n, 3) where the frame must be drilled: all foot holes, underside, pack's coordinates."""
-    holes = np.array([(x, 0.0, z, 1.0) for x, z in design.foot_holes])
-    return np.vstack([(holes @ matrix.T)[:, :3] for matrix in design.placed])
-
-
-def bracket_root_stress(pack: Pack, design: BracketDesign, lug: Lug, *, mass_kg: float) -> Check:
-    """Bending stress at the corner of leg and foot when the load's jolts come all at once.
-
-    Each of n brackets takes 1/n of mass * acceleration; as the pack may be turned in its
-    space, the greater of the two level jolts acts both along the wall and across it. Plain
-    beam formula 6 M / (b t^2) of a rectangle, b by t, and along the wall 6 M / (t b^2): the
-    leg is bent by the push away from the wall at the lug screws' height, the foot by the
-    lift at the leg up to its nearest screw. The ribs are left out, and the stresses added,
-    both on the safe side; b is no more than a spread of 45 degrees from the lug screws
-    reaches. Raises ValueError without a load: then nothing was asked.
-    """
-    if pack.load is None:
-        raise ValueError("load: without one there is no acceleration to hold against")
-    return _root_stress(pack, design, _from_foot(lug), mass_kg)
-
-
-def _from_foot(lug: Lug) -> Lug:
-    """The lug with its heights told from the level of the bracket's foot."""
-    return replace(
-        lug,
-        underside_mm=lug.underside_mm - STAND_MM,
-        high_mm=lug.high_mm + STAND_MM,
-        up_mm=lug.up_mm + STAND_MM,
-    )
-
-
-def _root_stress(pack: Pack, design: BracketDesign, lug: Lug, mass_kg: float) -> Check:
-    """The check itself, with the lug's heights told from the foot."""
-    assert pack.load is not None
-    thick = design.thickness_mm
-    washer = screws()[design.lug_screw].washer_mm
-    broad = min(design.width_mm, lug.apart_mm + washer + 2.0 * lug.up_mm)
-    *level_g, upright_g = (abs(g) for g in pack.load.acceleration_g)
-    share_n = GRAVITY_M_S2 * mass_kg / len(design.placed)  # for each g
-    pull_n = along_n = max(level_g) * share_n
-    lift_n = upright_g * share_n
-    up, out = lug.up_mm - thick / 2.0, design.near_mm + thick / 2.0
-    stress = (
-        6.0 * (pull_n * up + lift_n * out) / (broad * thick**2)
-        + 6.0 * along_n * math.hypot(up, out) / (thick * broad**2)
-        + (pull_n + lift_n) / (broad * thick)
-    )
-    limit = materials()[pack.printer.material].strength_mpa / SAFETY
-    return Check(
-        id="bracket_root_stress",
-        about="bending stress where a bracket's leg meets its foot, ribs left out",
-        holds=stress <= limit,
-        value=stress,
-        limit=limit,
-        unit="MPa",
-        source=(
-            "beam formula; lowest printed tensile strength in the layers (materials table) "
-            f"over {SAFETY:g}, common practice, no source"
-        ),
-        how_to_mend=(
-            "spread mount.holes_mm wider along the wall, use a stronger printer.material, "
-            "lower load.acceleration_g, or support the tub from below as well"
-        ),
-        at_least=False,
-        where="bracket",
-    )
-
-
 def _upright(wide: float, high: float) -> tuple[tuple[float, float], ...]:
     return ((0.0, 0.0), (wide, 0.0), (wide, high), (0.0, high))
-
-
-COLOUR = (0.45, 0.47, 0.50)
-VIEW = (1.4, 1.0, 0.9)
-
-
-def bracket_drawing(design: BracketDesign) -> Drawing:
-    """Rib, L, rib; the leg's holes bored along x from its back, the foot's along y from below."""
-    thick, wide = design.thickness_mm, design.width_mm
-    profile = (rounded_polygon(design.profile_mm, design.profile_radii_mm),)
-    rib = (polygon(design.rib_profile_mm),)
-    leg = [
-        through((0.0, up, along), (1.0, 0.0, 0.0), design.leg_hole_mm / 2.0, thick)
-        for up, along in design.leg_holes
-    ]
-    foot = [
-        through((out, 0.0, along), (0.0, 1.0, 0.0), design.foot_hole_mm / 2.0, thick)
-        for out, along in design.foot_holes
-    ]
-    return drawing_of(
-        (
-            Feature(name="profile", loops=profile, z0_mm=0.0, z1_mm=wide),
-            Feature(name="rib", loops=rib, z0_mm=0.0, z1_mm=design.rib_mm),
-            Feature(name="rib", loops=rib, z0_mm=wide - design.rib_mm, z1_mm=wide),
-        ),
-        bores=(*leg, *foot),
-    )
-
-
-def bracket_print_note(design: BracketDesign) -> str:
-    """How to print it, and in which order its screws go in."""
-    return (
-        "as it lies in the file, on its side: the layers then run round the corner, which is "
-        "what bends. Four walls, half filled or more. The screw holes close over by themselves; "
-        f"the upper rib begins as a bridge of {design.bridge_mm:.0f} mm, where a little sag does "
-        "no harm: support it if your printer bridges badly. Lug screws go in before the foot's"
-    )
-
-
-def bracket_part(design: BracketDesign) -> Part:
-    """The bracket, one placed copy a lug."""
-    return Part(
-        name="bracket",
-        role="bracket",
-        drawing=bracket_drawing(design),
-        placed=design.placed,
-        colour=COLOUR,
-        print_note=bracket_print_note(design),
-        view=VIEW,
-    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -493,10 +367,8 @@ class _Angle:
         return out, STAND_MM
 
     def wall_mm(self, pack: Pack) -> float:
-        """Its foot's holes, washers and ribs; a lug's width at least."""
-        along = [u for u, _ in pack.mount.holes_mm]
-        span = max(along, default=0.0) - min(along, default=0.0)
-        return max(34.0, span + screws()[pack.mount.screw].washer_mm + 10.0)
+        """The bracket's own width, or a lug's where that is wider."""
+        return max(LUG_WIDE_MM, bracket_width_mm(pack.mount))
 
     def design(
         self, pack: Pack, lugs: Sequence[Lug], *, mass_kg: float | None = None

@@ -20,10 +20,10 @@ from generators.dummy.unfold import walls_of
 from generators.making import made_part
 from generators.packfile.examples import FIRST, example_text
 from generators.packfile.resolve import parse_pack
-from layouts.brackets.angle import frame_holes_mm
 from layouts.planning.pack_plan import PackPlan, plan_pack
 from layouts.planning.parts_list import parts_of
 from tests.generators.dummy.small import dummied
+from tests.layouts.planned import frame_holes_mm
 
 CARD = 3.0
 
@@ -122,7 +122,7 @@ def test_holes_in_feet_and_on_the_plan_are_the_frames() -> None:
     (template,) = drill_plans(plan.enclosure.shell, plan.bracket)
     centre = np.array(plan.enclosure.sizes.outer.centre_mm)
     shown = np.array([(d.x_mm, d.y_mm) for d in template.drills]) + centre
-    assert shown == pytest.approx(frame_holes_mm(plan.bracket)[:, :2], abs=1e-9)
+    assert shown == pytest.approx(frame_holes_mm(plan.bracket.screws)[:, :2], abs=1e-9)
     foot = cards()["bracket-foot"]
     in_card = [(d.y_mm, d.x_mm) for d in foot.drills]
     assert np.array(in_card) == pytest.approx(np.array(plan.bracket.foot_holes))

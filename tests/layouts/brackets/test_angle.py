@@ -9,21 +9,20 @@ import numpy as np
 import pytest
 
 from layouts.brackets.angle import (
-    SAFETY,
-    STAND_MM,
+    KIND,
     TOOL_GAP_MM,
     BracketDesign,
-    Lug,
-    bracket_root_stress,
     bracket_width_mm,
     design_bracket,
-    frame_holes_mm,
 )
+from layouts.brackets.angle_strength import SAFETY, STAND_MM, bracket_root_stress
+from layouts.brackets.kind import Lug
 from layouts.errors import PlanError
 from layouts.formats import materials, screws
 from layouts.pack import Load, Mount, Pack
 from layouts.parts.fasteners import Into
 from layouts.parts.screw import screw_uses
+from tests.layouts.planned import frame_holes_mm
 from tests.samples import sample_pack
 
 LOAD = Load(continuous_a=20.0, acceleration_g=(4.0, 4.0, 6.0))
@@ -64,6 +63,16 @@ def washers_mm(design: BracketDesign) -> list[tuple[str, float, float, float]]:
     return [("leg", up, z, lug) for up, z in design.leg_holes] + [
         ("foot", out, z, foot) for out, z in design.foot_holes
     ]
+
+
+@EACH_MOUNT
+@EACH_SCREW
+def test_the_wall_that_is_reserved_takes_the_bracket(
+    screw: str, holes: tuple[tuple[float, float], ...]
+) -> None:
+    """No bracket is wider than what glands and seams keep clear of."""
+    pack = pack_with(mount=mount(screw, holes))
+    assert design_bracket(pack, four_lugs()).width_mm <= KIND.wall_mm(pack) + 1e-9
 
 
 @EACH_MOUNT
@@ -127,7 +136,7 @@ def test_frame_holes_are_the_frames_own_pattern_on_both_sides(
     """Placed holes, read from outside as (right, away from the wall), are mount.holes_mm."""
     lugs = four_lugs()
     design = design_bracket(pack_with(mount=mount("M5", holes)), lugs)
-    drilled = frame_holes_mm(design).reshape(len(lugs), -1, 3)
+    drilled = frame_holes_mm(design.screws).reshape(len(lugs), -1, 3)
     for lug, found in zip(lugs, drilled, strict=True):
         # who stands outside and looks at the +x wall has +y at the right hand; at -x, -y
         pattern = np.column_stack([lug.outward * found[:, 1], lug.outward * found[:, 0]])

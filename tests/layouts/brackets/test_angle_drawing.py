@@ -18,14 +18,10 @@ from OCP.TopoDS import TopoDS_Shape
 from generators.kernel.drilled import drilled_mesh, drilled_solid
 from generators.kernel.stitch import solid
 from generators.meshes.mesh import mesh
-from layouts.brackets.angle import (
-    STAND_MM,
-    BracketDesign,
-    Lug,
-    bracket_drawing,
-    bracket_part,
-    design_bracket,
-)
+from layouts.brackets.angle import BracketDesign, design_bracket
+from layouts.brackets.angle_drawing import bracket_drawing, bracket_part
+from layouts.brackets.angle_strength import STAND_MM
+from layouts.brackets.kind import Lug
 from layouts.formats import screws
 from layouts.pack import Load, Mount
 from tests.layouts.parts.sound_parts import assert_every_feature_counts

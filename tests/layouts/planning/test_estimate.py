@@ -5,7 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from layouts.brackets.angle import STAND_MM, design_bracket
+from layouts.brackets.angle import design_bracket
+from layouts.brackets.angle_strength import STAND_MM
 from layouts.cells.arrange import arrange
 from layouts.enclosures.box.design import design_enclosure
 from layouts.holders.fastening import fasten

@@ -1,0 +1,65 @@
+"""The angle bracket drawn: an L between two gusset ribs, screw holes bored sideways."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from layouts.parts.drawing import Drawing, drawing_of
+from layouts.parts.feature import Feature
+from layouts.parts.part import Part
+from layouts.slabs.bore import through
+from layouts.slabs.profile import polygon, rounded_polygon
+
+if TYPE_CHECKING:
+    from layouts.brackets.angle import BracketDesign
+
+__all__ = ["bracket_drawing", "bracket_part"]
+
+COLOUR = (0.45, 0.47, 0.50)
+VIEW = (1.4, 1.0, 0.9)
+
+
+def bracket_drawing(design: BracketDesign) -> Drawing:
+    """Rib, L, rib; the leg's holes bored along x from its back, the foot's along y from below."""
+    thick, wide = design.thickness_mm, design.width_mm
+    profile = (rounded_polygon(design.profile_mm, design.profile_radii_mm),)
+    rib = (polygon(design.rib_profile_mm),)
+    leg = [
+        through((0.0, up, along), (1.0, 0.0, 0.0), design.leg_hole_mm / 2.0, thick)
+        for up, along in design.leg_holes
+    ]
+    foot = [
+        through((out, 0.0, along), (0.0, 1.0, 0.0), design.foot_hole_mm / 2.0, thick)
+        for out, along in design.foot_holes
+    ]
+    return drawing_of(
+        (
+            Feature(name="profile", loops=profile, z0_mm=0.0, z1_mm=wide),
+            Feature(name="rib", loops=rib, z0_mm=0.0, z1_mm=design.rib_mm),
+            Feature(name="rib", loops=rib, z0_mm=wide - design.rib_mm, z1_mm=wide),
+        ),
+        bores=(*leg, *foot),
+    )
+
+
+def bracket_print_note(design: BracketDesign) -> str:
+    """How to print it, and in which order its screws go in."""
+    return (
+        "as it lies in the file, on its side: the layers then run round the corner, which is "
+        "what bends. Four walls, half filled or more. The screw holes close over by themselves; "
+        f"the upper rib begins as a bridge of {design.bridge_mm:.0f} mm, where a little sag does "
+        "no harm: support it if your printer bridges badly. Lug screws go in before the foot's"
+    )
+
+
+def bracket_part(design: BracketDesign) -> Part:
+    """The bracket, one placed copy a lug."""
+    return Part(
+        name="bracket",
+        role="bracket",
+        drawing=bracket_drawing(design),
+        placed=design.placed,
+        colour=COLOUR,
+        print_note=bracket_print_note(design),
+        view=VIEW,
+    )

@@ -1,0 +1,86 @@
+"""Strength of the angle bracket: bending at its inside corner."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from layouts.brackets.kind import Lug
+from layouts.checks import Check
+from layouts.formats import materials, screws
+from layouts.pack import Pack
+
+if TYPE_CHECKING:
+    from layouts.brackets.angle import BracketDesign
+
+__all__ = ["SAFETY", "STAND_MM", "bracket_root_stress", "corner_check", "from_foot"]
+
+# The feet lie so far below the tub, so that its drains stay open on a plate; common practice,
+# no source
+STAND_MM = 3.0
+GRAVITY_M_S2 = 9.80665  # standard gravity, ISO 80000-3
+SAFETY = 4.0  # printed polymer, short-term load; general design practice (2.5 to 4), from memory
+
+
+def bracket_root_stress(pack: Pack, design: BracketDesign, lug: Lug, *, mass_kg: float) -> Check:
+    """Bending stress at the corner of leg and foot when the load's jolts come all at once.
+
+    Each of n brackets takes 1/n of mass * acceleration; as the pack may be turned in its
+    space, the greater of the two level jolts acts both along the wall and across it. Plain
+    beam formula 6 M / (b t^2) of a rectangle, b by t, and along the wall 6 M / (t b^2): the
+    leg is bent by the push away from the wall at the lug screws' height, the foot by the
+    lift at the leg up to its nearest screw. The ribs are left out, and the stresses added,
+    both on the safe side; b is no more than a spread of 45 degrees from the lug screws
+    reaches. Raises ValueError without a load: then nothing was asked.
+    """
+    if pack.load is None:
+        raise ValueError("load: without one there is no acceleration to hold against")
+    return corner_check(pack, design, from_foot(lug), mass_kg)
+
+
+def from_foot(lug: Lug) -> Lug:
+    """The lug with its heights told from the level of the bracket's foot."""
+    return replace(
+        lug,
+        underside_mm=lug.underside_mm - STAND_MM,
+        high_mm=lug.high_mm + STAND_MM,
+        up_mm=lug.up_mm + STAND_MM,
+    )
+
+
+def corner_check(pack: Pack, design: BracketDesign, lug: Lug, mass_kg: float) -> Check:
+    """The check itself, with the lug's heights told from the foot."""
+    assert pack.load is not None
+    thick = design.thickness_mm
+    washer = screws()[design.lug_screw].washer_mm
+    broad = min(design.width_mm, lug.apart_mm + washer + 2.0 * lug.up_mm)
+    *level_g, upright_g = (abs(g) for g in pack.load.acceleration_g)
+    share_n = GRAVITY_M_S2 * mass_kg / len(design.placed)  # for each g
+    pull_n = along_n = max(level_g) * share_n
+    lift_n = upright_g * share_n
+    up, out = lug.up_mm - thick / 2.0, design.near_mm + thick / 2.0
+    stress = (
+        6.0 * (pull_n * up + lift_n * out) / (broad * thick**2)
+        + 6.0 * along_n * math.hypot(up, out) / (thick * broad**2)
+        + (pull_n + lift_n) / (broad * thick)
+    )
+    limit = materials()[pack.printer.material].strength_mpa / SAFETY
+    return Check(
+        id="bracket_root_stress",
+        about="bending stress where a bracket's leg meets its foot, ribs left out",
+        holds=stress <= limit,
+        value=stress,
+        limit=limit,
+        unit="MPa",
+        source=(
+            "beam formula; lowest printed tensile strength in the layers (materials table) "
+            f"over {SAFETY:g}, common practice, no source"
+        ),
+        how_to_mend=(
+            "spread mount.holes_mm wider along the wall, use a stronger printer.material, "
+            "lower load.acceleration_g, or support the tub from below as well"
+        ),
+        at_least=False,
+        where="bracket",
+    )
