@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
 
@@ -16,13 +18,16 @@ from generators.kernel.stitch import solid
 from generators.meshes.mesh import Mesh, mesh
 from generators.proofs.meshes import MeshFacts, mesh_checks, mesh_facts
 from layouts.checks import Check
+from layouts.errors import PlanError
 from layouts.parts.drawing import CHORD_MM, Drawing
 from layouts.parts.part import Part
+from layouts.slabs.errors import SolidError
 
 __all__ = ["MadePart", "chord_bound_mm3", "made_part"]
 
 # Sums of many faces' shares differ by float noise, also where no arc is.
 SUM_NOISE = 1e-9
+LIBRARIES = ("OCP", "cadquery", "manifold3d", "shapely")  # whose errors are told by field
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -53,10 +58,14 @@ class MadePart:
 
 
 def made_part(part: Part) -> MadePart:
-    """Make solid and mesh of one part; both come from the same drawing."""
+    """Make solid and mesh of one part; both come from the same drawing.
+
+    Raises PlanError, naming part and field, where the kernel or the mesh library can't.
+    """
     drawing = part.drawing
-    shape = drilled_solid(solid(drawing.body), drawing.bores)
-    made = drilled_mesh(mesh(drawing.body, CHORD_MM), drawing.bores, CHORD_MM)
+    with told_by_field(part):
+        shape = drilled_solid(solid(drawing.body), drawing.bores)
+        made = drilled_mesh(mesh(drawing.body, CHORD_MM), drawing.bores, CHORD_MM)
     properties = GProp_GProps()
     BRepGProp.VolumeProperties_s(shape, properties)
     return MadePart(
@@ -66,6 +75,25 @@ def made_part(part: Part) -> MadePart:
         solid_mm3=properties.Mass(),
         facts=mesh_facts(part.name, made.vertices_mm, made.faces),
     )
+
+
+@contextmanager
+def told_by_field(part: Part) -> Iterator[None]:
+    """Turns trouble of the kernel or of the mesh library into a PlanError that names the part.
+
+    The kernel's exceptions have no common base: they are known by the library that they come from.
+    """
+    try:
+        yield
+    except Exception as error:
+        library = type(error).__module__.partition(".")[0]
+        if not isinstance(error, SolidError) and library not in LIBRARIES:
+            raise
+        raise PlanError(
+            field=part.field,
+            why=f"gives a part that can't be made, {part.name}: {error}",
+            mend="change a size of this section a little",
+        ) from error
 
 
 def chord_bound_mm3(drawing: Drawing, chord_mm: float) -> float:

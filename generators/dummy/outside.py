@@ -29,6 +29,7 @@ from layouts.planning.pack_plan import PackPlan
 __all__ = ["Outside", "bare_outside", "outlet_matrix", "outside_of", "rod", "screw_matrix"]
 
 UPRIGHT = 0.99  # of a unit axis
+SAME_MM = 1e-6  # heights closer than this are one
 INTO_WALL_MM = 0.01  # the filling of the case reaches so far into its walls
 INTO_HOLE_MM = 0.1  # the filling of a hole: more than its chords stand off its circle
 BELOW_LID_MM = 40.0  # of the tub below the lid: what its closed gaps must stay clear of
@@ -55,7 +56,7 @@ def outside_of(plan: PackPlan, made: Sequence[MadePart]) -> Outside:
     """The outside of a pack from its parts' drawings. Raises ValueError without an enclosure."""
     shell = plan.enclosure.shell
     core = _inside(shell)
-    tub = united([*_bare(made, "tub"), core, *_inserts(plan.enclosure.screws)])
+    tub = united([*_bare(made, "tub"), core, *_inserts(plan.enclosure.screws, shell.z_rim_mm)])
     lid = united(_bare(made, "lid")) - _below(core, shell.z_rim_mm)
     tub_slabs, lid_slabs = slabs_of(tub), slabs_of(lid)
     tub = united([tub, *_prisms(filled_gaps(tub_slabs))])
@@ -90,13 +91,15 @@ def _inside(shell: Shell) -> manifold3d.Manifold:
     return prism(shell.cavity.buffer(INTO_WALL_MM, join_style="mitre"), low, high)
 
 
-def _inserts(screws: Sequence[PlacedScrew]) -> list[manifold3d.Manifold]:
+def _inserts(screws: Sequence[PlacedScrew], z_rim_mm: float) -> list[manifold3d.Manifold]:
     """Insert holes of upright screws, filled: what they hold covers them."""
     found = []
     for one in screws:
         if one.into is Into.INSERT and one.out[2] > UPRIGHT:
             radius = one.size.insert_hole_mm / 2 + INTO_HOLE_MM
             mouth = float(one.at_mm[2]) - one.through_mm
+            if abs(mouth - z_rim_mm) < SAME_MM:  # sums of floats: no sliver between the two
+                mouth = z_rim_mm
             whole = rod(radius, mouth - one.size.insert_deep_mm - INTO_HOLE_MM, mouth)
             found.append(whole.translate([*one.at_mm[:2].tolist(), 0.0]))
     return found

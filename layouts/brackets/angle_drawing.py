@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
 __all__ = ["bracket_drawing", "bracket_part"]
 
+FIELD = "mount"  # of the pack file: its sizes come from there
 COLOUR = (0.45, 0.47, 0.50)
 VIEW = (1.4, 1.0, 0.9)
 
@@ -38,6 +39,8 @@ def bracket_drawing(design: BracketDesign) -> Drawing:
             Feature(name="rib", loops=rib, z0_mm=0.0, z1_mm=design.rib_mm),
             Feature(name="rib", loops=rib, z0_mm=wide - design.rib_mm, z1_mm=wide),
         ),
+        part="bracket",
+        field=FIELD,
         bores=(*leg, *foot),
     )
 
@@ -57,6 +60,7 @@ def bracket_part(design: BracketDesign) -> Part:
     return Part(
         name="bracket",
         role="bracket",
+        field=FIELD,
         drawing=bracket_drawing(design),
         placed=design.placed,
         colour=COLOUR,

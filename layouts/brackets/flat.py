@@ -39,6 +39,7 @@ TOOL_GAP_MM = 0.5  # between two washers
 
 GRAVITY_M_S2 = 9.80665  # standard gravity, ISO 80000-3
 SAFETY = 4.0  # printed polymer, short-term load; general design practice (2.5 to 4), from memory
+FIELD = "mount"  # of the pack file: its sizes come from there
 COLOUR = (0.45, 0.47, 0.50)
 PRINT_NOTE = (
     "flat on the bed, no support: the layers then run along the plate, which is what bends. Four "
@@ -78,12 +79,9 @@ class FlatBracket:
         holes = [circle(at, small.clearance_mm / 2) for at in self.pad_holes]
         holes += [circle(at, large.clearance_mm / 2) for at in self.frame_holes]
         thick = self.thickness_mm
-        return drawing_of(
-            (
-                Feature(name="plate", loops=(outline,), z0_mm=0.0, z1_mm=thick),
-                Feature(name="hole", loops=tuple(holes), z0_mm=0.0, z1_mm=thick, effect=Effect.CUT),
-            )
-        )
+        plate = Feature(name="plate", loops=(outline,), z0_mm=0.0, z1_mm=thick)
+        hole = Feature(name="hole", loops=tuple(holes), z0_mm=0.0, z1_mm=thick, effect=Effect.CUT)
+        return drawing_of((plate, hole), part="bracket", field=FIELD)
 
     @property
     def parts(self) -> tuple[Part, ...]:
@@ -92,6 +90,7 @@ class FlatBracket:
             Part(
                 name="bracket",
                 role="bracket",
+                field=FIELD,
                 drawing=self.drawing,
                 placed=self.placed,
                 colour=COLOUR,

@@ -13,6 +13,7 @@ from layouts.slabs.profile import polygon
 
 __all__ = ["barrier_drawing", "barrier_part", "barrier_placement"]
 
+FIELD = "holder"  # of the pack file: its sizes come from there
 COLOUR = (0.88, 0.86, 0.80)
 PRINT_NOTE = "standing on its long edge (as in the file), brim 5 mm, no support"
 
@@ -20,7 +21,8 @@ PRINT_NOTE = "standing on its long edge (as in the file), brim 5 mm, no support"
 def barrier_drawing(design: BarrierDesign) -> Drawing:
     """The wall standing on z = 0, its plan about the pack's own origin."""
     loop = polygon([(float(x), float(y)) for x, y in design.points_mm])
-    return drawing_of((Feature(name="wall", loops=(loop,), z0_mm=0.0, z1_mm=design.height_mm),))
+    wall = Feature(name="wall", loops=(loop,), z0_mm=0.0, z1_mm=design.height_mm)
+    return drawing_of((wall,), part=design.name, field=FIELD)
 
 
 def barrier_placement(design: BarrierDesign) -> NDArray[np.float64]:
@@ -35,6 +37,7 @@ def barrier_part(design: BarrierDesign) -> Part:
     return Part(
         name=design.name,
         role="barrier",
+        field=FIELD,
         drawing=barrier_drawing(design),
         placed=(barrier_placement(design),),
         colour=COLOUR,

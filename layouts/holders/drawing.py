@@ -31,6 +31,7 @@ ORDER = (
     "outline", "mask", "socket", "window", "positive", "negative", "channel", "bar", "dropped",
     "groove", "post", "hole", "recess", "slot", "square",
 )  # fmt: skip
+FIELD = "holder"  # of the pack file: its sizes come from there
 PRINT_NOTE = (
     "outer face down (as in the file), no support; webs over channels are bridges: print them "
     "slowly; set the slicer's elephant's-foot compensation to 0.1 to 0.2 mm, or signs and "
@@ -66,6 +67,8 @@ def holder_drawing(
     )
     return drawing_of(
         holder_features(tile, pieces, heights),
+        part=tile.name,
+        field=FIELD,
         cones=cones,
         cones_z0_mm=heights.mouth_mm if cones else None,
         engraved=[
@@ -207,6 +210,7 @@ def holder_part(tile: HolderTile, *, lip_to_lip_mm: float) -> Part:
         note += f"; no room for a sign at {len(placed.untold)} of {len(tile.xy_mm)} pockets"
     return Part(
         name=tile.name,
+        field=FIELD,
         role="holder_lower" if tile.face is Face.LOWER else "holder_upper",
         drawing=holder_drawing(tile, pieces=pieces, placed=placed),
         placed=(holder_placement(tile, lip_to_lip_mm=lip_to_lip_mm),),

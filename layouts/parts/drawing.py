@@ -13,11 +13,13 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from layouts.errors import PlanError
 from layouts.parts.convex import ConvexPiece, moved_piece, prism
 from layouts.parts.feature import Effect, Feature, drawn
 from layouts.slabs.body import Body
 from layouts.slabs.bore import Bore
 from layouts.slabs.cones_and_engraving import Cone, Sunk
+from layouts.slabs.errors import SolidError
 from layouts.slabs.profile import Arc, Line, Loop, loop_points_mm
 
 __all__ = ["CHORD_MM", "Drawing", "drawing_of", "placed_box_mm"]
@@ -63,14 +65,27 @@ class Drawing:
 def drawing_of(
     features: Sequence[Feature],
     *,
+    part: str,
+    field: str,
     bores: Sequence[Bore] = (),
     cones: Sequence[Cone] = (),
     cones_z0_mm: float | None = None,
     engraved: Sequence[Sunk] = (),
     order: Sequence[str] = (),
 ) -> Drawing:
-    """Draw features; arguments and errors as of ``feature.drawn``."""
-    body = drawn(features, cones=cones, cones_z0_mm=cones_z0_mm, engraved=engraved, order=order)
+    """Draw features; all but ``part`` and ``field`` as of ``feature.drawn``.
+
+    Raises PlanError, naming the part and the pack file's ``field`` that its sizes come from, where
+    they make no one sound body.
+    """
+    try:
+        body = drawn(features, cones=cones, cones_z0_mm=cones_z0_mm, engraved=engraved, order=order)
+    except SolidError as error:
+        raise PlanError(
+            field=field,
+            why=f"gives a part that can't be drawn, {part}: {error.what}",
+            mend=f"{error.mend}, or change a size of this section a little",
+        ) from error
     return Drawing(features=tuple(features), body=body, bores=tuple(bores))
 
 

@@ -20,6 +20,7 @@ class Part:
     """One printed part in its print orientation, lowest point on z = 0.
 
     ``name``: file stem. ``role``: as in result.json (holder_lower, tub, bracket, ...).
+    ``field``: section of the pack file that its sizes come from.
     ``drawing``: its features, the body that they make and the bores still to be cut from it.
     ``placed``: one (4, 4) matrix a copy, from the part file's coordinates to the
     assembly's; rotation and shift only. ``colour``: red, green, blue, each 0 to 1 (sRGB).
@@ -29,6 +30,7 @@ class Part:
 
     name: str
     role: str
+    field: str
     drawing: Drawing
     placed: tuple[NDArray[np.float64], ...]
     colour: tuple[float, float, float]

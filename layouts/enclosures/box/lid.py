@@ -24,6 +24,7 @@ from layouts.parts.part import Part
 from layouts.slabs.bore import Bore
 from layouts.slabs.profile import Loop, circle, mirrored_x
 
+FIELD = "enclosure"  # of the pack file: its sizes come from there
 COLOUR = (0.74, 0.76, 0.78)
 # Regions in the order in which their vertices are numbered
 ORDER = ("plate", "hole", "skirt", "ear", "pad", "pad_hole")
@@ -91,7 +92,13 @@ def lid_drawing(design: EnclosureDesign, piece: int | None = None) -> Drawing:
         shape = piece_shapes(design, part="lid")[piece]
         bores = bores_in(bores, shapely.transform(shape, lambda xy: xy * (-1.0, 1.0)))
     pieces = (feature.name for feature in features if feature.name not in ORDER)
-    return drawing_of(features, bores=bores, order=(*ORDER, *dict.fromkeys(pieces)))
+    return drawing_of(
+        features,
+        part="lid",
+        field=FIELD,
+        bores=bores,
+        order=(*ORDER, *dict.fromkeys(pieces)),
+    )
 
 
 def lid_bores(design: EnclosureDesign) -> tuple[Bore, ...]:
@@ -118,6 +125,7 @@ def lid_parts(design: EnclosureDesign) -> tuple[Part, ...]:
         Part(
             name=piece_name("lid", cut, k),
             role="lid",
+            field=FIELD,
             drawing=lid_drawing(design, None if cut.pieces == 1 else k),
             placed=(lid_placed(design),),
             colour=COLOUR,

@@ -15,6 +15,7 @@ from layouts.parts.shell import Rect
 from layouts.slabs.bore import Bore, through
 from layouts.slabs.profile import Loop, circle, mirrored_x, polygon, rectangle
 
+FIELD = "enclosure"  # of the pack file: its sizes come from there
 COLOUR = (0.62, 0.64, 0.67)
 # Regions in the order in which their vertices are numbered
 ORDER = (
@@ -145,7 +146,13 @@ def tub_drawing(design: EnclosureDesign, piece: int | None = None) -> Drawing:
     if piece is not None:
         bores = bores_in(bores, piece_shapes(design, part="tub")[piece])
     pieces = (feature.name for feature in features if feature.name not in ORDER)
-    return drawing_of(features, bores=bores, order=(*ORDER, *dict.fromkeys(pieces)))
+    return drawing_of(
+        features,
+        part="tub",
+        field=FIELD,
+        bores=bores,
+        order=(*ORDER, *dict.fromkeys(pieces)),
+    )
 
 
 def ear_bores(design: EnclosureDesign, ears: tuple[Ear, ...], z0_mm: float) -> list[Bore]:
@@ -207,6 +214,7 @@ def tub_parts(design: EnclosureDesign) -> tuple[Part, ...]:
         Part(
             name=piece_name("tub", cut, k),
             role="tub",
+            field=FIELD,
             drawing=tub_drawing(design, None if cut.pieces == 1 else k),
             placed=(placed,),
             colour=COLOUR,

@@ -17,6 +17,7 @@ from OCP.TopExp import TopExp_Explorer
 
 from generators.kernel.stitch import solid
 from generators.meshes.mesh import Mesh, mesh
+from layouts.errors import PlanError
 from layouts.holders.drawing import holder_drawing, holder_features, holder_part, holder_placement
 from layouts.holders.holder import HolderTile, Key
 from layouts.holders.levels import holder_heights
@@ -24,7 +25,6 @@ from layouts.holders.polarity_marks import place_signs, sign_loops, text_area_mm
 from layouts.holders.tile_plan import lip_pieces, smallest_island_mm2
 from layouts.pack import Face
 from layouts.slabs.digits import figure_loops
-from layouts.slabs.errors import SolidError
 from layouts.slabs.profile import loop_points_mm
 from tests.holder_samples import S18650, S21700, S26650, Sizes, sample_tile
 from tests.layouts.parts.sound_parts import assert_every_feature_counts
@@ -305,7 +305,7 @@ def test_loose_islands_are_dropped():
 def test_groove_into_a_lead_in_is_refused():
     """A groove that would cut a pocket's mouth is no holder."""
     groove = np.array([[(-20.0, -0.55), (20.0, -0.55), (20.0, 0.55), (-20.0, 0.55)]])
-    with pytest.raises(SolidError, match="nothing may cut the circle"):
+    with pytest.raises(PlanError, match=r"holder: .*nothing may cut the circle"):
         holder_drawing(sample_tile(2, 2, honeycomb=False, grooves=groove + np.array([0.0, 3.0])))
 
 

@@ -17,7 +17,8 @@ def part(**changes: Any) -> Part:
     """A plain block as a part."""
     block = Feature(name="block", loops=(rectangle(0, 0, 2, 3),), z0_mm=0.0, z1_mm=1.0)
     values: dict[str, Any] = {
-        "name": "block", "role": "block", "drawing": drawing_of((block,)), "placed": (np.eye(4),),
+        "name": "block", "role": "block", "field": "holder", "placed": (np.eye(4),),
+        "drawing": drawing_of((block,), part="block", field="holder"),
         "colour": (0.5, 0.5, 0.5),
     }  # fmt: skip
     return Part(**{**values, **changes})
