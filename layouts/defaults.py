@@ -96,7 +96,7 @@ def enclosure() -> Enclosure:
 
 
 def mount() -> Mount:
-    """A plate with two holes for each bracket's foot."""
+    """Angles, each foot on two holes of the frame."""
     return Mount(kind="angle", screw="M5", holes_mm=((0.0, 0.0), (20.0, 0.0)))
 
 
