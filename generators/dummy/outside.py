@@ -88,7 +88,11 @@ def outside_of(plan: PackPlan, made: Sequence[MadePart]) -> Outside:
 def _inside(shell: Shell) -> manifold3d.Manifold:
     """The case's inside, filled."""
     low, high = shell.z_floor_mm - INTO_WALL_MM, shell.z_rim_mm
-    return prism(shell.cavity.buffer(INTO_WALL_MM, join_style="mitre"), low, high)
+    if not shell.is_rectangle:
+        return prism(shell.cavity.buffer(INTO_WALL_MM, join_style="mitre"), low, high)
+    x0, y0, x1, y1 = shell.cavity.bounds
+    size = [x1 - x0 + 2 * INTO_WALL_MM, y1 - y0 + 2 * INTO_WALL_MM, high - low]
+    return manifold3d.Manifold.cube(size).translate([x0 - INTO_WALL_MM, y0 - INTO_WALL_MM, low])
 
 
 def _inserts(screws: Sequence[PlacedScrew], z_rim_mm: float) -> list[manifold3d.Manifold]:

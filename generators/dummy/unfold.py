@@ -207,11 +207,15 @@ def _plate(outside: Outside, shell: Shell, card_mm: float, *, roof: bool) -> Car
     x0, y0, x1, y1 = shell.outer.bounds
     x_mid, y_mid = (x0 + x1) / 2, (y0 + y1) / 2
     side = 1.0 if roof else -1.0
-    inside = shapely.transform(
-        shell.outer.buffer(-card_mm, join_style="mitre"),
-        lambda xy: (xy - (x_mid, y_mid)) * (side, 1.0),
-    )
     wide, deep = x1 - x0 - 2 * card_mm, y1 - y0 - 2 * card_mm
+    inside = (
+        shapely.box(-wide / 2, -deep / 2, wide / 2, deep / 2)
+        if shell.is_rectangle
+        else shapely.transform(
+            shell.outer.buffer(-card_mm, join_style="mitre"),
+            lambda xy: (xy - (x_mid, y_mid)) * (side, 1.0),
+        )
+    )
     ring = ring_of(inside)
     outline: list[Point] = []
     for a, b in zip(ring, [*ring[1:], ring[0]], strict=True):

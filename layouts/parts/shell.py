@@ -64,6 +64,11 @@ class Shell:
         return self.z_lid_mm - self.z_rim_mm
 
     @property
+    def is_rectangle(self) -> bool:
+        """Whether its plan is an upright rectangle."""
+        return bool(self.cavity.equals(shapely.box(*self.cavity.bounds)))
+
+    @property
     def high_mm(self) -> float:
         """From the floor's underside to the lid's outer face."""
         return self.z_lid_mm - self.z_under_mm
