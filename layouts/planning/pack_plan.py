@@ -10,7 +10,7 @@ from layouts.brackets.kind import Bracket
 from layouts.brackets.registry import kind_of
 from layouts.cells.arrange import arrange
 from layouts.cells.arrangement import Arrangement
-from layouts.cells.placed import PlacedCells
+from layouts.cells.placed_cells import PlacedCells
 from layouts.cells.spacing import can_spacing
 from layouts.cells.tiles import tile_polygons
 from layouts.checks import Check
@@ -30,6 +30,7 @@ from layouts.parts.fasteners import Into, ScrewUse
 from layouts.parts.screw import screw_uses
 from layouts.parts.tie_screw import tie_screw
 from layouts.placing.values import Effort
+from layouts.planning.estimate import envelope
 from layouts.planning.in_space import arrange_in_space, is_placed
 from layouts.planning.mass import guessed_mass_kg
 from layouts.shorts.checks import short_checks
@@ -170,7 +171,7 @@ def plan_pack(pack: Pack, *, effort: Effort = Effort.BEST) -> PackPlan:
     if is_placed(pack):
         pack, placed, arrangement = arrange_in_space(pack, effort=effort)
     else:
-        arrangement = arrange(pack)
+        arrangement = arrange(pack, estimate=envelope)
     joining = with_bus_strips(pack, arrangement, join(pack, arrangement))
     core = fasten(pack, arrangement, joining)
     housing = _housing(pack, arrangement, joining, core)

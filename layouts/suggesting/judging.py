@@ -15,6 +15,7 @@ import numpy as np
 from layouts.brackets.registry import kind_of
 from layouts.cells.arrange import arrange
 from layouts.cells.choice import LaidField, choose_field
+from layouts.cells.envelope import Envelope
 from layouts.cells.fields import Field
 from layouts.enclosures.registry import form_of
 from layouts.errors import PlanError
@@ -22,13 +23,13 @@ from layouts.fitting.box_fit import fit_in_box
 from layouts.holders.fastening import fasten
 from layouts.pack import Pack, Side
 from layouts.parts.outside import OutsidePiece, outside_pieces, outside_points
-from layouts.planning.estimate import Envelope
+from layouts.planning.estimate import ENVELOPE_OFF_MM, envelope, miss_mm
 from layouts.planning.mass import guessed_mass_kg
 from layouts.planning.pack_plan import plan_checks, plan_pack
 from layouts.spaces.space import Space
 from layouts.strips.laying import join
 from layouts.suggesting.asked import Axis, Candidate, Setting, Way, pack_of
-from layouts.suggesting.candidates import ENVELOPE_OFF_MM, energy_wh, most_cells, ways_of
+from layouts.suggesting.candidates import energy_wh, most_cells, ways_of
 from layouts.suggesting.in_prism import fit_in_region
 from layouts.suggesting.masses import planned_mass_g
 from layouts.suggesting.rows import Estimate, Fit, Row, Task
@@ -51,9 +52,9 @@ def estimated(setting: Setting, candidate: Candidate) -> Estimate:
         across = (way.axis, way.side in (Side.PLUS_Y, Side.MINUS_Y))
         if across not in chosen:  # a field is the same for leads to either end
             pack = pack_of(candidate, setting, space=space, side=way.side)
-            chosen[across] = choose_field(pack)
+            chosen[across] = choose_field(pack, estimate=envelope)
         laid, sizes = chosen[across]
-        miss = _miss_mm(sizes.outside_mm, space, way.side)
+        miss = miss_mm(sizes.outside_mm, space, way.side)
         if best is None or (miss, number) < best[:2]:
             best = (miss, number, way)
         if miss <= ENVELOPE_OFF_MM:
@@ -129,7 +130,7 @@ def planned_outside(pack: Pack) -> Outside:
 
     Raises PlanError where no sound plan exists.
     """
-    arrangement = arrange(pack)
+    arrangement = arrange(pack, estimate=envelope)
     joining = join(pack, arrangement)
     core = fasten(pack, arrangement, joining)
     form = form_of(pack)
@@ -161,14 +162,6 @@ def fit_of(
     found = fit_in_box(outside_points(pieces), space, way.side)
     x, y, z = (float(a - b) for a, b in zip(space.box_mm, found.size_mm, strict=True))
     return Fit(way=way, gap_mm=found.smallest_gap_mm, spare_mm=(x, y, z))
-
-
-def _miss_mm(size_mm: tuple[float, float, float], space: Space, side: Side) -> float:
-    """By how much the worst axis is exceeded; negative where it is not."""
-    x, y, z = size_mm
-    if side in (Side.PLUS_Y, Side.MINUS_Y):
-        x, y = y, x
-    return max(size - room for size, room in zip((x, y, z), space.box_mm, strict=True))
 
 
 def _row(
