@@ -35,8 +35,9 @@ from layouts.parts.drawing import CHORD_MM
 from layouts.parts.outlet import BENDS
 from layouts.planning.clearances import pack_clearances
 from layouts.planning.in_space import is_placed
-from layouts.planning.pack_plan import PackPlan, plan_pack
-from layouts.planning.parts_list import parts_of
+from layouts.planning.pack_plan import PackPlan
+from layouts.planning.parts_list import housing_parts, parts_of
+from layouts.planning.steps import HolderPlan, OutsidePlan, outside_plan, with_holders
 from layouts.spaces.regions import prism_solid, space_mesh
 from layouts.spaces.space import Prism, Space
 
@@ -58,16 +59,18 @@ class FitOutcome:
     told: tuple[str, ...]
 
 
-def pack_parts(plan: PackPlan) -> Parts:
+def pack_parts(plan: OutsidePlan) -> Parts:
     """Name, points and triangles of every placed printed part that can meet something outside.
 
     Holes for glands and screws stay filled: gland and screw fill them. With an enclosure the
     holders and what stands between them are left out: the tub's inside is filled as a whole.
     """
     parts: Parts = []
-    for part in parts_of(plan):
-        if plan.housing is not None and part.role not in ("tub", "lid", "bracket"):
-            continue
+    if plan.housing is not None:
+        drawn = housing_parts(plan)
+    else:
+        drawn = parts_of(plan if isinstance(plan, HolderPlan) else with_holders(plan))
+    for part in drawn:
         made = mesh(part.drawing.body, CHORD_MM)
         for number, matrix in enumerate(part.placed, start=1):
             name = part.name if len(part.placed) == 1 else f"{part.name} {number}"
@@ -76,7 +79,7 @@ def pack_parts(plan: PackPlan) -> Parts:
 
 
 def pack_bodies(
-    plan: PackPlan, parts: Parts, *, lid_room: bool = False, outlets: bool = True
+    plan: OutsidePlan, parts: Parts, *, lid_room: bool = False, outlets: bool = True
 ) -> tuple[dict[str, Body], dict[str, Body]]:
     """The pack's body for each way that its wires may turn; and bodies of room for servicing.
 
@@ -204,7 +207,7 @@ def fit_pack(
             mend="give the space's file after the pack's, or a space in the pack file",
         )
     report_progress("planning the pack", 0.0)
-    plan = plan_pack(pack)
+    plan = outside_plan(pack)
     report_progress("making its outside", 0.1)
     parts = pack_parts(plan)
     bodies, servicing = pack_bodies(plan, parts, lid_room=lid_room)
@@ -234,7 +237,7 @@ def _point(point: Iterable[float]) -> str:
     return "(" + ", ".join(f"{round(value, 1) + 0.0:g}" for value in point) + ")"
 
 
-def _told(found: Verdict, plan: PackPlan) -> tuple[str, ...]:
+def _told(found: Verdict, plan: OutsidePlan) -> tuple[str, ...]:
     """The verdict in lines: first whether it fits and where it is tightest."""
     best = found.fit.best
     stands = f"stands {best.words}"
@@ -314,7 +317,7 @@ def _row(
 
 
 def _picture(
-    found: Verdict, parts: Parts, plan: PackPlan, space: Space, told: tuple[str, ...], name: str
+    found: Verdict, parts: Parts, plan: OutsidePlan, space: Space, told: tuple[str, ...], name: str
 ) -> str:
     """The drawing of the pack in its space."""
     best = found.fit.best

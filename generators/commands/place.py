@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from generators.commands.common import begin, refusals, say_cautions, take_out_dir, writing
 
 if TYPE_CHECKING:
-    from layouts.cells.placed import PlacedCells
+    from layouts.cells.placed_cells import PlacedCells
     from layouts.pack import Pack
 
 __all__ = ["declare", "place_row"]
@@ -40,6 +40,7 @@ def _run(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
     from generators.drawings.placing import placing_plan
     from generators.packfile.resolve import read_pack
     from layouts.cells.placed import place_cells
+    from layouts.currents.strips import placed_sharing
     from layouts.errors import PlanError
     from layouts.placing.values import Effort
     from layouts.planning.in_space import arrange_in_space
@@ -54,7 +55,7 @@ def _run(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
             )
         effort = Effort.QUICK if arguments.quick else Effort.BEST
         if read.pack.free_spacing:
-            placed = place_cells(read.pack, effort=effort)
+            placed = place_cells(read.pack, effort=effort, share=placed_sharing)
         else:  # as make would: with room for cuts, judged by the strips as laid
             _, placed, _ = arrange_in_space(read.pack, effort=effort)
     text = json.dumps(place_row(read.pack, placed), indent=1, ensure_ascii=False)

@@ -7,7 +7,7 @@ import shapely
 from numpy.typing import NDArray
 
 from generators.drawings.svg import number, path_of, picture
-from layouts.cells.placed import PlacedCells
+from layouts.cells.placed_cells import PlacedCells
 from layouts.cells.spacing import HIGH_VOLTS
 from layouts.pack import Pack
 

@@ -25,10 +25,10 @@ from generators.dummy.shell import Lines, base_shell, bracket_shell, cap_shell
 from generators.meshes.mesh import Mesh
 from generators.proofs.solids import mesh_solid, placed_points
 from layouts.pack import Printer
+from layouts.parts.bed import usable_bed_mm
 from layouts.parts.outlet import CableOutlet
 from layouts.parts.part import Part
 from layouts.parts.screw import PlacedScrew
-from layouts.planning.estimate import usable_bed_mm
 
 __all__ = ["Piece", "lines_of", "pieces_of"]
 

@@ -21,8 +21,8 @@ from generators.packfile.messages import misspelt, nearest, told
 from generators.packfile.models import PackFile
 from generators.packfile.profile_file import ProfileFileError, read_profile
 from generators.packfile.rules import RULES, Finding
+from generators.packfile.space_building import SpaceError, built_space
 from generators.packfile.space_file import space_faults
-from generators.spaces.build import SpaceError, built_space
 from layouts import defaults
 from layouts.formats import CellFormat, Chemistry, cell_formats, chemistries
 from layouts.ratings.profile import Profile

@@ -12,8 +12,8 @@ from pydantic import ValidationError
 from generators.packfile.faults import Fault, PackFileError, Path
 from generators.packfile.loader import LARGEST_BYTES, Document, Plain, load
 from generators.packfile.messages import told
+from generators.packfile.space_building import SpaceError, SpaceFinding, built_space
 from generators.packfile.space_models import SpaceSection
-from generators.spaces.build import SpaceError, SpaceFinding, built_space
 from generators.spaces.opening import DRAWINGS, SOLIDS
 from layouts.spaces.space import Space
 

@@ -1,6 +1,7 @@
 """The form of a space: in the pack file's section ``space``, or at the top of a file of its own.
 
-The models check each value alone; ``generators.spaces.build`` checks them against each other.
+The models check each value alone; ``generators.packfile.space_building`` checks them against
+each other.
 """
 
 from __future__ import annotations

@@ -22,9 +22,10 @@ from layouts.cells.choice import (
     line_need,
     row_growths_mm,
 )
+from layouts.cells.envelope import Envelope, Estimate
 from layouts.cells.fields import Field, elbows
 from layouts.pack import Lattice, Pack
-from layouts.planning.estimate import Envelope, pieces
+from layouts.parts.bed import pieces
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -198,13 +199,17 @@ def _notes(
     return tuple(notes)
 
 
-def arrange(pack: Pack, *, field: Field | None = None) -> Arrangement:
+def arrange(pack: Pack, *, estimate: Estimate, field: Field | None = None) -> Arrangement:
     """Every cell's place, group and polarity.
 
     Pure; the same pack gives the same arrangement. Odd groups stand positive up. Main leads
-    leave towards +x. ``field``: lay this one (see ``layouts.cells.fields``) instead of the best.
+    leave towards +x. ``estimate``: outer sizes by the form that will enclose the cells.
+    ``field``: lay this one (see ``layouts.cells.fields``) instead of the best.
     """
-    laid, sizes = choose_field(pack) if field is None else lay_field(pack, field)
+    if field is None:
+        laid, sizes = choose_field(pack, estimate=estimate)
+    else:
+        laid, sizes = lay_field(pack, field, estimate=estimate)
     cut = cut_field(pack, laid)
     seams = field_seams(pack, laid, cut)
     return Arrangement(

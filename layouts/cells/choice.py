@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from layouts.cells import lattice as lattices
+from layouts.cells.envelope import Envelope, Estimate, core_mm, overshoot_ratio
 from layouts.cells.fields import Field, field_sites, fields
 from layouts.cells.spacing import (
     BARRIER_WEB_MM,
@@ -24,7 +25,7 @@ from layouts.cells.spacing import (
     required_gaps_mm,
 )
 from layouts.pack import Lattice, Pack
-from layouts.planning.estimate import Envelope, envelope, overshoot_ratio, pieces
+from layouts.parts.bed import pieces
 
 LOOK_CLOSER = 12  # fields that are laid out in full after the quick score
 
@@ -203,8 +204,8 @@ def _score(pack: Pack, sizes: Envelope, *, front: int, field: Field) -> float:
     return score
 
 
-def lay_field(pack: Pack, field: Field) -> tuple[LaidField, Envelope]:
-    """One field laid out, and the outer sizes that follow."""
+def lay_field(pack: Pack, field: Field, *, estimate: Estimate) -> tuple[LaidField, Envelope]:
+    """One field laid out, and the outer sizes that follow by the form's estimate."""
     laid = _lay(pack, field)
     xy = lattices.centres_mm(
         laid.sites,
@@ -213,17 +214,17 @@ def lay_field(pack: Pack, field: Field) -> tuple[LaidField, Envelope]:
         column_shifts_mm=column_growths_mm(pack, laid.apart_mm),
     )
     span = np.ptp(xy, axis=0)
-    return laid, envelope(pack, centres_mm=(float(span[0]), float(span[1])))
+    return laid, estimate(pack, core_mm(pack, (float(span[0]), float(span[1]))))
 
 
-def choose_field(pack: Pack) -> tuple[LaidField, Envelope]:
-    """The best field, laid out."""
+def choose_field(pack: Pack, *, estimate: Estimate) -> tuple[LaidField, Envelope]:
+    """The best field, laid out; ``estimate``: of the form that will enclose it."""
     quick = (
         (
             round(
                 _score(
                     pack,
-                    envelope(pack, centres_mm=_quick_span_mm(pack, field)),
+                    estimate(pack, core_mm(pack, _quick_span_mm(pack, field))),
                     front=_quick_front(pack, field),
                     field=field,
                 ),
@@ -236,7 +237,7 @@ def choose_field(pack: Pack) -> tuple[LaidField, Envelope]:
     )
     best: tuple[float, int, LaidField, Envelope] | None = None
     for _, number, field in nsmallest(LOOK_CLOSER, quick, key=lambda item: item[:2]):
-        laid, sizes = lay_field(pack, field)
+        laid, sizes = lay_field(pack, field, estimate=estimate)
         score = round(_score(pack, sizes, front=laid.front, field=field), 9)
         if best is None or (score, number) < best[:2]:
             best = (score, number, laid, sizes)

@@ -11,8 +11,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from layouts.cells.envelope import LONE_POSTS_MM
 from layouts.pack import Pack
-from layouts.planning.estimate import LONE_POSTS_MM, usable_bed_mm
+from layouts.parts.bed import usable_bed_mm
 
 UNCUT_CELLS = 240  # a holder that fits the bed is left whole up to here
 TILE_CELLS = 160  # time to make a solid grows faster than its cells beyond this

@@ -7,8 +7,7 @@ the side that was asked for.
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from math import ceil, sqrt
 
 import numpy as np
@@ -16,8 +15,9 @@ import shapely
 from numpy.typing import NDArray
 
 from layouts.cells import lattice as lattices
+from layouts.cells.placed_cells import PlacedCells
+from layouts.cells.sharing import Share, sharing_cost
 from layouts.cells.spacing import BARRIER_WEB_MM, FULL_PACK_MM, HIGH_VOLTS
-from layouts.currents.strips import Sharing, placed_sharing
 from layouts.errors import PlanError
 from layouts.grouping.group import group_sites
 from layouts.grouping.values import Grouping, Wishes
@@ -30,64 +30,19 @@ from layouts.spaces.regions import free_region
 from layouts.spaces.space import Prism, Space
 
 __all__ = [
-    "PlacedCells",
     "deck_mm",
     "decks_in",
     "place_cells",
     "post_room_mm",
     "reach_mm",
-    "sharing_cost",
 ]
 
 POST_CLEAR_MM = 0.5  # between a post's bulge and a wall; common practice, no source
 SPARE_RATIO = 0.04  # sites more than needed that the grouping may choose from
 SPARE_LEAST = 2
-LOSS_WEIGHT = 10.0  # 1 % of the power lost weighs as much as 10 % of spread; judgement, no source
-BARRIER_COST = 0.2  # of spread; judgement, no source
 LEVELS_MOST = 24  # heights at which a deck is tried in a space that is no prism
 SAME_SITE = 0.02  # of a pitch: how far a centre may lie off its lattice site
 _TURNS_DEG = {Side.PLUS_X: 0.0, Side.PLUS_Y: 90.0, Side.MINUS_X: 180.0, Side.MINUS_Y: 270.0}
-
-
-@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
-class PlacedCells:
-    """Cells in a space's plan, ordered by group, then row, then column.
-
-    ``xy_mm`` (N, 2): centres in pack coordinates, origin at their box's centre; ``sites`` (N, 2),
-    None off a lattice; ``group`` (N,) 1 to S; ``neighbours`` (M, 2).
-    ``turn_deg``, ``origin_mm``: the pack's x axis and origin in the space; ``web_mm``: plastic
-    between two pockets, more than was asked where distant groups touch. ``most``: cells
-    that would go in at that pitch, ``bound`` more can't by ``bound_name``; ``decks``: how many
-    such layers the space's height takes; ``cavity``: the free plan, in the space.
-    """
-
-    xy_mm: NDArray[np.float64]
-    sites: NDArray[np.int64] | None
-    group: NDArray[np.int64]
-    neighbours: NDArray[np.int64]
-    turn_deg: float
-    origin_mm: tuple[float, float, float]
-    web_mm: float
-    most: int
-    bound: int
-    bound_name: str
-    method: str
-    decks: int
-    grouping: Grouping
-    cavity: shapely.Polygon | shapely.MultiPolygon
-
-    @property
-    def pose(self) -> NDArray[np.float64]:
-        """(4, 4) from the pack's coordinates to the space's."""
-        made = np.eye(4)
-        made[:2, :2] = rotation(self.turn_deg)
-        made[:3, 3] = self.origin_mm
-        return made
-
-    def to_pack(self, plan_mm: NDArray[np.float64]) -> NDArray[np.float64]:
-        """(n, 2) points of the space's plan in the pack's."""
-        moved: NDArray[np.float64] = (plan_mm - self.origin_mm[:2]) @ rotation(self.turn_deg)
-        return moved
 
 
 def deck_mm(pack: Pack) -> float:
@@ -123,15 +78,12 @@ def _level(pack: Pack, space: Space) -> tuple[float, shapely.Polygon | shapely.M
     return best[1], best[0]
 
 
-Share = Callable[[Pack, PlacedCells], Sharing]
-
-
 def place_cells(
     pack: Pack,
     *,
     effort: Effort = Effort.QUICK,
     grown_mm: float = 0.0,
-    share: Share = placed_sharing,
+    share: Share,
 ) -> PlacedCells:
     """Place and group a pack's cells in its space.
 
@@ -213,15 +165,6 @@ def _placed(pack: Pack, effort: Effort, grown_mm: float, share: Share) -> Placed
                 raise
     made = [_in_pack(pack, space, level, cavity, most, chosen, grouping) for grouping in found]
     return min(made, key=lambda placed: sharing_cost(pack, placed, share(pack, placed)))
-
-
-def sharing_cost(pack: Pack, placed: PlacedCells, shared: Sharing) -> float:
-    """How uneven the cells' shares are, and how much of the power stays in the strips."""
-    power_w = shared.load_a * pack.series * pack.cell.nominal_v
-    cost = shared.spread_ratio + LOSS_WEIGHT * shared.strip_loss_w / power_w
-    step = np.abs(np.diff(placed.group[placed.neighbours], axis=1)).max(initial=1)
-    # neighbours that need a barrier cost all cells a wider web
-    return cost + (BARRIER_COST if step * pack.cell.full_v > HIGH_VOLTS else 0.0)
 
 
 def post_room_mm(pack: Pack) -> float:

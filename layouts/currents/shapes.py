@@ -14,7 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from layouts.cells import lattice as lattices
-from layouts.currents.strips import Sharing, placed_sharing
+from layouts.cells.sharing import Sharing
+from layouts.currents.strips import placed_sharing
 from layouts.pack import Lattice, Pack
 
 __all__ = ["ShapeSharing", "shape_sharing"]

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from layouts.cells.arrangement import Arrangement
+from layouts.cells.sharing import Sharing
 from layouts.currents.network import Flow, Network, solve
 from layouts.formats import conductors
 from layouts.pack import Face, Pack
@@ -18,7 +19,6 @@ from layouts.strips.joints import face_of_ends, node_of_group
 
 __all__ = [
     "Cells",
-    "Sharing",
     "StripNetwork",
     "asked_or_rated_a",
     "ohm_per_mm",
@@ -28,20 +28,6 @@ __all__ = [
     "strip_network",
     "touching_network",
 ]
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Sharing:
-    """How evenly cells share a load, and what the strips cost.
-
-    ``spread_ratio``: (largest - smallest) / mean cell current within a group, worst group;
-    ``strip_loss_w``; ``hottest_link_a``; all at ``load_a``.
-    """
-
-    load_a: float
-    spread_ratio: float
-    strip_loss_w: float
-    hottest_link_a: float
 
 
 class Cells(Protocol):

@@ -15,8 +15,8 @@ from layouts.holders.channels import box_along_mm
 from layouts.holders.outline import Outline, exit_mm
 from layouts.holders.tile_plan import GROOVE_DEEP_MM
 from layouts.pack import Pack
+from layouts.parts.bed import usable_bed_mm
 from layouts.parts.tie_screw import lead_in_mm
-from layouts.planning.estimate import usable_bed_mm
 
 __all__ = [
     "GROOVE_MM",

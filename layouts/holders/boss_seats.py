@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from layouts.holders.outline import BALL_MM, Outline, Seat, outline_box_mm, outline_points_mm
 from layouts.holders.spans import stepping_stones
 from layouts.pack import Pack
-from layouts.planning.estimate import bms_room_mm
+from layouts.parts.board_room import bms_room_mm
 
 __all__ = ["LID_STEP_MM", "choose_boss_seats", "room_corners_mm"]
 

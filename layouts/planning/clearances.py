@@ -16,14 +16,14 @@ from layouts.parts.fasteners import Into
 from layouts.parts.outlet import BENDS
 from layouts.parts.screw import PlacedScrew
 from layouts.parts.shell import Shell
-from layouts.planning.pack_plan import PackPlan
+from layouts.planning.steps import OutsidePlan
 
 __all__ = ["pack_clearances"]
 
 ROUGH_MM = 0.2  # the core's outline is drawn so much too large where nothing encloses it
 
 
-def pack_clearances(plan: PackPlan, *, bend_to: str = "+z") -> tuple[Clearance, ...]:
+def pack_clearances(plan: OutsidePlan, *, bend_to: str = "+z") -> tuple[Clearance, ...]:
     """All of a pack; ``bend_to``: one of ``BENDS``, how all wires turn behind the glands.
 
     Without an enclosure: the core with the room for gas over both faces, and the strips.
@@ -63,7 +63,7 @@ def _inside(shell: Shell) -> Clearance:
     )
 
 
-def _bare(plan: PackPlan) -> Clearance:
+def _bare(plan: OutsidePlan) -> Clearance:
     """Held cells without an enclosure: triangles of the plan, as high as cells and gas need."""
     pack = plan.pack
     room = pack.holder.lip_mm + pack.enclosure.gas_gap_mm

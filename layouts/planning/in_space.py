@@ -12,9 +12,11 @@ from numpy.typing import NDArray
 from layouts.cells.arrange import cut_field, field_seams
 from layouts.cells.arrangement import Arrangement, Seam
 from layouts.cells.choice import Laid
-from layouts.cells.placed import PlacedCells, place_cells, reach_mm
+from layouts.cells.placed import place_cells, reach_mm
+from layouts.cells.placed_cells import PlacedCells
+from layouts.cells.sharing import Sharing
 from layouts.cells.spacing import HIGH_VOLTS, pair_volts
-from layouts.currents.strips import Sharing, asked_or_rated_a, sharing, strip_network
+from layouts.currents.strips import asked_or_rated_a, sharing, strip_network
 from layouts.errors import PlanError
 from layouts.pack import EnclosureStyle, Pack
 from layouts.placing.values import Effort

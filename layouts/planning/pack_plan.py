@@ -6,52 +6,34 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from layouts.brackets.kind import Bracket
-from layouts.brackets.registry import kind_of
-from layouts.cells.arrange import arrange
-from layouts.cells.arrangement import Arrangement
-from layouts.cells.placed import PlacedCells
 from layouts.cells.spacing import can_spacing
-from layouts.cells.tiles import tile_polygons
 from layouts.checks import Check
-from layouts.currents.bus_strips import with_bus_strips
 from layouts.electrical.plan import electrical_plan
 from layouts.electrical.values import Electrical
 from layouts.enclosures.form import Enclosure
 from layouts.enclosures.gas_way import GasWay, gas_way, gas_way_caution, gas_way_check
-from layouts.enclosures.registry import form_of
 from layouts.heat.of_pack import Walls
-from layouts.holders.barriers import BarrierDesign, barrier_designs
-from layouts.holders.design import holder_checks, holder_tiles
-from layouts.holders.fastening import Core, fasten, fastening_checks
-from layouts.holders.holder import HolderTile
+from layouts.holders.design import holder_checks
+from layouts.holders.fastening import fastening_checks
 from layouts.holders.islands import island_check
 from layouts.pack import Pack
 from layouts.parts.fasteners import Into, ScrewUse
 from layouts.parts.screw import screw_uses
 from layouts.parts.tie_screw import tie_screw
 from layouts.placing.values import Effort
-from layouts.planning.in_space import arrange_in_space, is_placed
-from layouts.planning.mass import guessed_mass_kg
+from layouts.planning.candidates import candidate_miss_mm, candidates_of, pack_with
+from layouts.planning.estimate import ENVELOPE_OFF_MM
+from layouts.planning.scoring import outside_score
+from layouts.planning.search import best_outside
+from layouts.planning.steps import HolderPlan, OutsidePlan, outside_plan, with_holders
 from layouts.shorts.checks import short_checks
 from layouts.shorts.short_check import shorts
 from layouts.shorts.values import ShortReport
 from layouts.strips.checks import strip_checks
-from layouts.strips.joining import Joining
-from layouts.strips.laying import join
 from layouts.strips.leads import PAST_OUTLINE_MM
 from layouts.strips.lip import lip_checks, seat_checks
 
-__all__ = ["Housing", "PackPlan", "plan_checks", "plan_pack"]
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Housing:
-    """What encloses and carries the held cells, and the way that gas takes through it."""
-
-    enclosure: Enclosure
-    bracket: Bracket
-    gas: GasWay
+__all__ = ["PackPlan", "completed", "plan_checks", "plan_pack"]
 
 
 NOT_ENCLOSED = (
@@ -61,46 +43,24 @@ NOT_ENCLOSED = (
 )
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
-class PackPlan:
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class PackPlan(HolderPlan):
     """Everything decided about one pack, nothing made yet.
 
-    ``pack``: as asked, its web as wide as its placed groups need. ``placed``: how cells were
-    placed in the space's outline, where they were. ``electrical``: currents, ratings, fuse, wire
-    and heat, with the strips as laid.
-    ``housing``: None where the pack has no enclosure of its own (``enclosure.style: none``).
+    ``electrical``: currents, ratings, fuse, wire and heat, with the strips as laid. ``gas_way``:
+    through the enclosure; None where the pack has none of its own.
     """
 
-    pack: Pack
-    placed: PlacedCells | None
-    arrangement: Arrangement
-    joining: Joining
-    core: Core
-    tiles: tuple[HolderTile, ...]
-    barriers: tuple[BarrierDesign, ...]
-    housing: Housing | None
-    shorts: ShortReport
+    gas_way: GasWay | None
     electrical: Electrical
-
-    @property
-    def enclosure(self) -> Enclosure:
-        """Tub and lid. Raises ValueError where the pack has none: ask ``housing`` first."""
-        return self._housed().enclosure
-
-    @property
-    def bracket(self) -> Bracket:
-        """The brackets. Raises ValueError where the pack has none: ask ``housing`` first."""
-        return self._housed().bracket
+    shorts: ShortReport
 
     @property
     def gas(self) -> GasWay:
-        """The gas's way. Raises ValueError where the pack has none: ask ``housing`` first."""
-        return self._housed().gas
-
-    def _housed(self) -> Housing:
-        if self.housing is None:
+        """The gas's way. Raises ValueError where the pack has no enclosure of its own."""
+        if self.gas_way is None:
             raise ValueError("this pack has no enclosure of its own")
-        return self.housing
+        return self.gas_way
 
     @property
     def notes(self) -> tuple[str, ...]:
@@ -116,9 +76,9 @@ class PackPlan:
     @property
     def cautions(self) -> tuple[str, ...]:
         """What may hurt someone and follows from the plan."""
-        if self.housing is None:
+        if self.gas_way is None:
             return (NOT_ENCLOSED, *self._bare_strips(), *self.electrical.cautions)
-        caution = gas_way_caution(self.housing.gas)
+        caution = gas_way_caution(self.gas_way)
         said = () if caution is None else (caution,)
         return (*said, *self._bare_strips(), *self.electrical.cautions)
 
@@ -159,7 +119,7 @@ class PackPlan:
 
 
 def plan_pack(pack: Pack, *, effort: Effort = Effort.BEST) -> PackPlan:
-    """Plan a pack, each step from the ones before it.
+    """Plan a pack: the outside of the best candidate, then all that lies inside.
 
     ``effort``: of the search where cells are placed in an outline; ``BEST`` takes up to half a
     minute for 100 cells.
@@ -167,45 +127,43 @@ def plan_pack(pack: Pack, *, effort: Effort = Effort.BEST) -> PackPlan:
     Raises PlanError, naming the field, where no sound plan exists at all (a BMS board
     without room, mount holes too close): the pack file must change.
     """
-    placed: PlacedCells | None = None
-    if is_placed(pack):
-        pack, placed, arrangement = arrange_in_space(pack, effort=effort)
-    else:
-        arrangement = arrange(pack)
-    joining = with_bus_strips(pack, arrangement, join(pack, arrangement))
-    core = fasten(pack, arrangement, joining)
-    housing = _housing(pack, arrangement, joining, core)
+    found = best_outside(
+        candidates_of(pack),
+        miss_mm=lambda one: candidate_miss_mm(pack, one),
+        miss_off_mm=ENVELOPE_OFF_MM,
+        plan_outside=lambda one: outside_plan(
+            pack_with(pack, one), effort=effort, field=one.layout
+        ),
+        score=outside_score,
+    )
+    return completed(found.outside)
+
+
+def completed(outside: OutsidePlan) -> PackPlan:
+    """The rest of a plan whose outside is decided, or whose holders are too."""
+    plan = outside if isinstance(outside, HolderPlan) else with_holders(outside)
+    pack, arrangement, joining, core = plan.pack, plan.arrangement, plan.joining, plan.core
+    enclosure = None if plan.housing is None else plan.housing.enclosure
     return PackPlan(
         pack=pack,
-        placed=placed,
+        placed=plan.placed,
         arrangement=arrangement,
         joining=joining,
         core=core,
-        tiles=holder_tiles(pack, arrangement, joining, core, tile_polygons(arrangement)),
-        barriers=barrier_designs(pack, arrangement, core.outline),
-        housing=housing,
+        housing=plan.housing,
+        tiles=plan.tiles,
+        barriers=plan.barriers,
+        gas_way=None if enclosure is None else gas_way(pack, arrangement, joining, enclosure),
         electrical=electrical_plan(
-            pack, arrangement, joining, None if housing is None else walls_of(housing.enclosure)
+            pack, arrangement, joining, None if enclosure is None else walls_of(enclosure)
         ),
         shorts=shorts(
             pack,
             arrangement,
             joining,
             core,
-            () if housing is None else (*housing.enclosure.screws, *housing.bracket.screws),
+            () if plan.housing is None else (*plan.enclosure.screws, *plan.bracket.screws),
         ),
-    )
-
-
-def _housing(pack: Pack, arrangement: Arrangement, joining: Joining, core: Core) -> Housing | None:
-    form = form_of(pack)
-    if form is None:
-        return None
-    enclosure = form.design(pack, arrangement, joining, core)
-    return Housing(
-        enclosure=enclosure,
-        bracket=kind_of(pack).design(pack, enclosure.lugs, mass_kg=guessed_mass_kg(pack)),
-        gas=gas_way(pack, arrangement, joining, enclosure),
     )
 
 
@@ -240,7 +198,7 @@ def _housing_checks(plan: PackPlan) -> tuple[Check, ...]:
     enclosure = plan.housing.enclosure
     return (
         *enclosure.checks(plan.pack, plan.arrangement, plan.joining, plan.core),
-        gas_way_check(plan.housing.gas),
+        gas_way_check(plan.gas),
     )
 
 

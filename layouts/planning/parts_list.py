@@ -7,17 +7,22 @@ from collections.abc import Iterable
 from layouts.holders.barrier_drawing import barrier_part
 from layouts.holders.drawing import holder_part
 from layouts.parts.part import Part
-from layouts.planning.pack_plan import PackPlan
+from layouts.planning.steps import HolderPlan, OutsidePlan
 
-__all__ = ["parts_of"]
+__all__ = ["housing_parts", "parts_of"]
 
 
-def parts_of(plan: PackPlan) -> Iterable[Part]:
+def parts_of(plan: HolderPlan) -> Iterable[Part]:
     """Every printed part of a plan, drawn when it is asked for."""
     for tile in plan.tiles:
         yield holder_part(tile, lip_to_lip_mm=plan.pack.lip_to_lip_mm)
     for barrier in plan.barriers:
         yield barrier_part(barrier)
+    yield from housing_parts(plan)
+
+
+def housing_parts(plan: OutsidePlan) -> Iterable[Part]:
+    """Tub, lid and brackets, likewise; none where the pack has no enclosure of its own."""
     if plan.housing is None:
         return
     yield from plan.enclosure.parts

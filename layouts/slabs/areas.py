@@ -8,15 +8,17 @@ they share nothing with the solids that they are checked against.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
+from typing import Protocol
 
 import numpy as np
 import shapely
 from numpy.typing import ArrayLike, NDArray
 from shapely.geometry.base import BaseGeometry
 
-from layouts.holders.outline import Outline
-
 __all__ = [
+    "ArcChain",
+    "TangentArc",
     "edges_of",
     "outline_area_mm2",
     "polygon_disc_area_mm2",
@@ -31,6 +33,39 @@ __all__ = [
 
 CHUNK = 2_000_000  # edge-disc pairs worked on at once: some 100 MB
 WEDGE_RAD = math.pi / 2  # a sector is cut into wedges no wider, so that each is a plain triangle
+
+
+class TangentArc(Protocol):
+    """One arc of a chain; ``sweep_rad`` > 0: convex, walked counter-clockwise."""
+
+    @property
+    def centre_mm(self) -> tuple[float, float]:
+        """Its circle's centre."""
+        ...
+
+    @property
+    def radius_mm(self) -> float:
+        """Its circle's radius."""
+        ...
+
+    @property
+    def start_rad(self) -> float:
+        """Where it begins, seen from its centre."""
+        ...
+
+    @property
+    def sweep_rad(self) -> float:
+        """From there on."""
+        ...
+
+
+class ArcChain(Protocol):
+    """A closed chain of arcs, each tangent to the next, walked counter-clockwise."""
+
+    @property
+    def arcs(self) -> Sequence[TangentArc]:
+        """All of them in order."""
+        ...
 
 
 def edges_of(shape: BaseGeometry) -> NDArray[np.float64]:
@@ -182,12 +217,12 @@ def _shoelace(points: NDArray[np.float64]) -> float:
     return float(0.5 * (x * np.roll(y, -1) - np.roll(x, -1) * y).sum())
 
 
-def _arc_centres(outline: Outline) -> NDArray[np.float64]:
+def _arc_centres(outline: ArcChain) -> NDArray[np.float64]:
     """(k, 2) centres of the outline's arcs in order: discs' and ball's."""
     return np.array([arc.centre_mm for arc in outline.arcs], dtype=np.float64).reshape(-1, 2)
 
 
-def outline_area_mm2(outline: Outline) -> float:
+def outline_area_mm2(outline: ArcChain) -> float:
     """Area within a closed chain of tangent arcs [mm2].
 
     Neighbouring arcs touch on the line that joins their centres, so the area is the polygon of
@@ -198,7 +233,7 @@ def outline_area_mm2(outline: Outline) -> float:
     return _shoelace(_arc_centres(outline)) + sectors
 
 
-def polygon_outline_area_mm2(shape: BaseGeometry, outline: Outline) -> float:
+def polygon_outline_area_mm2(shape: BaseGeometry, outline: ArcChain) -> float:
     """Area that a straight-edged shape shares with the inside of an outline [mm2].
 
     The same decomposition as ``outline_area_mm2``, each part cut by the shape. Where the chain of
@@ -217,7 +252,7 @@ def polygon_outline_area_mm2(shape: BaseGeometry, outline: Outline) -> float:
     )
     shapely.prepare(shape)
     for k in np.flatnonzero(shapely.intersects(shape, boxes)):
-        arc = outline.arcs[k]
+        arc = outline.arcs[int(k)]
         area = polygon_sector_area_mm2(
             shapely.intersection(shape, boxes[k]),
             arc.centre_mm,

@@ -10,13 +10,13 @@ from dataclasses import replace
 from itertools import product
 from math import ceil, floor, sqrt
 
+from layouts.cells.envelope import core_mm
 from layouts.pack import Lattice, Side
-from layouts.planning.estimate import envelope
+from layouts.planning.estimate import ENVELOPE_OFF_MM, envelope
 from layouts.suggesting.asked import Asked, Candidate, Offer, Setting, Way, pack_of
 from layouts.suggesting.turning import boxed, seen_along
 
 __all__ = [
-    "ENVELOPE_OFF_MM",
     "MOST_CELLS",
     "candidates",
     "energy_wh",
@@ -28,9 +28,6 @@ __all__ = [
 ]
 
 MOST_CELLS = 10_000  # the largest pack that is planned
-# Envelopes were up to 5.6 mm larger than the planned outside in trials of 80 packs (and up to
-# 24 mm smaller): what misses by more than this is not looked at any further
-ENVELOPE_OFF_MM = 8.0
 
 NEAR_RATIO = 0.07  # nominal volts so far off what is asked are the same system; judgement
 FAR_RATIO = 0.12  # the nearest number is still offered up to here, where none is near; judgement
@@ -99,7 +96,7 @@ def most_cells(candidate: Candidate, way: Way, setting: Setting) -> int:
     across, along, high = boxed(seen_along(setting.space, way.axis)).box_mm
     if way.side in (Side.PLUS_Y, Side.MINUS_Y):
         across, along = along, across
-    least = envelope(pack, centres_mm=(0.0, 0.0))
+    least = envelope(pack, core_mm(pack, (0.0, 0.0)))
     spare = [
         room + ENVELOPE_OFF_MM - size
         for room, size in zip((across, along, high), least.outside_mm, strict=True)

@@ -12,23 +12,19 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from layouts.brackets.registry import kind_of
-from layouts.cells.arrange import arrange
 from layouts.cells.choice import LaidField, choose_field
+from layouts.cells.envelope import Envelope
 from layouts.cells.fields import Field
-from layouts.enclosures.registry import form_of
 from layouts.errors import PlanError
 from layouts.fitting.box_fit import fit_in_box
-from layouts.holders.fastening import fasten
 from layouts.pack import Pack, Side
 from layouts.parts.outside import OutsidePiece, outside_pieces, outside_points
-from layouts.planning.estimate import Envelope
-from layouts.planning.mass import guessed_mass_kg
-from layouts.planning.pack_plan import plan_checks, plan_pack
+from layouts.planning.estimate import ENVELOPE_OFF_MM, envelope, miss_mm
+from layouts.planning.pack_plan import completed, plan_checks
+from layouts.planning.steps import OutsidePlan, outside_plan
 from layouts.spaces.space import Space
-from layouts.strips.laying import join
 from layouts.suggesting.asked import Axis, Candidate, Setting, Way, pack_of
-from layouts.suggesting.candidates import ENVELOPE_OFF_MM, energy_wh, most_cells, ways_of
+from layouts.suggesting.candidates import energy_wh, most_cells, ways_of
 from layouts.suggesting.in_prism import fit_in_region
 from layouts.suggesting.masses import planned_mass_g
 from layouts.suggesting.rows import Estimate, Fit, Row, Task
@@ -51,9 +47,9 @@ def estimated(setting: Setting, candidate: Candidate) -> Estimate:
         across = (way.axis, way.side in (Side.PLUS_Y, Side.MINUS_Y))
         if across not in chosen:  # a field is the same for leads to either end
             pack = pack_of(candidate, setting, space=space, side=way.side)
-            chosen[across] = choose_field(pack)
+            chosen[across] = choose_field(pack, estimate=envelope)
         laid, sizes = chosen[across]
-        miss = _miss_mm(sizes.outside_mm, space, way.side)
+        miss = miss_mm(sizes.outside_mm, space, way.side)
         if best is None or (miss, number) < best[:2]:
             best = (miss, number, way)
         if miss <= ENVELOPE_OFF_MM:
@@ -92,26 +88,28 @@ def _planned(setting: Setting, task: Task, *, measure_miss: bool) -> tuple[Row, 
         fit = Fit(way=task.ways[0], gap_mm=-task.miss_mm, spare_mm=none)
         return (_row(setting, task, fit, size_mm=none, mass_kg=0.0, refused=str(error)),)
     x, y, z = np.ptp(outside_points(outside.pieces), axis=0).tolist()
+    found = (
+        fit_of(outside.pieces, seen_along(setting.space, way.axis), way, measure_miss=measure_miss)
+        for way in task.ways
+    )
     return tuple(
         _row(
             setting,
             task,
-            fit_of(
-                outside.pieces,
-                seen_along(setting.space, way.axis),
-                way,
-                measure_miss=measure_miss,
-            ),
+            fit,
             size_mm=(x, y, z),
             mass_kg=outside.mass_kg,
+            outside=outside.plan if fit.fits else None,
         )
-        for way in task.ways
+        for fit in found
     )
 
 
 def checked(setting: Setting, row: Row) -> tuple[str, ...]:
     """Ids of the checks of the whole plan that do not hold; nothing where all do."""
-    plan = plan_pack(_posed(setting, row.task))
+    pack = _posed(setting, row.task)
+    outside = outside_plan(pack) if row.outside is None else replace(row.outside, pack=pack)
+    plan = completed(outside)
     checks = plan_checks(plan, mass_kg=row.mass_kg * SAFE_MASS)
     return tuple(dict.fromkeys(check.id for check in checks if not check.holds))
 
@@ -120,26 +118,22 @@ def checked(setting: Setting, row: Row) -> tuple[str, ...]:
 class Outside:
     """The outside of a pack, and its mass: cells, strips, printed parts at full infill."""
 
+    plan: OutsidePlan
     pieces: tuple[OutsidePiece, ...]
     mass_kg: float
 
 
 def planned_outside(pack: Pack) -> Outside:
-    """The steps of ``plan_pack`` that decide the outside, those within left out.
+    """The first half of ``plan_pack``: the steps that decide the outside.
 
     Raises PlanError where no sound plan exists.
     """
-    arrangement = arrange(pack)
-    joining = join(pack, arrangement)
-    core = fasten(pack, arrangement, joining)
-    form = form_of(pack)
-    assert form is not None  # suggested packs have an enclosure
-    enclosure = form.design(pack, arrangement, joining, core)
-    bracket = kind_of(pack).design(pack, enclosure.lugs, mass_kg=guessed_mass_kg(pack))
-    parts = (*enclosure.parts, *bracket.parts)
-    mass_g = planned_mass_g(pack, arrangement, joining, core, parts)
+    plan = outside_plan(pack)
+    enclosure = plan.enclosure
+    parts = (*enclosure.parts, *plan.bracket.parts)
+    mass_g = planned_mass_g(plan.pack, plan.arrangement, plan.joining, plan.core, parts)
     pieces = outside_pieces(enclosure.shell, parts, enclosure.screws)
-    return Outside(pieces=pieces, mass_kg=mass_g / 1000.0)
+    return Outside(plan=plan, pieces=pieces, mass_kg=mass_g / 1000.0)
 
 
 def _posed(setting: Setting, task: Task) -> Pack:
@@ -163,14 +157,6 @@ def fit_of(
     return Fit(way=way, gap_mm=found.smallest_gap_mm, spare_mm=(x, y, z))
 
 
-def _miss_mm(size_mm: tuple[float, float, float], space: Space, side: Side) -> float:
-    """By how much the worst axis is exceeded; negative where it is not."""
-    x, y, z = size_mm
-    if side in (Side.PLUS_Y, Side.MINUS_Y):
-        x, y = y, x
-    return max(size - room for size, room in zip((x, y, z), space.box_mm, strict=True))
-
-
 def _row(
     setting: Setting,
     task: Task,
@@ -178,6 +164,7 @@ def _row(
     *,
     size_mm: tuple[float, float, float],
     mass_kg: float,
+    outside: OutsidePlan | None = None,
     refused: str = "",
 ) -> Row:
     candidate = task.candidate
@@ -194,5 +181,6 @@ def _row(
         mass_kg=mass_kg,
         size_mm=size_mm,
         cost=None if offer.price is None else offer.price * candidate.cells,
+        outside=outside,
         refused=refused,
     )

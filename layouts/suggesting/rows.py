@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
+from layouts.planning.steps import OutsidePlan
 from layouts.suggesting.asked import Candidate, Way
 
 __all__ = ["Estimate", "Fit", "Row", "Task"]
@@ -51,7 +52,8 @@ class Row:
 
     ``mass_kg``: cells, strips, printed parts at full infill. ``size_mm``: outside along x, y, z
     of the pack. ``failed``: ids of checks that do not hold; None where none was run.
-    ``refused``: why it can't be planned at all; what a plan would give is then 0.
+    ``refused``: why it can't be planned at all; what a plan would give is then 0. ``outside``: the
+    first half of its plan where it fits, which checking goes on from; dropped afterwards.
     """
 
     task: Task
@@ -66,6 +68,7 @@ class Row:
     cost: float | None
     failed: tuple[str, ...] | None = None
     refused: str = ""
+    outside: OutsidePlan | None = field(default=None, compare=False, repr=False)
 
     @property
     def candidate(self) -> Candidate:

@@ -123,7 +123,7 @@ def _checked(setting: Setting, rows: Sequence[Ranked], run: Runner) -> list[Row]
         todo[task] = one.row
     answers: list[tuple[str, ...]] = run(checked, setting, list(todo.values()), "checking")
     failed = dict(zip(todo, answers, strict=True))
-    return [replace(one.row, failed=failed.get(one.row.task)) for one in rows]
+    return [replace(one.row, failed=failed.get(one.row.task), outside=None) for one in rows]
 
 
 def chosen_tasks(setting: Setting, tasks: Sequence[Task]) -> list[Task]:

@@ -13,12 +13,12 @@ from dataclasses import replace
 
 import numpy as np
 
-from layouts.cells.arrange import arrange
 from layouts.holders.fastening import Core
 from layouts.holders.posts import cell_outline, choose_posts, post_sites
 from layouts.pack import EnclosureStyle
 from layouts.shorts.short_check import shorts
 from layouts.strips.laying import join
+from tests.layouts.boxed import arrange
 from tests.samples import sample_pack
 
 SIZES = ((10, 10), (20, 50), (50, 200), (100, 100))

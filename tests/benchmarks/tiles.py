@@ -35,6 +35,7 @@ def made(series: int, parallel: int) -> dict[str, float]:
     from layouts.holders.drawing import holder_part
     from layouts.holders.fastening import fasten
     from layouts.parts.drawing import CHORD_MM
+    from layouts.planning.estimate import envelope
     from layouts.strips.laying import join
     from tests.samples import sample_pack
 
@@ -49,7 +50,7 @@ def made(series: int, parallel: int) -> dict[str, float]:
         at = now
 
     pack = sample_pack(series, parallel)
-    arrangement = arrange(pack)
+    arrangement = arrange(pack, estimate=envelope)
     done("arrange")
     joining = join(pack, arrangement)
     done("join")

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from functools import cache
 
 from layouts.brackets.registry import kind_of
-from layouts.cells.arrange import arrange
 from layouts.cells.arrangement import Arrangement
 from layouts.enclosures.box.design import design_enclosure
 from layouts.enclosures.box.form import BoxEnclosure
@@ -16,6 +15,7 @@ from layouts.pack import Lattice, Pack
 from layouts.parts.screw import PlacedScrew
 from layouts.strips.joining import Joining
 from layouts.strips.laying import join
+from tests.layouts.boxed import arrange
 from tests.samples import sample_pack
 
 PACKS = ("10S4P", "4S6P", "1S1P", "5S1P")

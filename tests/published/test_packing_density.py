@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from layouts.cells import lattice as lattices
-from layouts.cells.arrange import arrange
 from layouts.pack import Lattice, Printer
+from tests.layouts.boxed import arrange
 from tests.samples import sample_pack
 
 # Greatest density of equal discs in the plane, pi/sqrt(12) (Thue; Lagrange for lattices), and

@@ -22,9 +22,9 @@ from shapely.geometry.base import BaseGeometry
 from layouts.enclosures.box.sizes import Boss, Cut, CutScrew, Drain, Ear, Gland, Pad
 from layouts.formats import screws
 from layouts.pack import Pack
+from layouts.parts.bed import usable_bed_mm
 from layouts.parts.fasteners import insert_screw_length_mm
 from layouts.parts.shell import Rect
-from layouts.planning.estimate import usable_bed_mm
 
 SEAM_GAP_MM = 0.2  # between two pieces
 STEP_MM = 1.0  # one of the floor's and plate's laps: overhangs that much, three times

@@ -12,9 +12,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.spatial.distance import pdist
 
-from layouts.cells.arrange import arrange
 from layouts.cells.arrangement import Arrangement
 from layouts.cells.cuts import tile_apart_mm, tile_sizes_mm, tiles_fit
+from layouts.cells.envelope import core_mm
 from layouts.cells.fields import fields
 from layouts.cells.lattice import neighbour_pairs
 from layouts.cells.spacing import BARRIER_WEB_MM, can_spacing
@@ -28,6 +28,7 @@ from layouts.spaces.space import box_space
 from layouts.strips.checks import strip_checks
 from layouts.strips.laying import join
 from layouts.strips.lip import lip_checks, seat_checks
+from tests.layouts.boxed import arrange
 from tests.layouts.cells.test_fields import connected
 from tests.samples import sample_pack
 
@@ -267,7 +268,7 @@ def outside(pack: Pack) -> tuple[int, tuple[float, float, float]]:
     """Lanes of the field chosen, and its estimated outer sizes."""
     made = arrange(pack)
     span = np.ptp(made.xy_mm, axis=0)
-    return made.lanes, envelope(pack, centres_mm=(float(span[0]), float(span[1]))).outside_mm
+    return made.lanes, envelope(pack, core_mm(pack, (float(span[0]), float(span[1])))).outside_mm
 
 
 def test_the_space_decides_the_field() -> None:

@@ -7,9 +7,11 @@ import pytest
 import shapely
 
 from layouts.cells import lattice as lattices
-from layouts.cells.placed import PlacedCells, deck_mm, decks_in, place_cells, reach_mm
+from layouts.cells.placed import deck_mm, decks_in, reach_mm
+from layouts.cells.placed_cells import PlacedCells
 from layouts.errors import PlanError
 from layouts.pack import GroupWishes, Lattice, Leads, Pack, Pin, Side
+from tests.layouts.boxed import place_cells
 from tests.layouts.placed_packs import ELL, HULL, placed_pack
 
 

@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 from scipy.spatial import cKDTree
 
-from layouts.cells.arrange import arrange
 from layouts.cells.lattice import centres_mm
 from layouts.cells.spacing import can_spacing, close_pairs, required_gaps_mm
 from layouts.pack import Lattice
+from tests.layouts.boxed import arrange
 from tests.samples import sample_pack
 
 

@@ -8,9 +8,9 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from layouts.cells.arrange import arrange
 from layouts.cells.tiles import tile_polygons
 from layouts.pack import Lattice, Pack, Printer
+from tests.layouts.boxed import arrange
 from tests.samples import sample_pack
 
 

@@ -6,13 +6,13 @@ from dataclasses import replace
 
 import pytest
 
-from layouts.cells.arrange import arrange
 from layouts.currents.bus_strips import BUS_STOCK_MM, SPREAD_RATIO, with_bus_strips
 from layouts.currents.strips import asked_or_rated_a, ohm_per_mm, sharing, strip_network
 from layouts.pack import Lattice
 from layouts.strips.joining import StripKind
 from layouts.strips.laying import join
 from layouts.strips.lip import seat_checks
+from tests.layouts.boxed import arrange
 from tests.samples import sample_pack
 
 

@@ -7,13 +7,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from layouts.cells.arrange import arrange
 from layouts.cells.arrangement import Arrangement
 from layouts.cells.fields import Field
 from layouts.currents.network import solve
 from layouts.currents.strips import asked_or_rated_a, sharing, strip_network, touching_network
 from layouts.pack import Lattice, Pack
 from layouts.strips.laying import join
+from tests.layouts.boxed import arrange
 from tests.samples import sample_pack
 
 

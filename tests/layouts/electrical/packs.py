@@ -7,11 +7,11 @@ from typing import Any
 
 import numpy as np
 
-from layouts.cells.arrange import arrange
 from layouts.cells.arrangement import Arrangement
 from layouts.pack import Face, Lattice, Pack
 from layouts.strips.joining import Joining, Strip, StripKind
 from layouts.strips.laying import join
+from tests.layouts.boxed import arrange
 from tests.layouts.hand_made import in_rows
 from tests.samples import sample_pack
 

@@ -7,13 +7,15 @@ import pytest
 
 from layouts.brackets.angle import design_bracket
 from layouts.brackets.angle_strength import STAND_MM
-from layouts.cells.arrange import arrange
+from layouts.cells.envelope import core_mm, overshoot_ratio
 from layouts.enclosures.box.design import design_enclosure
 from layouts.holders.fastening import fasten
 from layouts.pack import Lattice, Pack, Printer, Side
-from layouts.planning.estimate import envelope, overshoot_ratio, pieces, usable_bed_mm
+from layouts.parts.bed import pieces, usable_bed_mm
+from layouts.planning.estimate import envelope
 from layouts.spaces.space import box_space
 from layouts.strips.laying import join
+from tests.layouts.boxed import arrange
 from tests.samples import sample_pack
 
 
@@ -25,7 +27,7 @@ def bed(x: float, y: float) -> Printer:
 def test_sizes_add_up() -> None:
     """Invented field of 80 x 180: pockets, walls, gaps, board room, lugs one by one."""
     pack = sample_pack(10, 4)
-    sizes = envelope(pack, centres_mm=(80.0, 180.0))
+    sizes = envelope(pack, core_mm(pack, (80.0, 180.0)))
     assert sizes.core_mm == pytest.approx((80 + 21.55 + 4.4, 180 + 21.55 + 4.4))
     box_x = sizes.core_mm[0] + 1.25 + (12 + 3 + 14) + 2 * 2.6
     assert sizes.tub_mm == pytest.approx((box_x + 20, sizes.core_mm[1] + 2.5 + 5.2 + 2.4))
@@ -37,7 +39,9 @@ def test_sizes_add_up() -> None:
 def test_a_long_board_makes_the_tub_long() -> None:
     """A board longer than the field decides the tub's length along y."""
     pack = sample_pack(10, 1)
-    assert envelope(pack, centres_mm=(11.5, 40.0)).tub_mm[1] == pytest.approx(110 + 71 + 5.2 + 2.4)
+    assert envelope(pack, core_mm(pack, (11.5, 40.0))).tub_mm[1] == pytest.approx(
+        110 + 71 + 5.2 + 2.4
+    )
 
 
 @pytest.mark.parametrize(
@@ -57,7 +61,7 @@ def test_the_estimate_is_near_the_enclosure_that_is_designed(pack: Pack) -> None
     core = fasten(pack, made, joining)
     design = design_enclosure(pack, made, joining, core)
     span = np.ptp(made.xy_mm, axis=0)
-    sizes = envelope(pack, centres_mm=(float(span[0]), float(span[1])))
+    sizes = envelope(pack, core_mm(pack, (float(span[0]), float(span[1]))))
     x0, y0, x1, y1 = core.box_mm
     assert sizes.core_mm == pytest.approx((x1 - x0, y1 - y0), abs=2.0)
     low_y = min(design.outer.y0, *(b.y_mm - b.radius_mm for b in design.bosses))
@@ -85,7 +89,7 @@ def test_a_bed_may_be_used_turned() -> None:
 def test_the_space_is_tried_the_way_the_leads_ask_for_and_turned() -> None:
     """Leads towards +y turn the pack by a quarter; the other turn is told apart."""
     pack = replace(sample_pack(10, 4), space=box_space((240.0, 400.0, 120.0)))
-    sizes = envelope(pack, centres_mm=(80.0, 180.0))
+    sizes = envelope(pack, core_mm(pack, (80.0, 180.0)))
     assert overshoot_ratio(sizes, pack, turned=False) == 0.0
     assert overshoot_ratio(sizes, replace(pack, space=None), turned=True) == 0.0
     low = replace(pack, space=box_space((240.0, 400.0, 60.0)))

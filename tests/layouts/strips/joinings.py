@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from layouts.cells.arrange import arrange
 from layouts.cells.arrangement import Arrangement
 from layouts.pack import Lattice, Pack
 from layouts.strips.joining import Joining
 from layouts.strips.laying import join
+from tests.layouts.boxed import arrange
 from tests.samples import sample_pack
 
 

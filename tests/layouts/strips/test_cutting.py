@@ -11,7 +11,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from layouts.cells.arrange import arrange
 from layouts.errors import PlanError
 from layouts.strips import cutting
 from layouts.strips.cutting import (
@@ -24,6 +23,7 @@ from layouts.strips.cutting import (
     strip_piece_rows,
 )
 from layouts.strips.laying import join
+from tests.layouts.boxed import arrange
 from tests.layouts.strips.joinings import joined
 from tests.samples import sample_pack
 

@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 import shapely
 
-from layouts.cells.arrange import arrange
 from layouts.holders.channels import notches_mm
 from layouts.holders.fastening import fasten, fastening_checks
 from layouts.holders.outline import outline_points_mm
@@ -16,6 +15,7 @@ from layouts.pack import Face, Lattice
 from layouts.strips.joints import node_of_group
 from layouts.strips.laying import join
 from layouts.strips.lip import NOTCH_MM, lip_states
+from tests.layouts.boxed import arrange
 from tests.samples import sample_pack
 
 

@@ -22,10 +22,10 @@ from layouts.enclosures.box.seams import (
 )
 from layouts.enclosures.gas_way import gas_way, gas_way_check
 from layouts.pack import Lattice
+from layouts.parts.bed import usable_bed_mm
 from layouts.parts.fasteners import Into
 from layouts.parts.screw import screw_uses
 from layouts.parts.shell import box
-from layouts.planning.estimate import usable_bed_mm
 from tests.layouts.enclosed import Enclosed, enclosed, enclosed_pack
 from tests.samples import sample_pack
 

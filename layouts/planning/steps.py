@@ -1,0 +1,217 @@
+"""A plan in steps: cells, interconnect, cell block, enclosure, brackets, holders.
+
+Each step takes what the step before gave and adds to it. So planning can be stopped between any
+two, and none is done twice. ``outside_plan`` goes as far as the outside is decided;
+``layouts.planning.pack_plan`` completes it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from layouts.brackets.kind import Bracket
+from layouts.brackets.registry import kind_of
+from layouts.cells.arrange import arrange
+from layouts.cells.arrangement import Arrangement
+from layouts.cells.fields import Field
+from layouts.cells.placed_cells import PlacedCells
+from layouts.cells.tiles import tile_polygons
+from layouts.currents.bus_strips import with_bus_strips
+from layouts.enclosures.form import Enclosure
+from layouts.enclosures.registry import form_of
+from layouts.holders.barriers import BarrierDesign, barrier_designs
+from layouts.holders.design import holder_tiles
+from layouts.holders.fastening import Core, fasten
+from layouts.holders.holder import HolderTile
+from layouts.pack import Pack
+from layouts.placing.values import Effort
+from layouts.planning.estimate import envelope
+from layouts.planning.in_space import arrange_in_space, is_placed
+from layouts.planning.mass import guessed_mass_kg
+from layouts.strips.joining import Joining
+from layouts.strips.laying import join
+
+__all__ = [
+    "BlockPlan",
+    "CellPlan",
+    "EnclosedPlan",
+    "HolderPlan",
+    "Housing",
+    "InterconnectPlan",
+    "OutsidePlan",
+    "bracketed",
+    "enclosed",
+    "fastened",
+    "interconnected",
+    "laid_out",
+    "outside_plan",
+    "with_holders",
+]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class CellPlan:
+    """Every cell has its place.
+
+    ``pack``: as asked, its web as wide as its placed groups need. ``placed``: how cells were
+    placed in the space's outline, where they were.
+    """
+
+    pack: Pack
+    placed: PlacedCells | None
+    arrangement: Arrangement
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class InterconnectPlan(CellPlan):
+    """Strips and copper are laid too."""
+
+    joining: Joining
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class BlockPlan(InterconnectPlan):
+    """Outline and tie posts of the held cells too."""
+
+    core: Core
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class EnclosedPlan(BlockPlan):
+    """The enclosure too; None where the pack has none of its own."""
+
+    enclosure: Enclosure | None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Housing:
+    """What encloses and carries the held cells."""
+
+    enclosure: Enclosure
+    bracket: Bracket
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class OutsidePlan(BlockPlan):
+    """All that decides the outside.
+
+    ``housing``: None where the pack has no enclosure of its own (``enclosure.style: none``).
+    """
+
+    housing: Housing | None
+
+    @property
+    def enclosure(self) -> Enclosure:
+        """Tub and lid. Raises ValueError where the pack has none: ask ``housing`` first."""
+        return self._housed().enclosure
+
+    @property
+    def bracket(self) -> Bracket:
+        """The brackets. Raises ValueError where the pack has none: ask ``housing`` first."""
+        return self._housed().bracket
+
+    def _housed(self) -> Housing:
+        if self.housing is None:
+            raise ValueError("this pack has no enclosure of its own")
+        return self.housing
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class HolderPlan(OutsidePlan):
+    """Holders and barriers too: every printed part is decided."""
+
+    tiles: tuple[HolderTile, ...]
+    barriers: tuple[BarrierDesign, ...]
+
+
+def laid_out(pack: Pack, *, effort: Effort = Effort.BEST, field: Field | None = None) -> CellPlan:
+    """Step 1: the cells, placed in the space's outline where the pack asks for it.
+
+    ``field``: lay this one instead of the best, where they are not placed.
+    """
+    if is_placed(pack):
+        wide, placed, arrangement = arrange_in_space(pack, effort=effort)
+        return CellPlan(pack=wide, placed=placed, arrangement=arrangement)
+    arrangement = arrange(pack, estimate=envelope, field=field)
+    return CellPlan(pack=pack, placed=None, arrangement=arrangement)
+
+
+def interconnected(cells: CellPlan) -> InterconnectPlan:
+    """Step 2: strips, and copper on the end groups' rows."""
+    pack, arrangement = cells.pack, cells.arrangement
+    return InterconnectPlan(
+        pack=pack,
+        placed=cells.placed,
+        arrangement=arrangement,
+        joining=with_bus_strips(pack, arrangement, join(pack, arrangement)),
+    )
+
+
+def fastened(plan: InterconnectPlan) -> BlockPlan:
+    """Step 3: the cell block."""
+    return BlockPlan(
+        pack=plan.pack,
+        placed=plan.placed,
+        arrangement=plan.arrangement,
+        joining=plan.joining,
+        core=fasten(plan.pack, plan.arrangement, plan.joining),
+    )
+
+
+def enclosed(plan: BlockPlan) -> EnclosedPlan:
+    """Step 4: the enclosure round the cell block."""
+    form = form_of(plan.pack)
+    enclosure = None
+    if form is not None:
+        enclosure = form.design(plan.pack, plan.arrangement, plan.joining, plan.core)
+    return EnclosedPlan(
+        pack=plan.pack,
+        placed=plan.placed,
+        arrangement=plan.arrangement,
+        joining=plan.joining,
+        core=plan.core,
+        enclosure=enclosure,
+    )
+
+
+def bracketed(plan: EnclosedPlan) -> OutsidePlan:
+    """Step 5: the brackets on the enclosure's pads."""
+    pack, enclosure = plan.pack, plan.enclosure
+    housing = None
+    if enclosure is not None:
+        bracket = kind_of(pack).design(pack, enclosure.lugs, mass_kg=guessed_mass_kg(pack))
+        housing = Housing(enclosure=enclosure, bracket=bracket)
+    return OutsidePlan(
+        pack=pack,
+        placed=plan.placed,
+        arrangement=plan.arrangement,
+        joining=plan.joining,
+        core=plan.core,
+        housing=housing,
+    )
+
+
+def with_holders(plan: OutsidePlan) -> HolderPlan:
+    """Step 6: both holders' tiles, and the barriers between cells of distant groups."""
+    tiles = tile_polygons(plan.arrangement)
+    return HolderPlan(
+        pack=plan.pack,
+        placed=plan.placed,
+        arrangement=plan.arrangement,
+        joining=plan.joining,
+        core=plan.core,
+        housing=plan.housing,
+        tiles=holder_tiles(plan.pack, plan.arrangement, plan.joining, plan.core, tiles),
+        barriers=barrier_designs(plan.pack, plan.arrangement, plan.core.outline),
+    )
+
+
+def outside_plan(
+    pack: Pack, *, effort: Effort = Effort.BEST, field: Field | None = None
+) -> OutsidePlan:
+    """Steps 1 to 5: as far as the outside is decided.
+
+    Raises PlanError where the pack file must change.
+    """
+    cells = laid_out(pack, effort=effort, field=field)
+    return bracketed(enclosed(fastened(interconnected(cells))))
