@@ -81,7 +81,11 @@ def cell_checks(
             for step in ((2 * play + play, 0.0), (0.0, 2 * play + play))
         ]
     ).all(axis=0)
-    return (_goes_in(bitten), _pockets_hold(thick), _pockets_centre(shifted))
+    return (
+        _goes_in(bitten),
+        _pockets_hold(thick),
+        _pockets_centre(np.asarray(shifted, dtype=np.bool_)),
+    )
 
 
 def _goes_in(bitten: float) -> Check:
