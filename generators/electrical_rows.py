@@ -26,8 +26,40 @@ def electrical_row(pack: Pack, of: Electrical, plain: Plain) -> dict[str, Any]:
 
     What was not asked or isn't known is null.
     """
-    ratings, at, limits = of.ratings, of.reference, of.ratings.limits
-    row: dict[str, Any] = {
+    limits = of.ratings.limits
+    row = _ratings_row(of) | _losses_at_row(of)
+    told = {name: _or_null(value, plain) for name, value in row.items()}
+    limits_row = {
+        name: _or_null(getattr(limits, f"{name}_a"), plain)
+        for name in ("cells", "links", "welds", "wire", "connector", "bms", "fuse", "heat")
+    }
+    return told | {
+        "limits_a": limits_row,
+        "continuous": _losses_row(of.continuous),
+        "peak": None if of.peak is None else _losses_row(of.peak),
+        "charge": _losses_row(of.charge) | {"charger_given": of.charging.charger_given},
+        "strip_limit": plain(of.strip_limit),
+        "strip_rise": plain(of.strip_rise),
+        "taps": {
+            "awg": of.taps.awg,
+            "fused": pack.taps.fused,
+            "fuse_a": of.taps.choice.fuse.rating_a,
+            "melts_a": plain(of.taps.melts_a),
+        },
+        "asked_load": plain(of.machine.asked),
+        "precharge": plain(of.machine.precharge),
+        "run_time": plain(of.machine.run),
+        "regeneration": plain(of.charging.back),
+        "landings": plain(of.landings),
+        "shapes_at_best": plain(_shapes(pack)),
+        "advice": list(of.advice),
+    }
+
+
+def _ratings_row(of: Electrical) -> dict[str, Any]:
+    """What the pack is rated to, and what was asked of it."""
+    ratings = of.ratings
+    return {
         "empty_v": ratings.empty_v,
         "nominal_v": ratings.nominal_v,
         "full_v": ratings.full_v,
@@ -40,6 +72,13 @@ def electrical_row(pack: Pack, of: Electrical, plain: Plain) -> dict[str, Any]:
         "peak_a": ratings.peak_a,
         "cells_peak_a": ratings.cells_peak_a,
         "first_cell_a": of.first_cell_a,
+    }
+
+
+def _losses_at_row(of: Electrical) -> dict[str, Any]:
+    """Resistances, short circuit, fuse, wire and losses at the current that is told."""
+    at = of.reference
+    return {
         "at": of.at,
         "at_a": at.load_a,
         "resistance_mohm": of.shares.ohm * 1000.0,
@@ -66,32 +105,6 @@ def electrical_row(pack: Pack, of: Electrical, plain: Plain) -> dict[str, Any]:
         "strip_loss_w": at.strip_w,
         "weld_loss_w": at.weld_w,
         "tail_loss_w": at.tail_w,
-    }
-    told = {name: _or_null(value, plain) for name, value in row.items()}
-    limits_row = {
-        name: _or_null(getattr(limits, f"{name}_a"), plain)
-        for name in ("cells", "links", "welds", "wire", "connector", "bms", "fuse", "heat")
-    }
-    return told | {
-        "limits_a": limits_row,
-        "continuous": _losses_row(of.continuous),
-        "peak": None if of.peak is None else _losses_row(of.peak),
-        "charge": _losses_row(of.charge) | {"charger_given": of.charging.charger_given},
-        "strip_limit": plain(of.strip_limit),
-        "strip_rise": plain(of.strip_rise),
-        "taps": {
-            "awg": of.taps.awg,
-            "fused": pack.taps.fused,
-            "fuse_a": of.taps.choice.fuse.rating_a,
-            "melts_a": plain(of.taps.melts_a),
-        },
-        "asked_load": plain(of.machine.asked),
-        "precharge": plain(of.machine.precharge),
-        "run_time": plain(of.machine.run),
-        "regeneration": plain(of.charging.back),
-        "landings": plain(of.landings),
-        "shapes_at_best": plain(_shapes(pack)),
-        "advice": list(of.advice),
     }
 
 

@@ -129,16 +129,6 @@ def _wire_lengths(plan: PackPlan) -> str:
 
 def _bill(plan: PackPlan, made: Sequence[MadePart]) -> tuple[BillRow, ...]:
     pack = plan.pack
-    x0, y0, x1, y1 = plan.core.box_mm
-    if plan.housing is not None:
-        x0, y0, x1, y1 = plan.enclosure.shell.cavity.bounds
-    wide, deep = x1 - x0, y1 - y0
-    over = (
-        "one over each face; cut out for screws and strip ends"
-        if plan.housing is None
-        else "one fixed to the lid, one on the floor; cut out for pads, columns, board rests and "
-        "drains"
-    )
     printed = [
         printed_row(
             one.name,
@@ -149,7 +139,35 @@ def _bill(plan: PackPlan, made: Sequence[MadePart]) -> tuple[BillRow, ...]:
         )
         for one in made
     ]
-    others = [
+    enclosing = plan.enclosure.bill if plan.housing else ()
+    return bill_rows(
+        pack,
+        plan.arrangement,
+        plan.joining,
+        screw_uses=plan.screw_uses,
+        printed=printed,
+        others=[
+            *_insulation_rows(plan),
+            *_electrical_rows(plan),
+            *(BillRow(item=item.item, size="", count=float(item.count)) for item in enclosing),
+        ],
+    )
+
+
+def _insulation_rows(plan: PackPlan) -> list[BillRow]:
+    """Sheets over both faces and the paper round the cells."""
+    pack = plan.pack
+    x0, y0, x1, y1 = plan.core.box_mm
+    if plan.housing is not None:
+        x0, y0, x1, y1 = plan.enclosure.shell.cavity.bounds
+    wide, deep = x1 - x0, y1 - y0
+    over = (
+        "one over each face; cut out for screws and strip ends"
+        if plan.housing is None
+        else "one fixed to the lid, one on the floor; cut out for pads, columns, board rests and "
+        "drains"
+    )
+    return [
         sheet_row(
             "insulating sheet",
             width_mm=wide,
@@ -168,6 +186,13 @@ def _bill(plan: PackPlan, made: Sequence[MadePart]) -> tuple[BillRow, ...]:
             count=1,
             note="flame-rated; round the cells between the two holders",
         ),
+    ]
+
+
+def _electrical_rows(plan: PackPlan) -> list[BillRow]:
+    """Board, fuse and wires."""
+    pack = plan.pack
+    return [
         BillRow(
             item="BMS board",
             size=" x ".join(f"{v:g}" for v in pack.bms.board_mm) + " mm at most",
@@ -194,16 +219,4 @@ def _bill(plan: PackPlan, made: Sequence[MadePart]) -> tuple[BillRow, ...]:
             count=pack.series + 1,
             note="one to each joint of the string, fused or protected where it begins",
         ),
-        *(
-            BillRow(item=item.item, size="", count=float(item.count))
-            for item in (plan.enclosure.bill if plan.housing else ())
-        ),
     ]
-    return bill_rows(
-        pack,
-        plan.arrangement,
-        plan.joining,
-        screw_uses=plan.screw_uses,
-        printed=printed,
-        others=others,
-    )

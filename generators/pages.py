@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 import numpy as np
@@ -124,65 +124,92 @@ def write_pages(
     weld: WeldSheets,
 ) -> None:
     """Write drawings/*.svg and report.html."""
-    surround: tuple[NDArray[np.float64], ...] = ()
-    around = ""
-    if plan.housing is not None:
-        surround = (
-            np.array(ring_of(plan.enclosure.shell.outer)),
-            _corners(plan.enclosure.board.plan),
-        )
-        around = " Dashed: tub and BMS board."
-    plans = {
-        face: face_plan(
-            plan.pack, plan.arrangement, plan.joining, plan.core.outline, face, surround=surround
-        )
-        for face in (Face.UPPER, Face.LOWER)
-    }
-    pictured = _pictured(made)
-    section = pocket_section(plan, proven.placed)
+    near = short_pictures(plan.pack, plan.arrangement, plan.joining, plan.shorts)
+    named = _drawings(plan, proven, pictures, weld)
+    named |= {f"short-{kind}": svg for kind, svg in near.items()}
+    if plan.placed is not None:
+        named["placing"] = placing_plan(plan.pack, plan.placed)
     drawings = folder / "drawings"
     drawings.mkdir()
-    named = {
-        "upper-face": plans[Face.UPPER],
-        "lower-face": plans[Face.LOWER],
+    for name, svg in named.items():
+        (drawings / f"{name}.svg").write_text(svg + "\n", encoding="utf-8")
+    report = _report(
+        plan,
+        made,
+        mass=mass,
+        checks=checks,
+        cautions=cautions,
+        bill=bill,
+        proven=proven,
+        pictures=pictures,
+        weld=weld,
+        named=named,
+        near=near,
+    )
+    (folder / "report.html").write_text(report_html(report), encoding="utf-8")
+
+
+def _drawings(
+    plan: PackPlan, proven: Proofs, pictures: Pictures, weld: WeldSheets
+) -> dict[str, str]:
+    """SVG of each drawing that every pack has, by its file's name."""
+    faces = _face_plans(plan)
+    return {
+        "upper-face": faces[Face.UPPER],
+        "lower-face": faces[Face.LOWER],
         "exploded": pictures.exploded,
-        "pocket": section,
+        "pocket": pocket_section(plan, proven.placed),
         "balance-leads": sheet_svg(weld.ladder),
         **{f"weld-plan-{face.value}": sheet_svg(sheet) for face, sheet in weld.plans.items()},
         **{f"{name}-above": svg for name, svg in pictures.above.items()},
         **{f"{name}-below": svg for name, svg in pictures.below.items()},
     }
-    near = short_pictures(plan.pack, plan.arrangement, plan.joining, plan.shorts)
-    named |= {f"short-{kind}": svg for kind, svg in near.items()}
-    if plan.placed is not None:
-        named["placing"] = placing_plan(plan.pack, plan.placed)
-    for name, svg in named.items():
-        (drawings / f"{name}.svg").write_text(svg + "\n", encoding="utf-8")
-    report = Report(
+
+
+def _face_plans(plan: PackPlan) -> dict[Face, str]:
+    surround: tuple[NDArray[np.float64], ...] = ()
+    if plan.housing is not None:
+        surround = (
+            np.array(ring_of(plan.enclosure.shell.outer)),
+            _corners(plan.enclosure.board.plan),
+        )
+    return {
+        face: face_plan(
+            plan.pack, plan.arrangement, plan.joining, plan.core.outline, face, surround=surround
+        )
+        for face in (Face.UPPER, Face.LOWER)
+    }
+
+
+def _report(
+    plan: PackPlan,
+    made: Sequence[MadePart],
+    *,
+    mass: Mass,
+    checks: Sequence[Check],
+    cautions: Sequence[Caution],
+    bill: Sequence[BillRow],
+    proven: Proofs,
+    pictures: Pictures,
+    weld: WeldSheets,
+    named: Mapping[str, str],
+    near: Mapping[str, str],
+) -> Report:
+    """All that the report shows; ``named``: drawings by file name, ``near``: of short checks."""
+    pictured = _pictured(made)
+    return Report(
         name=plan.pack.name,
         tool=f"Cellstead {VERSION}",
         lead=_lead(plan),
         facts=_facts(plan, mass, proven),
         space=_space(plan, proven),
         checks=tuple(checks),
-        cautions=(
-            *(f"{caution.field}: {caution.text}" for caution in cautions),
-            *plan.cautions,
-            *((OPEN_CAUTION,) if plan.housing else ()),
-            *GENERAL_CAUTIONS,
-        ),
+        cautions=_cautions(plan, cautions),
         notes=plan.notes,
         steps=(*order_of_work(plan), *after_building(plan)),
-        plans=(
-            Figure(svg=plans[Face.UPPER], caption=f"Upper face.{around}"),
-            Figure(
-                svg=plans[Face.LOWER],
-                caption="Lower face, mirrored: as you see it with the pack turned over about its "
-                f"long way.{around}",
-            ),
-        ),
+        plans=_plan_figures(plan, named),
         section=Figure(
-            svg=section,
+            svg=named["pocket"],
             caption="Cuts through a pocket of the lower holder with cell, ring and strip in place, "
             "at a positive end. Hatched: printed parts (ring: hatched finely); black: strip; links "
             "are left out.",
@@ -205,7 +232,27 @@ def write_pages(
         if plan.placed is None
         else Figure(svg=named["placing"], caption="The space's plan, seen from above."),
     )
-    (folder / "report.html").write_text(report_html(report), encoding="utf-8")
+
+
+def _plan_figures(plan: PackPlan, named: Mapping[str, str]) -> tuple[Figure, ...]:
+    around = "" if plan.housing is None else " Dashed: tub and BMS board."
+    return (
+        Figure(svg=named["upper-face"], caption=f"Upper face.{around}"),
+        Figure(
+            svg=named["lower-face"],
+            caption="Lower face, mirrored: as you see it with the pack turned over about its "
+            f"long way.{around}",
+        ),
+    )
+
+
+def _cautions(plan: PackPlan, cautions: Sequence[Caution]) -> tuple[str, ...]:
+    return (
+        *(f"{caution.field}: {caution.text}" for caution in cautions),
+        *plan.cautions,
+        *((OPEN_CAUTION,) if plan.housing else ()),
+        *GENERAL_CAUTIONS,
+    )
 
 
 def _corners(rect: Rect) -> NDArray[np.float64]:

@@ -35,6 +35,16 @@ def declare(commands: argparse._SubParsersAction[Any]) -> None:
         epilog="Status: 0 something fits; 1 nothing does; 2 the input or the output folder can't "
         "be used.",
     )
+    _take_space(parser)
+    _take_wishes(parser)
+    _take_written(parser)
+    _take_workers(parser)
+    take_out_dir(parser)
+    parser.set_defaults(run=_run, parser=parser)
+
+
+def _take_space(parser: argparse.ArgumentParser) -> None:
+    """The space, as a file or as a box."""
     parser.add_argument(
         "space",
         nargs="?",
@@ -45,6 +55,10 @@ def declare(commands: argparse._SubParsersAction[Any]) -> None:
     parser.add_argument(
         "--box", type=_box, metavar="AxBxC", help="instead of a file: a box, inside, mm"
     )
+
+
+def _take_wishes(parser: argparse.ArgumentParser) -> None:
+    """What the pack shall be able to do, and of which cells, standing which way."""
     parser.add_argument("--volts", type=_positive, metavar="V", help="nominal volts wanted")
     parser.add_argument(
         "--window",
@@ -69,6 +83,10 @@ def declare(commands: argparse._SubParsersAction[Any]) -> None:
         default="any",
         help="axis of the space that the cells stand along (left out: any)",
     )
+
+
+def _take_written(parser: argparse.ArgumentParser) -> None:
+    """The row whose pack file is written, and its name."""
     parser.add_argument(
         "--write", type=_count, metavar="ROW", help="write the pack file of this row"
     )
@@ -79,6 +97,10 @@ def declare(commands: argparse._SubParsersAction[Any]) -> None:
         metavar="FILE",
         help="its name (left out: the pack's, here); a file that is there is never replaced",
     )
+
+
+def _take_workers(parser: argparse.ArgumentParser) -> None:
+    """Where the work is done."""
     parser.add_argument(
         "--jobs", type=_jobs, metavar="N", help="processes at once (left out: one a core)"
     )
@@ -87,8 +109,6 @@ def declare(commands: argparse._SubParsersAction[Any]) -> None:
         metavar="ADDRESS",
         help="Dask scheduler to do the work, such as tcp://host:8786; needs cellstead[cluster]",
     )
-    take_out_dir(parser)
-    parser.set_defaults(run=_run, parser=parser)
 
 
 def _run(arguments: argparse.Namespace, log_folder: list[Path]) -> int:

@@ -24,6 +24,11 @@ TITLE_MM = 5.0
 NAME_MM = 4.5
 LEADER_OUT_MM = 4.0  # leads' names stand this far outside everything drawn
 LETTER_SHARE = 0.6  # a sans-serif letter's width over its size, on average at most
+LINK_HATCH = (
+    '<defs><pattern id="link" patternUnits="userSpaceOnUse" width="2" height="2" '
+    'patternTransform="rotate(45)"><path d="M0 0V2" stroke="#000" stroke-width="0.35"/>'
+    "</pattern></defs>"
+)
 
 
 def outline_points(outline: Outline) -> NDArray[np.float64]:
@@ -62,52 +67,15 @@ def face_plan(
     flip = np.array([turn, 1.0])
     can = pack.cell.diameter_mm / 2
     seen = [outline_points(outline) * flip, *(points * flip for points in surround)]
-    body = [
-        '<defs><pattern id="link" patternUnits="userSpaceOnUse" width="2" height="2" '
-        'patternTransform="rotate(45)"><path d="M0 0V2" stroke="#000" stroke-width="0.35"/>'
-        "</pattern></defs>"
-    ]
-    for points in seen[1:]:
-        body.append(
-            f'<path d="{path_of(points, closed=True)}" fill="none" stroke="#000" '
-            'stroke-width="0.3" stroke-dasharray="2 1.2"/>'
-        )
-    body.append(
-        f'<path d="{path_of(seen[0], closed=True)}" fill="#f4f4f4" stroke="#000" '
-        'stroke-width="0.5"/>'
-    )
     up = arrangement.positive_up if face is Face.UPPER else ~arrangement.positive_up
     xy = arrangement.xy_mm * flip
-    for (x, y), positive in zip(xy.tolist(), up.tolist(), strict=True):
-        body.append(
-            f'<circle cx="{number(x)}" cy="{number(-y)}" r="{number(can)}" fill="#fff" '
-            'stroke="#000" stroke-width="0.35"/>'
-        )
-        if positive:
-            body.append(
-                f'<circle cx="{number(x)}" cy="{number(-y)}" r="{number(can * 0.86)}" '
-                'fill="none" stroke="#000" stroke-width="0.9"/>'
-            )
-    for strip in joining.strips:
-        if strip.face is not face:
-            continue
-        fill = "url(#link)" if strip.kind is StripKind.LINK else "#d9d9d9"
-        drawn = _between_cells(strip, arrangement.xy_mm).outline_mm * flip
-        body.append(
-            f'<path d="{path_of(drawn, closed=True)}" fill="{fill}" '
-            'fill-opacity="0.85" stroke="#000" stroke-width="0.25"/>'
-        )
-    size = can * 0.62
-    for (x, y), positive, group in zip(
-        xy.tolist(), up.tolist(), arrangement.group.tolist(), strict=True
-    ):
-        sign = "+" if positive else "\N{MINUS SIGN}"
-        body.append(
-            f'<circle cx="{number(x)}" cy="{number(-y)}" r="{number(can * CLEAR_SHARE)}" '
-            f'fill="#fff"/>'
-            f'<text x="{number(x)}" y="{number(-y + size * 0.36)}" font-size="{number(size)}" '
-            f'font-family="sans-serif" text-anchor="middle">{sign}{group}</text>'
-        )
+    body = [
+        LINK_HATCH,
+        *_outlines(seen[0], seen[1:]),
+        *_can_ends(xy, up, can),
+        *_strips(arrangement, joining, face, flip),
+        *_signs(xy, up, arrangement.group, can),
+    ]
     strips = [strip.outline_mm * flip for strip in joining.strips if strip.face is face]
     everything = np.vstack([*seen, *strips])
     low, high = everything.min(axis=0), everything.max(axis=0)
@@ -132,6 +100,74 @@ def face_plan(
         title=about,
         scale=min(1.0, across_mm / (high_x - low_x + 6.0)),
     )
+
+
+def _outlines(held: NDArray[np.float64], surround: Sequence[NDArray[np.float64]]) -> list[str]:
+    """The held cells' outline over what lies round it."""
+    body = []
+    for points in surround:
+        body.append(
+            f'<path d="{path_of(points, closed=True)}" fill="none" stroke="#000" '
+            'stroke-width="0.3" stroke-dasharray="2 1.2"/>'
+        )
+    body.append(
+        f'<path d="{path_of(held, closed=True)}" fill="#f4f4f4" stroke="#000" stroke-width="0.5"/>'
+    )
+    return body
+
+
+def _can_ends(xy: NDArray[np.float64], positive_end: NDArray[np.bool_], can: float) -> list[str]:
+    """A circle a can, the insulating ring on positive ends; ``can``: radius."""
+    body = []
+    for (x, y), positive in zip(xy.tolist(), positive_end.tolist(), strict=True):
+        body.append(
+            f'<circle cx="{number(x)}" cy="{number(-y)}" r="{number(can)}" fill="#fff" '
+            'stroke="#000" stroke-width="0.35"/>'
+        )
+        if positive:
+            body.append(
+                f'<circle cx="{number(x)}" cy="{number(-y)}" r="{number(can * 0.86)}" '
+                'fill="none" stroke="#000" stroke-width="0.9"/>'
+            )
+    return body
+
+
+def _strips(
+    arrangement: Arrangement, joining: Joining, face: Face, flip: NDArray[np.float64]
+) -> list[str]:
+    body = []
+    for strip in joining.strips:
+        if strip.face is not face:
+            continue
+        fill = "url(#link)" if strip.kind is StripKind.LINK else "#d9d9d9"
+        drawn = _between_cells(strip, arrangement.xy_mm).outline_mm * flip
+        body.append(
+            f'<path d="{path_of(drawn, closed=True)}" fill="{fill}" '
+            'fill-opacity="0.85" stroke="#000" stroke-width="0.25"/>'
+        )
+    return body
+
+
+def _signs(
+    xy: NDArray[np.float64],
+    positive_end: NDArray[np.bool_],
+    of_cell: NDArray[np.int64],
+    can: float,
+) -> list[str]:
+    """Polarity and group of each cell in a white disc; ``can``: radius."""
+    body = []
+    size = can * 0.62
+    for (x, y), positive, group in zip(
+        xy.tolist(), positive_end.tolist(), of_cell.tolist(), strict=True
+    ):
+        sign = "+" if positive else "\N{MINUS SIGN}"
+        body.append(
+            f'<circle cx="{number(x)}" cy="{number(-y)}" r="{number(can * CLEAR_SHARE)}" '
+            f'fill="#fff"/>'
+            f'<text x="{number(x)}" y="{number(-y + size * 0.36)}" font-size="{number(size)}" '
+            f'font-family="sans-serif" text-anchor="middle">{sign}{group}</text>'
+        )
+    return body
 
 
 def _between_cells(strip: Strip, xy: NDArray[np.float64]) -> Strip:

@@ -18,6 +18,7 @@ SOLID_SHARE = 1e-6
 MESH_SHARE = 5e-3
 # A part stands on z = 0; its lowest vertex may miss it by float noise only.
 BED_NOISE_MM = 1e-6
+TOOL_FAULT = "a fault of the tool, not of the pack file: keep the file and the log"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -61,80 +62,101 @@ def mesh_checks(
 
     ``chord_bound_mm3``: the most that chords of the mesh's tolerance can add or take.
     """
-    name = facts.name
-    broken = "a fault of the tool, not of the pack file: keep the file and the log"
+    return (
+        _yes(
+            "watertight",
+            f"{facts.name}: every edge of the mesh has two faces",
+            facts.watertight,
+            TOOL_FAULT,
+        ),
+        _yes("winding", f"{facts.name}: all triangles face outwards", facts.volume, TOOL_FAULT),
+        _one_body(facts),
+        _volume_formula(facts, solid_mm3, drawn_mm3),
+        _mesh_volume(facts, solid_mm3, chord_bound_mm3),
+        _on_the_bed(facts),
+        _fits_bed(facts, bed_mm),
+    )
+
+
+def _one_body(facts: MeshFacts) -> Check:
+    return Check(
+        id="one_body",
+        about=f"{facts.name}: the part is one body",
+        holds=facts.bodies == 1,
+        value=float(facts.bodies),
+        limit=1.0,
+        unit="",
+        at_least=False,
+        source="geometry",
+        how_to_mend=TOOL_FAULT,
+        where=facts.name,
+    )
+
+
+def _volume_formula(facts: MeshFacts, solid_mm3: float, drawn_mm3: float) -> Check:
     by_drawing = abs(solid_mm3 / drawn_mm3 - 1.0)
+    return Check(
+        id="volume_formula",
+        about=f"{facts.name}: the solid's volume against the drawing's",
+        holds=by_drawing <= SOLID_SHARE,
+        value=by_drawing,
+        limit=SOLID_SHARE,
+        unit="share",
+        at_least=False,
+        source="geometry",
+        how_to_mend=TOOL_FAULT,
+        where=facts.name,
+    )
+
+
+def _mesh_volume(facts: MeshFacts, solid_mm3: float, chord_bound_mm3: float) -> Check:
     by_mesh = abs(facts.volume_mm3 - solid_mm3)
     allowed = min(chord_bound_mm3, MESH_SHARE * solid_mm3)
+    return Check(
+        id="mesh_volume",
+        about=f"{facts.name}: the mesh's volume against the solid's, within what chords can miss",
+        holds=by_mesh <= allowed,
+        value=by_mesh,
+        limit=allowed,
+        unit="mm3",
+        at_least=False,
+        source="geometry",
+        how_to_mend=TOOL_FAULT,
+        where=facts.name,
+    )
+
+
+def _on_the_bed(facts: MeshFacts) -> Check:
+    return Check(
+        id="on_the_bed",
+        about=f"{facts.name}: stands on z = 0 as printed",
+        holds=abs(facts.box_mm[0][2]) <= BED_NOISE_MM,
+        value=abs(facts.box_mm[0][2]),
+        limit=BED_NOISE_MM,
+        unit="mm",
+        at_least=False,
+        source="geometry",
+        how_to_mend=TOOL_FAULT,
+        where=facts.name,
+    )
+
+
+def _fits_bed(facts: MeshFacts, bed_mm: tuple[float, float, float]) -> Check:
     size = sorted(h - low for low, h in zip(*(f[:2] for f in facts.box_mm), strict=True))
     bed = sorted(bed_mm[:2])
     high = facts.box_mm[1][2] - facts.box_mm[0][2]
     over = max(size[0] - bed[0], size[1] - bed[1], high - bed_mm[2])
-    return (
-        _yes(
-            "watertight", f"{name}: every edge of the mesh has two faces", facts.watertight, broken
-        ),
-        _yes("winding", f"{name}: all triangles face outwards", facts.volume, broken),
-        Check(
-            id="one_body",
-            about=f"{name}: the part is one body",
-            holds=facts.bodies == 1,
-            value=float(facts.bodies),
-            limit=1.0,
-            unit="",
-            at_least=False,
-            source="geometry",
-            how_to_mend=broken,
-            where=name,
-        ),
-        Check(
-            id="volume_formula",
-            about=f"{name}: the solid's volume against the drawing's",
-            holds=by_drawing <= SOLID_SHARE,
-            value=by_drawing,
-            limit=SOLID_SHARE,
-            unit="share",
-            at_least=False,
-            source="geometry",
-            how_to_mend=broken,
-            where=name,
-        ),
-        Check(
-            id="mesh_volume",
-            about=f"{name}: the mesh's volume against the solid's, within what chords can miss",
-            holds=by_mesh <= allowed,
-            value=by_mesh,
-            limit=allowed,
-            unit="mm3",
-            at_least=False,
-            source="geometry",
-            how_to_mend=broken,
-            where=name,
-        ),
-        Check(
-            id="on_the_bed",
-            about=f"{name}: stands on z = 0 as printed",
-            holds=abs(facts.box_mm[0][2]) <= BED_NOISE_MM,
-            value=abs(facts.box_mm[0][2]),
-            limit=BED_NOISE_MM,
-            unit="mm",
-            at_least=False,
-            source="geometry",
-            how_to_mend=broken,
-            where=name,
-        ),
-        Check(
-            id="fits_bed",
-            about=f"{name}: fits the printer, a quarter turn allowed; what sticks out",
-            holds=over <= 0.0,
-            value=over,
-            limit=0.0,
-            unit="mm",
-            at_least=False,
-            source="geometry",
-            how_to_mend="a larger printer.bed_mm, or fewer cells: no cut of this part was found",
-            where=name,
-        ),
+    return Check(
+        id="fits_bed",
+        about=f"{facts.name}: fits the printer, a quarter turn allowed; what sticks out",
+        holds=over <= 0.0,
+        value=over,
+        limit=0.0,
+        unit="mm",
+        at_least=False,
+        source="geometry",
+        how_to_mend="a larger printer.bed_mm, or fewer cells: no cut of this part was found",
+        where=facts.name,
     )
 
 

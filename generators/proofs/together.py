@@ -19,6 +19,9 @@ __all__ = ["PlacedMesh", "cell_checks", "overlap_checks", "placed_mesh"]
 OVERLAP_MM3 = 0.01  # two parts drawn to touch share a face; more than float noise is a clash
 LIFT_MM = 0.01  # a can that stands on the lip touches it: lifted by this, it must be free
 CLASH_MM3 = 1e-3  # a can that does not go in bites at least this much; chords alone never do
+LARGER_POCKET = (
+    "a larger holder.clearance_mm, or the can's true diameter in cell.measured_diameter_mm"
+)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -78,40 +81,50 @@ def cell_checks(
             for step in ((2 * play + play, 0.0), (0.0, 2 * play + play))
         ]
     ).all(axis=0)
-    mend = "a larger holder.clearance_mm, or the can's true diameter in cell.measured_diameter_mm"
-    n = float(len(xy_mm))
     return (
-        Check(
-            id="cells_go_in",
-            about="every cell of the largest allowed size, all at once, overlaps no part",
-            holds=bitten <= OVERLAP_MM3,
-            value=bitten,
-            limit=OVERLAP_MM3,
-            unit="mm3",
-            at_least=False,
-            source="geometry",
-            how_to_mend=mend,
-        ),
-        Check(
-            id="pockets_hold",
-            about="a can two clearances thicker does not go into any pocket (pockets that refuse)",
-            holds=bool(thick.all()),
-            value=float(thick.sum()),
-            limit=n,
-            unit="",
-            source="geometry",
-            how_to_mend=mend,
-        ),
-        Check(
-            id="pockets_centre",
-            about="a can shifted sideways by more than the clearance clashes (pockets that refuse)",
-            holds=bool(shifted.all()),
-            value=float(shifted.sum()),
-            limit=n,
-            unit="",
-            source="geometry",
-            how_to_mend=mend,
-        ),
+        _goes_in(bitten),
+        _pockets_hold(thick),
+        _pockets_centre(np.asarray(shifted, dtype=np.bool_)),
+    )
+
+
+def _goes_in(bitten: float) -> Check:
+    return Check(
+        id="cells_go_in",
+        about="every cell of the largest allowed size, all at once, overlaps no part",
+        holds=bitten <= OVERLAP_MM3,
+        value=bitten,
+        limit=OVERLAP_MM3,
+        unit="mm3",
+        at_least=False,
+        source="geometry",
+        how_to_mend=LARGER_POCKET,
+    )
+
+
+def _pockets_hold(refused: NDArray[np.bool_]) -> Check:
+    return Check(
+        id="pockets_hold",
+        about="a can two clearances thicker does not go into any pocket (pockets that refuse)",
+        holds=bool(refused.all()),
+        value=float(refused.sum()),
+        limit=float(len(refused)),
+        unit="",
+        source="geometry",
+        how_to_mend=LARGER_POCKET,
+    )
+
+
+def _pockets_centre(refused: NDArray[np.bool_]) -> Check:
+    return Check(
+        id="pockets_centre",
+        about="a can shifted sideways by more than the clearance clashes (pockets that refuse)",
+        holds=bool(refused.all()),
+        value=float(refused.sum()),
+        limit=float(len(refused)),
+        unit="",
+        source="geometry",
+        how_to_mend=LARGER_POCKET,
     )
 
 

@@ -246,77 +246,103 @@ def _label(plan: PackPlan) -> Stage:
 
 def after_building(plan: PackPlan) -> tuple[Stage, ...]:
     """What to know when the pack is done: nothing here is ticked."""
+    return (
+        _rework(plan),
+        _storage(),
+        _transport(plan),
+        _accident(),
+        _end_of_life(plan),
+        _uncertified(),
+    )
+
+
+def _rework(plan: PackPlan) -> Stage:
+    cell = plan.pack.cell
+    return Stage(
+        title="Rework",
+        ticked=False,
+        steps=(
+            "A strip comes off cold: cut it between the cells first, cover both sides, then "
+            "roll each end up with flat pliers, spot by spot; never lever against a can's rim, "
+            "never tear it straight up, never grind on a cell with other potentials bare.",
+            "What stays of a spot is filed flat by hand, not with a power tool, the dust wiped "
+            "off; the new spots go beside the old ones.",
+            "A cell is scrap where a weld has holed or dented it, its ring or sleeve is cut, "
+            f"it was shorted, it stood below {cell.empty_v - 0.5:.1f} V, it was warmed above "
+            f"{cell.max_c:g} °C, or its volts sink while it rests. In doubt it is scrap. Its "
+            "whole group is measured again, and a new cell brought to the group's volts "
+            f"within {ALIKE_MV:g} mV first.",
+        ),
+    )
+
+
+def _storage() -> Stage:
+    return Stage(
+        title="Storage",
+        ticked=False,
+        steps=(
+            f"At {STORED} of charge, 5 to 25 °C, dry, away from what burns and from ways out; "
+            "charger and load unplugged. Volts measured every three months: the BMS draws a "
+            "little all the time.",
+        ),
+    )
+
+
+def _transport(plan: PackPlan) -> Stage:
     pack, cell = plan.pack, plan.pack.cell
     energy = pack.series * cell.nominal_v * pack.parallel * cell.capacity_ah
-    return (
-        Stage(
-            title="Rework",
-            ticked=False,
-            steps=(
-                "A strip comes off cold: cut it between the cells first, cover both sides, then "
-                "roll each end up with flat pliers, spot by spot; never lever against a can's rim, "
-                "never tear it straight up, never grind on a cell with other potentials bare.",
-                "What stays of a spot is filed flat by hand, not with a power tool, the dust wiped "
-                "off; the new spots go beside the old ones.",
-                "A cell is scrap where a weld has holed or dented it, its ring or sleeve is cut, "
-                f"it was shorted, it stood below {cell.empty_v - 0.5:.1f} V, it was warmed above "
-                f"{cell.max_c:g} °C, or its volts sink while it rests. In doubt it is scrap. Its "
-                "whole group is measured again, and a new cell brought to the group's volts "
-                f"within {ALIKE_MV:g} mV first.",
-            ),
+    return Stage(
+        title="Transport",
+        ticked=False,
+        steps=(
+            f"{energy:.0f} Wh. Lithium batteries are dangerous goods. Carriers take them only "
+            "when their type has passed the tests of the UN Manual of Tests and Criteria, part "
+            "III, section 38.3; a home-made pack has not, so normally it can't be sent by "
+            "post, courier or air, nor taken onto an aircraft. Ask the carrier and your "
+            "authority before it goes anywhere but in its own machine.",
+            "A damaged pack is not carried at all without the authority's word.",
         ),
-        Stage(
-            title="Storage",
-            ticked=False,
-            steps=(
-                f"At {STORED} of charge, 5 to 25 °C, dry, away from what burns and from ways out; "
-                "charger and load unplugged. Volts measured every three months: the BMS draws a "
-                "little all the time.",
-            ),
+    )
+
+
+def _accident() -> Stage:
+    return Stage(
+        title="After a crash, a fall or water",
+        ticked=False,
+        steps=(
+            "Disconnect it by hand if that is safe, do not charge it, and stand it outdoors, "
+            "5 m from anything that burns, for a day or more: cells may catch fire hours "
+            "later. Smoke, hiss, smell or warmth: away, and call the fire service.",
+            "Afterwards open it as if it were live: it is. Every cell that is dented or was "
+            "wet inside the pack is scrap; salt water is the worst.",
         ),
-        Stage(
-            title="Transport",
-            ticked=False,
-            steps=(
-                f"{energy:.0f} Wh. Lithium batteries are dangerous goods. Carriers take them only "
-                "when their type has passed the tests of the UN Manual of Tests and Criteria, part "
-                "III, section 38.3; a home-made pack has not, so normally it can't be sent by "
-                "post, courier or air, nor taken onto an aircraft. Ask the carrier and your "
-                "authority before it goes anywhere but in its own machine.",
-                "A damaged pack is not carried at all without the authority's word.",
-            ),
+    )
+
+
+def _end_of_life(plan: PackPlan) -> Stage:
+    pack, cell = plan.pack, plan.pack.cell
+    return Stage(
+        title="End of life",
+        ticked=False,
+        steps=(
+            "When a group holds less than 70 to 80 % of what it did, or sinks on its own. "
+            f"Discharge it through a lamp to {pack.series * cell.empty_v:.1f} V, tape both "
+            "poles and every tap, and hand it to a collection point for lithium batteries, "
+            "whole: never into the bin, never cut up.",
         ),
-        Stage(
-            title="After a crash, a fall or water",
-            ticked=False,
-            steps=(
-                "Disconnect it by hand if that is safe, do not charge it, and stand it outdoors, "
-                "5 m from anything that burns, for a day or more: cells may catch fire hours "
-                "later. Smoke, hiss, smell or warmth: away, and call the fire service.",
-                "Afterwards open it as if it were live: it is. Every cell that is dented or was "
-                "wet inside the pack is scrap; salt water is the worst.",
-            ),
-        ),
-        Stage(
-            title="End of life",
-            ticked=False,
-            steps=(
-                "When a group holds less than 70 to 80 % of what it did, or sinks on its own. "
-                f"Discharge it through a lamp to {pack.series * cell.empty_v:.1f} V, tape both "
-                "poles and every tap, and hand it to a collection point for lithium batteries, "
-                "whole: never into the bin, never cut up.",
-            ),
-        ),
-        Stage(
-            title="What it is not certified to",
-            ticked=False,
-            steps=(
-                "To nothing. Not UN 38.3 (transport), not IEC 62133-2 (cells and batteries in "
-                "portable use), not IEC 62619 (in industrial use), not EN 50604-1 (in light "
-                "electric vehicles), no protection class of IEC 60529, no mark of conformity. "
-                "Spacings are compared with IEC 60664-1, which is no test of this pack.",
-                "Who puts it into a vehicle, a boat or a house, lends it or sells it may need "
-                "approval: local rules and licensed practice come before everything on this sheet.",
-            ),
+    )
+
+
+def _uncertified() -> Stage:
+    return Stage(
+        title="What it is not certified to",
+        ticked=False,
+        steps=(
+            "To nothing. Not UN 38.3 (transport), not IEC 62133-2 (cells and batteries in "
+            "portable use), not IEC 62619 (in industrial use), not EN 50604-1 (in light "
+            "electric vehicles), no protection class of IEC 60529, no mark of conformity. "
+            "Spacings are compared with IEC 60664-1, which is no test of this pack.",
+            "Who puts it into a vehicle, a boat or a house, lends it or sells it may need "
+            "approval: local rules and licensed practice come before everything on this sheet.",
         ),
     )

@@ -12,16 +12,15 @@ from math import ceil, sqrt
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
-from layouts.cells import lattice as lattices
 from layouts.cells.placed_cells import PlacedCells
 from layouts.cells.sharing import Share, sharing_cost
+from layouts.cells.site_choice import TURNS_DEG, lattice_sites, subset, turn_deg, without
 from layouts.cells.spacing import BARRIER_WEB_MM, FULL_PACK_MM, HIGH_VOLTS
 from layouts.errors import PlanError
 from layouts.grouping.group import group_sites
 from layouts.grouping.values import Grouping, Wishes
-from layouts.pack import Lattice, Pack, Side
+from layouts.pack import Lattice, Pack
 from layouts.parts.tie_screw import post_disc_mm, post_reach_mm
 from layouts.placing.basis import rotation
 from layouts.placing.place import decks, place_most, place_number
@@ -41,8 +40,6 @@ POST_CLEAR_MM = 0.5  # between a post's bulge and a wall; common practice, no so
 SPARE_RATIO = 0.04  # sites more than needed that the grouping may choose from
 SPARE_LEAST = 2
 LEVELS_MOST = 24  # heights at which a deck is tried in a space that is no prism
-SAME_SITE = 0.02  # of a pitch: how far a centre may lie off its lattice site
-_TURNS_DEG = {Side.PLUS_X: 0.0, Side.PLUS_Y: 90.0, Side.MINUS_X: 180.0, Side.MINUS_Y: 270.0}
 
 
 def deck_mm(pack: Pack) -> float:
@@ -193,7 +190,7 @@ def _chosen(
         shifted=pack.free_spacing,
         effort=effort,
     )
-    most = _without(most, forbidden, pack.pitch_mm)
+    most = without(most, forbidden, pack.pitch_mm)
     if most.count <= count + spare:
         return most, most
     chosen = place_number(
@@ -206,7 +203,7 @@ def _chosen(
         shifted=pack.free_spacing,
         effort=effort,
     )
-    chosen = _without(chosen, forbidden, pack.pitch_mm)
+    chosen = without(chosen, forbidden, pack.pitch_mm)
     return most, most if chosen.count < count else chosen
 
 
@@ -239,29 +236,6 @@ def _too_few(
     )
 
 
-def _without(placement: Placement, forbidden: NDArray[np.float64], pitch_mm: float) -> Placement:
-    """A placement without the cells nearest to forbidden places."""
-    if not len(forbidden) or not placement.count:
-        return placement
-    apart = np.hypot(*(placement.xy_mm[:, None] - forbidden[None]).T).T
-    nearest = apart.argmin(axis=0)
-    near = apart[nearest, np.arange(len(forbidden))] <= pitch_mm / 2
-    kept = np.setdiff1d(np.arange(placement.count), nearest[near])
-    return _subset(placement, kept)
-
-
-def _subset(placement: Placement, kept: NDArray[np.int64]) -> Placement:
-    place = np.full(placement.count, -1, dtype=np.int64)
-    place[kept] = np.arange(len(kept))
-    pairs = place[placement.neighbours.reshape(-1, 2)]
-    return replace(
-        placement,
-        xy_mm=placement.xy_mm[kept],
-        sites=None if placement.sites is None else placement.sites[kept],
-        neighbours=pairs[(pairs >= 0).all(axis=1)],
-    )
-
-
 def _wishes(pack: Pack, placement: Placement) -> Wishes:
     """The pack file's wishes in terms of the placed sites."""
     asked = pack.grouping
@@ -285,7 +259,7 @@ def _wishes(pack: Pack, placement: Placement) -> Wishes:
                 mend="delete one of the two",
             )
     sides = (asked.minus_side or pack.leads.side, asked.plus_side or pack.leads.side)
-    first, last = (np.radians(_TURNS_DEG[side]) for side in sides)
+    first, last = (np.radians(TURNS_DEG[side]) for side in sides)
     return Wishes(
         voltage_weight=asked.voltage_weight,
         full_v=pack.cell.full_v,
@@ -307,11 +281,11 @@ def _in_pack(
 ) -> PlacedCells:
     """From the space's plan to pack coordinates, cells in the arrangement's order."""
     used = np.flatnonzero(grouping.group > 0)
-    chosen = _subset(chosen, used)
+    chosen = subset(chosen, used)
     group = grouping.group[used]
-    turn = _turn_deg(pack, chosen)
+    turn = turn_deg(pack, chosen)
     xy = chosen.xy_mm @ rotation(turn)  # rows times the matrix: turned back by the angle
-    sites = _sites(pack, xy) if chosen.sites is not None else None
+    sites = lattice_sites(pack, xy) if chosen.sites is not None else None
     key = xy if sites is None else sites
     order = np.lexsort((np.round(key[:, 0], 6), np.round(key[:, 1], 6), group))
     rank = np.empty(len(order), dtype=np.int64)
@@ -336,34 +310,3 @@ def _in_pack(
         grouping=grouping,
         cavity=cavity,
     )
-
-
-def _turn_deg(pack: Pack, placement: Placement) -> float:
-    """The lattice's direction nearest to the side where the leads leave."""
-    wanted = _TURNS_DEG[pack.leads.side]
-    step = 60.0 if pack.lattice is Lattice.HONEYCOMB else 90.0
-    if placement.sites is None:
-        return wanted
-    turns = [(placement.angle_deg + k * step) % 360.0 for k in range(round(360.0 / step))]
-    return min(
-        turns, key=lambda turn: (round(abs((turn - wanted + 180.0) % 360.0 - 180.0), 6), turn)
-    )
-
-
-def _sites(pack: Pack, xy: NDArray[np.float64]) -> NDArray[np.int64]:
-    """Columns and rows of centres whose rows lie along x."""
-    away = xy - xy[0]
-    row = np.rint(away[:, 1] / lattices.row_mm(pack.lattice, pack.pitch_mm))
-    column = np.rint(away[:, 0] / lattices.column_mm(pack.lattice, pack.pitch_mm))
-    sites = np.column_stack([column, row]).astype(np.int64)
-    back = sites * [
-        lattices.column_mm(pack.lattice, pack.pitch_mm),
-        lattices.row_mm(pack.lattice, pack.pitch_mm),
-    ]
-    off = float(np.hypot(*(back - away).T).max(initial=0.0))
-    if off > SAME_SITE * pack.pitch_mm:
-        raise ValueError(f"a centre lies {off:.3f} mm off its lattice site")
-    sites -= sites.min(axis=0)
-    if pack.lattice is Lattice.HONEYCOMB and (sites.sum(axis=1) % 2).any():
-        sites[:, 0] += 1  # row + column is even on every lattice site
-    return sites

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from layouts.cells.arrangement import Arrangement
 from layouts.checks import Check
 from layouts.currents.strips import strip_network
 from layouts.electrical.advice import all_cautions, told_advice
-from layouts.electrical.charging import board_of, charge_checks, charging
+from layouts.electrical.charging import Charging, board_of, charge_checks, charging
 from layouts.electrical.flows import Shares, losses, shares
-from layouts.electrical.fuse_protection import guard, guard_checks
+from layouts.electrical.fuse_protection import Guard, guard, guard_checks
 from layouts.electrical.leads import MainLeads, lead_checks, main_leads
 from layouts.electrical.machine import Machine, machine, machine_checks
 from layouts.electrical.main_terminals import compare_landings
@@ -26,10 +28,10 @@ from layouts.pack import Pack, Surroundings
 from layouts.ratings.bms import bms_current_check, bms_series_check
 from layouts.ratings.fuse import fuse_bears_a
 from layouts.ratings.limits import Ratings, load_current_check, load_peak_check, rate
-from layouts.ratings.short_circuit import alternating_resistance
-from layouts.ratings.taps import taps
-from layouts.ratings.touch_voltage import touch
-from layouts.ratings.windows import string_volts
+from layouts.ratings.short_circuit import AlternatingResistance, alternating_resistance
+from layouts.ratings.taps import Taps, taps
+from layouts.ratings.touch_voltage import Touch, touch
+from layouts.ratings.windows import StringVolts, string_volts
 from layouts.ratings.wire import BASE_C
 from layouts.strips.joining import Joining
 
@@ -49,9 +51,7 @@ def electrical_plan(
     Raises PlanError, naming the field, where something can't work at all.
     """
     cell, group = pack.cell, arrangement.group
-    volts = string_volts(
-        series=pack.series, empty_v=cell.empty_v, nominal_v=cell.nominal_v, full_v=cell.full_v
-    )
+    volts = _volts(pack)
     network = strip_network(pack, arrangement, joining)
     of = shares(network, group)
     leads = main_leads(pack)
@@ -62,37 +62,15 @@ def electrical_plan(
     ratings = _rated(pack, of, leads, asked, limit, heat_a=warm.discharge.amps)
     at = ratings.reference_a
     heat = rated_warmth(warm, load_a=at, peak_a=ratings.peak_a)
-    # cells alone, sharing evenly: what strips, welds and unevenness add to them
-    cells_ohm = pack.series * cell.internal_resistance_mohm / 1000.0 / pack.parallel
-    resistance = alternating_resistance(
-        ac_mohm=cell.ac_resistance_mohm, dc_mohm=cell.internal_resistance_mohm
-    )
-    quick = shares(strip_network(pack, arrangement, joining, cell_mohm=resistance.mohm), group)
-    quick_ohm = pack.series * resistance.mohm / 1000.0 / pack.parallel
-    fuse = guard(
-        pack,
-        leads,
-        resistance=resistance,
-        strips_ac_ohm=max(quick.ohm - quick_ohm, 0.0),
-        strips_ohm=max(of.ohm - cells_ohm, 0.0),
-        ratings=ratings,
-        peak_a=ratings.peak_a,
-    )
+    resistance = _alternating(pack)
+    fuse = _guarded(pack, arrangement, joining, of, leads, ratings, resistance)
     charge = charging(pack, ohm=of.ohm + leads.ohm)
-    wires = taps(
-        group_short_a=pack.parallel * cell.full_v / (resistance.mohm / 1000.0),
-        awg=pack.taps.awg,
-        ambient_c=BASE_C if pack.load is None else pack.load.ambient_c,
-    )
-    back_v = 0.0 if charge.back is None else charge.back.full_pack_v
-    bare = touch(
-        highest_v=max(volts.full_v, back_v),
-        wet=pack.enclosure.surroundings is Surroundings.SPLASHED,
-    )
+    wires = _taps(pack, resistance)
+    bare = _touched(pack, volts, charge)
     landings = compare_landings(arrangement, joining, network, of, load_a=at)
     first_cell_a = cell.continuous_a / float(np.abs(of.cell).max())
     reference = losses(of, at)
-    return Electrical(
+    plan = Electrical(
         ratings=ratings,
         shares=of,
         reference=reference,
@@ -113,28 +91,95 @@ def electrical_plan(
         touch=bare,
         heat=heat,
         heat_continuous=steady(at_load(warm.model, ratings.pack_continuous_a)),
-        checks=(
-            *machine_checks(pack, asked, volts),
-            *_load_checks(pack, ratings, leads, heat),
-            *_board_checks(pack),
-            *guard_checks(fuse, leads, ratings, peak_a=ratings.peak_a),
-            *charge_checks(pack, charge),
-        ),
-        cautions=all_cautions(
-            pack,
-            ratings,
-            shares=of,
-            reference=reference,
-            first_cell_a=first_cell_a,
-            leads=leads,
-            guard=fuse,
-            taps=wires,
-            charging=charge,
-            machine=asked,
-            touch=bare,
-            heat=heat,
-        ),
+        checks=(),
+        cautions=(),
         advice=told_advice(pack, ratings, landings, limit, charge.window),
+    )
+    return replace(plan, checks=_checks(pack, volts, plan), cautions=_cautions(pack, plan))
+
+
+def _volts(pack: Pack) -> StringVolts:
+    cell = pack.cell
+    return string_volts(
+        series=pack.series, empty_v=cell.empty_v, nominal_v=cell.nominal_v, full_v=cell.full_v
+    )
+
+
+def _alternating(pack: Pack) -> AlternatingResistance:
+    cell = pack.cell
+    return alternating_resistance(
+        ac_mohm=cell.ac_resistance_mohm, dc_mohm=cell.internal_resistance_mohm
+    )
+
+
+def _checks(pack: Pack, volts: StringVolts, of: Electrical) -> tuple[Check, ...]:
+    """Every check of the electrical side, in the report's order."""
+    ratings, fuse = of.ratings, of.guard
+    return (
+        *machine_checks(pack, of.machine, volts),
+        *_load_checks(pack, ratings, of.leads, of.heat),
+        *_board_checks(pack),
+        *guard_checks(fuse, of.leads, ratings, peak_a=ratings.peak_a),
+        *charge_checks(pack, of.charging),
+    )
+
+
+def _cautions(pack: Pack, of: Electrical) -> tuple[str, ...]:
+    return all_cautions(
+        pack,
+        of.ratings,
+        shares=of.shares,
+        reference=of.reference,
+        first_cell_a=of.first_cell_a,
+        leads=of.leads,
+        guard=of.guard,
+        taps=of.taps,
+        charging=of.charging,
+        machine=of.machine,
+        touch=of.touch,
+        heat=of.heat,
+    )
+
+
+def _guarded(
+    pack: Pack,
+    arrangement: Arrangement,
+    joining: Joining,
+    of: Shares,
+    leads: MainLeads,
+    ratings: Ratings,
+    resistance: AlternatingResistance,
+) -> Guard:
+    """The fuse, by what cells, strips and welds leave of a short circuit."""
+    network = strip_network(pack, arrangement, joining, cell_mohm=resistance.mohm)
+    quick = shares(network, arrangement.group)
+    # cells alone, sharing evenly: what strips, welds and unevenness add to them
+    cells_ohm = pack.series * pack.cell.internal_resistance_mohm / 1000.0 / pack.parallel
+    quick_ohm = pack.series * resistance.mohm / 1000.0 / pack.parallel
+    return guard(
+        pack,
+        leads,
+        resistance=resistance,
+        strips_ac_ohm=max(quick.ohm - quick_ohm, 0.0),
+        strips_ohm=max(of.ohm - cells_ohm, 0.0),
+        ratings=ratings,
+        peak_a=ratings.peak_a,
+    )
+
+
+def _taps(pack: Pack, resistance: AlternatingResistance) -> Taps:
+    return taps(
+        group_short_a=pack.parallel * pack.cell.full_v / (resistance.mohm / 1000.0),
+        awg=pack.taps.awg,
+        ambient_c=BASE_C if pack.load is None else pack.load.ambient_c,
+    )
+
+
+def _touched(pack: Pack, volts: StringVolts, charge: Charging) -> Touch:
+    back_v = 0.0 if charge.back is None else charge.back.full_pack_v
+    return touch(
+        highest_v=max(volts.full_v, back_v),
+        wet=pack.enclosure.surroundings is Surroundings.SPLASHED,
     )
 
 

@@ -291,14 +291,7 @@ def _move(
 ) -> tuple[FloatArray, float, float, list[tuple[FloatArray, float]]]:
     """The best small move (3,) and turn [degrees] by a linear program, the gap that it promises,
     and what limits it."""
-    walls = np.flatnonzero(~contacts.floor)
-    gaps = contacts.gap_mm[walls]
-    band = gaps.min(initial=np.inf) + _band(step)
-    walls = walls[gaps <= band]
-    walls = walls[np.argsort(contacts.gap_mm[walls], kind="stable")[:MOST_ROWS]]
-    floor = np.flatnonzero(contacts.floor)
-    floor = floor[np.argsort(contacts.gap_mm[floor], kind="stable")[:60]]
-    rows = np.concatenate([walls, floor])
+    rows = _near_rows(contacts, step)
     way, gap = contacts.way[rows].copy(), contacts.gap_mm[rows].copy()
     lever = np.zeros(len(rows))
     if axis is not None:
@@ -324,12 +317,7 @@ def _move(
             matrix[row, side], matrix[row, 5 + side] = sign, -1.0
     most = np.concatenate([np.maximum(gap, np.where(settled, 0.0, gap)), np.zeros(6)])
     turn = step if axis is not None else 0.0
-    limits = [(-step, step)] * 3
-    if bounds is not None:
-        limits = [
-            (max(-step, min(0.0, low - at)), min(step, max(0.0, high - at)))
-            for at, low, high in zip(middle, *bounds, strict=True)
-        ]
+    limits = _move_limits(middle, step, bounds)
     down = DOWN if contacts.floor.any() else 0.0
     top = float(gap.max(initial=0.0)) + 4 * step + 1.0
     answer = linprog(
@@ -345,6 +333,30 @@ def _move(
     binding = _distinct(way[tight], contacts.gap_mm[rows][tight])
     angle = float(np.degrees(answer.x[3] / half))
     return answer.x[:3], angle, float(answer.x[4]), binding
+
+
+def _near_rows(contacts: Contacts, step: float) -> NDArray[np.int64]:
+    """Contacts that matter within a step: the nearest on obstacles, then those on the floor."""
+    walls = np.flatnonzero(~contacts.floor)
+    gaps = contacts.gap_mm[walls]
+    band = gaps.min(initial=np.inf) + _band(step)
+    walls = walls[gaps <= band]
+    walls = walls[np.argsort(contacts.gap_mm[walls], kind="stable")[:MOST_ROWS]]
+    floor = np.flatnonzero(contacts.floor)
+    floor = floor[np.argsort(contacts.gap_mm[floor], kind="stable")[:60]]
+    return np.concatenate([walls, floor])
+
+
+def _move_limits(
+    middle: FloatArray, step: float, bounds: tuple[FloatArray, FloatArray] | None
+) -> list[tuple[float, float]]:
+    """Least and most move along x, y, z; ``bounds``: box that the middle stays in."""
+    if bounds is None:
+        return [(-step, step)] * 3
+    return [
+        (max(-step, min(0.0, low - at)), min(step, max(0.0, high - at)))
+        for at, low, high in zip(middle, *bounds, strict=True)
+    ]
 
 
 def _distinct(ways: FloatArray, gaps: FloatArray) -> list[tuple[FloatArray, float]]:

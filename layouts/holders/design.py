@@ -161,11 +161,7 @@ def _face_tiles(
     outline = mirrored_outline(core.outline) if mirrored else core.outline
     channels = cuts_mm(pack, arrangement, joining, core.outline, (face,))
     bars = bars_mm(pack, arrangement, joining, face, core.outline)
-    knobs = (
-        choose_knobs(pack, arrangement, channels=channels, grooves=grooves, posts=core.posts)
-        if len(polygons) > 1
-        else ()
-    )
+    knobs = _knobs(pack, arrangement, core, channels, grooves, len(polygons))
     of_channels, of_bars, of_grooves = _Quads(channels), _Quads(bars), _Quads(grooves)
     positive, numbered = positive_end(arrangement, face), number_cells(arrangement)
     carrier = _post_tiles(arrangement, core)
@@ -190,11 +186,7 @@ def _face_tiles(
                 channels=_quads(of_channels.touching(shape), mirrored),
                 bars=_quads(of_bars.touching(shape), mirrored),
                 grooves=_quads(of_grooves.touching(shape), mirrored),
-                posts=tuple(
-                    _post(post, mirrored)
-                    for post, tile in zip(core.posts, carrier, strict=True)
-                    if tile == index
-                ),
+                posts=_posts(core, carrier, index, mirrored),
                 keys=_keys(knobs, index, mirrored),
                 pocket_mm=pack.pocket_mm,
                 window_mm=pack.holder.window_mm,
@@ -214,6 +206,27 @@ def _face_tiles(
             )
         )
     return made
+
+
+def _knobs(
+    pack: Pack,
+    arrangement: Arrangement,
+    core: Core,
+    channels: NDArray[np.float64],
+    grooves: NDArray[np.float64],
+    tiles: int,
+) -> tuple[Knob, ...]:
+    """Knobs on the seams between tiles; none for a holder in one piece."""
+    if tiles <= 1:
+        return ()
+    return choose_knobs(pack, arrangement, channels=channels, grooves=grooves, posts=core.posts)
+
+
+def _posts(core: Core, carrier: list[int], tile: int, mirrored: bool) -> tuple[Post, ...]:
+    """Posts of one tile in its plan."""
+    return tuple(
+        _post(post, mirrored) for post, own in zip(core.posts, carrier, strict=True) if own == tile
+    )
 
 
 def _post_tiles(arrangement: Arrangement, core: Core) -> list[int]:

@@ -115,62 +115,74 @@ def fastening_checks(
 ) -> tuple[Check, ...]:
     """Posts: enough of them, clear of cans, lead-ins and channels, and not too far apart."""
     xy = np.array([(post.x_mm, post.y_mm) for post in core.posts]).reshape(-1, 2)
-    least = 3 if len(arrangement.xy_mm) < 4 else 4
-    checks = [
-        Check(
-            id="tie_posts",
-            about="Tie posts that set the distance between the holders",
-            holds=len(xy) >= least,
-            value=float(len(xy)),
-            limit=float(least),
-            unit="",
-            source=PRACTICE,
-            how_to_mend="" if len(xy) >= least else TAKE_POSTS,
-        )
-    ]
+    checks = [_enough_posts(arrangement, xy)]
     if not len(xy):
         return tuple(checks)
+    checks.append(_post_clearance(pack, arrangement, xy))
+    quads = cuts_mm(pack, arrangement, joining, core.outline)
+    if len(quads):
+        checks.append(_post_channel(pack, joining, quads, xy))
+    checks.append(_post_spacing(pack, arrangement, xy))
+    return tuple(checks)
+
+
+def _enough_posts(arrangement: Arrangement, xy: NDArray[np.float64]) -> Check:
+    least = 3 if len(arrangement.xy_mm) < 4 else 4
+    return Check(
+        id="tie_posts",
+        about="Tie posts that set the distance between the holders",
+        holds=len(xy) >= least,
+        value=float(len(xy)),
+        limit=float(least),
+        unit="",
+        source=PRACTICE,
+        how_to_mend="" if len(xy) >= least else TAKE_POSTS,
+    )
+
+
+def _post_clearance(pack: Pack, arrangement: Arrangement, xy: NDArray[np.float64]) -> Check:
     radius = pack.holder.post_mm / 2
     near, cell = cKDTree(arrangement.xy_mm).query(xy)
     gap = near - radius - pack.cell.diameter_mm / 2
     mouth = near - radius - pack.pocket_mm / 2 - lead_in_mm(pack)
     worst = int(np.argmin(gap))
     holds = bool(gap.min() >= CAN_CLEAR_MM - LEVEL_MM and mouth.min() >= MOUTH_CLEAR_MM - LEVEL_MM)
-    checks.append(
-        Check(
-            id="post_clearance",
-            about="Posts stay clear of cans and of pockets' lead-ins",
-            holds=holds,
-            value=float(gap.min()),
-            limit=CAN_CLEAR_MM,
-            unit="mm",
-            source=PRACTICE,
-            how_to_mend="" if holds else "holder.post_mm smaller",
-            where=f"post {worst + 1}, cell {int(cell[worst]) + 1}",
-        )
+    return Check(
+        id="post_clearance",
+        about="Posts stay clear of cans and of pockets' lead-ins",
+        holds=holds,
+        value=float(gap.min()),
+        limit=CAN_CLEAR_MM,
+        unit="mm",
+        source=PRACTICE,
+        how_to_mend="" if holds else "holder.post_mm smaller",
+        where=f"post {worst + 1}, cell {int(cell[worst]) + 1}",
     )
-    quads = cuts_mm(pack, arrangement, joining, core.outline)
-    if len(quads):
-        apart = (
-            shapely.distance(shapely.points(xy)[:, None], shapely.polygons(quads)[None]) - radius
-        )
-        post, strip = np.unravel_index(int(np.argmin(apart)), apart.shape)
-        free = float(apart[post, strip])
-        clear = channel_clear_mm(pack)
-        holds = free >= clear - LEVEL_MM
-        checks.append(
-            Check(
-                id="post_channel",
-                about="Posts stay clear of strip channels of both faces",
-                holds=holds,
-                value=free,
-                limit=clear,
-                unit="mm",
-                source=PRACTICE,
-                how_to_mend="" if holds else "strip.row_width_mm or strip.link_width_mm smaller",
-                where=f"post {int(post) + 1}, {_cut_name(joining, int(strip))}",
-            )
-        )
+
+
+def _post_channel(
+    pack: Pack, joining: Joining, quads: NDArray[np.float64], xy: NDArray[np.float64]
+) -> Check:
+    radius = pack.holder.post_mm / 2
+    apart = shapely.distance(shapely.points(xy)[:, None], shapely.polygons(quads)[None]) - radius
+    post, strip = np.unravel_index(int(np.argmin(apart)), apart.shape)
+    free = float(apart[post, strip])
+    clear = channel_clear_mm(pack)
+    holds = free >= clear - LEVEL_MM
+    return Check(
+        id="post_channel",
+        about="Posts stay clear of strip channels of both faces",
+        holds=holds,
+        value=free,
+        limit=clear,
+        unit="mm",
+        source=PRACTICE,
+        how_to_mend="" if holds else "strip.row_width_mm or strip.link_width_mm smaller",
+        where=f"post {int(post) + 1}, {_cut_name(joining, int(strip))}",
+    )
+
+
+def _post_spacing(pack: Pack, arrangement: Arrangement, xy: NDArray[np.float64]) -> Check:
     about = "Posts along each long side stand close enough"
     limit = POSTS_APART_MM
     if arrangement.room is None:
@@ -182,21 +194,18 @@ def fastening_checks(
         step = float(far.max())
         where = "cell at {:.0f}, {:.0f}".format(*rim[int(far.argmax())])
     holds = step <= limit + LEVEL_MM
-    checks.append(
-        Check(
-            id="post_spacing",
-            about=about,
-            holds=holds,
-            value=step,
-            limit=limit,
-            unit="mm",
-            source=PRACTICE,
-            how_to_mend="" if holds else "narrower strips along the sides, or a smaller post",
-            at_least=False,
-            where=where,
-        )
+    return Check(
+        id="post_spacing",
+        about=about,
+        holds=holds,
+        value=step,
+        limit=limit,
+        unit="mm",
+        source=PRACTICE,
+        how_to_mend="" if holds else "narrower strips along the sides, or a smaller post",
+        at_least=False,
+        where=where,
     )
-    return tuple(checks)
 
 
 def _cut_name(joining: Joining, index: int) -> str:

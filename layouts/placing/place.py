@@ -7,6 +7,7 @@ from math import isfinite
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon
 
 from layouts.pack import Lattice
@@ -113,6 +114,19 @@ def place_number(
             return replace(found, notes=found.notes + ((short,) if found.count < count else ()))
         tried, notes = [of_placement(found)], found.notes
     middle = np.array(shapely.centroid(cavity).coords[0])
+    taken = _most_compact(tried, count, middle_mm=middle, pitch_mm=pitch_mm, low=low)
+    return _finished(field, taken, bound, proven=None, notes=notes, even=low is None)
+
+
+def _most_compact(
+    tried: list[Cells],
+    count: int,
+    *,
+    middle_mm: NDArray[np.float64],
+    pitch_mm: float,
+    low: tuple[float, float] | None,
+) -> Cells:
+    """That many cells of the seat from which the most compact form can be taken."""
     ranked = []
     for rank, one in enumerate(tried):
         pairs = touching_pairs(one.xy_mm, pitch_mm=pitch_mm)
@@ -120,16 +134,15 @@ def place_number(
             one.xy_mm,
             pairs,
             count,
-            middle_mm=middle,
+            middle_mm=middle_mm,
             pitch_mm=pitch_mm,
             low=low,
         )
-        cost = compact_cost(one.xy_mm[chosen], middle_mm=middle, pitch_mm=pitch_mm, low=low)
+        cost = compact_cost(one.xy_mm[chosen], middle_mm=middle_mm, pitch_mm=pitch_mm, low=low)
         cost += form_cost(neighbour_lists(one.count, pairs), chosen.tolist())
         ranked.append((round(cost, 9), rank, chosen))
     _, rank, chosen = min(ranked, key=lambda one: one[:2])
-    taken = tried[rank].some(chosen)
-    return _finished(field, taken, bound, proven=None, notes=notes, even=low is None)
+    return tried[rank].some(chosen)
 
 
 def decks(height_mm: float, *, deck_mm: float) -> int:

@@ -22,6 +22,32 @@ ARMIJO = 1e-4  # least share of the fall promised by the slope
 
 
 @compiled
+def _descent(
+    slope: np.ndarray,
+    moves: np.ndarray,
+    turns: np.ndarray,
+    weights: np.ndarray,
+    shares: np.ndarray,
+    held: int,
+    newest: int,
+) -> np.ndarray:
+    """The way down by the pairs held, without its length; ``shares``: scratch."""
+    way = -slope
+    for back in range(held):
+        k = (newest - back) % KEPT
+        shares[k] = weights[k] * np.sum(moves[k] * way)
+        way -= shares[k] * turns[k]
+    if held > 0:
+        way *= 1.0 / (weights[newest] * np.sum(turns[newest] ** 2))
+    else:
+        way *= 0.25
+    for back in range(held - 1, -1, -1):
+        k = (newest - back) % KEPT
+        way += (shares[k] - weights[k] * np.sum(turns[k] * way)) * moves[k]
+    return way
+
+
+@compiled
 def relaxed(
     flat: np.ndarray,
     edges: np.ndarray,
@@ -42,18 +68,7 @@ def relaxed(
     for _ in range(steps):
         if value <= 1e-18 * pitch * pitch or np.abs(slope).max() < 1e-9 * pitch:
             break
-        way = -slope
-        for back in range(held):
-            k = (newest - back) % KEPT
-            shares[k] = weights[k] * np.sum(moves[k] * way)
-            way -= shares[k] * turns[k]
-        if held > 0:
-            way *= 1.0 / (weights[newest] * np.sum(turns[newest] ** 2))
-        else:
-            way *= 0.25
-        for back in range(held - 1, -1, -1):
-            k = (newest - back) % KEPT
-            way += (shares[k] - weights[k] * np.sum(turns[k] * way)) * moves[k]
+        way = _descent(slope, moves, turns, weights, shares, held, newest)
         longest = np.abs(way).max()
         if longest > pitch / 4:
             way *= pitch / 4 / longest

@@ -53,61 +53,67 @@ def short_checks(report: ShortReport) -> tuple[Check, ...]:
         Kind.METAL: report.metal,
         Kind.SURFACE: report.surface,
     }
-    checks = [
+    measured = (
         _measured(report, spots[kind], id, about, source, mend)
         for kind, id, about, source, mend in _MEASURED
-    ]
-    ring = report.ring
-    holds = _holds(ring)
-    checks.append(
-        Check(
-            id="ring_present",
-            about="an insulating ring lies under the strips on every positive end, whole and wide "
-            "enough for the can's rim",
-            holds=holds,
-            value=ring.gap_mm,
-            limit=ring.need_mm,
-            unit="mm",
-            source=PRACTICE,
-            how_to_mend=""
-            if holds
-            else "holder.ring_mm 0.2 or 0.3, with holder.window_mm narrow "
-            "enough that the ring covers the rim",
-            where=f"{ring.parts[0]} on {ring.parts[1]}, {ring.volts:.1f} V",
-        )
     )
-    for id, about, wrong, mend in (
-        (
+    return (*measured, _ring_check(report.ring), *_join_checks(report))
+
+
+def _ring_check(ring: Spot) -> Check:
+    holds = _holds(ring)
+    return Check(
+        id="ring_present",
+        about="an insulating ring lies under the strips on every positive end, whole and wide "
+        "enough for the can's rim",
+        holds=holds,
+        value=ring.gap_mm,
+        limit=ring.need_mm,
+        unit="mm",
+        source=PRACTICE,
+        how_to_mend=""
+        if holds
+        else "holder.ring_mm 0.2 or 0.3, with holder.window_mm narrow "
+        "enough that the ring covers the rim",
+        where=f"{ring.parts[0]} on {ring.parts[1]}, {ring.volts:.1f} V",
+    )
+
+
+def _join_checks(report: ShortReport) -> tuple[Check, ...]:
+    """Strips that join what they must not, and what no strip joins though it must."""
+    return (
+        _spots_check(
             "wrong_join",
             "no strip lies over or is welded to cells of two potentials (strips that do)",
             report.wrong_joins,
             "strips may join groups k and k + 1 only, on their own face",
         ),
-        (
+        _spots_check(
             "links_present",
             "strips join each group to the next on its face, and all cells of a potential "
             "(places where they do not)",
             report.missing_links,
             "lay the strip that is missing, or move it over the cells that it joins",
         ),
-    ):
-        told = [f"{spot.face.value} face: {', '.join(spot.parts)}" for spot in wrong]
-        more = len(told) - TOLD_MOST
-        checks.append(
-            Check(
-                id=id,
-                about=about,
-                holds=not wrong,
-                value=float(len(wrong)),
-                limit=0.0,
-                unit="",
-                source="geometry",
-                how_to_mend=mend if wrong else "",
-                at_least=False,
-                where="; ".join(told[:TOLD_MOST]) + (f"; and {more} more" if more > 0 else ""),
-            )
-        )
-    return tuple(checks)
+    )
+
+
+def _spots_check(id: str, about: str, wrong: tuple[Spot, ...], mend: str) -> Check:
+    """Holds where there are none of these spots; the first few are named."""
+    told = [f"{spot.face.value} face: {', '.join(spot.parts)}" for spot in wrong]
+    more = len(told) - TOLD_MOST
+    return Check(
+        id=id,
+        about=about,
+        holds=not wrong,
+        value=float(len(wrong)),
+        limit=0.0,
+        unit="",
+        source="geometry",
+        how_to_mend=mend if wrong else "",
+        at_least=False,
+        where="; ".join(told[:TOLD_MOST]) + (f"; and {more} more" if more > 0 else ""),
+    )
 
 
 def failing_spots(report: ShortReport) -> tuple[Spot, ...]:

@@ -86,62 +86,77 @@ def missing_links(pack: Pack, arrangement: Arrangement, joining: Joining) -> tup
     one a strip that does not lie over a cell that it is to be welded to, and one a lone cell of
     its potential without any strip.
     """
-    count, group = len(arrangement.xy_mm), arrangement.group
     found = []
     for face in (Face.LOWER, Face.UPPER):
         strips = laid_strips(joining, face)
         covered = _covered(arrangement, strips)
-        links = [
-            pair
-            for k, strip in enumerate(strips)
-            for pair in strip.links
-            if (k, pair[0]) in covered and (k, pair[1]) in covered
-        ]
-        pairs = np.array(links, dtype=np.int64).reshape(-1, 2)
-        node = node_of_group(group, face)
-        _, piece = components(count, pairs[:, 0], pairs[:, 1])
-        joined = np.sort(group[pairs], axis=1)
-        crossed = set(joined[joined[:, 0] != joined[:, 1], 0].tolist())
-        first = 1 if face is Face.UPPER else 2
-        loose = set(range(first, int(group.max()), 2)) - crossed
-        both = np.unique(np.column_stack([node, piece]), axis=0)
-        torn = np.flatnonzero(np.bincount(both[:, 0]) > 1)
-        for k in sorted(loose):
-            a, b = (np.flatnonzero(group == one) for one in (k, k + 1))
-            found.append(_gap(pack, arrangement, face, a, b, f"groups {k} and {k + 1}"))
-        for n in torn.tolist():
-            cells = np.flatnonzero(node == n)
-            groups = np.unique(group[cells]).tolist()
-            if groups[0] in loose:
-                continue
-            sizes = np.bincount(piece[cells])
-            small = int(np.argmin(np.where(sizes > 0, sizes, count + 1)))
-            inside = piece[cells] == small
-            told = "group " if len(groups) == 1 else "groups "
-            told += " and ".join(str(one) for one in groups)
-            found.append(
-                _gap(
-                    pack,
-                    arrangement,
-                    face,
-                    cells[inside],
-                    cells[~inside],
-                    f"{int(inside.sum())} of {len(cells)} cells of {told}",
-                )
-            )
+        found += _unjoined(pack, arrangement, face, strips, covered)
         found += [
             _beside(pack, arrangement, strip, missed[0])
             for k, strip in enumerate(strips)
             if (missed := [cell for cell in strip.cells if (k, cell) not in covered])
         ]
-        stripped = {cell for strip in strips for cell in strip.cells}
-        lone = np.bincount(node)[node] == 1
-        found += [
-            _bare_end(pack, arrangement, face, cell)
-            for cell in np.flatnonzero(lone).tolist()
-            if cell not in stripped
-        ]
+        found += _bare_ends(pack, arrangement, face, strips)
     return tuple(found)
+
+
+def _unjoined(
+    pack: Pack, arrangement: Arrangement, face: Face, strips: list[Strip], covered: Covered
+) -> list[Spot]:
+    """Consecutive groups that no strip joins, then nodes whose cells are not one piece."""
+    group, node = arrangement.group, node_of_group(arrangement.group, face)
+    links = [
+        pair
+        for k, strip in enumerate(strips)
+        for pair in strip.links
+        if (k, pair[0]) in covered and (k, pair[1]) in covered
+    ]
+    pairs = np.array(links, dtype=np.int64).reshape(-1, 2)
+    _, piece = components(len(group), pairs[:, 0], pairs[:, 1])
+    joined = np.sort(group[pairs], axis=1)
+    crossed = set(joined[joined[:, 0] != joined[:, 1], 0].tolist())
+    first = 1 if face is Face.UPPER else 2
+    loose = set(range(first, int(group.max()), 2)) - crossed
+    found = []
+    for k in sorted(loose):
+        a, b = (np.flatnonzero(group == one) for one in (k, k + 1))
+        found.append(_gap(pack, arrangement, face, a, b, f"groups {k} and {k + 1}"))
+    both = np.unique(np.column_stack([node, piece]), axis=0)
+    for n in np.flatnonzero(np.bincount(both[:, 0]) > 1).tolist():
+        cells = np.flatnonzero(node == n)
+        if int(group[cells].min()) not in loose:
+            found.append(_torn(pack, arrangement, face, cells, piece[cells]))
+    return found
+
+
+def _torn(
+    pack: Pack,
+    arrangement: Arrangement,
+    face: Face,
+    cells: NDArray[np.int64],
+    piece: NDArray[np.int64],
+) -> Spot:
+    """The smallest piece of a node that is in several, and the node's other cells."""
+    groups = np.unique(arrangement.group[cells]).tolist()
+    sizes = np.bincount(piece)
+    small = int(np.argmin(np.where(sizes > 0, sizes, len(arrangement.group) + 1)))
+    inside = piece == small
+    told = "group " if len(groups) == 1 else "groups "
+    told += " and ".join(str(one) for one in groups)
+    what = f"{int(inside.sum())} of {len(cells)} cells of {told}"
+    return _gap(pack, arrangement, face, cells[inside], cells[~inside], what)
+
+
+def _bare_ends(pack: Pack, arrangement: Arrangement, face: Face, strips: list[Strip]) -> list[Spot]:
+    """Cells alone on their potential that no strip lists."""
+    node = node_of_group(arrangement.group, face)
+    stripped = {cell for strip in strips for cell in strip.cells}
+    lone = np.bincount(node)[node] == 1
+    return [
+        _bare_end(pack, arrangement, face, cell)
+        for cell in np.flatnonzero(lone).tolist()
+        if cell not in stripped
+    ]
 
 
 def _beside(pack: Pack, arrangement: Arrangement, strip: Strip, cell: int) -> Spot:

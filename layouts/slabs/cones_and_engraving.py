@@ -239,17 +239,7 @@ def sunk_pieces(
     bottom: list[PieceLoop] = []
     volume = 0.0
     for figure in sunk:
-        if not 0 < figure.depth_mm < z1 - z0:
-            raise SolidError(
-                f"a figure is sunk {figure.depth_mm:g} mm into a slab of {z1 - z0:g} mm",
-                mend="stay between 0 and the lowest slab's height",
-            )
-        area = math.fsum(loop_area_mm2(loop) for loop in figure.loops)
-        if not area > 0:
-            raise SolidError(
-                "a sunk figure has no area of its own",
-                mend="run its outer loops counter-clockwise and its holes clockwise",
-            )
+        area = _sound_area_mm2(figure, z1 - z0)
         volume += area * figure.depth_mm
         for loop in figure.loops:
             items = []
@@ -278,6 +268,22 @@ def sunk_pieces(
     )
     _refuse_met_figures(plan, left != right, pieces, np.array(group), first_vertex)
     return pieces
+
+
+def _sound_area_mm2(figure: Sunk, slab_mm: float) -> float:
+    """The figure's area; SolidError where it is empty or deeper than the slab is high."""
+    if not 0 < figure.depth_mm < slab_mm:
+        raise SolidError(
+            f"a figure is sunk {figure.depth_mm:g} mm into a slab of {slab_mm:g} mm",
+            mend="stay between 0 and the lowest slab's height",
+        )
+    area = math.fsum(loop_area_mm2(loop) for loop in figure.loops)
+    if not area > 0:
+        raise SolidError(
+            "a sunk figure has no area of its own",
+            mend="run its outer loops counter-clockwise and its holes clockwise",
+        )
+    return area
 
 
 def _curve(segment: Line | Arc) -> tuple[float, float, float, float, float]:

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from layouts.slabs.curves import curve_boxes_mm
 from layouts.slabs.errors import SolidError
-from layouts.slabs.profile import Line, Loop, segment_end, segment_start
+from layouts.slabs.profile import Line, Loop, Segment, segment_end, segment_start
 
 __all__ = [
     "SNAP_MM",
@@ -74,25 +74,7 @@ def segments_of(loops: Sequence[Loop]) -> Segments:
             raise SolidError(f"loop {number} has no segments", mend="leave it out")
         begin = len(rows)
         for segment in loop:
-            x0, y0 = segment_start(segment)
-            x1, y1 = segment_end(segment)
-            if isinstance(segment, Line):
-                rows.append((x0, y0, x1, y1, 0.0, 0.0, 0.0, 0.0, 0.0))
-            else:
-                cx, cy = segment.centre
-                rows.append(
-                    (
-                        x0,
-                        y0,
-                        x1,
-                        y1,
-                        cx,
-                        cy,
-                        segment.radius_mm,
-                        segment.start_rad,
-                        segment.sweep_rad,
-                    )
-                )
+            rows.append(_row(segment))
             loop_of.append(number)
             after.append(len(rows))
         after[-1] = begin
@@ -127,6 +109,14 @@ def segments_of(loops: Sequence[Loop]) -> Segments:
         np.array(loop_of, np.int64),
         following,
     )
+
+
+def _row(segment: Segment) -> tuple[float, ...]:
+    """Start, end, centre, radius, start angle and sweep; a line's last five are 0."""
+    ends = (*segment_start(segment), *segment_end(segment))
+    if isinstance(segment, Line):
+        return (*ends, 0.0, 0.0, 0.0, 0.0, 0.0)
+    return (*ends, *segment.centre, segment.radius_mm, segment.start_rad, segment.sweep_rad)
 
 
 def meeting_pairs(segments: Segments) -> tuple[IntArray, IntArray]:

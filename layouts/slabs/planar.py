@@ -146,16 +146,7 @@ def _pieces(
     fresh = np.ones(len(of), bool)
     fresh[1:] = (of[1:] != of[:-1]) | (v[1:] != v[:-1])
     of, t, v = of[fresh], t[fresh], v[fresh]
-    # a whole circle closes: its last cut runs on to its first
-    begin = np.flatnonzero(np.r_[True, of[1:] != of[:-1]])
-    end = np.r_[begin[1:], len(of)] - 1
-    closing = whole[of[begin]] & (end > begin) & (v[begin] == v[end])
-    if closing.any():
-        stay = np.ones(len(of), bool)
-        stay[end[closing]] = False
-        of, t, v = of[stay], t[stay], v[stay]
-        begin = np.flatnonzero(np.r_[True, of[1:] != of[:-1]])
-        end = np.r_[begin[1:], len(of)] - 1
+    of, t, v, begin, end = _closed_circles(whole, of, t, v)
     here = np.flatnonzero(of[:-1] == of[1:]) if len(of) > 1 else np.empty(0, np.int64)
     round_ = whole[of[begin]]
     source = np.concatenate([of[here], of[begin[round_]]])
@@ -175,6 +166,23 @@ def _pieces(
     ends = np.column_stack([np.where(swap, v1, v0), np.where(swap, v0, v1)])
     forward = np.where(is_arc, segments.forward[source], ~swap)
     return vertices, ends, turns, source, forward
+
+
+def _closed_circles(
+    whole: NDArray[np.bool_], of: IntArray, t: FloatArray, v: IntArray
+) -> tuple[IntArray, FloatArray, IntArray, IntArray, IntArray]:
+    """Cuts without a whole circle's last where it is its first, and each segment's row range."""
+    # a whole circle closes: its last cut runs on to its first
+    begin = np.flatnonzero(np.r_[True, of[1:] != of[:-1]])
+    end = np.r_[begin[1:], len(of)] - 1
+    closing = whole[of[begin]] & (end > begin) & (v[begin] == v[end])
+    if closing.any():
+        stay = np.ones(len(of), bool)
+        stay[end[closing]] = False
+        of, t, v = of[stay], t[stay], v[stay]
+        begin = np.flatnonzero(np.r_[True, of[1:] != of[:-1]])
+        end = np.r_[begin[1:], len(of)] - 1
+    return of, t, v, begin, end
 
 
 def _settle(

@@ -47,6 +47,7 @@ __all__ = [
 Region = Sequence[Loop]
 Inside = Mapping[str, NDArray[np.bool_]]
 IntArray = NDArray[np.int64]
+FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 
 
@@ -91,19 +92,7 @@ def build(
     _check_slabs(slabs)
     plan = arrange(regions)
     left, right = _materials(plan, slabs)
-    kept = (left != right).any(axis=0)
-    if not kept.any():
-        raise SolidError("there is no material in any slab", mend="check the slabs' functions")
-    vertices, ends, circles, turns, left, right = joined(
-        (
-            plan.vertices,
-            plan.ends[kept],
-            plan.circles[kept],
-            plan.turns[kept],
-            left[:, kept],
-            right[:, kept],
-        )
-    )
+    vertices, ends, circles, turns, left, right = _bounding(plan, left, right)
     heights = [(slab.z0_mm, slab.z1_mm) for slab in slabs]
     refuse_pinched(vertices, ends, left, right, heights)
     refuse_touching(plan.touches, vertices, ends, circles, turns, left != right)
@@ -133,6 +122,28 @@ def build(
     )
     refuse_several_shells(body)
     return body
+
+
+def _bounding(
+    plan: Arrangement, left: BoolArray, right: BoolArray
+) -> tuple[FloatArray, IntArray, FloatArray, FloatArray, BoolArray, BoolArray]:
+    """Vertices and pieces with material on one side only in some slab, joined where they can be.
+
+    SolidError where there are none.
+    """
+    kept = (left != right).any(axis=0)
+    if not kept.any():
+        raise SolidError("there is no material in any slab", mend="check the slabs' functions")
+    return joined(
+        (
+            plan.vertices,
+            plan.ends[kept],
+            plan.circles[kept],
+            plan.turns[kept],
+            left[:, kept],
+            right[:, kept],
+        )
+    )
 
 
 def _check_slabs(slabs: Sequence[Slab]) -> None:

@@ -137,86 +137,95 @@ def leads_out_mm(pack: Pack, arrangement: Arrangement, joining: Joining) -> dict
 
 def strip_checks(pack: Pack, arrangement: Arrangement, joining: Joining) -> tuple[Check, ...]:
     """One piece a node, no strip over two nodes, gaps between nodes, leads out at +x."""
-    faces = (Face.LOWER, Face.UPPER)
-    torn = [
-        f"{face.value} face, group {group}"
-        for face in faces
-        for group in loose_nodes(arrangement, joining, face)
-    ]
-    mixed = mixed_strips(arrangement, joining)
-    out = leads_out_mm(pack, arrangement, joining)
-    least = min(out, key=lambda word: out[word])
-    checks = [
-        Check(
-            id="strip_one_piece",
-            about="strips join the cells of each potential to one piece (loose potentials)",
-            holds=not torn,
-            value=float(len(torn)),
-            limit=0.0,
-            unit="",
-            source="geometry",
-            how_to_mend="another field: cells of a group must touch",
-            at_least=False,
-            where="; ".join(torn[:5]),
-        ),
-        Check(
-            id="strip_potentials",
-            about="no strip joins cells of two potentials (strips that do)",
-            holds=not mixed,
-            value=float(len(mixed)),
-            limit=0.0,
-            unit="",
-            source="geometry",
-            how_to_mend="strips may join groups k and k + 1 only, on their own face",
-            at_least=False,
-            where="; ".join(mixed[:5]),
-        ),
-    ]
+    found = [_one_piece_check(arrangement, joining), _potentials_check(arrangement, joining)]
     # in an outline a wire may come to the strip over the cells, where no strip's end has room
     if arrangement.room is None:
-        checks.append(
-            Check(
-                id="lead_out_mm",
-                about="both main leads' strips run out of the holder at the leads' side",
-                holds=out[least] >= LEAD_OUT_LEAST_MM,
-                value=out[least] if np.isfinite(out[least]) else None,
-                limit=LEAD_OUT_LEAST_MM,
-                unit="mm",
-                source=PRACTICE,
-                how_to_mend="a field whose end groups reach that side (unfolded, or another width)",
-                where=f"pack {least}",
-            )
-        )
+        found.append(_lead_out_check(pack, arrangement, joining))
+    faces = (Face.LOWER, Face.UPPER)
     between = [g for f in faces if (g := smallest_strip_gap_mm(arrangement, joining, f))]
     if between:
-        gap, where = min(between)
-        checks.append(
-            Check(
-                id="strip_gap_mm",
-                about="bare strips of two potentials on one face keep apart",
-                holds=gap >= STRIP_GAP_LEAST_MM,
-                value=gap,
-                limit=STRIP_GAP_LEAST_MM,
-                unit="mm",
-                source=PRACTICE,
-                how_to_mend="narrower strips or a larger pitch",
-                where=where,
-            )
-        )
+        found.append(_gap_check(*min(between)))
     foreign = [g for f in faces if (g := smallest_foreign_gap_mm(pack, arrangement, joining, f))]
     if foreign:
-        gap, where = min(foreign)
-        checks.append(
-            Check(
-                id="strip_window_mm",
-                about="no strip over the weld window of another potential's cell",
-                holds=gap >= STRIP_GAP_LEAST_MM,
-                value=gap,
-                limit=STRIP_GAP_LEAST_MM,
-                unit="mm",
-                source=PRACTICE,
-                how_to_mend="narrower strips or a larger pitch",
-                where=where,
-            )
-        )
-    return tuple(checks)
+        found.append(_window_check(*min(foreign)))
+    return tuple(found)
+
+
+def _one_piece_check(arrangement: Arrangement, joining: Joining) -> Check:
+    torn = [
+        f"{face.value} face, group {group}"
+        for face in (Face.LOWER, Face.UPPER)
+        for group in loose_nodes(arrangement, joining, face)
+    ]
+    return Check(
+        id="strip_one_piece",
+        about="strips join the cells of each potential to one piece (loose potentials)",
+        holds=not torn,
+        value=float(len(torn)),
+        limit=0.0,
+        unit="",
+        source="geometry",
+        how_to_mend="another field: cells of a group must touch",
+        at_least=False,
+        where="; ".join(torn[:5]),
+    )
+
+
+def _potentials_check(arrangement: Arrangement, joining: Joining) -> Check:
+    mixed = mixed_strips(arrangement, joining)
+    return Check(
+        id="strip_potentials",
+        about="no strip joins cells of two potentials (strips that do)",
+        holds=not mixed,
+        value=float(len(mixed)),
+        limit=0.0,
+        unit="",
+        source="geometry",
+        how_to_mend="strips may join groups k and k + 1 only, on their own face",
+        at_least=False,
+        where="; ".join(mixed[:5]),
+    )
+
+
+def _lead_out_check(pack: Pack, arrangement: Arrangement, joining: Joining) -> Check:
+    out = leads_out_mm(pack, arrangement, joining)
+    least = min(out, key=lambda word: out[word])
+    return Check(
+        id="lead_out_mm",
+        about="both main leads' strips run out of the holder at the leads' side",
+        holds=out[least] >= LEAD_OUT_LEAST_MM,
+        value=out[least] if np.isfinite(out[least]) else None,
+        limit=LEAD_OUT_LEAST_MM,
+        unit="mm",
+        source=PRACTICE,
+        how_to_mend="a field whose end groups reach that side (unfolded, or another width)",
+        where=f"pack {least}",
+    )
+
+
+def _gap_check(gap: float, where: str) -> Check:
+    return Check(
+        id="strip_gap_mm",
+        about="bare strips of two potentials on one face keep apart",
+        holds=gap >= STRIP_GAP_LEAST_MM,
+        value=gap,
+        limit=STRIP_GAP_LEAST_MM,
+        unit="mm",
+        source=PRACTICE,
+        how_to_mend="narrower strips or a larger pitch",
+        where=where,
+    )
+
+
+def _window_check(gap: float, where: str) -> Check:
+    return Check(
+        id="strip_window_mm",
+        about="no strip over the weld window of another potential's cell",
+        holds=gap >= STRIP_GAP_LEAST_MM,
+        value=gap,
+        limit=STRIP_GAP_LEAST_MM,
+        unit="mm",
+        source=PRACTICE,
+        how_to_mend="narrower strips or a larger pitch",
+        where=where,
+    )

@@ -188,13 +188,29 @@ def wall_bosses(
     a = min(wall.along_mm(b.x_mm, b.y_mm) for b in (first, last))
     b = max(wall.along_mm(k.x_mm, k.y_mm) for k in (first, last))
     ends = sorted((first, last), key=lambda k: wall.along_mm(k.x_mm, k.y_mm))
+    places = [*_seat_places(ground, wall, seats, a, b), *_plain_places(ground, wall, a, b)]
+    places.sort(key=lambda place: wall.along_mm(place[1].x_mm, place[1].y_mm))
+    chain = [(0.0, ends[0]), *places, (0.0, ends[1])]
+    apart = 2 * ground.radius_mm + 4.0  # two columns leave a wrench's room between them
+    return _cheapest(chain, wall, apart_mm=apart, pitch_mm=pitch_mm)
+
+
+def _seat_places(
+    ground: Ground, wall: Wall, seats: Sequence[tuple[float, float]], a: float, b: float
+) -> list[tuple[float, Boss]]:
+    """Costs and columns in the core's hollows between ``a`` and ``b`` along the wall."""
     places: list[tuple[float, Boss]] = []
     for seat in seats:
         if wall.inside_mm(*seat) <= NEAR_SEAT_MM and a < wall.along_mm(*seat) < b:
             boss = seat_boss(ground, wall, seat, screw=True)
             if boss is not None:
                 places.append((1.0, boss))
-    apart = 2 * ground.radius_mm + 4.0  # two columns leave a wrench's room between them
+    return places
+
+
+def _plain_places(ground: Ground, wall: Wall, a: float, b: float) -> list[tuple[float, Boss]]:
+    """Costs and columns inside the wall, else outside it, in steps from ``a`` to ``b``."""
+    places: list[tuple[float, Boss]] = []
     # lugs and skirts stand out of the walls along y anyway; along x a pilaster makes all larger
     outside = 2.6 if wall.axis == 0 else 1.6
     middle, count = (a + b) / 2, int((b - a) / 2 / STEP_MM)
@@ -211,8 +227,16 @@ def wall_bosses(
                 boss = Boss(x_mm=x, y_mm=y, radius_mm=ground.radius_mm, screw=True, seat=False)
                 places.append((cost, boss))
                 break
-    places.sort(key=lambda place: wall.along_mm(place[1].x_mm, place[1].y_mm))
-    chain = [(0.0, ends[0]), *places, (0.0, ends[1])]
+    return places
+
+
+def _cheapest(
+    chain: list[tuple[float, Boss]], wall: Wall, *, apart_mm: float, pitch_mm: float
+) -> tuple[Boss, ...] | None:
+    """The cheapest way along costs and columns from the first to the last, both left out.
+
+    Gaps from ``apart_mm`` to ``pitch_mm``; None where there is no such way.
+    """
     best: list[tuple[float, int]] = [(0.0, -1)]
     middles = [(boss.x_mm, boss.y_mm) for _, boss in chain]
     alongs = [wall.along_mm(x, y) for x, y in middles]
@@ -226,7 +250,7 @@ def wall_bosses(
                 continue
             gap = math.dist(middles[i], middles[j])
             near_corner = i == len(chain) - 1 or j == 0
-            if gap > pitch_mm or (gap < apart and not (near_corner and len(chain) == 2)):
+            if gap > pitch_mm or (gap < apart_mm and not (near_corner and len(chain) == 2)):
                 continue
             options.append((best[j][0] + 10 * cost + (gap / pitch_mm) ** 2, j))
         best.append(min(options, default=(math.inf, -1)))

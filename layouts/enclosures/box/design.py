@@ -46,7 +46,7 @@ from layouts.enclosures.box.seams import (
     off_seams,
     put_in_mm,
 )
-from layouts.enclosures.box.sizes import Cut, Drain, EnclosureDesign, Pad
+from layouts.enclosures.box.sizes import Cut, Drain, EnclosureDesign, Pad, Skirt, Slot
 from layouts.errors import PlanError
 from layouts.formats import screws
 from layouts.pack import Face, Pack
@@ -71,13 +71,7 @@ def design_enclosure(
     grow for it. Raises PlanError when the enclosure is asked for closed,
     when a wire fits no gland, or when nothing within reach has room.
     """
-    if pack.enclosure.vent != "open":
-        raise PlanError(
-            field="enclosure.vent",
-            value=pack.enclosure.vent,
-            why="can't be made: no vent is computed for a closed pack yet",
-            mend="write open",
-        )
+    _refuse_closed(pack)
     frame = make_frame(pack, joining, core)
     room, notes = find_room(pack, frame)
     cavity, case = room.cavity, pack.enclosure
@@ -86,15 +80,7 @@ def design_enclosure(
     pads_lid = pads_of(pack, arrangement, joining, core, frame, Face.UPPER)
     drains = drains_of(cavity, room, pads_floor)
     tub_cut, lid_cut, cut_notes = _cuts(pack, frame, room, pads_floor, pads_lid, drains)
-    slots = tuple(
-        s for side in (-1, 1)
-        for s in slots_of(side, cavity, case.wall_mm, room.bosses, tub_cut, lid_cut)
-    )  # fmt: skip
-    skirts = tuple(
-        s for side in (-1, 1)
-        for s in skirts_of(side, outer, case.wall_mm, room.bosses, slots, lid_cut)
-    )  # fmt: skip
-    upper_mm = pack.lip_to_lip_mm + pack.holder.lip_mm
+    slots, skirts = _gas_openings(pack, room, tub_cut, lid_cut)
     thread, lug_screw = screws()[case.screw], screws()[room.lugs[0].screw]
     return EnclosureDesign(
         cavity=cavity,
@@ -116,7 +102,7 @@ def design_enclosure(
         pads_floor=off_seams(pads_floor, tub_cut),
         pads_lid=off_seams(pads_lid, lid_cut),
         pad_floor_mm=-pack.holder.lip_mm - frame.z_floor,
-        pad_lid_mm=frame.z_rim - upper_mm - PAD_CLEARANCE_MM,
+        pad_lid_mm=_pad_lid_mm(pack, frame),
         slots=slots,
         slot_z0_mm=frame.z_rim - SLOT_DEEP_MM,
         skirts=skirts,
@@ -135,6 +121,39 @@ def design_enclosure(
         lid_cut=lid_cut,
         notes=(*notes, *cut_notes),
     )  # fmt: skip
+
+
+def _refuse_closed(pack: Pack) -> None:
+    if pack.enclosure.vent != "open":
+        raise PlanError(
+            field="enclosure.vent",
+            value=pack.enclosure.vent,
+            why="can't be made: no vent is computed for a closed pack yet",
+            mend="write open",
+        )
+
+
+def _gas_openings(
+    pack: Pack, room: Room, tub_cut: Cut, lid_cut: Cut
+) -> tuple[tuple[Slot, ...], tuple[Skirt, ...]]:
+    """Slots of both walls along y and the lid's skirts before them."""
+    cavity, wall_mm = room.cavity, pack.enclosure.wall_mm
+    outer = cavity.grown(wall_mm)
+    slots = tuple(
+        s for side in (-1, 1)
+        for s in slots_of(side, cavity, wall_mm, room.bosses, tub_cut, lid_cut)
+    )  # fmt: skip
+    skirts = tuple(
+        s for side in (-1, 1)
+        for s in skirts_of(side, outer, wall_mm, room.bosses, slots, lid_cut)
+    )  # fmt: skip
+    return slots, skirts
+
+
+def _pad_lid_mm(pack: Pack, frame: Frame) -> float:
+    """How far the lid's pads reach down to the upper holder."""
+    upper_mm = pack.lip_to_lip_mm + pack.holder.lip_mm
+    return frame.z_rim - upper_mm - PAD_CLEARANCE_MM
 
 
 def _lid_screw_mm(screw: str, lid_mm: float) -> float:
@@ -159,6 +178,40 @@ def _cuts(
     drains: tuple[Drain, ...],
 ) -> tuple[Cut, Cut, list[str]]:
     """Seams and ears of tub and lid, none where they fit the bed; and what must be told."""
+    wall = pack.enclosure.wall_mm
+    outer = room.cavity.grown(wall)
+    parts = _wholes(pack, frame, room, pads_floor, pads_lid, drains)
+    # the tub's seams first; the lid's first, then nearer ones, only where else a part finds none
+    chosen = min(
+        (
+            _choose(pack, parts, order, stagger)
+            for stagger in (STAGGER_MM, LEAST_STAGGER_MM)
+            for order in (("tub", "lid"), ("lid", "tub"))
+        ),
+        key=lambda choice: list(choice.values()).count(None),
+    )
+    notes = []
+    found: dict[str, Cut] = {}
+    for part, it in parts.items():
+        notes += _seam_notes(part, it, chosen[part])
+        seams = chosen[part] or Seams()
+        found[part] = Cut(
+            x_mm=seams.x, y_mm=seams.y,
+            ears=ears(seams, outer, part=part, wall_mm=wall, ear_z=it.ear_z),
+            ahead_mm=put_in_mm(pack.enclosure.screw) if seams.x or seams.y else 0.0,
+        )  # fmt: skip
+    return found["tub"], found["lid"], notes
+
+
+def _wholes(
+    pack: Pack,
+    frame: Frame,
+    room: Room,
+    pads_floor: tuple[Pad, ...],
+    pads_lid: tuple[Pad, ...],
+    drains: tuple[Drain, ...],
+) -> dict[str, _Whole]:
+    """Tub and lid, and where no seam may run through them."""
     wall = pack.enclosure.wall_mm
     outer = room.cavity.grown(wall)
     half = kind_of(pack).wall_mm(pack) / 2
@@ -187,40 +240,29 @@ def _cuts(
             y0=min(outer.y0, *reach_y), y1=max(outer.y1, *reach_y),
         )  # fmt: skip
         parts[part] = _Whole(box=whole, banned=(banned[0], banned[1]), joint=joint, ear_z=ear_z)
-    # the tub's seams first; the lid's first, then nearer ones, only where else a part finds none
-    chosen = min(
-        (
-            _choose(pack, parts, order, stagger)
-            for stagger in (STAGGER_MM, LEAST_STAGGER_MM)
-            for order in (("tub", "lid"), ("lid", "tub"))
-        ),
-        key=lambda choice: list(choice.values()).count(None),
-    )
-    notes = []
-    found: dict[str, Cut] = {}
-    for part, it in parts.items():
-        seams, (width, length) = chosen[part] or Seams(), it.box.size_mm
-        if chosen[part] is None:
-            notes.append(
-                f"the {part}, {width:.0f} x {length:.0f} mm, is larger than the bed and finds no "
-                "free place for a seam: print it on a larger printer"
-            )
-        elif seams.x or seams.y:
-            notes.append(
-                f"the {part}, {width:.0f} x {length:.0f} mm, is printed in "
-                f"{(len(seams.x) + 1) * (len(seams.y) + 1)} pieces"
-            )
-            if part == "tub":
-                notes.append(
-                    "the tub's pieces are screwed together at their walls, their floors only lap: "
-                    "lay hard foam 3 mm thick between tub and plate, clear of the drains"
-                )
-        found[part] = Cut(
-            x_mm=seams.x, y_mm=seams.y,
-            ears=ears(seams, outer, part=part, wall_mm=wall, ear_z=it.ear_z),
-            ahead_mm=put_in_mm(pack.enclosure.screw) if seams.x or seams.y else 0.0,
-        )  # fmt: skip
-    return found["tub"], found["lid"], notes
+    return parts
+
+
+def _seam_notes(part: str, whole: _Whole, seams: Seams | None) -> list[str]:
+    """What must be told of a part that is larger than the bed."""
+    width, length = whole.box.size_mm
+    if seams is None:
+        return [
+            f"the {part}, {width:.0f} x {length:.0f} mm, is larger than the bed and finds no "
+            "free place for a seam: print it on a larger printer"
+        ]
+    if not (seams.x or seams.y):
+        return []
+    notes = [
+        f"the {part}, {width:.0f} x {length:.0f} mm, is printed in "
+        f"{(len(seams.x) + 1) * (len(seams.y) + 1)} pieces"
+    ]
+    if part == "tub":
+        notes.append(
+            "the tub's pieces are screwed together at their walls, their floors only lap: "
+            "lay hard foam 3 mm thick between tub and plate, clear of the drains"
+        )
+    return notes
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

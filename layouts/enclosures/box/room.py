@@ -188,23 +188,26 @@ def _room(
         [box(bay.board), *(box(g) for g in bay.guides), *(box(r) for r in bay.rests)]
     )
     lugs = _lugs(pack, frame, cavity)
-    glands = None
-    for z_share in (0.5, 0.0, 1.0):
-        glands = glands or _glands(
-            pack,
-            frame,
-            cavity,
-            corners,
-            bay,
-            lugs,
-            small=small_gland,
-            z_share=z_share,
-            outward_mm=outward_mm,
-        )
+    glands = _first_glands(
+        pack, frame, cavity, corners, bay, lugs, small=small_gland, outward_mm=outward_mm
+    )
     if glands is None:
         return None
+    zones = _gland_zones(pack, cavity, glands)
+    ground = Ground(
+        cavity=cavity, core=frame.way_down, taken=shapely.union_all([inside, *zones]),
+        wall_mm=pack.enclosure.wall_mm, radius_mm=radius,
+    )  # fmt: skip
+    bosses = _bosses(ground, frame, corners)
+    if bosses is None:
+        return None
+    return Room(cavity=cavity, bay=bay, lugs=lugs, glands=glands, bosses=bosses)
+
+
+def _gland_zones(pack: Pack, cavity: Rect, glands: tuple[Gland, ...]) -> list[shapely.Polygon]:
+    """What glands take up in the plan, on both sides of the wall."""
     depth = pack.enclosure.wall_mm + 12.0  # nut and pilaster stand no farther from the wall
-    zones = [
+    return [
         shapely.box(
             cavity.x1 - 12.0,
             g.y_mm - g.keep_radius_mm,
@@ -213,11 +216,11 @@ def _room(
         )
         for g in glands
     ]
-    ground = Ground(
-        cavity=cavity, core=frame.way_down, taken=shapely.union_all([inside, *zones]),
-        wall_mm=pack.enclosure.wall_mm, radius_mm=radius,
-    )  # fmt: skip
-    round_walls = walls(cavity)
+
+
+def _bosses(ground: Ground, frame: Frame, corners: tuple[Boss, ...]) -> tuple[Boss, ...] | None:
+    """Columns all round, then those that only locate; None where a wall has too few places."""
+    round_walls = walls(ground.cavity)
     stretches: dict[int, tuple[Boss, ...]] = {}
     for k in (1, 0, 2, 3):  # the +x wall first: glands and board leave it the fewest places
         wall = round_walls[k]
@@ -231,7 +234,7 @@ def _room(
         onward = wall.sign == (-1 if wall.axis == 0 else 1)  # -y and +x are walked upwards
         found += [corners[k], *(stretches[k] if onward else stretches[k][::-1])]
     found += locating_columns(ground, found, frame.seats, frame.core)
-    return Room(cavity=cavity, bay=bay, lugs=lugs, glands=glands, bosses=tuple(found))
+    return tuple(found)
 
 
 def _bay(
@@ -280,6 +283,35 @@ def _lugs(pack: Pack, frame: Frame, cavity: Rect) -> tuple[Lug, ...]:
         for side in (-1, 1)
         for y in places
     )  # fmt: skip
+
+
+def _first_glands(
+    pack: Pack,
+    frame: Frame,
+    cavity: Rect,
+    corners: tuple[Boss, ...],
+    bay: BoardBay,
+    lugs: tuple[Lug, ...],
+    *,
+    small: bool,
+    outward_mm: float,
+) -> tuple[Gland, ...] | None:
+    """Glands at half the free height, else at its lower or upper end; None where none fit."""
+    for z_share in (0.5, 0.0, 1.0):
+        glands = _glands(
+            pack,
+            frame,
+            cavity,
+            corners,
+            bay,
+            lugs,
+            small=small,
+            z_share=z_share,
+            outward_mm=outward_mm,
+        )
+        if glands is not None:
+            return glands
+    return None
 
 
 def _glands(
