@@ -2,15 +2,45 @@
 
 from __future__ import annotations
 
+import math
 import re
+import textwrap
 import tomllib
 from pathlib import Path
 
-from generators.cli import COMMANDS
-from generators.packfile.resolve import parse_pack
+import pytest
+import trimesh
+
+from generators.cli import COMMANDS, main
+from generators.packfile.messages import all_keys
+from generators.packfile.resolve import parse_pack, read_pack
+from layouts.pack import EnclosureStyle, Pack
+from layouts.parts.drawing import Drawing, drawing_of
+from layouts.parts.feature import Effect, Feature
+from layouts.planning.in_space import is_placed
+from layouts.slabs.bore import through
+from layouts.slabs.profile import circle, polygon
+from layouts.spaces.space import Prism, Solid
+from tests.layouts.test_folder_order import GENERATORS, LAYOUTS
 
 TOP = Path(__file__).parents[1]
 README = (TOP / "README.md").read_text(encoding="utf-8")
+GUIDE = (TOP / "DEVELOPERS.md").read_text(encoding="utf-8")
+PACK, *SPACES = re.findall(r"```yaml\n(.*?)```", README, re.DOTALL)
+BAY_MM = (320.0, 300.0, 125.0)
+
+
+def saved(space: str, folder: Path) -> Path:
+    """The pack file shown with a space below it, and the mesh of a bay beside it."""
+    trimesh.creation.box(BAY_MM).export(folder / "bay.stl")
+    file = folder / "my-pack.yaml"
+    file.write_text(PACK + space, encoding="utf-8")
+    return file
+
+
+def read_with(space: str, folder: Path) -> Pack:
+    """The pack of the file shown with a space below it."""
+    return read_pack(saved(space, folder)).pack
 
 
 def test_two_command_lines_each_set_up_everything() -> None:
@@ -22,14 +52,63 @@ def test_two_command_lines_each_set_up_everything() -> None:
     assert "pytest" in blocks[1]
 
 
-def test_the_pack_file_and_the_space_shown_are_sound() -> None:
-    """A reader who copies the five lines gets a pack, and with the space below them one in it."""
-    text, space = re.findall(r"```yaml\n(.*?)```", README, re.DOTALL)
-    pack = parse_pack(text.encode(), "README.md").pack
-    assert (pack.series, pack.parallel) == (10, 4)
-    within = parse_pack((text + space).encode(), "README.md").pack.space
-    assert within is not None
-    assert [solid.name for solid in within.keep_out] == ["rear bolt"]
+def test_the_pack_file_shown_is_sound() -> None:
+    """A reader who copies the four lines gets a pack."""
+    pack = parse_pack(PACK.encode(), "README.md").pack
+    assert (pack.series, pack.parallel, pack.space) == (10, 4, None)
+
+
+def test_it_shows_a_box_an_outline_and_a_mesh(tmp_path: Path) -> None:
+    """Each space goes with the pack file above it."""
+    box, outline, mesh = (read_with(space, tmp_path).space for space in SPACES)
+    assert box is not None
+    assert outline is not None
+    assert mesh is not None
+    assert box.is_box
+    assert isinstance(outline.room, Prism)
+    assert not outline.is_box
+    assert [solid.name for solid in outline.keep_out] == ["chain line", "rear bolt"]
+    assert isinstance(mesh.room, Solid)
+    assert mesh.box_mm == pytest.approx(BAY_MM)
+
+
+@pytest.mark.parametrize("space", SPACES)
+def test_the_tool_takes_what_is_shown(
+    space: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The command check, on the file as a reader would save it."""
+    assert main(["check", str(saved(space, tmp_path))]) == 0
+    assert "10S4P" in capsys.readouterr().out
+
+
+def test_the_tool_refuses_the_mesh_without_its_file(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """What is shown is read, not passed over."""
+    file = saved(SPACES[2], tmp_path)
+    (tmp_path / "bay.stl").unlink()
+    assert main(["check", str(file)]) == 2
+    assert "space.file" in capsys.readouterr().err
+
+
+def test_a_pack_without_an_enclosure_is_as_told(tmp_path: Path) -> None:
+    """What stands in the text beside the outline makes a pack, too."""
+    assert "`enclosure: {style: none}`" in README
+    pack = read_with(SPACES[1] + "enclosure: {style: none}\n", tmp_path)
+    assert pack.enclosure.style is EnclosureStyle.NONE
+    assert is_placed(pack)
+
+
+def test_keys_it_names_are_in_the_pack_file() -> None:
+    """Every key in words, such as `enclosure.gas_gap_mm`."""
+    sections = {".".join(place): set(names) for place, names in all_keys().items()}
+    named = [
+        (section, key)
+        for section, key in re.findall(r"`([a-z_]+)\.([a-z0-9_]+)`", README)
+        if section in sections
+    ]
+    assert named
+    assert [one for one in named if one[1] not in sections[one[0]]] == []
 
 
 def test_commands_it_shows_exist() -> None:
@@ -47,6 +126,74 @@ def test_files_it_names_are_there() -> None:
     assert [name for name in named if not (TOP / name).is_file()] == []
 
 
+def test_paths_it_names_are_there() -> None:
+    """Every file and folder that the developers' guide names; a star stands for some."""
+    named = set(re.findall(r"`((?:layouts|generators|tests|\.ci)/[\w./*-]*)`", GUIDE))
+    assert len(named) > 50
+    assert sorted(name for name in named if not any(TOP.glob(name.rstrip("/")))) == []
+
+
+def test_folders_are_listed_in_the_order_of_imports() -> None:
+    """Every folder of code once, none that is gone, then those that hold data."""
+    layouts, generators = GUIDE.split("```")[1].split("\ngenerators/")
+    for package, listed, order in (
+        ("layouts", layouts, f"{LAYOUTS} tables examples"),
+        ("generators", generators, GENERATORS),
+    ):
+        folders = [name for name in order.split() if (TOP / package / name).is_dir()]
+        assert {path.parent.name for path in (TOP / package).glob("*/__init__.py")} == set(folders)
+        found = re.findall(r"^  (\w+)/|; (examples)/", listed, re.MULTILINE)
+        assert [first or second for first, second in found] == folders
+
+
+def test_where_is_what() -> None:
+    """Every name of the table stands in the file beside it, as a function, class or constant."""
+    table = GUIDE.split("## Where is what")[1].split("\n## ")[0]
+    rows = re.findall(r"^\| [^|]+ \|[^|`]*`([^|`]+\.py)`[^|]*\| `(\w+)` \|$", table, re.MULTILINE)
+    assert len(rows) > 30
+    missing = [
+        (file, name)
+        for file, name in rows
+        if not re.search(
+            rf"^(def |class |[A-Z_, ]*)\b{name}\b",
+            (TOP / file).read_text(encoding="utf-8"),
+            re.MULTILINE,
+        )
+    ]
+    assert missing == []
+
+
+def test_the_drawing_shown_is_drawn() -> None:
+    """The guide's example of features and a bore runs, and has the volume of its figures."""
+    found = re.search(r"   ```python\n(.*?)   ```", GUIDE, re.DOTALL)
+    assert found is not None
+    names = {
+        "Effect": Effect,
+        "Feature": Feature,
+        "circle": circle,
+        "drawing_of": drawing_of,
+        "polygon": polygon,
+        "through": through,
+    }
+    exec(textwrap.dedent(found[1]), names)
+    drawing = names["drawing"]
+    assert isinstance(drawing, Drawing)
+    plate, hole, bore = 40 * 20 * 6, math.pi * 2.5**2 * 6, math.pi * 1.7**2 * 20
+    assert drawing.volume_mm3() == pytest.approx(plate - hole - bore, rel=1e-9)
+
+
+def test_benchmarks_it_names_are_there() -> None:
+    """All that can be run by hand, and no other."""
+    speed = GUIDE.split("### Judge speed")[1].split("\n##")[0]
+    named = {*re.findall(r"`(?:python -m tests\.benchmarks\.)?(\w+)`", speed)}
+    runnable = {
+        path.stem
+        for path in (TOP / "tests" / "benchmarks").glob("*.py")
+        if '__name__ == "__main__"' in path.read_text(encoding="utf-8")
+    }
+    assert named | {"same_files"} == runnable
+
+
 def test_packages_are_listed_one_by_one() -> None:
     """Every folder of code with an __init__ is in the build, and nothing else."""
     listed = tomllib.loads((TOP / "pyproject.toml").read_text(encoding="utf-8"))
@@ -59,7 +206,7 @@ def test_packages_are_listed_one_by_one() -> None:
 
 
 def test_top_level_is_as_designed() -> None:
-    """Nothing stands beside the house but a licence and dot files."""
+    """Nothing else stands at the top but a licence and dot files."""
     ours = {
         "README.md",
         "DEVELOPERS.md",
