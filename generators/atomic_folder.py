@@ -19,9 +19,8 @@ def written_beside(out_dir: Path, name: str) -> Iterator[Path]:
     """Gives a sibling folder to write to; it becomes ``out_dir/name`` once the block is done.
 
     ``out_dir`` exists. Whatever is raised in the block passes through, the sibling folder is
-    removed and the last good result stays as it was. Raises OutputFolderError where the old
-    folder can't be replaced.
-    """
+    removed and the last good result is kept. Raises OutputFolderError where the old folder can't be
+    replaced."""
     beside = Path(tempfile.mkdtemp(prefix=f".{name}-", dir=out_dir))
     try:
         yield beside
@@ -43,7 +42,9 @@ def _swap(beside: Path, folder: Path) -> None:
         os.replace(beside, folder)
     except OSError as error:
         raise OutputFolderError(
-            folder, why=f"can't be replaced: {error.strerror}", mend="close what has it open"
+            folder,
+            why=f"can't be replaced: {error.strerror}",
+            mend="close the program that has it open",
         ) from error
     finally:
         if not folder.exists() and kept.exists():  # stopped between the two, at whatever point

@@ -1,8 +1,7 @@
 """The command line: reads, calls and prints. What is heavy is loaded by the command that needs it.
 
-Exit status: 0 all holds; 1 made, and a check does not hold; 2 the input or the output folder
-can't be used; 3 an internal fault; 130 stopped by the user.
-"""
+Exit status: 0 all checks pass; 1 made, but a check fails; 2 the input or the output folder can't be
+used; 3 an internal fault; 130 stopped by the user."""
 
 from __future__ import annotations
 
@@ -38,7 +37,7 @@ UNUSABLE, INTERNAL, STOPPED = 2, 3, 130
 
 
 def main(argv: Sequence[str] | None = None) -> int:
-    """Run one command and return its exit status; every trouble is told on stderr in words."""
+    """Run one command and return its exit status; every error is reported on stderr in words."""
     _allow_any_text()
     log_folder: list[Path] = []  # filled by the command once it knows where its log may lie
     try:
@@ -47,7 +46,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     except SystemExit as stop:  # argparse: --help, --version, or a fault in the arguments
         return _flushed(stop.code if isinstance(stop.code, int) else UNUSABLE)
     except KeyboardInterrupt:
-        tell("cellstead: stopped; the last good result stays as it was")
+        tell("cellstead: stopped; the last good result is kept")
         return STOPPED
     except BrokenPipeError:
         return _closed_output(HOLDS)
@@ -61,7 +60,7 @@ def _parser() -> argparse.ArgumentParser:
         prog="cellstead",
         description="From one pack file to printable holders, an enclosure and brackets, all "
         "checked.",
-        epilog="Status: 0 all holds; 1 a check does not hold; 2 the input or the output folder "
+        epilog="Status: 0 all checks pass; 1 a check fails; 2 the input or the output folder "
         "can't be used; 3 an internal fault; 130 stopped.",
     )
     parser.add_argument("--version", action="version", version=f"cellstead {VERSION}")
@@ -69,7 +68,7 @@ def _parser() -> argparse.ArgumentParser:
 
     make = commands.add_parser("make", help="make all parts, proofs and the report of a pack file")
     make.add_argument(
-        "file", nargs="?", metavar="FILE", help="pack file; left out: the first example"
+        "file", nargs="?", metavar="FILE", help="pack file (default: the first example)"
     )
     take_out_dir(make)
     make.add_argument(
@@ -79,7 +78,7 @@ def _parser() -> argparse.ArgumentParser:
     )
     make.set_defaults(run=_make)
 
-    check = commands.add_parser("check", help="read a pack file and say whether it is sound")
+    check = commands.add_parser("check", help="check whether a pack file is valid")
     check.add_argument("file", metavar="FILE", help="pack file")
     check.set_defaults(run=_check)
 
@@ -90,14 +89,14 @@ def _parser() -> argparse.ArgumentParser:
     schema.set_defaults(run=_schema)
 
     example = commands.add_parser("example", help="print an example pack file")
-    example.add_argument("name", nargs="?", metavar="NAME", help="which one; left out: the first")
+    example.add_argument("name", nargs="?", metavar="NAME", help="which one (default: the first)")
     example.add_argument("--list", action="store_true", help="list the examples instead")
     example.set_defaults(run=_example)
     return parser
 
 
 class _Parser(argparse.ArgumentParser):
-    """Tells a fault in the arguments in one line."""
+    """Reports a fault in the arguments in one line."""
 
     def error(self, message: str) -> NoReturn:
         self.exit(UNUSABLE, f"{self.prog}: {message}, see {self.prog} --help\n")
@@ -145,7 +144,7 @@ def _check(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
     read = _read(arguments.file)
     pack = read.pack
     print(
-        f"{arguments.file}: sound: {pack.name}, {pack.series * pack.parallel} cells of "
+        f"{arguments.file}: valid: {pack.name}, {pack.series * pack.parallel} cells of "
         f"{pack.cell.format} as {pack.series}S{pack.parallel}P, {pack.lattice.value}"
     )
     say_cautions(read.cautions)
@@ -187,7 +186,7 @@ def _read(file: str | None) -> ReadPack:
 
 
 def _told_trouble(error: Exception, log_folder: list[Path]) -> int:
-    """Tell what went wrong and return the status for it."""
+    """Report what went wrong and return the status for it."""
     from generators.outfolder import OutputFolderError
     from generators.packfile.faults import PackFileError
 
@@ -198,12 +197,12 @@ def _told_trouble(error: Exception, log_folder: list[Path]) -> int:
         tell(f"cellstead: {error}")
         return UNUSABLE
     if isinstance(error, OSError) and error.filename is None and error.errno == errno.ENOSPC:
-        tell(f"cellstead: what was to be printed can't be written: {error.strerror}")
+        tell(f"cellstead: output can't be written: {error.strerror}")
         return _closed_output(UNUSABLE)
     library = _lacking_library(error)
     if library is not None:
         tell(
-            f"cellstead: the CAD kernel needs {library}, which this machine lacks: "
+            f"cellstead: the CAD kernel needs {library}, which is missing on this machine: "
             "apt-get install libgl1"
         )
         return INTERNAL
@@ -247,6 +246,6 @@ def _flushed(status: int) -> int:
 
 
 def _closed_output(status: int) -> int:
-    """Whoever read our output has gone (``cellstead schema | head``): no trouble of ours."""
+    """The reader of our output has closed (``cellstead schema | head``): no error of ours."""
     os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     return status

@@ -22,10 +22,9 @@ def _fine(value: float) -> float:
 
 
 def electrical_row(pack: Pack, of: Electrical, plain: Plain) -> dict[str, Any]:
-    """Ratings and losses of the whole pack; ``at`` says at which current losses are told.
+    """Ratings and losses of the whole pack; ``at`` says at which current losses are given.
 
-    What was not asked or isn't known is null.
-    """
+    What was not required or isn't known is null."""
     limits = of.ratings.limits
     row = _ratings_row(of) | _losses_at_row(of)
     told = {name: _or_null(value, plain) for name, value in row.items()}
@@ -133,7 +132,7 @@ def _losses_row(lost: Losses) -> dict[str, Any]:
 
 
 def thermal_row(of: Electrical, plain: Plain) -> dict[str, Any]:
-    """Heat at the same current as the losses: steady (for ever), and when the pack has run empty.
+    """Heat at the same current as the losses: steady state, and when the pack has run empty.
 
     ``watts_in`` is what is made inside, ``watts_out`` what leaves at these temperatures.
     """

@@ -119,7 +119,7 @@ def _write_assembly(folder: Path, plan: PackPlan, made: Sequence[MadePart]) -> N
 
 
 def _wire_lengths(plan: PackPlan) -> str:
-    """Shortest and longest balance wire; nothing where the board's place is not known."""
+    """Shortest and longest balance lead; nothing where the board's place is not known."""
     if plan.housing is None:
         return ""
     wires = tap_wires(plan.pack, plan.arrangement, plan.joining, plan.enclosure.board)
@@ -162,10 +162,10 @@ def _insulation_rows(plan: PackPlan) -> list[BillRow]:
         x0, y0, x1, y1 = plan.enclosure.shell.cavity.bounds
     wide, deep = x1 - x0, y1 - y0
     over = (
-        "one over each face; cut out for screws and strip ends"
+        "one over each face; cut-outs for screws and strip ends"
         if plan.housing is None
-        else "one fixed to the lid, one on the floor; cut out for pads, columns, board rests and "
-        "drains"
+        else "one fixed to the lid, one on the floor; cut-outs for pads, bosses, board rests "
+        "and drains"
     )
     return [
         sheet_row(
@@ -184,7 +184,7 @@ def _insulation_rows(plan: PackPlan) -> list[BillRow]:
             ),
             thick_mm=PAPER_MM,
             count=1,
-            note="flame-rated; round the cells between the two holders",
+            note="flame-rated; around the cells between the two holders",
         ),
     ]
 
@@ -201,7 +201,7 @@ def _electrical_rows(plan: PackPlan) -> list[BillRow]:
         ),
         BillRow(
             item="main fuse",
-            size="for direct current",
+            size="DC rated",
             count=1,
             note=f"for {pack.series * pack.cell.full_v:g} V or more; within "
             f"{FUSE_WITHIN_MM:.0f} mm of pack plus; rating by load and wire",
@@ -211,12 +211,12 @@ def _electrical_rows(plan: PackPlan) -> list[BillRow]:
             size=f"{pack.leads.wire_mm2:g} mm2",
             count=round(2 * pack.leads.length_mm / 1000.0, 2),
             unit="m",
-            note="one length to each pole; sleeving for the strip tails too",
+            note="one length per terminal; plus sleeving for the strip tails",
         ),
         BillRow(
-            item="balance wires",
+            item="balance leads",
             size=_wire_lengths(plan),
             count=pack.series + 1,
-            note="one to each joint of the string, fused or protected where it begins",
+            note="one per joint of the string, fused or protected at its source end",
         ),
     ]

@@ -52,7 +52,7 @@ Parts = list[tuple[str, NDArray[np.float64], NDArray[np.int64]]]
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class FitOutcome:
-    """Where the files are, which checks do not hold, and the lines to tell."""
+    """Where the files are, which checks do not hold, and the lines to report."""
 
     folder: Path
     failed: tuple[Check, ...]
@@ -81,9 +81,9 @@ def pack_parts(plan: OutsidePlan) -> Parts:
 def pack_bodies(
     plan: OutsidePlan, parts: Parts, *, lid_room: bool = False, outlets: bool = True
 ) -> tuple[dict[str, Body], dict[str, Body]]:
-    """The pack's body for each way that its wires may turn; and bodies of room for servicing.
+    """The pack's body for each way that its wires may turn; and bodies of service clearance.
 
-    ``lid_room``: that room belongs to the pack's body. ``outlets``: so do glands and wires.
+    ``lid_room``: that clearance belongs to the pack's body. ``outlets``: so do glands and wires.
     """
     always = [
         need
@@ -110,9 +110,8 @@ def pack_bodies(
 def fit_plan(plan: PackPlan, space: Space) -> tuple[BoxFit, tuple[Check, ...]]:
     """How a planned pack stands in a space that is no plain box, for a whole run.
 
-    Parts and screw heads, as for a box; upright with the leads towards the side asked for where
-    that fits, else any way round. The checks are proven on solids.
-    """
+    Parts and screw heads, as for a box; upright with the leads towards the required side where that
+    fits, else any way round. The checks are proven on solids."""
     side = plan.pack.leads.side
     bodies, _ = pack_bodies(plan, pack_parts(plan), outlets=False)
     obstacles = obstacles_of(space)
@@ -129,10 +128,9 @@ def fit_placed(
 ) -> tuple[BoxFit, tuple[Check, ...]]:
     """The same for cells that were placed in the space: their pose is given, none is looked for.
 
-    The body is the outline of the held cells with their strips, as high as the room for gas
-    reaches: every printed part lies within it. Its chords are drawn ``RIM_MM`` outside, so that
-    gaps are told too small by about as much, never too large.
-    """
+    The body is the outline of the held cells with their strips, as high as the vent space reaches:
+    every printed part lies within it. Its chords are drawn ``RIM_MM`` outside, so that gaps are
+    reported too small by about as much, never too large."""
     pack = plan.pack
     room = pack.holder.lip_mm + pack.enclosure.gas_gap_mm
     rim = shapely.Polygon(outline_points_mm(plan.core.outline, RIM_MM))
@@ -148,7 +146,7 @@ def fit_placed(
             ),
             height_mm=pack.lip_to_lip_mm + 2 * room,
         ),
-        name="held cells and the room for gas",
+        name="held cells with vent space",
     )
     lifted = solid.vertices_mm - np.array([0.0, 0.0, room])
     body = make_body([(solid.name, lifted, solid.faces)], [])
@@ -158,7 +156,7 @@ def fit_placed(
 def _box_fit(
     body: Body, space: Space, found: Posed, mends: Sequence[str]
 ) -> tuple[BoxFit, tuple[Check, ...]]:
-    """A posed body as a run tells it, proven on solids."""
+    """A posed body as a run reports it, proven on solids."""
     tightest = found.tightest
     checks = in_space_checks(
         body,
@@ -196,8 +194,8 @@ def fit_pack(
     if space is None and is_placed(pack):
         raise PlanError(
             field="enclosure.style",
-            why="none places the cells in this very space, and make proves them where they stand",
-            mend="run cellstead make, or name another space to try the held cells in",
+            why="none places the cells in this space itself, and make checks them there",
+            mend="run cellstead make, or give another space to try the held cells in",
         )
     space = pack.space if space is None else space
     if space is None:
@@ -208,10 +206,10 @@ def fit_pack(
         )
     report_progress("planning the pack", 0.0)
     plan = outside_plan(pack)
-    report_progress("making its outside", 0.1)
+    report_progress("building its outside", 0.1)
     parts = pack_parts(plan)
     bodies, servicing = pack_bodies(plan, parts, lid_room=lid_room)
-    report_progress("trying poses", 0.3)
+    report_progress("searching poses", 0.3)
     found = verdict(bodies, servicing, space, side=pack.leads.side)
     report_progress("proving", 0.8)
     body = bodies[found.fit.best.bend_to]
@@ -240,26 +238,26 @@ def _point(point: Iterable[float]) -> str:
 def _told(found: Verdict, plan: OutsidePlan) -> tuple[str, ...]:
     """The verdict in lines: first whether it fits and where it is tightest."""
     best = found.fit.best
-    stands = f"stands {best.words}"
+    stands = f"pose: {best.words}"
     if plan.housing is not None and plan.enclosure.outlets:
-        stands += f"; its wires turn towards the pack's {best.bend_to} behind the glands"
+        stands += f"; its leads bend towards the pack's {best.bend_to} behind the glands"
     lines = [found.words, stands]
     if found.shrinks:
         helps = [one.words for one in found.shrinks if one.less_mm is not None]
         lines.append(
             "would fit with " + ", or ".join(helps)
             if helps
-            else "not even half of any one of its sides taken off would let it fit"
+            else "it would not fit even with any one of its sides halved"
         )
     for name, one in found.servicing:
         gap = one.smallest_gap_mm
         if gap < 0.0:
             lines.append(
-                f"{name}: lacks {-gap:.1f} mm against {one.tightest.theirs}, at "
-                f"{_point(one.tightest.at_mm)}: to be done before the pack is put in"
+                f"{name}: interferes by {-gap:.1f} mm with {one.tightest.theirs}, at "
+                f"{_point(one.tightest.at_mm)}: do this before the pack is installed"
             )
         else:
-            lines.append(f"{name}: there is, {gap:.1f} mm to spare")
+            lines.append(f"{name}: available, {gap:.1f} mm to spare")
     if found.travels:
         lines.append(_way_words(found))
     return tuple(lines)
@@ -269,13 +267,13 @@ def _way_words(found: Verdict) -> str:
     way = found.way_in
     if way is not None:
         sign = way.name
-        through = f" through {way.through}, which must be open for it" if way.through else ""
-        return f"goes in straight, from {sign}{through}"
+        through = f" through {way.through}, which must be open" if way.through else ""
+        return f"straight insertion path: from {sign}{through}"
     far = found.travels[0]
     assert far.free_mm is not None and far.at_mm is not None
     return (
-        f"no straight way in: towards {far.name} it comes out {far.free_mm:.1f} mm, then "
-        f"{far.ours} meets {far.theirs}, from {_point(far.at_mm)}"
+        f"no straight insertion path: towards {far.name} the travel is {far.free_mm:.1f} mm, "
+        f"then {far.ours} meets {far.theirs}, from {_point(far.at_mm)}"
     )
 
 

@@ -1,4 +1,4 @@
-"""The output folder: tried before the work begins, and its troubles told in one line."""
+"""The output folder: tried before the work begins, and its errors reported in one line."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ class OutputFolderError(Exception):
     """The output folder can't be written to, is full, or holds something else."""
 
     def __init__(self, folder: Path, *, why: str, mend: str) -> None:
-        """``folder``: where writing was tried; ``why``, ``mend``: what is wrong, what would do."""
+        """``folder``: where writing was tried; ``why``, ``mend``: what is wrong, the remedy."""
         super().__init__(f"--out: {why} ({folder}), {mend}")
         self.folder = folder
         self.why = why
@@ -46,13 +46,13 @@ def prepare(out_dir: Path, name: str, *, holds: str = "result.json") -> None:
     if foreign:
         raise OutputFolderError(
             folder,
-            why="holds something else than an earlier result",
+            why="contains something other than an earlier result",
             mend="move it away, or give another name or folder",
         )
 
 
 def output_trouble(error: OSError, out_dir: Path) -> OutputFolderError | None:
-    """The same error as the output folder's trouble; None where it has nothing to do with it."""
+    """The same error as an OutputFolderError; None where it has nothing to do with it."""
     if error.errno in _NO_ROOM:
         return _told(error, out_dir)
     for name in (error.filename, error.filename2):
@@ -66,7 +66,7 @@ def output_trouble(error: OSError, out_dir: Path) -> OutputFolderError | None:
 def _told(error: OSError | ValueError, out_dir: Path) -> OutputFolderError:
     why = getattr(error, "strerror", None) or str(error)
     if getattr(error, "errno", None) in _NO_ROOM - {errno.EROFS}:
-        mend = "free some room or give a folder on another disk"
+        mend = "free some disk space or give a folder on another disk"
     else:
-        mend = "give a folder that you may write to"
+        mend = "give a writable folder"
     return OutputFolderError(out_dir, why=f"can't be written: {why}", mend=mend)

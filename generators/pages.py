@@ -42,22 +42,23 @@ PICTURED_MOST = 4
 
 GENERAL_CAUTIONS = (
     "Lithium cells burn, and a burning cell can set its neighbours alight: no spacing or holder "
-    "known stops that. Charge and work where a fire can be left to burn out; keep a way out.",
+    "known stops that. Charge and work where a fire can be left to burn out; keep an exit clear.",
     "The pack cannot be switched off while it is built: cover what is not being worked on, take "
     "rings and watches off, check polarity before every weld, never bridge.",
-    "Fuse the pack: the main fuse within 180 mm of pack plus, and each balance wire protected "
-    "where it begins. Sleeve the bare strip tails and keep free lead ends insulated.",
+    "Fuse the pack: the main fuse within 180 mm of pack plus, and each balance lead protected "
+    "at its source end. Sleeve the bare strip tails and keep loose lead ends insulated.",
     "Fit the insulating rings first: a strip that crosses a bare positive rim shorts the cell.",
-    "Checks cover what is drawn, not what was printed, welded or screwed: measure the prints, pull "
-    "test welds, load the brackets before anyone rides. Local codes and licensed practice come "
-    "first.",
+    "Checks cover what is drawn, not what was printed, welded or screwed: measure the prints, "
+    "pull-test welds, load-test the brackets before anyone rides. Local codes and licensed "
+    "practice come first.",
 )
 
 
 # Where a tub and a lid are made.
 OPEN_CAUTION = (
-    "The enclosure is open: it sheds splashes and drains, it claims no protection class. Gas and "
-    "flame leave by the slots under the lid's skirt: point them away from the rider."
+    "The enclosure is open: it sheds splashes and drains; no protection class is claimed. Gas "
+    "and flame leave through the slots under the lid's drip skirt: point them away from the "
+    "rider."
 )
 
 
@@ -210,9 +211,9 @@ def _report(
         plans=_plan_figures(plan, named),
         section=Figure(
             svg=named["pocket"],
-            caption="Cuts through a pocket of the lower holder with cell, ring and strip in place, "
-            "at a positive end. Hatched: printed parts (ring: hatched finely); black: strip; links "
-            "are left out.",
+            caption="Sections through a pocket of the lower holder with cell, ring and strip in "
+            "place, at a positive end. Hatched: printed parts (ring: hatched finely); "
+            "black: strip; links are not shown.",
         ),
         exploded=Figure(
             svg=pictures.exploded,
@@ -240,8 +241,8 @@ def _plan_figures(plan: PackPlan, named: Mapping[str, str]) -> tuple[Figure, ...
         Figure(svg=named["upper-face"], caption=f"Upper face.{around}"),
         Figure(
             svg=named["lower-face"],
-            caption="Lower face, mirrored: as you see it with the pack turned over about its "
-            f"long way.{around}",
+            caption="Lower face, mirrored: as seen with the pack turned over about its long "
+            f"axis.{around}",
         ),
     )
 
@@ -281,30 +282,30 @@ def _facts(plan: PackPlan, mass: Mass, proven: Proofs) -> tuple[tuple[str, str],
     return (
         *electrical_facts(plan.electrical),
         (
-            "outside with brackets" if plan.housing else "held cells, gas room counted",
+            "outside with brackets" if plan.housing else "held cells, vent space included",
             f"{a:.0f} \N{MULTIPLICATION SIGN} {b:.0f} \N{MULTIPLICATION SIGN} {c:.0f} mm",
         ),
-        ("mass (wires, BMS, screws not counted)", f"{mass.total_g / 1000:.2f} kg"),
+        ("mass (without wires, BMS, screws)", f"{mass.total_g / 1000:.2f} kg"),
         *_gas_fact(plan),
-        ("printed plastic, solid", f"{mass.printed_g:.0f} g"),
+        ("printed plastic at full infill", f"{mass.printed_g:.0f} g"),
     )
 
 
 def _gas_fact(plan: PackPlan) -> tuple[tuple[str, str], ...]:
     if plan.housing is None:
         return ()
-    return (("narrowest way for gas", f"{plan.gas.smallest_mm2:.0f} mm\N{SUPERSCRIPT TWO}"),)
+    return (("minimum vent cross-section", f"{plan.gas.smallest_mm2:.0f} mm\N{SUPERSCRIPT TWO}"),)
 
 
 def _space(plan: PackPlan, proven: Proofs) -> tuple[str, ...]:
     space, fit = plan.pack.space, proven.box_fit
     if space is None or fit is None:
-        return ("No space was given: give space and the fit is checked too.",)
+        return ("No space given: give space to have the fit checked.",)
     a, b, c = space.box_mm
     gap = fit.smallest_gap_mm
     at = ", ".join(f"{v:.1f}" for v in fit.tightest_at_mm)
     word = "fits" if gap >= 0 else "does not fit"
-    kind = "Space" if space.is_box else "Space, at its widest"
+    kind = "Space" if space.is_box else "Space, overall"
     stay_out = ", ".join(solid.name for solid in space.keep_out)
     said = [
         f"{kind} {a:g} \N{MULTIPLICATION SIGN} {b:g} \N{MULTIPLICATION SIGN} {c:g} mm: the pack "
@@ -312,9 +313,9 @@ def _space(plan: PackPlan, proven: Proofs) -> tuple[str, ...]:
         "the space."
     ]
     if stay_out:
-        said.append(f"To stay out of: {stay_out}.")
+        said.append(f"Keep-outs: {stay_out}.")
     if not plan.placed:
-        said.append("Cables and the room to take the lid off: see cellstead fit.")
+        said.append("Cables and service clearance for the lid: see cellstead fit.")
     return tuple(said)
 
 
@@ -326,14 +327,15 @@ def _exploded_caption(plan: PackPlan) -> str:
     brackets = "; brackets beside" if plan.bracket.parts else ""
     if _large(plan):
         return (
-            "From below: tub, one tile of the lower holder, its cells, the same tile of the upper "
-            f"holder, lid{brackets}. The other tiles are left out here."
+            "From below: tub, one tile of the lower holder, its cells, the same tile of the "
+            f"upper holder, lid{brackets}. The other tiles are not shown."
         )
     return f"From below: tub, lower holder, cells{barriers}, upper holder, lid{brackets}."
 
 
 def _part_row(plan: PackPlan, one: MadePart, pictures: Pictures, others: int | None) -> PartRow:
-    """``others``: pieces of the kind that are not drawn, told with its last drawn one; None: not
+    """``others``: pieces of the kind that are not drawn, mentioned with its last drawn one; None:
+    not
     drawn itself.
     """
     low, high = one.facts.box_mm

@@ -79,8 +79,7 @@ def outside_points(plan: PackPlan, placed: Sequence[PlacedMesh]) -> NDArray[np.f
     """(n, 3) points of all that must lie in the space: parts and the heads of lid screws.
 
     The heads of the brackets' screws lie within the reach of the brackets' own feet. Without an
-    enclosure: the holders and the strips, with the room that gas needs over both faces.
-    """
+    enclosure: the holders and the strips, with the vent space over both faces."""
     if plan.housing is None:
         return np.vstack([*(part.vertices_mm for part in placed), _bare_points(plan)])
     heads = [
@@ -94,7 +93,7 @@ def outside_points(plan: PackPlan, placed: Sequence[PlacedMesh]) -> NDArray[np.f
 
 
 def _bare_points(plan: PackPlan) -> NDArray[np.float64]:
-    """(n, 3) corners of all strips, and of the room over both faces of the holders."""
+    """(n, 3) corners of all strips, and of the vent space over both faces of the holders."""
     pack = plan.pack
     room = pack.holder.lip_mm + pack.enclosure.gas_gap_mm
     low, high = -room, pack.lip_to_lip_mm + room

@@ -57,7 +57,7 @@ def plain(value: Any) -> Any:
 
 
 def pack_row(pack: Pack) -> dict[str, Any]:
-    """The pack as asked, defaults filled in; of a mesh in its space only name and size."""
+    """The pack as required, defaults filled in; of a mesh in its space only name and size."""
     row: dict[str, Any] = plain(replace(pack, space=None))
     if pack.space is not None:
         row["space"] = space_row(pack.space)
@@ -80,7 +80,7 @@ def space_row(space: Space) -> dict[str, Any]:
 
 
 def tap_rows(plan: PackPlan) -> list[dict[str, Any]]:
-    """Every balance wire's place; its length where the board's place is known."""
+    """Every balance lead's place; its length where the board's place is known."""
     rows: list[dict[str, Any]] = plain(plan.joining.taps)
     if plan.housing is not None:
         wires = tap_wires(plan.pack, plan.arrangement, plan.joining, plan.enclosure.board)

@@ -48,10 +48,9 @@ def make_pack(
     """Make everything of one pack in ``out_dir/<name>``.
 
     ``out_dir`` exists. ``effort``: of the search where cells are placed in an outline. All is
-    written to a sibling folder first; the last good result stays as it was until the new one is
-    whole. OSError, KeyboardInterrupt and PlanError (the pack can't be planned as its file has
-    it) pass through, the sibling folder removed.
-    """
+    written to a sibling folder first; the last good result is kept until the new one is whole.
+    OSError, KeyboardInterrupt and PlanError (the pack can't be planned as its file has it) pass
+    through, the sibling folder removed."""
     with written_beside(out_dir, pack.name) as beside:
         failed = _write_all(pack, source_text, cautions, beside, report_progress, effort)
     return Outcome(folder=out_dir / pack.name, failed=failed)

@@ -48,7 +48,7 @@ class SecondProcess:
     def _start(self, job: Any) -> None:
         """Hand over what is to be done."""
         assert self._process.stdin is not None
-        # a process that has died does not read: _result() tells why, with what it said
+        # a process that has died does not read: _result() says why, with what it said
         with contextlib.suppress(BrokenPipeError):
             self._process.stdin.write(pickle.dumps(job, protocol=5))
             self._process.stdin.close()

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Check:
-    """What was checked, whether it holds, the figure, its limit and the way to mend it.
+    """What was checked, whether it holds, the figure, its limit and the remedy.
 
     ``value`` and ``limit`` are in ``unit`` ("" for counts and yes/no);
     ``at_least``: the value must be at least (else at most) the limit.

@@ -33,7 +33,7 @@ def holder(size: CellFormat) -> Holder:
         window_mm=size.window_mm,
         wall_mm=2.2,  # four lines of a 0.4 nozzle and their overlap
         ring_mm=0.3,
-        seat_mm=0.4,  # two layers: room for a ring of 0.2 to 0.3
+        seat_mm=0.4,  # two layers: for a ring of 0.2 to 0.3
         web_recess_mm=0.4,  # a web's floor that sags must not lift the strip off the can
         bar_mm=0.6,  # three layers bridging a channel in a straight line
         channel_play_mm=0.5,

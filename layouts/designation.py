@@ -1,4 +1,4 @@
-"""The standard's name of a round cell, which tells its largest size."""
+"""The standard's name of a round cell, which gives its largest size."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The one error of planning: no sound plan exists for what the pack file asks."""
+"""The one error of planning: no valid plan exists for what the pack file requires."""
 
 from __future__ import annotations
 
@@ -13,8 +13,9 @@ class PlanError(ValueError):
     """
 
     def __init__(self, *, field: str, why: str, mend: str, value: str | None = None) -> None:
-        """``field``: its keys joined by dots; ``value``: what it holds, where that tells more
-        than the file's own text; ``why``, ``mend``: what is wrong, what would do."""
+        """``field``: its keys joined by dots; ``value``: what it holds, where that says more
+        than the file's own text; ``why``, ``mend``: what is wrong, the remedy.
+        """
         told = "" if value is None else f" ({value})"
         super().__init__(f"{field}: {why}{told}, {mend}")
         self.field = field

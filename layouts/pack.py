@@ -1,4 +1,4 @@
-"""The pack as the user asked for it, every default filled in: frozen values only."""
+"""The pack as the user specified it, every default filled in: frozen values only."""
 
 from __future__ import annotations
 
@@ -139,7 +139,7 @@ class Leads:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class TapWires:
-    """The balance wires: their gauge, and whether each has a fuse of its own."""
+    """The balance leads: their gauge, and whether each has a fuse of its own."""
 
     awg: int = TAP_AWG
     fused: bool = False
@@ -147,7 +147,7 @@ class TapWires:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Controller:
-    """What the pack feeds, by its data sheet; None where that says nothing.
+    """What the pack feeds, by its data sheet; None where not given.
 
     It runs from ``lowest_v`` to ``highest_v`` and stops drawing at ``cutoff_v``;
     ``capacitance_f``: what charges up when it is plugged in.
@@ -214,14 +214,13 @@ class Pin:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class GroupWishes:
-    """What the user wants of the groups of cells that are placed in a space's outline.
+    """Requirements on the groups of cells that are placed in a space's outline.
 
-    ``voltage_weight``: share of the widest possible front that may be given up so that only
-    consecutive groups touch; 0: fronts alone count. ``volts_limit``: most volts between two
-    touching cells, full; None: no limit.
-    ``minus_side``, ``plus_side``: sides of the space's plan where group 1 and group S end; None:
-    the side of the leads. ``exclude_mm``: places where no cell may stand.
-    """
+    ``voltage_weight``: share of the widest possible boundary that may be given up so that only
+    consecutive groups touch; 0: boundaries alone count. ``volts_limit``: most volts between two
+    touching cells, full; None: no limit. ``minus_side``, ``plus_side``: sides of the space's plan
+    where group 1 and group S end; None: the side of the leads. ``exclude_mm``: places where no cell
+    may stand."""
 
     voltage_weight: float = 0.2
     volts_limit: float | None = None
@@ -233,11 +232,10 @@ class GroupWishes:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Load:
-    """What the machine asks of the pack, for long and at most, in amps or in watts.
+    """Load demand of the machine, continuous and peak, in amps or in watts.
 
-    ``regeneration_a``: what its motor gives back; ``profile``: watts over time;
-    ``discharge_cutoff_v``: volts of the pack under load from which the machine stops.
-    """
+    ``regeneration_a``: what its motor regenerates; ``profile``: watts over time;
+    ``discharge_cutoff_v``: pack voltage under load at which the machine stops."""
 
     continuous_a: float | None = None
     continuous_w: float | None = None
@@ -265,11 +263,10 @@ class Printer:
 class Pack:
     """One pack file, checked, every default filled in.
 
-    ``free_spacing``: cells needn't stand on a lattice (``lattice: free``); ``lattice`` is then
-    the honeycomb, which they come near to. ``disconnect``: whether there is a means to
-    disconnect by hand, None: not said. ``spacing_floor_mm``: least distance of bare parts of
-    two potentials, whatever the table says.
-    """
+    ``free_spacing``: cells needn't stand on a lattice (``lattice: free``); ``lattice`` is then the
+    honeycomb, which they come near to. ``disconnect``: whether there is a manual disconnect, None:
+    not given. ``spacing_floor_mm``: least distance of bare parts of two potentials, whatever the
+    table says."""
 
     name: str
     cell: Cell

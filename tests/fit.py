@@ -1,4 +1,4 @@
-"""Does a result fit together? Told from result.json and the STL files alone.
+"""Does a result fit together? Judged from result.json and the STL files alone.
 
 Nothing of the tool is used here: only what a builder with another program would have.
 """
@@ -132,13 +132,13 @@ def _part_faults(result: Result) -> list[str]:
         if mesh.body_count != 1:
             wrong.append(f"{name}: {mesh.body_count} bodies")
         if not math.isclose(mesh.volume, part["volume_mm3"], rel_tol=5e-3):
-            wrong.append(f"{name}: volume {mesh.volume:.1f}, told {part['volume_mm3']:.1f}")
+            wrong.append(f"{name}: volume {mesh.volume:.1f}, stated {part['volume_mm3']:.1f}")
         if not math.isclose(part["volume_mm3"], part["formula_volume_mm3"], rel_tol=1e-6):
             wrong.append(f"{name}: volume and formula differ")
         if abs(low[2]) > SINGLE_MM:
             wrong.append(f"{name}: stands at z = {low[2]:.4f}, not on the bed")
         if not np.allclose(size, part["box_mm"], atol=2 * SINGLE_MM):
-            wrong.append(f"{name}: box {size.round(3).tolist()}, told {part['box_mm']}")
+            wrong.append(f"{name}: box {size.round(3).tolist()}, stated {part['box_mm']}")
         if (np.sort(size[:2]) > np.sort(bed[:2])).any() or size[2] > bed[2]:
             wrong.append(f"{name}: {size.round(1).tolist()} is larger than the bed")
     return wrong

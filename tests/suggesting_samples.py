@@ -49,7 +49,7 @@ def setting(
     axes: tuple[Axis, ...] = (Axis.Z, Axis.X, Axis.Y),
     **asked: float | tuple[float, float],
 ) -> Setting:
-    """A sweep's setting; a tuple is a box. Nothing asked: 7.2 V."""
+    """A sweep's setting; a tuple is a box. Default: 7.2 V."""
     wanted = Asked(**(asked or {"volts_v": 7.2}))  # type: ignore[arg-type]
     return Setting(
         space=space if isinstance(space, Space) else box_space(space),

@@ -1,4 +1,4 @@
-"""What all commands that write a folder share: where to write, troubles in words, what fails."""
+"""What all commands that write a folder share: where to write, errors in words, what fails."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ def take_out_dir(parser: argparse.ArgumentParser) -> None:
         type=Path,
         default=Path("out"),
         metavar="DIR",
-        help="where to write the folder of the result (left out: out)",
+        help="where to write the result folder (default: out)",
     )
 
 
@@ -47,13 +47,13 @@ def begin(out_dir: Path, name: str, log_folder: list[Path], *, holds: str = "res
 
     prepare(out_dir, name, holds=holds)
     log = out_dir / f"{name}.log"
-    log.unlink(missing_ok=True)  # an older run's fault is told no longer
+    log.unlink(missing_ok=True)  # an older run's fault is no longer reported
     log_folder.append(log)
 
 
 @contextmanager
 def writing(out_dir: Path) -> Iterator[None]:
-    """Turns an OSError of the output folder's into OutputFolderError; others pass through."""
+    """Turns an OSError of the output folder into OutputFolderError; others pass through."""
     from generators.outfolder import output_trouble
 
     try:
@@ -82,7 +82,7 @@ def tell_failed(failed: Sequence[Check]) -> int:
 
     if not failed:
         return HOLDS
-    tell("does not hold: " + ", ".join(dict.fromkeys(check.id for check in failed)))
+    tell("failed checks: " + ", ".join(dict.fromkeys(check.id for check in failed)))
     for check in failed:
         tell(told_check(check))
     return FAILS

@@ -25,24 +25,28 @@ def declare(commands: argparse._SubParsersAction[Any]) -> None:
     """Add the command's arguments."""
     parser = commands.add_parser(
         "dummy",
-        help="make a hollow dummy of the finished pack, to try its fit before anything else",
-        description="Makes the pack's outside (tub, lid, brackets, screw heads, cable outlets with "
-        "their bends) as thin shells to print and as flat sheets to cut from card, with the marks "
-        "to drill the frame. Writes DIR/NAME-dummy: print/ (STL, 3MF, guide.txt), sheets.pdf, "
-        "sheets.dxf, dummy.json. Without --print or --sheets: both.",
+        help="make a fit-up mock-up of the finished pack, to test its fit first",
+        description="Makes the pack's outside (tub, lid, brackets, screw heads, cable outlets "
+        "with their bends) as thin shells to print and as flat sheets to cut from "
+        "card, with the drilling marks for the frame. Writes DIR/NAME-dummy: print/ "
+        "(STL, 3MF, guide.txt), sheets.pdf, sheets.dxf, dummy.json. Default without "
+        "--print or --sheets: both.",
     )
     parser.add_argument("file", metavar="FILE", help="pack file")
-    parser.add_argument("--print", action="store_true", help="only the pieces to print")
-    parser.add_argument("--sheets", action="store_true", help="only the sheets to cut")
+    parser.add_argument("--print", action="store_true", help="only the printed pieces")
+    parser.add_argument("--sheets", action="store_true", help="only the card sheets")
     parser.add_argument(
         "--card",
         type=_card,
         default=3.0,
         metavar="MM",
-        help="thickness of the card (left out: 3)",
+        help="thickness of the card (default: 3)",
     )
     parser.add_argument(
-        "--paper", choices=("a4", "letter"), default="a4", help="of the sheets (left out: a4)"
+        "--paper",
+        choices=("a4", "letter"),
+        default="a4",
+        help="paper size of the sheets (default: a4)",
     )
     take_out_dir(parser)
     parser.set_defaults(run=_run)
@@ -55,7 +59,7 @@ def _card(text: str) -> float:
         card = math.nan
     if not LEAST_CARD_MM <= card <= MOST_CARD_MM:
         raise argparse.ArgumentTypeError(
-            f"give its thickness, {LEAST_CARD_MM:g} to {MOST_CARD_MM:g} mm ({text})"
+            f"must be a thickness of {LEAST_CARD_MM:g} to {MOST_CARD_MM:g} mm ({text})"
         )
     return card
 

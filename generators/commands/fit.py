@@ -22,22 +22,23 @@ def declare(commands: argparse._SubParsersAction[Any]) -> None:
     """Add the command's arguments."""
     parser = commands.add_parser(
         "fit",
-        help="say whether the finished pack fits a space, and where it is tightest",
-        description="Searches the pose with the largest smallest gap (right-angle turns, then "
-        "turned along walls and shifted) of the pack with brackets, screw heads and cable outlets "
-        "in a space, against its true outline. Writes DIR/NAME-fit: fit.json, fit.svg.",
+        help="check whether the finished pack fits a space, and where it is tightest",
+        description="Searches the pose with the largest minimum gap (right-angle turns, then "
+        "aligned to walls and shifted) of the pack with brackets, screw heads and "
+        "cable outlets in a space, against its true outline. Writes DIR/NAME-fit: "
+        "fit.json, fit.svg.",
     )
     parser.add_argument("file", metavar="PACK", help="pack file")
     parser.add_argument(
         "space",
         nargs="?",
         metavar="SPACE",
-        help="file of the space, or a mesh of its free room; left out: the pack file's own",
+        help="file of the space, or a mesh of the free space (default: the pack file's own)",
     )
     parser.add_argument(
         "--lid-room",
         action="store_true",
-        help="the room to take the lid off and to drive screws must be there too",
+        help="require the service clearance for lid and screwdriver too",
     )
     take_out_dir(parser)
     parser.set_defaults(run=_run)

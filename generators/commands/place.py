@@ -21,7 +21,7 @@ def declare(commands: argparse._SubParsersAction[Any]) -> None:
     """Add the command's arguments."""
     parser = commands.add_parser(
         "place",
-        help="place and group a pack's cells in its space's outline, as a picture and figures",
+        help="place and group a pack's cells in the outline of its space, as a drawing and figures",
         description="Places the cells in the outline of the space and groups them, without making "
         "any part. Writes DIR/NAME-place: place.json and place.svg.",
     )
@@ -50,13 +50,11 @@ def _run(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
     begin(arguments.out, name, log_folder, holds=MARK)
     with refusals(read):
         if read.pack.space is None:
-            raise PlanError(
-                field="space", why="is not given", mend="give the space that the cells go into"
-            )
+            raise PlanError(field="space", why="is not given", mend="give the space for the cells")
         effort = Effort.QUICK if arguments.quick else Effort.BEST
         if read.pack.free_spacing:
             placed = place_cells(read.pack, effort=effort, share=placed_sharing)
-        else:  # as make would: with room for cuts, judged by the strips as laid
+        else:  # as make would: with space for splits, judged by the strips as laid
             _, placed, _ = arrange_in_space(read.pack, effort=effort)
     text = json.dumps(place_row(read.pack, placed), indent=1, ensure_ascii=False)
     picture = placing_plan(read.pack, placed)
@@ -66,13 +64,14 @@ def _run(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
     say_cautions(read.renamed)
     grouping = placed.grouping
     print(
-        f"{arguments.out / name}: {len(placed.group)} cells of {placed.most} that go in "
-        f"({placed.method}), more than {placed.bound} never ({placed.bound_name})"
+        f"{arguments.out / name}: {len(placed.group)} cells of {placed.most} that fit "
+        f"({placed.method}), upper bound {placed.bound} ({placed.bound_name})"
     )
     if read.pack.series > 1:
         print(
-            f"smallest front {grouping.smallest_front} of at most {grouping.front_bound}, most "
-            f"volts between touching cells {grouping.worst_volts:.1f}"
+            f"smallest group boundary {grouping.smallest_front} of at most "
+            f"{grouping.front_bound} pairs, highest voltage between touching cells "
+            f"{grouping.worst_volts:.1f}"
         )
     for note in grouping.notes:
         print(note)

@@ -28,10 +28,10 @@ def declare(commands: argparse._SubParsersAction[Any]) -> None:
     """Add the command's arguments."""
     parser = commands.add_parser(
         "suggest",
-        help="say which cells, in which numbers, would fit into a space",
-        description="Looks at every sensible cell, number in series and parallel, lattice and way "
-        "of standing, plans what may fit, and ranks what does. Writes DIR/NAME-suggest: "
-        "suggestions.csv, suggestions.svg, suggest.json.",
+        help="list which cells, in which numbers, would fit into a space",
+        description="Considers every sensible cell, number in series and parallel, lattice and "
+        "orientation, plans what may fit, and ranks what does. Writes "
+        "DIR/NAME-suggest: suggestions.csv, suggestions.svg, suggest.json.",
         epilog="Status: 0 something fits; 1 nothing does; 2 the input or the output folder can't "
         "be used.",
     )
@@ -53,35 +53,34 @@ def _take_space(parser: argparse.ArgumentParser) -> None:
         help="file of the space, or a pack file that has one",
     )
     parser.add_argument(
-        "--box", type=_box, metavar="AxBxC", help="instead of a file: a box, inside, mm"
+        "--box", type=_box, metavar="AxBxC", help="instead of a file: a box, inside dimensions, mm"
     )
 
 
 def _take_wishes(parser: argparse.ArgumentParser) -> None:
     """What the pack shall be able to do, and of which cells, standing which way."""
-    parser.add_argument("--volts", type=_positive, metavar="V", help="nominal volts wanted")
+    parser.add_argument("--volts", type=_positive, metavar="V", help="nominal voltage required")
     parser.add_argument(
         "--window",
         type=_window,
         metavar="LOW:HIGH",
-        help="volts that the machine works between, from cells empty to cells full",
+        help="voltage range of the machine, cut-off to full charge",
     )
-    parser.add_argument("--wh", type=_positive, metavar="WH", help="energy wanted, at least")
-    parser.add_argument(
-        "--amps", type=_positive, metavar="A", help="current wanted for long, at least"
-    )
+    parser.add_argument("--wh", type=_positive, metavar="WH", help="minimum energy")
+    parser.add_argument("--amps", type=_positive, metavar="A", help="minimum continuous current")
     parser.add_argument(
         "--cells",
         type=Path,
         metavar="FILE",
-        help="CSV list of cells: format,chemistry,capacity_ah,continuous_a,mass_g and more keys of "
-        "the pack file's cell section, name, price_...; left out: plain cells of built-in sizes",
+        help="CSV list of cells: format,chemistry,capacity_ah,continuous_a,mass_g and more keys "
+        "of the pack file's cell section, name, price_...; default: typical cells of the "
+        "built-in sizes",
     )
     parser.add_argument(
         "--along",
         choices=("any", "x", "y", "z"),
         default="any",
-        help="axis of the space that the cells stand along (left out: any)",
+        help="axis of the space along the cells (default: any)",
     )
 
 
@@ -95,19 +94,22 @@ def _take_written(parser: argparse.ArgumentParser) -> None:
         dest="pack_file",
         type=Path,
         metavar="FILE",
-        help="its name (left out: the pack's, here); a file that is there is never replaced",
+        help=(
+            "its name (default: the pack's, in the current folder); an existing file is never "
+            "replaced"
+        ),
     )
 
 
 def _take_workers(parser: argparse.ArgumentParser) -> None:
     """Where the work is done."""
     parser.add_argument(
-        "--jobs", type=_jobs, metavar="N", help="processes at once (left out: one a core)"
+        "--jobs", type=_jobs, metavar="N", help="parallel processes (default: one per core)"
     )
     parser.add_argument(
         "--cluster",
         metavar="ADDRESS",
-        help="Dask scheduler to do the work, such as tcp://host:8786; needs cellstead[cluster]",
+        help="Dask scheduler to use, such as tcp://host:8786; needs cellstead[cluster]",
     )
 
 
@@ -146,7 +148,7 @@ def _complete(arguments: argparse.Namespace) -> None:
     if (arguments.space is None) == (arguments.box is None):
         parser.error("give the space: either a file or --box AxBxC")
     if arguments.volts is None and arguments.window is None:
-        parser.error("give the volts: --volts V or --window LOW:HIGH")
+        parser.error("give the voltage: --volts V or --window LOW:HIGH")
     if arguments.pack_file is not None and arguments.write is None:
         parser.error("--as goes with --write ROW")
     if arguments.jobs is not None and arguments.cluster is not None:
@@ -182,7 +184,7 @@ def _swept(setting: Setting, arguments: argparse.Namespace) -> Found:
 
 
 def _written(answers: Answers, arguments: argparse.Namespace, status: int) -> int:
-    """Write the pack file of the row that was asked for."""
+    """Write the pack file of the requested row."""
     from generators.suggesting.packtext import NotWrittenError, pack_text, write_new
     from layouts.suggesting.asked import pack_name
 
@@ -190,8 +192,7 @@ def _written(answers: Answers, arguments: argparse.Namespace, status: int) -> in
     if arguments.write > len(rows):
         there = f"rows 1 to {len(rows)}" if rows else "no row"
         print(
-            f"cellstead suggest: --write: there is no such row ({arguments.write}), {there} "
-            "can be written",
+            f"cellstead suggest: --write: no such row ({arguments.write}), {there} can be written",
             file=sys.stderr,
         )
         return UNUSABLE

@@ -38,11 +38,10 @@ VIEWS = (
 class FitPicture:
     """What is drawn, all in the space's coordinates [mm].
 
-    ``pack``: printed parts and what they enclose; ``needs``: screw heads and outlets;
+    ``pack``: printed parts and what they enclose; ``needs``: screw heads and cable outlets;
     ``room``: its solid or None; ``keep_out``: bodies to stay out of. ``tightest_mm``: the spot on
-    the pack, ``other_mm``: on what is nearest; ``label``: the words at its ring;
-    ``lines``: words above the views.
-    """
+    the pack, ``other_mm``: on what is nearest; ``label``: the words at its ring; ``lines``: words
+    above the views."""
 
     pack: manifold3d.Manifold
     needs: manifold3d.Manifold
@@ -76,7 +75,7 @@ class _View:
 
 def fit_picture(job: FitPicture) -> str:
     """The SVG text. Thick: the pack, grey; hatched: what to stay out of, cut at the tightest spot;
-    a double line: the room's wall, cut there; dashed: the outlines of all of it."""
+    a double line: the free space's wall, cut there; dashed: the outlines of all of it."""
     plan, front, side = (_view(job, name, np.array(rows, float)) for name, rows in VIEWS)
     wide = [max(plan.bounds[2] - plan.bounds[0], front.bounds[2] - front.bounds[0])]
     wide.append(side.bounds[2] - side.bounds[0])
@@ -103,7 +102,7 @@ def fit_picture(job: FitPicture) -> str:
         *(LETTER_WIDE * LETTERS_MM * len(line) for line in job.lines),
         wide[0] * scale,
     )
-    key = "grey: the pack; hatched and double lines: cut at the tightest spot; dashed: outlines"
+    key = "grey: the pack; hatched and double lines: section at the tightest spot; dashed: outlines"
     body.append(_text((0.0, -APART_MM), f"{key}; 1:{1 / scale:.3g}"))
     right = max(right, LETTER_WIDE * LETTERS_MM * (len(key) + 10))
     return picture(

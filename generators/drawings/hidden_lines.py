@@ -160,7 +160,7 @@ def _aside(along: FloatArray, outward: FloatArray) -> FloatArray:
 def _stretches(
     visible: NDArray[np.bool_], run: IntArray, length: FloatArray
 ) -> list[tuple[int, int]]:
-    """(first, end) of visible looks in a row, none across two runs, accidents mended.
+    """(first, end) of visible looks in a row, none across two runs, artefacts removed.
 
     A short gap between two visible stretches is filled, a short stretch between hidden ones
     left out; an end of a run never counts as a gap's or stretch's end by itself.

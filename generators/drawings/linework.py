@@ -170,7 +170,7 @@ def line_sheet(name: str, title: str, marks: Sequence[Mark]) -> LineSheet:
 
 
 def words_wide_mm(text: str, size_mm: float, *, bold: bool = False) -> float:
-    """Room that a line of text takes, about [mm]."""
+    """Space that a line of text takes, about [mm]."""
     return (BOLD_SHARE if bold else LETTER_SHARE) * size_mm * len(text)
 
 

@@ -105,9 +105,7 @@ def draw(job: PictureJob) -> Pictures:
     return Pictures(
         above=above,
         below=below,
-        exploded=line_drawing(
-            lines, title="the assembly, pulled apart", within_mm=EXPLODED_WITHIN_MM
-        ),
+        exploded=line_drawing(lines, title="exploded view", within_mm=EXPLODED_WITHIN_MM),
     )
 
 

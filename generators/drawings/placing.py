@@ -22,10 +22,9 @@ ACROSS_MM = 180.0
 def placing_plan(pack: Pack, placed: PlacedCells) -> str:
     """SVG of the space's plan: its walls hatched, every cell with its sign and group.
 
-    Positive upper ends carry a ring. Between touching cells of two groups runs a line: thin
-    where the groups are joined, dashed between others, thick and dashed where the volts ask
-    for a barrier. The touching pair with the most volts is ringed.
-    """
+    Positive upper ends carry a ring. Between touching cells of two groups runs a line: thin where
+    the groups are joined, dashed between others, thick and dashed where the voltage requires a
+    barrier. The touching pair with the most volts is ringed."""
     xy = placed.xy_mm @ placed.pose[:2, :2].T + placed.pose[:2, 3]
     can = pack.cell.diameter_mm / 2
     body = [_HATCH, *_walls(placed)]
@@ -142,12 +141,12 @@ def _words(pack: Pack, placed: PlacedCells) -> list[str]:
     grouping = placed.grouping
     lines = [
         f"{pack.series} groups of {pack.parallel}, numbered from pack minus; ring: positive end up",
-        f"{len(placed.group)} cells of {placed.most} that go in; more than {placed.bound} never",
+        f"{len(placed.group)} cells of {placed.most} that fit; upper bound {placed.bound}",
     ]
     if pack.series > 1:
         lines.append(
-            f"smallest front {grouping.smallest_front} touching pairs, bound "
-            f"{grouping.front_bound}; most volts between touching cells "
+            f"smallest group boundary {grouping.smallest_front} touching pairs, upper bound "
+            f"{grouping.front_bound}; highest voltage between touching cells "
             f"{grouping.worst_volts:.1f} V"
         )
     lines.append("lines between groups: thin joined, dashed not joined, thick barrier")

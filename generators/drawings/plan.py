@@ -184,7 +184,7 @@ def _between_cells(strip: Strip, xy: NDArray[np.float64]) -> Strip:
 
 
 def text_wide_mm(text: str, size_mm: float) -> float:
-    """Room that a line of sans-serif text takes at most, about [mm]."""
+    """Space that a line of sans-serif text takes at most, about [mm]."""
     return LETTER_SHARE * size_mm * len(text)
 
 
@@ -196,7 +196,7 @@ def _lead_names(
     low: NDArray[np.float64],
     high: NDArray[np.float64],
 ) -> tuple[list[str], float]:
-    """Names of the main leads that leave this face, and the room [mm] that they take.
+    """Names of the main leads that leave this face, and the space [mm] that they take.
 
     They stand outside everything else, a thin line runs to each from its strips' ends.
     """

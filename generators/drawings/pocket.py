@@ -28,7 +28,7 @@ RING_INNER_SHARE = 0.5  # a ring's hole against the can, so that the button is f
 ABOVE_MM = 3.0  # of the can shown above the pocket
 SIDE_SHARE = 0.72  # of the pitch shown left and right of the cell's middle
 SAME_ROW_MM = 1e-6
-PROBE_MM = 0.05  # so far inside a face it is asked whether there is material
+PROBE_MM = 0.05  # depth inside a face at which material is tested
 
 
 def pocket_section(plan: PackPlan, placed: Sequence[PlacedMesh]) -> str:
@@ -59,7 +59,7 @@ def pocket_section(plan: PackPlan, placed: Sequence[PlacedMesh]) -> str:
         )
         for across in (False, True)
     ]
-    return section_drawing(panels, title="Cuts through a pocket of the lower holder")
+    return section_drawing(panels, title="Sections through a pocket of the lower holder")
 
 
 def _panel(
@@ -94,20 +94,20 @@ def _panel(
 def _labels_round_the_cell(
     plan: PackPlan, middle: float, own: Block | None, *, ring: bool, right: float, top: float
 ) -> list[Label]:
-    """Labels of can, ring, strip, the way for gas and the tub's floor."""
+    """Labels of can, ring, strip, the vent path and the tub's floor."""
     holder = plan.pack.holder
     can = plan.pack.cell.diameter_mm / 2
     labels = [
         Label(text="can", to_mm=(middle + can * 0.6, top - 1.5)),
         Label(
-            text="way for gas",
+            text="vent path",
             to_mm=(middle + can * 0.6, -holder.lip_mm - _way_mm(plan) / 2),
         ),
     ]
     if plan.housing is not None:
         shell = plan.enclosure.shell
         floor = shell.z_under_mm + shell.floor_mm / 2
-        labels.append(Label(text="floor of the tub", to_mm=(middle + can * 0.6, floor)))
+        labels.append(Label(text="tub floor", to_mm=(middle + can * 0.6, floor)))
     if ring:
         labels.append(
             Label(text="insulating ring", to_mm=(middle + can * 0.85, -holder.ring_mm / 2))
@@ -125,14 +125,14 @@ def _labels_round_the_cell(
 
 
 def _way_mm(plan: PackPlan) -> float:
-    """Height of the gas's way under the holder."""
+    """Height of the vent path under the holder."""
     if plan.housing is None:
         return plan.pack.enclosure.gas_gap_mm
     return -plan.pack.holder.lip_mm - plan.enclosure.shell.z_floor_mm
 
 
 def _under_mm(plan: PackPlan) -> float:
-    """Lowest height of the drawing: the tub's underside, or the free room's."""
+    """Lowest height of the drawing: the tub's underside, or the free space's."""
     if plan.housing is None:
         return -plan.pack.holder.lip_mm - _way_mm(plan)
     return plan.enclosure.shell.z_under_mm
@@ -151,7 +151,7 @@ def _labels_of_the_holder(plan: PackPlan, middle: float, rings: Sequence[Ring]) 
     for text, off, z, opening in (
         ("lip", lip, -holder.lip_mm * 0.7, None),
         ("pocket wall", web, holder.depth_mm * 0.6, None),
-        ("floor of the channel", web, floor + PROBE_MM, floor - PROBE_MM),
+        ("channel floor", web, floor + PROBE_MM, floor - PROBE_MM),
     ):
         for side in (1.0, -1.0):
             u = middle + side * off

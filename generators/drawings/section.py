@@ -66,12 +66,12 @@ class Panel:
     labels: tuple[Label, ...]
 
 
-# Printed sizes at the picture's scale.
+# Printed sizes at the drawing's scale.
 _LETTERS_MM = 3.6
 _TITLE_MM = 4.2
 _LINE_MM = 0.35
 _LEADER_MM = 0.25
-_WORDS_MM = 42.0  # room for the longest label
+_WORDS_MM = 42.0  # space for the longest label
 _BETWEEN_MM = 5.2  # from one label's line to the next
 _GAP_MM = 6.0
 # name, printed distance of the lines, their printed width, angle
@@ -157,9 +157,8 @@ def label_heights(
 ) -> list[float]:
     """Heights for labels as near to the wanted ones as may be, ``between`` or more apart.
 
-    The order of the heights stays, so leaders don't cross. They lie within ``low`` to
-    ``high`` where there is room for all; else they are stacked from ``low`` upwards.
-    """
+    The order of the heights stays, so leaders don't cross. They lie within ``low`` to ``high``
+    where there is space for all; else they are stacked from ``low`` upwards."""
     order = np.argsort(wanted, kind="stable")
     heights = np.asarray(wanted, float)[order]
     for k in range(len(heights)):

@@ -28,10 +28,10 @@ LETTER_SHARE = 0.55  # a sans-serif letter's width over its size
 LETTERS = 48  # in a line at most
 
 _WORDS = {
-    Kind.STRIPS: "through air",
-    Kind.CANS: "through air",
-    Kind.METAL: "through air",
-    Kind.SURFACE: "along the plastic",
+    Kind.STRIPS: "clearance",
+    Kind.CANS: "clearance",
+    Kind.METAL: "clearance",
+    Kind.SURFACE: "creepage distance",
 }
 _HATCHES = (
     '<defs><pattern id="{id}-a" patternUnits="userSpaceOnUse" width="1.2" height="1.2" '
@@ -105,7 +105,7 @@ def _spot_picture(pack: Pack, arrangement: Arrangement, joining: Joining, spot: 
 def _words(spot: Spot) -> list[str]:
     seen = "" if spot.face is Face.UPPER else ", mirrored: seen from below"
     first = f"{spot.face.value} face{seen}"
-    need = "the table ends below that" if spot.need_mm is None else f"needed: {spot.need_mm:.2f} mm"
+    need = "beyond the table" if spot.need_mm is None else f"required: {spot.need_mm:.2f} mm"
     hatched = [f"/ {spot.parts[0]}", f"\\ {spot.parts[1]}"]
     if spot.kind is Kind.LINK:
         return [f"No strip, {first}", spot.parts[0], spot.parts[1]]
@@ -115,12 +115,12 @@ def _words(spot: Spot) -> list[str]:
         return [
             f"Insulating ring missing or too small, {first}",
             *hatched,
-            f"{spot.volts:.1f} V; there: {spot.gap_mm:.2f} mm, {need}",
+            f"{spot.volts:.1f} V; actual: {spot.gap_mm:.2f} mm, {need}",
         ]
     return [
-        f"Too near, {_WORDS[spot.kind]}, {first}",
+        f"Insufficient {_WORDS[spot.kind]}, {first}",
         *hatched,
-        f"{spot.volts:.1f} V; there: {spot.gap_mm:.2f} mm at worst, {need}",
+        f"{spot.volts:.1f} V; actual: {spot.gap_mm:.2f} mm worst case, {need}",
     ]
 
 

@@ -1,4 +1,4 @@
-"""The balance wires in order: the string of groups, each joint, its wire, place and volts."""
+"""The balance leads in order: the string of groups, each joint, its wire, place and volts."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ PLACE_MM, NOMINAL_MM, FULL_MM = 7.0, 78.0, 98.0  # columns, from the flag
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class TapRow:
-    """One balance wire in words, and its volts against pack minus.
+    """One balance lead in words, and its voltage against pack minus.
 
     ``joint``: the poles that meet there; ``place``: face and strip, by number in welding order.
     """
@@ -43,7 +43,7 @@ class TapRow:
 
 
 def tap_rows(pack: Pack, joining: Joining) -> tuple[TapRow, ...]:
-    """Every balance wire from pack minus up: wire k is at plus of group k, minus of group k + 1."""
+    """Every balance lead from pack minus up: wire k is at plus of group k, minus of group k + 1."""
     numbers = strip_numbers(joining)
     rows = []
     for tap in joining.taps:
@@ -100,5 +100,5 @@ def tap_ladder(pack: Pack, joining: Joining) -> LineSheet:
     top = high + 7.0
     for x, text in ((PLACE_MM, "soldered to"), (NOMINAL_MM, "nominal"), (FULL_MM, "full")):
         marks.append(Words(at_mm=(WIRE_MM + x, top), text=text, size_mm=WORDS_MM, bold=True))
-    marks.append(Words(at_mm=(-wide / 2, top), text="Balance wires", size_mm=HEAD_MM, bold=True))
-    return line_sheet("balance leads", "Balance wires in order, volts against pack minus", marks)
+    marks.append(Words(at_mm=(-wide / 2, top), text="Balance leads", size_mm=HEAD_MM, bold=True))
+    return line_sheet("balance leads", "Balance leads in order, voltage against pack minus", marks)

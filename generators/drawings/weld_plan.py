@@ -2,8 +2,7 @@
 
 Rows lie grey, links hatched, in the order in which they are welded, so that what is drawn over
 another lies over it on the bench. A number in a white box is the strip's place in that order; a
-small cross is a weld spot; B and a number in a black flag is a balance wire.
-"""
+small cross is a weld spot; B and a number in a black flag is a balance lead."""
 
 from __future__ import annotations
 
@@ -37,8 +36,8 @@ __all__ = ["face_title", "hatch_lines", "number_place", "strip_numbers", "tap_st
 RING_SHARE = 0.86  # of the can's radius, as in the face plans
 RIM_SHARE = 0.7  # of the can's radius: where sign and group stand
 SIGN_SHARE = 0.34  # their size over the can's radius
-# Places round a can for sign and group, the first of those that strips leave free. Not along +x
-# and -x: balance wires leave there.
+# Places round a can for sign and group, the first of those that strips leave free. Not along +x and
+# -x: balance leads leave there.
 RIM_DEG = (90.0, 270.0, 60.0, 120.0, 240.0, 300.0, 30.0, 150.0, 210.0, 330.0)
 FREE_MM = 2.5  # from a strip: so far is free enough
 NUMBER_MM = 3.0
@@ -65,7 +64,7 @@ def face_title(face: Face, *, mirrored: bool) -> str:
 
 
 def tap_strip(joining: Joining, tap: Tap) -> int:
-    """Index of the strip that a balance wire is soldered to.
+    """Index of the strip that a balance lead is soldered to.
 
     One that ends at the tap's cell, a row to a main lead before a row before a link; else any
     over it.
@@ -225,7 +224,7 @@ def _taps(
     can: float,
     shown: LineSheet,
 ) -> list[Mark]:
-    """Diamond and flag of each balance wire that begins on this face."""
+    """Diamond and flag of each balance lead that begins on this face."""
     marks: list[Mark] = []
     turn = float(flip[0])
     edge = shown.high_mm[0] if turn > 0 else shown.low_mm[0]
@@ -272,7 +271,7 @@ def _lead_names(
     shown: LineSheet,
     numbers: dict[int, int],
 ) -> list[Mark]:
-    """Where the main leads land: a line from the tails' ends to the pole's name."""
+    """Where the main leads connect: a line from the tails' ends to the pole's name."""
     marks: list[Mark] = []
     turn = float(flip[0])
     edge = shown.high_mm[0] if turn > 0 else shown.low_mm[0]
@@ -311,14 +310,17 @@ def _legend(low: tuple[float, float], can: float) -> list[Mark]:
     x, y = low[0], low[1] - 6.0
     spot = np.array([(x + 2.0, y + 1.0)])
     lines: list[tuple[Sequence[Mark], str]] = [
-        ((crosses(spot),), "weld spot: the first strip onto the can, each later one onto that"),
+        (
+            (crosses(spot),),
+            "weld spot: the first strip onto the can, each later one onto the strip below",
+        ),
         (
             boxed_words("7", (x + 2.0, y - 4.0), NUMBER_MM),
             "strip 7 in welding order; grey: rows, hatched: links",
         ),
         (
             boxed_words("B2", (x + 2.0, y - 9.0), NUMBER_MM, Layer.FLAG),
-            "balance wire 2, soldered on at the diamond or to the tail",
+            "balance lead 2, soldered on at the diamond or to the tail",
         ),
         (
             (Circles(layer=Layer.RING, at_mm=(x + 2.0, y - 14.0), radius_mm=min(1.8, can)),),

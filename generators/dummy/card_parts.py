@@ -103,7 +103,7 @@ def outlet_pieces(outlets: Sequence[CableOutlet]) -> tuple[CardPiece, ...]:
         pieces.append(
             CardPiece(
                 name=f"outlet-{size.lower()}-{number}",
-                title=f"{size} gland with the bend of its wire, {one.wire_mm:g} mm thick",
+                title=f"{size} gland with the bend of its lead, diameter {one.wire_mm:g} mm",
                 cuts=(corners_of(whole),), folds=(((-half, 0.0), (half, 0.0)),),
                 places=(arc,),
                 labels=(
@@ -196,9 +196,9 @@ def _plan_from_above(
                      for x, y in holes[:, :2]),
         labels=(
             Label(x_mm=0.0, y_mm=10.0, text="drilling plan, seen from above", size_mm=5.0),
-            Label(x_mm=0.0, y_mm=2.0, text="paper: lay it on the frame, pack's x to the right"),
-            Label(x_mm=0.0, y_mm=-4.0, text=f"{len(holes)} holes for {size.screw}, "
-                  f"{size.clearance_mm:g} mm wide in the feet"),
+            Label(x_mm=0.0, y_mm=2.0, text="paper: lay it on the frame, the pack's x to the right"),
+            Label(x_mm=0.0, y_mm=-4.0, text=f"{len(holes)} holes for {size.screw}, diameter "
+                                            f"{size.clearance_mm:g} mm in the feet"),
             Label(x_mm=box.x1 - x_mid - 6.0, y_mm=0.0, text="+x: leads", turned=True),
         ),
         paper=True,

@@ -1,4 +1,4 @@
-"""The dummy's outside held against the assembly's: what a 3 mm ball can touch of both.
+"""The mock-up's outside held against the assembly's: what a 3 mm ball can touch of both.
 
 The outside of a body is its outermost skin, holes that reach in followed to their end; so a
 dummy that is not closed shows its inner walls, and fails. Gaps narrower than 3 mm may be
@@ -23,7 +23,7 @@ __all__ = ["Apart", "Surface", "compare", "outer_surface", "share_check", "surfa
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
-WITHIN_MM = 0.2  # the dummy's outside lies so near to the assembly's
+WITHIN_MM = 0.2  # the mock-up's outside lies so near to the assembly's
 MOST_SHARE = 0.15  # of the pack's filament
 SAMPLES = 6_000  # points on each outside
 SEED = 20250
@@ -36,7 +36,7 @@ LOT = 2_000  # points at a time: bounds the memory
 # and chords stand off their arcs.
 BALL_SLACK = 0.02  # of the ball's radius
 # Across a crack much narrower than that slack a ball lies in the far side's material and seems
-# free: a small one on the way tells.
+# free: a small one on the way detects that.
 SMALLER_BALLS_MM = (0.1,)
 
 
@@ -73,9 +73,8 @@ class Surface:
 class Apart:
     """How far the two outsides lie apart at most [mm], and where, (x, y, z).
 
-    ``to_dummy_mm``: from the assembly's points to the dummy; ``to_pack_mm``: the other way.
-    ``closed_share``: share of all points that lie over a gap of the other one.
-    """
+    ``to_dummy_mm``: from the assembly's points to the mock-up; ``to_pack_mm``: the other way.
+    ``closed_share``: share of all points that lie over a gap of the other one."""
 
     to_dummy_mm: float
     to_dummy_at: tuple[float, float, float]
@@ -248,14 +247,14 @@ def _place(point: FloatArray) -> tuple[float, float, float]:
 def surface_check(apart: Apart) -> Check:
     """Both outsides within 0.2 mm of each other."""
     ways = (
-        (apart.to_dummy_mm, apart.to_dummy_at, "the dummy lacks"),
-        (apart.to_pack_mm, apart.to_pack_at, "the dummy has too much"),
+        (apart.to_dummy_mm, apart.to_dummy_at, "the mock-up is short of material"),
+        (apart.to_pack_mm, apart.to_pack_at, "the mock-up has excess material"),
     )
     worst, at, what = max(ways)
     return Check(
         id="dummy_outside",
-        about=f"the dummy's outside against the assembly's, {apart.samples} points on each "
-        "(inner voids closed, gaps under 3 mm closed or not)",
+        about=f"deviation of the mock-up's outside from the assembly's, {apart.samples} points "
+        "on each (inner voids closed, gaps under 3 mm closed or not)",
         holds=worst <= WITHIN_MM,
         value=worst,
         limit=WITHIN_MM,
@@ -263,22 +262,22 @@ def surface_check(apart: Apart) -> Check:
         source="geometry",
         how_to_mend="a fault of the tool, not of the pack file: keep the file and the log",
         at_least=False,
-        where=f"{what} most at x {at[0]:g}, y {at[1]:g}, z {at[2]:g}",
+        where=f"{what}, largest at x {at[0]:g}, y {at[1]:g}, z {at[2]:g}",
     )
 
 
 def share_check(dummy_mm3: float, pack_mm3: float) -> Check:
-    """The dummy's filament against that of all printed parts, both taken as solid."""
+    """The mock-up's filament against that of all printed parts, both taken as solid."""
     share = dummy_mm3 / pack_mm3
     return Check(
         id="dummy_filament",
-        about="filament of the printed dummy against all of the pack's printed parts",
+        about="filament of the printed mock-up as a share of the pack's printed parts",
         holds=share <= MOST_SHARE,
         value=share,
         limit=MOST_SHARE,
         unit="share",
         source="common practice, no source",
-        how_to_mend="a finer printer.nozzle_mm, for the dummy's walls are one line wide; or "
-        "make the dummy of card (--sheets)",
+        how_to_mend="a smaller printer.nozzle_mm, since the mock-up's walls are one line wide; "
+        "or make the mock-up of card (--sheets)",
         at_least=False,
     )

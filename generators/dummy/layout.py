@@ -16,7 +16,7 @@ GAP_MM = 5.0
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Page:
-    """One sheet of paper: pieces in coordinates of its drawing room, lower left corner (0, 0).
+    """One sheet of paper: pieces in coordinates of its drawing area, lower left corner (0, 0).
 
     ``tile``: column and row, and how many of both, of a piece that goes over several sheets.
     """
@@ -62,7 +62,7 @@ def _at_origin(piece: CardPiece, *, turned: bool = False) -> CardPiece:
 
 
 def _packed(pieces: Sequence[CardPiece], wide: float, high: float) -> list[list[CardPiece]]:
-    """Rows on as few pages as simple filling gives, the highest first, each in the first room."""
+    """Rows on as few pages as simple filling gives, the highest first, each in the first gap."""
     laid = []
     for number, piece in enumerate(pieces):
         w, h = piece.size_mm

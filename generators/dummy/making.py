@@ -1,4 +1,4 @@
-"""One dummy: its pieces and sheets written beside and swapped in, measured and told."""
+"""One mock-up: its pieces and sheets written beside and swapped in, measured and reported."""
 
 from __future__ import annotations
 
@@ -57,7 +57,7 @@ Progress = Callable[[str, float], None]
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Wanted:
-    """What is asked for. ``card_mm``: thickness of the card."""
+    """What is required. ``card_mm``: thickness of the card."""
 
     printed: bool = True
     sheets: bool = True
@@ -67,7 +67,7 @@ class Wanted:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class DummyOutcome:
-    """Where the files are, which checks do not hold, and the figures to tell."""
+    """Where the files are, which checks do not hold, and the figures to report."""
 
     folder: Path
     failed: tuple[Check, ...]
@@ -85,7 +85,7 @@ class CardSet:
 def make_dummy(
     pack: Pack, wanted: Wanted, *, out_dir: Path, report_progress: Progress
 ) -> DummyOutcome:
-    """Make the dummy of a pack in ``out_dir/<name>-dummy``; ``out_dir`` exists.
+    """Make the mock-up of a pack in ``out_dir/<name>-dummy``; ``out_dir`` exists.
 
     Raises PlanError where the pack can't be planned or has no enclosure. That, OSError and
     KeyboardInterrupt pass through, the last good result left as it was.
@@ -96,12 +96,12 @@ def make_dummy(
         raise PlanError(
             field="enclosure.style",
             value=pack.enclosure.style.value,
-            why="has no outside of its own to make a dummy of",
+            why="has no outside of its own for a mock-up",
             mend="write tub",
         )
     report_progress("drawing its parts", 0.1)
     made = [made_part(part) for part in parts_of(plan)]
-    report_progress("taking its outside", 0.3)
+    report_progress("deriving its outside", 0.3)
     outside = outside_of(plan, made)
     row: dict[str, Any] = {"pack": pack.name}
     checks: list[Check] = []
@@ -109,10 +109,10 @@ def make_dummy(
     name = f"{pack.name}-dummy"
     with written_beside(out_dir, name) as beside:
         if wanted.printed:
-            report_progress("making pieces to print", 0.4)
+            report_progress("making printed pieces", 0.4)
             pieces = printed_pieces(plan, made, outside)
             _write_pieces(beside, plan, pieces)
-            report_progress("measuring against the pack", 0.6)
+            report_progress("comparing with the pack", 0.6)
             row["print"], told_print, checks = _measured(plan, made, pieces)
             told.append(told_print)
         if wanted.sheets:
@@ -163,12 +163,12 @@ def piece_checks(facts: MeshFacts, *, bed_mm: tuple[float, float, float]) -> tup
     sound = facts.watertight and facts.volume
     return (
         Check(
-            id="dummy_watertight", about=f"{facts.name}: the mesh is closed and faces outwards",
+            id="dummy_watertight", about=f"{facts.name}: the mesh is closed and oriented outwards",
             holds=sound, value=float(sound), limit=1.0, unit="", source="geometry",
             how_to_mend=mend, where=facts.name,
         ),
         Check(
-            id="dummy_fits_bed", about=f"{facts.name}: fits the printer; what sticks out",
+            id="dummy_fits_bed", about=f"{facts.name}: overhang over the bed",
             holds=over <= SAME_MM, value=over, limit=0.0, unit="mm", source="geometry",
             how_to_mend="a larger printer.bed_mm", at_least=False, where=facts.name,
         ),

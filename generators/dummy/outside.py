@@ -1,4 +1,4 @@
-"""The pack's outside as a few plain solids, in the pack's coordinates: what the dummy copies.
+"""The pack's outside as a few plain solids, in the pack's coordinates: what the mock-up copies.
 
 Tub and lid are taken without their sideways holes, for a gland, an insert or a screw fills
 each of them. The inside of the case is filled, so that an opening (a drain, a gas slot) ends
@@ -110,7 +110,7 @@ def _inserts(screws: Sequence[PlacedScrew], z_rim_mm: float) -> list[manifold3d.
 
 
 def _below(core: manifold3d.Manifold, z_mm: float) -> manifold3d.Manifold:
-    """The filling with room to spare: what hangs from the lid inside is no outside."""
+    """The filling with a margin: what hangs from the lid inside is no outside."""
     return core.trim_by_plane([0.0, 0.0, -1.0], -z_mm)
 
 
@@ -181,7 +181,7 @@ def head_solid(one: PlacedScrew) -> manifold3d.Manifold:
 
 
 def bare_outside(plan: PackPlan, made: Sequence[MadePart]) -> manifold3d.Manifold:
-    """The assembly itself, the standard that the dummy is measured against.
+    """The assembly itself, the standard that the mock-up is measured against.
 
     All printed parts as they are made, sideways holes and all, with the screws and glands that
     fill them; the inside of the case is filled. Nothing else is closed.

@@ -1,4 +1,4 @@
-"""The dummy's printed pieces: shells, buttons for screw heads, cable outlets; cut to the bed."""
+"""The mock-up's printed pieces: shells, plugs for screw heads, cable outlets; cut to the bed."""
 
 from __future__ import annotations
 
@@ -35,12 +35,12 @@ __all__ = ["Piece", "lines_of", "pieces_of"]
 Matrix = NDArray[np.float64]
 
 LAYER_SHARE = 0.75  # of the nozzle: a quick print's layer; common practice, no source
-PEG_FREE_MM = 0.15  # a button's peg in its hole, all round
+PEG_FREE_MM = 0.15  # a plug's peg in its hole, all round
 PEG_MM = 2.0  # a peg reaches so far behind what its screw passes
-SPIGOT_MM = 3.0  # an outlet's cross reaches so far through the wall
+SPIGOT_MM = 3.0  # an cable outlet's cross reaches so far through the wall
 FIN_MM = 1.2  # thickness of the bend's gauge: three lines of a 0.4 nozzle, or six layers
 FIN_FREE_MM = 0.2
-TAIL_MM = 12.0  # the gauge stands in its outlet so far at most
+TAIL_MM = 12.0  # the gauge stands in its cable outlet so far at most
 PRESS_MM = 0.005
 CRUMB_MM3 = 0.5  # what a cut leaves below this is no piece
 
@@ -97,7 +97,7 @@ def pieces_of(
     printer: Printer,
     press: tuple[float, float, float],
 ) -> tuple[Piece, ...]:
-    """All pieces of the dummy.
+    """All pieces of the mock-up.
 
     ``bracket_body``: one bracket without holes, as it is printed; ``screws``: of the first one.
     """
@@ -108,7 +108,7 @@ def pieces_of(
     cap = cap_shell(outside.cap, outside.cap_slabs, rim, z_rim, lines)
     found = [
         *_cut(base, "base", "floor down, open at the top", printer),
-        *_cut(cap, "cap", "outer face down, skirts up", printer),
+        *_cut(cap, "cap", "outer face down, drip skirts up", printer),
     ]
     if outside.bracket is not None:
         shell = _bracket(outside.bracket, bracket, bracket_body, screws, lines)
@@ -118,13 +118,13 @@ def pieces_of(
                 shell,
                 np.eye(4),
                 outside.brackets,
-                "on its side, as it lies",
+                "on its side, as in the file",
                 press=press,
             )
         )
     for number, (head, placed) in enumerate(_kinds(outside.heads), start=1):
         name = f"button-{head.screw.lower()}-{number}"
-        note = f"{head.screw} head ({head.where}), peg up; or take the screw itself"
+        note = f"{head.screw} head ({head.where}), peg up; or use the screw itself"
         found.append(_piece(name, button(head, lines), _over(), placed, note, press=UPSIDE_DOWN))
     if outside.outlets:
         found += _outlets(outside.outlets, lines)
@@ -174,7 +174,7 @@ def _piece(
 
 
 def _wall_holes(outside: Outside, lines: Lines) -> manifold3d.Manifold:
-    """Holes through the base's wall for outlets and pegs."""
+    """Holes through the base's wall for cable outlets and pegs."""
     thick = 2 * lines.wall_mm
     holes = [
         moved(rod(one.gland.hole_radius_mm, -thick, 1.0), outlet_matrix(one))
@@ -245,13 +245,14 @@ def _outlets(outlets: Sequence[CableOutlet], lines: Lines) -> list[Piece]:
     for number, (one, placed) in enumerate(kinds.values(), start=1):
         name = f"{one.gland.size.lower()}-{number}"
         note = (
-            f"cap of an {one.gland.size} gland, outer end down; its cross goes into the wall's hole"
+            f"cap of an {one.gland.size} gland, outer end down; its cross goes into the hole "
+            "of the wall"
         )
         cup = outlet_cup(one, lines)
         found.append(_piece(f"outlet-{name}", cup, _over(), placed, note, press=UPSIDE_DOWN))
         note = (
-            f"gauge of the bend of a wire {one.wire_mm:g} mm thick: stand it in the cap's slit and "
-            "turn the cap to where the wire goes"
+            f"bend gauge for a lead of diameter {one.wire_mm:g} mm: insert it in the cap's slot "
+            "and turn the cap to where the lead goes"
         )
         found.append(_piece(f"bend-{name}", bend_fin(one), _flat(), placed, note, measured=False))
     return found
@@ -320,7 +321,7 @@ def _cut(solid: manifold3d.Manifold, name: str, note: str, printer: Printer) -> 
                 press = (i if down else -i, -j, down)
                 pieces.append(
                     _piece(f"{name}-{len(pieces) + 1}", body, turn, (np.eye(4),),
-                           f"{note}; tape it to its neighbours", press=press)
+                           f"{note}; tape it to the adjoining pieces", press=press)
                 )  # fmt: skip
     return pieces
 

@@ -1,8 +1,7 @@
 """Level sections of solids as plan shapes, gaps closed in them, and prisms made of them again.
 
 Tub, lid and brackets are stacks of slabs: between two levels their plan does not change, so a
-section in the middle of each slab tells everything.
-"""
+section in the middle of each slab is sufficient."""
 
 from __future__ import annotations
 
@@ -25,7 +24,7 @@ EXACT_GAP_MM = 1e-3
 SLIVER_MM = 5e-3
 # A prism that fills a gap reaches so far into what stands beside it, that they become one.
 INTO_MM = 2e-3
-# A disc gets so deep into what is filled, no deeper: less than the dummy may be off.
+# A disc gets so deep into what is filled, no deeper: less than the mock-up may be off.
 FLUSH_MM = 0.12
 SHARP = 5.0  # mitre limit: corners as sharp as 23 degrees stay corners
 

@@ -19,7 +19,7 @@ POINTS_A_MM = 72.0 / 25.4
 BAR_MM = 100.0
 FONT, BOLD = "Helvetica", "Helvetica-Bold"
 CUT_MM, FOLD_MM, PLACE_MM = 0.35, 0.25, 0.15  # widths of lines
-EDGE_MM = 0.5  # a line on the room's very edge is drawn in full
+EDGE_MM = 0.5  # a line on the very edge of the drawing area is drawn in full
 FOLD_DASH, BACK_DASH, PLACE_DASH = (3.0, 1.5), (3.0, 1.0, 0.5, 1.0), (0.6, 0.9)
 
 
@@ -35,7 +35,7 @@ def write_sheets_pdf(
     pages = pages_of(pieces, paper)
     size = tuple(side * POINTS_A_MM for side in paper.size_mm)
     canvas = Canvas(str(path), pagesize=size, invariant=1, pageCompression=0)
-    canvas.setTitle(f"{name}: dummy of card")
+    canvas.setTitle(f"{name}: fit-up mock-up of card")
     first = _text_pages(canvas, text, name, paper)
     for number, page in enumerate(pages, start=1):
         _page(canvas, page, f"{name}, sheet {number} of {len(pages)}", paper)
@@ -50,7 +50,7 @@ def _text_pages(canvas: Canvas, text: Sequence[str], name: str, paper: Paper) ->
     pages = 1
     y = high - MARGIN_MM - 8.0
     canvas.setFont(BOLD, 16)
-    canvas.drawString(MARGIN_MM * POINTS_A_MM, y * POINTS_A_MM, f"{name}: dummy of card")
+    canvas.drawString(MARGIN_MM * POINTS_A_MM, y * POINTS_A_MM, f"{name}: fit-up mock-up of card")
     y -= 10.0
     for line in text:
         for k, part in enumerate(_wrapped(canvas, line, wide - 2 * MARGIN_MM - 6.0)):
@@ -180,7 +180,7 @@ def _foot(canvas: Canvas, title: str, paper: Paper) -> None:
     for text, dash, width in (
         ("cut", (), CUT_MM), ("score inside, fold back", FOLD_DASH, FOLD_MM),
         ("score outside, fold up", BACK_DASH, FOLD_MM),
-        ("something goes here", PLACE_DASH, PLACE_MM),
+        ("position of another piece", PLACE_DASH, PLACE_MM),
     ):  # fmt: skip
         _lines(canvas, [((x, 6.8), (x + 10.0, 6.8))], width, dash)
         canvas.drawString(x + 11.5, 6.0, text)

@@ -1,8 +1,7 @@
 """Thin shells of the outside: one line of wall, one layer on the bed, nothing within.
 
-The base is printed on its floor, open at the top; the cap on the lid's outer face, its skirts
-upwards. So no roof wider than a gas slot or a lug has to be bridged anywhere.
-"""
+The base is printed on its floor, open at the top; the cap on the lid's outer face, its drip skirts
+upwards. So no roof wider than a gas slot or a mounting pad has to be bridged anywhere."""
 
 from __future__ import annotations
 
@@ -127,7 +126,7 @@ def cap_shell(
     plate = shapely.intersection_all([slab.plan for slab in plates])
     z_top, wall = plates[-1].z1_mm, lines.wall_mm
     under = z_rim_mm + lines.roof_mm
-    over = plate.difference(rim)  # what is seen of the plate's underside, and the skirts
+    over = plate.difference(rim)  # what is seen of the plate's underside, and the drip skirts
     over = shapely.union_all(polygons(grown(grown(over, -INTO_MM), INTO_MM)))
     inside = grown(plate, -wall)
     border = over.difference(grown(over, -wall))

@@ -1,10 +1,9 @@
-"""The outside unfolded: walls, floor and roof of its box, and what stands out of the walls.
+"""The outside unfolded: walls, floor and lid of its box, and what stands out of the walls.
 
-Printed sides are outer sides. Folds are scored half through from the inner side, so that the
-outer liner stays whole: every length is then that of the outside itself. Each wall begins one
-card inside its corner, against the inner face of the wall before it, and ends flush with the
-outside of the next one; floor and roof lie within the walls.
-"""
+Printed sides are outer sides. Folds are scored half through from the inner side, so that the outer
+liner stays whole: every length is then that of the outside itself. Each wall begins one card inside
+its corner, against the inner face of the wall before it, and ends flush with the outside of the
+next one; floor and lid lie within the walls."""
 
 from __future__ import annotations
 
@@ -203,7 +202,7 @@ def _wall_piece(
 
 
 def _plate(outside: Outside, shell: Shell, card_mm: float, *, roof: bool) -> CardPiece:
-    """Floor or roof with a tab on each side, seen from outside: the floor with x mirrored."""
+    """Floor or lid with a tab on each side, seen from outside: the floor with x mirrored."""
     x0, y0, x1, y1 = shell.outer.bounds
     x_mid, y_mid = (x0 + x1) / 2, (y0 + y1) / 2
     side = 1.0 if roof else -1.0
@@ -220,7 +219,7 @@ def _plate(outside: Outside, shell: Shell, card_mm: float, *, roof: bool) -> Car
     outline: list[Point] = []
     for a, b in zip(ring, [*ring[1:], ring[0]], strict=True):
         outline += [a, *with_tab(a, b)]
-    name = "roof" if roof else "floor"
+    name = "lid" if roof else "floor"
     labels = [
         Label(x_mm=0.0, y_mm=8.0, text=name, size_mm=6.0),
         Label(x_mm=0.0, y_mm=0.0, text="from above" if roof else "from below"),

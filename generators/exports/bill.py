@@ -102,7 +102,7 @@ def bus_rows(joining: Joining) -> tuple[BillRow, ...]:
             size=f"{width:g} x {thick:g} mm",
             count=len(cut),
             note=f"tinned, {min(cut):.1f} to {max(cut):.1f} mm long; a slot {BUS_SLOT_MM:g} wide "
-            "over each can end; soldered onto the strip before that is welded",
+            "over each can end; soldered onto the strip before welding",
         )
         for (width, thick), cut in sorted(lengths.items())
     )
@@ -132,7 +132,7 @@ def strip_rows(pack: Pack, joining: Joining) -> tuple[BillRow, ...]:
             size=f"{cut.width_mm:g} x {cut.thickness_mm:g} mm",
             count=round(cut.used_mm / 1000.0, 3),
             unit="m",
-            note=f"{stock_words(cut)}, by the cutting list",
+            note=f"{stock_words(cut)}, see the cutting list",
         )
         for cut in strip_cut_lists(joining, stock_of(pack))
     ]
@@ -171,7 +171,7 @@ def screw_rows(uses: Iterable[ScrewUse]) -> tuple[BillRow, ...]:
             found.setdefault(("hexagon nuts", use.screw, "ISO 4032"), []).append(use)
         if use.into is Into.INSERT:
             size = f"{use.screw}, hole {table.insert_hole_mm:g} x {table.insert_deep_mm:g}"
-            found.setdefault(("heat-set inserts", size, "set hot"), []).append(use)
+            found.setdefault(("heat-set inserts", size, "heat-set"), []).append(use)
     kinds = ["socket head screws", "washers", "hexagon nuts", "heat-set inserts"]
     order = sorted(found, key=lambda key: (kinds.index(key[0]), *_screw_order(found[key][0])))
     return tuple(

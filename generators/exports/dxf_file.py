@@ -15,8 +15,7 @@ __all__ = ["write_dxf"]
 def write_dxf(path: Path, draw: Callable[[Drawing], None], *, line_types: bool = False) -> None:
     """Write R2010 in millimetres; ``draw`` fills the empty document.
 
-    ``line_types``: with dashed and dotted lines at hand.
-    """
+    ``line_types``: with dashed and dotted lines defined."""
     import ezdxf
     from ezdxf import units
 

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 __all__ = ["DXF_COLOURS", "write_sheet_dxf"]
 
-# Colours by the format's index: 7 is black on white; they tell layers apart on a screen.
+# Colours by the format's index: 7 is black on white; they distinguish layers on a screen.
 DXF_COLOURS = {
     "HOLDER": 8, "CELLS": 9, "STRIPS": 7, "WELDS": 1, "TAPS": 5, "TEXT": 8,
 }  # fmt: skip

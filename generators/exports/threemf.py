@@ -146,6 +146,6 @@ def _write_package(path: Path, model: str) -> None:
         for name, text in files.items():
             entry = zipfile.ZipInfo(name, _CLOCK)
             entry.compress_type = zipfile.ZIP_DEFLATED
-            entry.create_system = 3  # else it tells which system wrote the file
+            entry.create_system = 3  # else it reveals which system wrote the file
             entry.external_attr = 0o644 << 16
             package.writestr(entry, text.encode("utf-8"), compresslevel=6)

@@ -27,7 +27,7 @@ POINTS_A_MM = 72.0 / 25.4
 BAR_MM = 100.0
 FOOT_MM = 10.0  # above the lower margin: check bar and title
 GAP_MM = 6.0
-EDGE_MM = 0.5  # a line on the room's very edge is drawn in full
+EDGE_MM = 0.5  # a line on the very edge of the drawing area is drawn in full
 FONT, BOLD = "Helvetica", "Helvetica-Bold"
 FOOT_WORDS_MM = 3.2
 MARK_MM = 0.15
@@ -36,7 +36,7 @@ SIGNS = str.maketrans({"\N{MINUS SIGN}": "\N{EN DASH}"})  # the standard fonts h
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Placed:
-    """A sheet on a page: where its own lower left corner lies in the room; turned a quarter
+    """A sheet on a page: where its own lower left corner lies in the drawing area; turned a quarter
     counter-clockwise or not.
     """
 

@@ -19,13 +19,13 @@ from layouts.spaces.space import Prism, Solid, Space
 __all__ = ["Overlaps", "body_solid", "in_space_checks", "overlaps", "proven_gap_mm"]
 
 OVERLAP_MM3 = 0.01  # bodies that touch share a face: more than float noise is a clash
-ROUND_MM = 10.0  # what lies outside of a room is looked at so far round it
+ROUND_MM = 10.0  # what lies outside of a free space is looked at so far round it
 BELOW_MM = 1e4  # a floor carries: no gap is measured to it
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Overlaps:
-    """Volumes [mm3] that should not be: shared with each body to stay out of, outside the room."""
+    """Volumes [mm3] that should be 0: shared with each keep-out, outside the free space."""
 
     shared_mm3: tuple[tuple[str, float], ...]
     outside_mm3: float
@@ -38,7 +38,7 @@ class Overlaps:
     @property
     def worst_name(self) -> str:
         """Where that is."""
-        named = [("outside of the room", self.outside_mm3), *self.shared_mm3]
+        named = [("outside of the space", self.outside_mm3), *self.shared_mm3]
         return max(named, key=lambda one: one[1])[0]
 
 
@@ -54,7 +54,7 @@ def _room_solid(room: Prism | Solid) -> manifold3d.Manifold:
 
 
 def overlaps(pack: manifold3d.Manifold, space: Space) -> Overlaps:
-    """What a posed pack shares with bodies to stay out of, and what of it is outside the room."""
+    """What a posed pack shares with keep-outs, and what of it is outside the free space."""
     outside = 0.0
     if space.room is not None:
         outside = (pack - _room_solid(space.room)).volume()
@@ -78,7 +78,7 @@ def proven_gap_mm(pack: manifold3d.Manifold, space: Space, *, most_mm: float) ->
 
 
 def _round_room(room: Prism | Solid, most_mm: float) -> manifold3d.Manifold:
-    """The surroundings of a room: a block with the room taken out, and a prism's floor too."""
+    """The surroundings of a free space: a block less that space, and a prism's floor too."""
     solid = _room_solid(room)
     low, high = (np.array(corner) for corner in np.split(np.array(solid.bounding_box()), 2))
     margin = most_mm + ROUND_MM
@@ -103,8 +103,7 @@ def in_space_checks(
 ) -> tuple[Check, ...]:
     """The smallest gap, and the proofs on solids that it is right.
 
-    ``gap_mm``: as it was found; ``where``: its place in words; ``mends``: what would do.
-    """
+    ``gap_mm``: as it was found; ``where``: its place in words; ``mends``: the remedy."""
     pack = body_solid(body, pose)
     found = overlaps(pack, space)
     most = max(gap_mm, 0.0) + 1.0
@@ -115,7 +114,7 @@ def in_space_checks(
     return (
         Check(
             id="space",
-            about="all that must lie within the space does, clear of everything in it; "
+            about="everything that must lie within the space does, clear of all keep-outs; "
             "smallest gap",
             holds=gap_mm >= 0.0,
             value=gap_mm,
@@ -127,8 +126,7 @@ def in_space_checks(
         ),
         Check(
             id="space_overlap",
-            about="volume that the pack shares with what it must stay out of, or has outside "
-            "the room, on solids",
+            about="volume of interference with keep-outs, or outside the space, on solids",
             holds=found.worst_mm3 <= OVERLAP_MM3,
             value=found.worst_mm3,
             limit=OVERLAP_MM3,
@@ -140,7 +138,7 @@ def in_space_checks(
         ),
         Check(
             id="space_gap_proven",
-            about="the smallest gap as found, against the one measured between solids",
+            about="smallest gap as searched, against the gap measured between solids",
             holds=off <= TOLERANCE_MM,
             value=off,
             limit=TOLERANCE_MM,

@@ -34,7 +34,7 @@ class MeshFacts:
 
 
 def mesh_facts(name: str, vertices_mm: NDArray[np.float64], faces: NDArray[np.int64]) -> MeshFacts:
-    """Facts of one mesh, taken as it is: nothing is welded or mended."""
+    """Facts of one mesh, taken as it is: nothing is welded or repaired."""
     mesh = trimesh.Trimesh(vertices_mm, faces, process=False, validate=False)
     low, high = vertices_mm.min(axis=0), vertices_mm.max(axis=0)
     return MeshFacts(
@@ -114,7 +114,7 @@ def _mesh_volume(facts: MeshFacts, solid_mm3: float, chord_bound_mm3: float) -> 
     allowed = min(chord_bound_mm3, MESH_SHARE * solid_mm3)
     return Check(
         id="mesh_volume",
-        about=f"{facts.name}: the mesh's volume against the solid's, within what chords can miss",
+        about=f"{facts.name}: the mesh's volume against the solid's, within the chord error",
         holds=by_mesh <= allowed,
         value=by_mesh,
         limit=allowed,
@@ -148,14 +148,14 @@ def _fits_bed(facts: MeshFacts, bed_mm: tuple[float, float, float]) -> Check:
     over = max(size[0] - bed[0], size[1] - bed[1], high - bed_mm[2])
     return Check(
         id="fits_bed",
-        about=f"{facts.name}: fits the printer, a quarter turn allowed; what sticks out",
+        about=f"{facts.name}: overhang over the bed, a quarter turn allowed",
         holds=over <= 0.0,
         value=over,
         limit=0.0,
         unit="mm",
         at_least=False,
         source="geometry",
-        how_to_mend="a larger printer.bed_mm, or fewer cells: no cut of this part was found",
+        how_to_mend="a larger printer.bed_mm, or fewer cells: no way to split this part was found",
         where=facts.name,
     )
 

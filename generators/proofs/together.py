@@ -20,7 +20,7 @@ OVERLAP_MM3 = 0.01  # two parts drawn to touch share a face; more than float noi
 LIFT_MM = 0.01  # a can that stands on the lip touches it: lifted by this, it must be free
 CLASH_MM3 = 1e-3  # a can that does not go in bites at least this much; chords alone never do
 LARGER_POCKET = (
-    "a larger holder.clearance_mm, or the can's true diameter in cell.measured_diameter_mm"
+    "a larger holder.clearance_mm, or the can's actual diameter in cell.measured_diameter_mm"
 )
 
 
@@ -91,7 +91,7 @@ def cell_checks(
 def _goes_in(bitten: float) -> Check:
     return Check(
         id="cells_go_in",
-        about="every cell of the largest allowed size, all at once, overlaps no part",
+        about="interference of all cells of the largest allowed size with the parts",
         holds=bitten <= OVERLAP_MM3,
         value=bitten,
         limit=OVERLAP_MM3,
@@ -105,7 +105,7 @@ def _goes_in(bitten: float) -> Check:
 def _pockets_hold(refused: NDArray[np.bool_]) -> Check:
     return Check(
         id="pockets_hold",
-        about="a can two clearances thicker does not go into any pocket (pockets that refuse)",
+        about="a can two clearances larger does not enter any pocket (pockets that block it)",
         holds=bool(refused.all()),
         value=float(refused.sum()),
         limit=float(len(refused)),
@@ -118,7 +118,9 @@ def _pockets_hold(refused: NDArray[np.bool_]) -> Check:
 def _pockets_centre(refused: NDArray[np.bool_]) -> Check:
     return Check(
         id="pockets_centre",
-        about="a can shifted sideways by more than the clearance clashes (pockets that refuse)",
+        about=(
+            "a can shifted sideways by more than the clearance interferes (pockets that block it)"
+        ),
         holds=bool(refused.all()),
         value=float(refused.sum()),
         limit=float(len(refused)),
@@ -156,7 +158,7 @@ def _held(
 
 def overlap_checks(parts: Sequence[PlacedMesh]) -> tuple[Check, ...]:
     """The worst overlap between any two placed parts."""
-    worst, pair = 0.0, "no two parts come near each other"
+    worst, pair = 0.0, "no two parts are close to each other"
     boxes = [part.box_mm for part in parts]
     for i, j in itertools.combinations(range(len(parts)), 2):
         (low_i, high_i), (low_j, high_j) = boxes[i], boxes[j]
@@ -168,7 +170,7 @@ def overlap_checks(parts: Sequence[PlacedMesh]) -> tuple[Check, ...]:
     return (
         Check(
             id="parts_clear",
-            about=f"no two printed parts interpenetrate (worst: {pair})",
+            about=f"no interference between printed parts (worst: {pair})",
             holds=worst <= OVERLAP_MM3,
             value=worst,
             limit=OVERLAP_MM3,

@@ -10,7 +10,7 @@ from layouts.strips.cutting import Bar, CutList, stock_words, strip_piece_rows
 
 __all__ = ["cutting_tables"]
 
-ROWS_MOST = 40  # kinds of bars told one by one
+ROWS_MOST = 40  # kinds of bars listed one by one
 
 
 def cutting_tables(pack: Pack, cuts: tuple[CutList, ...]) -> tuple[Table, ...]:
@@ -27,18 +27,21 @@ def _table(pack: Pack, cut: CutList) -> Table:
     left = len(rows) - ROWS_MOST
     if left > 0:
         more = sum(count for count in list(kinds.values())[ROWS_MOST:])
-        rows = [*rows[:ROWS_MOST], (f"{more}", "cut each otherwise: templates tell lengths", "")]
+        rows = [
+            *rows[:ROWS_MOST],
+            (f"{more}", "cut individually: see the templates for lengths", ""),
+        ]
     pieces = strip_piece_rows(cut)
     counted = sum(count for _, count in pieces)
     best = (
-        "no list needs fewer"
+        "proven minimum"
         if cut.proven
-        else f"no list needs fewer than {cut.least_bars}: {cut.least_waste_mm:.0f} mm of waste"
+        else f"lower bound {cut.least_bars} lengths: {cut.least_waste_mm:.0f} mm of waste"
     )
     return Table(
         title=f"{pack.strip.material} {cut.width_mm:g} x {cut.thickness_mm:g} mm: "
         f"{stock_words(cut)}",
-        headings=("lengths of stock", "pieces cut from each, mm", "left over, mm"),
+        headings=("stock lengths", "pieces cut from each, mm", "remainder, mm"),
         rows=tuple(rows),
         note=f"{counted} pieces, {cut.used_mm / 1000.0:.3f} m in all, every layer counted; "
         f"{cut.stock.kerf_mm:g} mm a cut; {cut.waste_mm:.0f} mm of waste; {best}.",

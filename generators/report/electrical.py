@@ -10,14 +10,14 @@ from layouts.pack import Pack
 __all__ = ["electrical_facts", "electrical_tables"]
 
 LIMITS = {
-    "cells": "cells, by their own rating",
+    "cells": "cells, continuous rating",
     "links": "strips",
     "welds": "welds",
     "wire": "main leads",
     "connector": "connector",
     "bms": "BMS",
     "fuse": "main fuse",
-    "heat": "heat, until the pack is empty",
+    "heat": "temperature, until the pack is empty",
 }
 
 
@@ -25,9 +25,11 @@ def electrical_facts(of: Electrical) -> tuple[tuple[str, str], ...]:
     """Volts, charge and currents of the whole pack, name and value."""
     ratings = of.ratings
     volts = " / ".join(f"{v:.1f}" for v in (ratings.empty_v, ratings.nominal_v, ratings.full_v))
-    asked = () if ratings.asked_a is None else (("continuous, asked", f"{ratings.asked_a:.1f} A"),)
+    asked = (
+        () if ratings.asked_a is None else (("continuous, required", f"{ratings.asked_a:.1f} A"),)
+    )
     return (
-        ("volts empty / nominal / full", f"{volts} V"),
+        ("voltage: cut-off / nominal / full charge", f"{volts} V"),
         ("capacity", f"{ratings.capacity_ah:.1f} Ah"),
         ("energy", f"{ratings.energy_wh:.0f} Wh"),
         *asked,
@@ -36,12 +38,12 @@ def electrical_facts(of: Electrical) -> tuple[tuple[str, str], ...]:
             f"{ratings.pack_continuous_a:.1f} A",
         ),
         ("main fuse", f"{of.guard.fuse.rating_a:g} A{'' if of.guard.given else ', proposed'}"),
-        ("into a short circuit", f"{of.guard.short.current_a:.0f} A"),
+        ("prospective short-circuit current", f"{of.guard.short.current_a:.0f} A"),
     )
 
 
 def electrical_tables(pack: Pack, of: Electrical) -> tuple[Table, ...]:
-    """What limits the current, what is lost, fuse and wires, landings, heat, run."""
+    """What limits the current, what is lost, fuse and wiring, main terminals, heat, run."""
     return (
         _limits(of),
         _currents(of),
@@ -56,38 +58,42 @@ def _limits(of: Electrical) -> Table:
     known = of.ratings.limits.known
     least = of.ratings.limited_by
     rows = [
-        (words, f"{known[name]:.1f} A" if name in known else "not given, or none",
-         "the least" if name == least else "")
+        (words, f"{known[name]:.1f} A" if name in known else "not given or none",
+         "lowest" if name == least else "")
         for name, words in LIMITS.items()
     ]  # fmt: skip
     return Table(
-        title="What the pack may give until it is empty",
+        title="Current rating until the pack is empty",
         headings=("limited by", "pack current", ""),
         rows=tuple(rows),
-        note="The most loaded cell is at its own rating when the pack gives "
-        f"{of.first_cell_a:.1f} A. For ever, without a rest, heat allows "
+        note="The most loaded cell is at its own rating when the pack delivers "
+        f"{of.first_cell_a:.1f} A. The steady-state thermal limit is "
         f"{of.heat.continuous.amps:.1f} A.",
     )
 
 
 def _currents(of: Electrical) -> Table:
-    cases = [(f"at the {'load asked' if of.at == 'asked' else 'continuous current'}", of.reference)]
+    cases = [(f"at {'load demand' if of.at == 'asked' else 'the continuous rating'}", of.reference)]
     if of.at == "asked":
-        cases.append(("at the continuous current", of.continuous))
+        cases.append(("at the continuous rating", of.continuous))
     if of.peak is not None:
-        cases.append(("at the peak asked", of.peak))
-    charger = "at the charger's current" if of.charging.charger_given else "at the cells' charge"
+        cases.append(("at peak load", of.peak))
+    charger = (
+        "at the charger's current" if of.charging.charger_given else "at the cells' charge current"
+    )
     cases.append((charger, of.charge))
     return Table(
         title="Currents and losses",
         headings=(
-            "", "pack, A", "most in a cell, A", "most in a link, A", "most in a weld, A",
-            "volts lost", "cells, W", "strips, W", "welds and ends, W",
+            "", "pack, A", "highest cell current, A", "highest link current, A",
+            "highest weld current, A",
+            "voltage drop", "cells, W", "strips, W", "welds and ends, W",
         ),
         rows=tuple(_loss_row(name, lost) for name, lost in cases),
-        note=f"Between the two landings {of.shares.ohm * 1000:.1f} m\N{GREEK CAPITAL LETTER OMEGA} "
-        "(direct current, strips at 20 \N{DEGREE SIGN}C); cells of one group differ by "
-        f"{100 * of.shares.spread_ratio:.1f} % of their mean.{_rise(of)}",
+        note=f"Between the main terminals {of.shares.ohm * 1000:.1f} "
+             f"m\N{GREEK CAPITAL LETTER OMEGA} (direct current, strips at 20 "
+             "\N{DEGREE SIGN}C); current imbalance within a group "
+             f"{100 * of.shares.spread_ratio:.1f} % of the mean.{_rise(of)}",
     )  # fmt: skip
 
 
@@ -110,39 +116,47 @@ def _rise(of: Electrical) -> str:
     if rise is None:
         return ""
     return (
-        f" Warmest strip: {rise.strip}, {rise.rise_k:.1f} K over the cans it is welded to "
+        f" Hottest strip: {rise.strip}, {rise.rise_k:.1f} K above the cans it is welded to "
         f"({rise.model})."
     )
 
 
 def _protection(pack: Pack, of: Electrical) -> Table:
     guard, leads, taps = of.guard, of.leads, of.taps
-    assumed = " (1 kHz resistance of the cells assumed)" if guard.short.assumed else ""
+    assumed = " (cells' 1 kHz resistance assumed)" if guard.short.assumed else ""
     why = "as given" if guard.given else guard.reason
     rows = [
         ("main fuse", f"{guard.fuse.rating_a:g} A", why),
-        ("it must be", "", guard.needs),
-        ("short circuit at the pack", f"{guard.short.current_a:.0f} A", f"full pack{assumed}"),
-        ("least fault", f"{guard.least.current_a:.0f} A", "empty and cold, far end of the wires"),
+        ("required", "", guard.needs),
+        (
+            "prospective short-circuit current at the pack",
+            f"{guard.short.current_a:.0f} A",
+            f"full charge{assumed}",
+        ),
+        (
+            "minimum fault current",
+            f"{guard.least.current_a:.0f} A",
+            "empty, cold, at the far end of the leads",
+        ),
         (
             "main leads",
             f"{leads.area_mm2:g} mm\N{SUPERSCRIPT TWO}, AWG {_gauge(leads.awg)}",
-            f"bear {leads.bears_a:.1f} A at {leads.ambient_c:g} \N{DEGREE SIGN}C ({leads.source}); "
-            f"{leads.ohm * 1000:.1f} m\N{GREEK CAPITAL LETTER OMEGA} there and back; bear the "
-            f"short circuit for {guard.withstands_s:.2g} s",
+            f"rated {leads.bears_a:.1f} A at {leads.ambient_c:g} \N{DEGREE SIGN}C "
+            f"({leads.source}); {leads.ohm * 1000:.1f} m\N{GREEK CAPITAL LETTER OMEGA} both "
+            f"conductors; withstand the short circuit for {guard.withstands_s:.2g} s",
         ),
         (
-            "balance wires",
+            "balance leads",
             f"AWG {taps.awg}",
-            f"each with a fuse of {taps.choice.fuse.rating_a:g} A where it begins"
-            + (" (given)" if pack.taps.fused else ", which is not said to be there"),
+            f"each with a {taps.choice.fuse.rating_a:g} A fuse at its source end"
+            + (" (given)" if pack.taps.fused else ", not stated to be fitted"),
         ),
     ]
     if of.charging.fuse is not None:
         fuse = of.charging.fuse
-        rows.append(("charge port's fuse", f"{fuse.fuse.rating_a:g} A", fuse.reason))
+        rows.append(("charge port fuse", f"{fuse.fuse.rating_a:g} A", fuse.reason))
     return Table(
-        title="Fuse and wires", headings=("what", "size", "why"), rows=tuple(rows), note=""
+        title="Fuse and wiring", headings=("what", "size", "why"), rows=tuple(rows), note=""
     )
 
 
@@ -155,8 +169,13 @@ def _landings(of: Electrical) -> tuple[Table, ...]:
         return ()
     return (
         Table(
-            title="Where the main leads land, compared",
-            headings=("main leads", "cells differ by, %", "most in a link, A", "strips, W"),
+            title="Main terminal options compared",
+            headings=(
+                "main leads",
+                "current imbalance within a group, %",
+                "highest link current, A",
+                "strips, W",
+            ),
             rows=tuple(
                 (
                     one.way.words,
@@ -174,26 +193,29 @@ def _landings(of: Electrical) -> tuple[Table, ...]:
 def _heat(of: Electrical) -> Table:
     heat, steady, empty = of.heat, of.heat.steady, of.heat.empty
     rows = [
-        ("hottest can when the pack has run empty",
+        ("maximum cell temperature at end of discharge",
          f"{empty.hottest_c:.0f} \N{DEGREE SIGN}C", f"after {empty.seconds / 60:.0f} min"),
-        ("hottest can for ever", f"{steady.hottest_c:.0f} \N{DEGREE SIGN}C",
-         f"{steady.rise_k:.0f} K over the air"),
-        ("enclosure, for ever", f"{steady.outside_c:.0f} \N{DEGREE SIGN}C",
-         f"gives off {steady.watts_out:.1f} W"),
+        ("maximum cell temperature, steady state", f"{steady.hottest_c:.0f} \N{DEGREE SIGN}C",
+         f"{steady.rise_k:.0f} K above ambient"),
+        ("enclosure, steady state", f"{steady.outside_c:.0f} \N{DEGREE SIGN}C",
+         f"dissipates {steady.watts_out:.1f} W"),
         ("limit", f"{heat.limits.lowest_c:.0f} \N{DEGREE SIGN}C", f"of {heat.limits.named}"),
-        ("reached from cold", _minutes(heat.to_limit_s), f"at {heat.load_a:.1f} A"),
+        ("time to limit from ambient", _minutes(heat.to_limit_s), f"at {heat.load_a:.1f} A"),
     ]  # fmt: skip
     if heat.peak_a is not None:
         rows.append(
             (
-                "reached at the peak, warm",
+                "time to limit at peak, warm",
                 _minutes(heat.warm_peak_to_limit_s),
-                f"at {heat.peak_a:.1f} A, when the pack has just run empty at {heat.load_a:.1f} A",
+                (
+                    f"at {heat.peak_a:.1f} A, starting at the end of a discharge at "
+                    f"{heat.load_a:.1f} A"
+                ),
             )
         )
     how = heat.how_good
     return Table(
-        title=f"Heat at {heat.load_a:.1f} A",
+        title=f"Temperatures at {heat.load_a:.1f} A",
         headings=("what", "figure", ""),
         rows=tuple(rows),
         note=f"{how[0].upper()}{how[1:]}.",
@@ -213,9 +235,9 @@ def _machine(of: Electrical) -> tuple[Table, ...]:
         far = "" if run.distance_km is None else f", {run.distance_km:.1f} km"
         rows.append(
             (
-                "run time by the profile",
+                "run time on the load profile",
                 f"{_minutes(run.seconds)}{far}",
-                f"{run.ended_by}; {run.given_wh:.0f} Wh given, {run.lost_wh:.0f} Wh lost",
+                f"{run.ended_by}; {run.given_wh:.0f} Wh delivered, {run.lost_wh:.0f} Wh lost",
             )
         )
     if charge is not None:
@@ -223,19 +245,19 @@ def _machine(of: Electrical) -> tuple[Table, ...]:
             (
                 "precharge resistor",
                 f"{charge.ohm:g} \N{GREEK CAPITAL LETTER OMEGA}",
-                f"{charge.joules:.1f} J each time, {charge.seconds_99:.2g} s to 99 %, "
-                f"{charge.peak_w:.0f} W at first",
+                f"{charge.joules:.1f} J per cycle, {charge.seconds_99:.2g} s to 99 %, "
+                f"{charge.peak_w:.0f} W peak",
             )
         )
     if of.charging.back is not None:
         back = of.charging.back
         rows.append(
             (
-                "braking into a full pack",
+                "regenerative braking into a full pack",
                 f"{back.full_pack_v:.1f} V",
-                f"{back.current_a:g} A; give back nothing from {back.stop_v:.1f} V up",
+                f"{back.current_a:g} A; disable regeneration from {back.stop_v:.1f} V up",
             )
         )
     if not rows:
         return ()
-    return (Table(title="The machine", headings=("what", "figure", ""), rows=tuple(rows), note=""),)
+    return (Table(title="Machine", headings=("what", "figure", ""), rows=tuple(rows), note=""),)

@@ -40,14 +40,14 @@ def order_of_work(plan: PackPlan) -> tuple[Stage, ...]:
 
 def _room() -> Stage:
     return Stage(
-        title="Before you begin",
+        title="Before you start",
         steps=(
-            "Read the cell maker's data sheet: where it says otherwise than this sheet, it wins. "
-            "Ask what local rules say; where they want a licensed person, get one.",
-            "Work where a burning pack can be left to burn out or be carried outside; keep the way "
-            "out free, sand or a metal box at hand, and someone within call.",
-            "Rings, watches and chains off, eyes covered, sleeves of insulating tape on every tool "
-            "but its tip. One tool in reach at a time.",
+            "Read the cell maker's data sheet: where it differs from this sheet, it takes "
+            "precedence. Check local rules; where they require a licensed person, hire one.",
+            "Work where a burning pack can be left to burn out or be carried outside; keep the "
+            "exit clear, sand or a metal box at hand, and someone within call.",
+            "Rings, watches and chains off, safety glasses on, every tool insulated with tape "
+            "except its tip. One tool within reach at a time.",
         ),
     )
 
@@ -58,35 +58,36 @@ def _cells(plan: PackPlan) -> Stage:
     return Stage(
         title="Sort the cells",
         steps=(
-            f"Look at every cell: a dent, rust, a torn sleeve, a smell or less than "
-            f"{cell.empty_v:g} V on arrival: it goes to the recycler, not into the pack.",
-            f"Measure capacity and resistance of each, write them on it, and leave out what is off "
-            f"by more than {OHM_SHARE:g} % from the middle of the lot. Share the rest out so that "
+            "Inspect every cell: one with a dent, rust, a torn sleeve, a smell or less than "
+            f"{cell.empty_v:g} V on arrival is recycled, not built in.",
+            "Measure capacity and resistance of each cell, write them on it, and reject those "
+            f"more than {OHM_SHARE:g} % off the median of the lot. Distribute the rest so that "
             f"every group of {plan.pack.parallel} has the same capacity.",
-            "Let them rest for two weeks: a cell that loses more volts than the others leaks "
-            "inside and is left out.",
-            f"Bring all to the same volts before any are joined: within {ALIKE_MV:g} mV of each "
-            f"other ({ALIKE_MV:g} mV drive {amps:.1f} A through two cells at once), "
-            f"at {STORED} of charge.",
+            "Let them rest for two weeks: reject a cell whose voltage drops more than the "
+            "others' (self-discharge).",
+            f"Bring all to the same voltage before any are joined: within {ALIKE_MV:g} mV of "
+            f"each other ({ALIKE_MV:g} mV drives {amps:.1f} A through two cells on contact), at "
+            f"{STORED} state of charge.",
         ),
     )
 
 
 def _holders(plan: PackPlan) -> Stage:
     rings = len(plan.arrangement.xy_mm)
-    barriers = " Put the barriers into their grooves." if plan.barriers else ""
+    barriers = " Insert the barriers into their grooves." if plan.barriers else ""
     return Stage(
         title="Rings first, then holders",
         steps=(
-            "Measure the prints: pockets, posts, lip. Press the inserts in hot, tub and lugs. "
-            "Screw the glands in and stand the BMS board in its guides, not yet connected."
+            "Measure the prints: pockets, posts, lip. Heat-set the inserts in tub and mounting "
+            "pads. Fit the cable glands and place the BMS board in its guides, not yet "
+            "connected."
             if plan.housing
             else "Measure the prints: pockets, posts, lip. Try the empty holders in the case, "
-            "cover and all, before any cell goes in.",
-            f"Glue an insulating ring on each of the {rings} positive ends, before anything else. "
-            "Count them: a strip over a bare positive rim shorts its cell.",
-            "Set the cells into the lower holder by the signs at its pockets; have someone else "
-            "check every polarity against the plan." + barriers,
+            "with its cover, before any cell is inserted.",
+            f"Glue an insulating ring on each of the {rings} positive ends first. Count them: a "
+            "strip over a bare positive rim shorts its cell.",
+            "Insert the cells into the lower holder according to the polarity marks at its "
+            "pockets; have a second person check every polarity against the plan." + barriers,
             "Press the upper holder on and tighten the tie screws only until the posts meet.",
         ),
     )
@@ -99,8 +100,7 @@ def _strips(plan: PackPlan) -> Stage:
         title="Strips and test welds",
         steps=(
             f"Cut the {material} by the cutting list and the templates (print at 100 %, measure "
-            "their 100 mm bar), take the burr off, round the corners, and write each strip's "
-            "number on it.",
+            "their 100 mm bar), deburr, round the corners, and write each strip's number on it.",
             *(
                 (
                     "Cut the flat copper for the rows of both end groups, slot it over each can "
@@ -109,10 +109,10 @@ def _strips(plan: PackPlan) -> Stage:
                 if bus
                 else ()
             ),
-            "Set the welder on scrap: cans that were never filled, else dead cells emptied to "
-            "nothing, outdoors. Five test welds one after another, each pulled off to destruction. "
-            "Good: every spot leaves a hole in the strip and its metal on the can, and no can is "
-            "dented, holed or blue.",
+            "Set the welder on scrap: unfilled cans, otherwise dead cells discharged to 0 V, "
+            "outdoors. Five test welds in succession, each peeled to destruction. Good: every "
+            "spot tears a hole in the strip and leaves its metal on the can, and no can is "
+            "dented, perforated or discoloured blue.",
         ),
     )
 
@@ -132,15 +132,15 @@ def _welding(plan: PackPlan) -> Stage:
     return Stage(
         title="Weld",
         steps=(
-            "Cover the upper face with insulating sheet. From here on the pack can't be switched "
-            "off: never bridge two potentials, with a strip, a tool or a probe.",
-            f"Weld the lower face, strips 1 to {lower} in their order, {each}. Before each strip: "
-            "polarity and group of every cell under it against the plan, with the meter too."
-            + more,
-            "Pull at every strip with a finger's strength. Cover the lower face, turn the pack "
-            "over, uncover joint by joint.",
+            "Cover the upper face with insulating sheet. From now on the pack can't be switched "
+            "off: never bridge two potentials with a strip, a tool or a probe.",
+            f"Weld the lower face, strips 1 to {lower} in their order, {each}. Before each "
+            "strip, check polarity and group of every cell under it against the plan, and with "
+            "the meter." + more,
+            "Pull every strip by hand. Cover the lower face, turn the pack over, uncover joint "
+            "by joint.",
             f"Weld the upper face, strips {lower + 1} to {len(strips)} in their order, the same "
-            "way. Cover each joint when it is done.",
+            "way. Cover each joint when it is finished.",
         ),
     )
 
@@ -148,19 +148,20 @@ def _welding(plan: PackPlan) -> Stage:
 def _taps(plan: PackPlan) -> Stage:
     pack, cell = plan.pack, plan.pack.cell
     return Stage(
-        title="Taps before the BMS",
+        title="Balance leads before the BMS",
         steps=(
-            f"Before any lead: measure every group against pack minus and write it in the table: "
-            f"tap k reads k times a cell's volts ({cell.nominal_v:g} V nominal, {cell.full_v:g} "
-            f"full), the last {pack.series * cell.nominal_v:.1f} V nominal. One that is off by "
-            f"more than {TAP_WITHIN_MV:g} mV from what its cells say: stop and find out why.",
-            f"Solder a balance wire to each of the {pack.series + 1} joints, B0 first and so on "
-            "up, away from the gas way over the can ends and through the notches; fuse or protect "
-            "each where it begins. Heat the strip beside the can, never the can.",
-            "At the loose plug, with the BMS far away: measure each contact against B0, in order. "
-            "Every one reads the next line of the table; two swapped wires destroy the BMS and "
-            "may start a fire.",
-            f"Only then plug the BMS in, its main wire at pack minus first where its maker says "
+            "Before fitting any lead: measure every group against pack minus and write it in "
+            f"the table: tap k reads k times a cell's voltage ({cell.nominal_v:g} V nominal, "
+            f"{cell.full_v:g} full), the last {pack.series * cell.nominal_v:.1f} V nominal. If "
+            f"one differs by more than {TAP_WITHIN_MV:g} mV from the sum of its cells, stop and "
+            "find the cause.",
+            f"Solder a balance lead to each of the {pack.series + 1} joints, B0 first and then "
+            "upwards, clear of the vent path over the can ends and through the notches; fuse or "
+            "protect each at its source end. Heat the strip beside the can, never the can.",
+            "At the open balance connector, with the BMS disconnected: measure each contact "
+            "against B0, in order. Each reads the next line of the table; two swapped leads "
+            "destroy the BMS and may start a fire.",
+            "Only then connect the BMS, its main lead to pack minus first where its maker says "
             f"so, and measure again: it is for {pack.series} cells in series, {cell.chemistry}.",
         ),
     )
@@ -172,9 +173,13 @@ def _insulation(plan: PackPlan) -> Stage:
     return Stage(
         title="Insulation test",
         steps=(
-            f"BMS unplugged: measure from each pole to {what}: no volts, and {LEAST_MOHM:g} "
-            f"megohm or more, with an insulation tester at its lowest range above {volts:.0f} V.",
-            "Repeat it when the pack is closed. Any reading of volts: open it and find the place.",
+            f"BMS disconnected: measure from each terminal to {what}: no voltage, and "
+            f"{LEAST_MOHM:g} megohm or more, with an insulation tester at its lowest range above "
+            f"{volts:.0f} V.",
+            (
+                "Repeat it when the pack is closed. If any voltage is measured, open it and "
+                "find the fault."
+            ),
         ),
     )
 
@@ -184,16 +189,17 @@ def _closing(plan: PackPlan) -> Stage:
     tails = f"the {face[0]} face" if face[0] == face[1] else "one on each face"
     closing = (
         (
-            "Lower the core straight into the tub, leads out through the glands; check that "
-            "nothing lies under a pad and that drains and slots are free.",
-            "Lid on, screws snug only: inserts pull out. Brackets: the screws into the lugs first, "
-            "then the feet to the frame.",
+            "Lower the cell block straight into the tub, leads out through the glands; check "
+            "that nothing lies under a clamping pad and that drains and slots are clear.",
+            "Fit the lid and tighten its screws to 0.5 N m (judgement, no source): more may "
+            "pull the inserts out. Brackets: the screws into the mounting pads first, then the "
+            "feet to the frame.",
         )
         if plan.housing
         else (
-            "Line the case with insulating sheet, lower the core in, and hold it so that neither "
-            "cells nor strips carry a load: foam or blocks against the holders alone. Keep the "
-            "room over both faces and the case's openings free for gas.",
+            "Line the case with insulating sheet, lower the cell block in, and hold it so that "
+            "neither cells nor strips carry a load: foam or blocks against the holders only. "
+            "Keep the vent space over both faces and the case's openings clear.",
         )
     )
     return Stage(
@@ -203,7 +209,7 @@ def _closing(plan: PackPlan) -> Stage:
             "keep both far ends insulated until the pack is closed. Pack minus first, and never "
             "both bare at once.",
             f"Main fuse within {FUSE_WITHIN_MM:.0f} mm of pack plus, rated above the load and "
-            "below what the wire bears, for the pack's full direct voltage and short-circuit "
+            "below the wire's ampacity, for the pack's full DC voltage and short-circuit "
             "current. A switch or plug within reach disconnects the pack by hand.",
             *closing,
         ),
@@ -216,14 +222,14 @@ def _first_charge(plan: PackPlan) -> Stage:
     return Stage(
         title="First charge, attended",
         steps=(
-            f"First charge outdoors or where a fire can be left to burn out, at "
-            f"{FIRST_RATE * hours:.1f} A or less, never left alone, at 10 to 30 °C.",
-            f"Every quarter of an hour: volts of all groups within {TAP_WITHIN_MV:g} mV of each "
-            f"other, no cell above {cell.full_v:g} V, no place warmer than {WARM_C:g} °C. Else "
-            "unplug and stand back.",
-            f"It ends at {pack.series * cell.full_v:.1f} V. Leave it for a day, measure again: a "
-            "group that has sunk has a bad cell. Then a first discharge at a small load, attended "
-            "too.",
+            "First charge outdoors or where a fire can be left to burn out, at "
+            f"{FIRST_RATE * hours:.1f} A or less, never unattended, at 10 to 30 °C.",
+            f"Every 15 minutes: all group voltages within {TAP_WITHIN_MV:g} mV of each other, no "
+            f"cell above {cell.full_v:g} V, no spot warmer than {WARM_C:g} °C. Otherwise "
+            "disconnect and keep away.",
+            f"It ends at {pack.series * cell.full_v:.1f} V. Let it rest for a day and measure "
+            "again: a group whose voltage has dropped has a bad cell. Then a first discharge at "
+            "a small load, also attended.",
         ),
     )
 
@@ -235,17 +241,17 @@ def _label(plan: PackPlan) -> Stage:
     return Stage(
         title="Label",
         steps=(
-            f"On the pack, to be read without opening it: {pack.name}, {volts:.1f} V nominal, "
+            f"On the pack, legible without opening it: {pack.name}, {volts:.1f} V nominal, "
             f"{pack.series * cell.full_v:.1f} V full, {energy:.0f} Wh, {cell.chemistry}, "
-            f"{pack.series}S{pack.parallel}P of {cell.format}, date of building, who built it, "
-            "plus and minus at the leads, fuse and charger to be used.",
+            f"{pack.series}S{pack.parallel}P of {cell.format}, build date, builder, plus and "
+            "minus at the leads, fuse and charger to be used.",
             "And: home-made, not certified. Do not open, crush, wet, heat or charge below 0 °C.",
         ),
     )
 
 
 def after_building(plan: PackPlan) -> tuple[Stage, ...]:
-    """What to know when the pack is done: nothing here is ticked."""
+    """Notes when the pack is done: nothing here is ticked."""
     return (
         _rework(plan),
         _storage(),
@@ -262,16 +268,16 @@ def _rework(plan: PackPlan) -> Stage:
         title="Rework",
         ticked=False,
         steps=(
-            "A strip comes off cold: cut it between the cells first, cover both sides, then "
-            "roll each end up with flat pliers, spot by spot; never lever against a can's rim, "
-            "never tear it straight up, never grind on a cell with other potentials bare.",
-            "What stays of a spot is filed flat by hand, not with a power tool, the dust wiped "
-            "off; the new spots go beside the old ones.",
-            "A cell is scrap where a weld has holed or dented it, its ring or sleeve is cut, "
-            f"it was shorted, it stood below {cell.empty_v - 0.5:.1f} V, it was warmed above "
-            f"{cell.max_c:g} °C, or its volts sink while it rests. In doubt it is scrap. Its "
-            "whole group is measured again, and a new cell brought to the group's volts "
-            f"within {ALIKE_MV:g} mV first.",
+            "Remove a strip cold: cut it between the cells first, cover both sides, then roll "
+            "each end up with flat pliers, spot by spot; never lever against a can's rim, never "
+            "pull it straight up, never grind on a cell while other potentials are bare.",
+            "File spot residue flat by hand, not with a power tool, and wipe the dust off; "
+            "place new spots beside the old ones.",
+            "A cell is scrap if a weld has perforated or dented it, its ring or sleeve is cut, "
+            f"it was shorted, it was below {cell.empty_v - 0.5:.1f} V, it was heated above "
+            f"{cell.max_c:g} °C, or its voltage drops at rest. In doubt it is scrap. Measure its "
+            "whole group again, and first bring a new cell to the group's voltage within "
+            f"{ALIKE_MV:g} mV.",
         ),
     )
 
@@ -281,9 +287,9 @@ def _storage() -> Stage:
         title="Storage",
         ticked=False,
         steps=(
-            f"At {STORED} of charge, 5 to 25 °C, dry, away from what burns and from ways out; "
-            "charger and load unplugged. Volts measured every three months: the BMS draws a "
-            "little all the time.",
+            f"At {STORED} state of charge, 5 to 25 °C, dry, away from combustibles and exits; "
+            "charger and load disconnected. Measure the voltage every three months: the BMS "
+            "draws a small current all the time.",
         ),
     )
 
@@ -295,26 +301,26 @@ def _transport(plan: PackPlan) -> Stage:
         title="Transport",
         ticked=False,
         steps=(
-            f"{energy:.0f} Wh. Lithium batteries are dangerous goods. Carriers take them only "
+            f"{energy:.0f} Wh. Lithium batteries are dangerous goods. Carriers accept them only "
             "when their type has passed the tests of the UN Manual of Tests and Criteria, part "
-            "III, section 38.3; a home-made pack has not, so normally it can't be sent by "
-            "post, courier or air, nor taken onto an aircraft. Ask the carrier and your "
-            "authority before it goes anywhere but in its own machine.",
-            "A damaged pack is not carried at all without the authority's word.",
+            "III, section 38.3; a home-made pack has not, so normally it can't be sent by post, "
+            "courier or air, nor taken onto an aircraft. Ask the carrier and your authority "
+            "before transporting it other than in its own machine.",
+            "A damaged pack must not be transported without the authority's approval.",
         ),
     )
 
 
 def _accident() -> Stage:
     return Stage(
-        title="After a crash, a fall or water",
+        title="After a crash, a fall or wetting",
         ticked=False,
         steps=(
-            "Disconnect it by hand if that is safe, do not charge it, and stand it outdoors, "
-            "5 m from anything that burns, for a day or more: cells may catch fire hours "
-            "later. Smoke, hiss, smell or warmth: away, and call the fire service.",
-            "Afterwards open it as if it were live: it is. Every cell that is dented or was "
-            "wet inside the pack is scrap; salt water is the worst.",
+            "Disconnect it by hand if that is safe, do not charge it, and place it outdoors, 5 "
+            "m from anything combustible, for a day or more: cells may catch fire hours later. "
+            "At smoke, hissing, smell or heat, move away and call the fire service.",
+            "Afterwards open it as live equipment. Every cell that is dented or was wet is "
+            "scrap; salt water is the worst.",
         ),
     )
 
@@ -325,24 +331,25 @@ def _end_of_life(plan: PackPlan) -> Stage:
         title="End of life",
         ticked=False,
         steps=(
-            "When a group holds less than 70 to 80 % of what it did, or sinks on its own. "
-            f"Discharge it through a lamp to {pack.series * cell.empty_v:.1f} V, tape both "
-            "poles and every tap, and hand it to a collection point for lithium batteries, "
-            "whole: never into the bin, never cut up.",
+            "When a group's capacity is below 70 to 80 % of its original value, or it "
+            "self-discharges. Discharge the pack through a lamp to "
+            f"{pack.series * cell.empty_v:.1f} V, tape both terminals and every balance lead, "
+            "and take it whole to a collection point for lithium batteries: never into the bin, "
+            "never cut up.",
         ),
     )
 
 
 def _uncertified() -> Stage:
     return Stage(
-        title="What it is not certified to",
+        title="Certification",
         ticked=False,
         steps=(
-            "To nothing. Not UN 38.3 (transport), not IEC 62133-2 (cells and batteries in "
-            "portable use), not IEC 62619 (in industrial use), not EN 50604-1 (in light "
-            "electric vehicles), no protection class of IEC 60529, no mark of conformity. "
-            "Spacings are compared with IEC 60664-1, which is no test of this pack.",
-            "Who puts it into a vehicle, a boat or a house, lends it or sells it may need "
-            "approval: local rules and licensed practice come before everything on this sheet.",
+            "None. Not UN 38.3 (transport), not IEC 62133-2 (cells and batteries in portable "
+            "use), not IEC 62619 (in industrial use), not EN 50604-1 (in light electric "
+            "vehicles), no protection class of IEC 60529, no mark of conformity. Spacings are "
+            "compared with IEC 60664-1, which is no test of this pack.",
+            "Installing it in a vehicle, a boat or a building, lending or selling it may need "
+            "approval: local rules and licensed practice take precedence over this sheet.",
         ),
     )

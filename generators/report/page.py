@@ -1,4 +1,4 @@
-"""The report: one self-contained page that says first whether the pack holds and what to mend."""
+"""The report: one self-contained page that begins with failed checks and their fixes."""
 
 from __future__ import annotations
 
@@ -58,10 +58,9 @@ class Stage:
 class Report:
     """All that the page shows; nothing is computed on it.
 
-    ``steps``: the build sheet in order. ``welding``: weld plans and the order of the balance
-    wires, ``taps`` their volts; ``cutting``: lists of strips. ``shorts``: where bare metal comes
-    too near, nothing where all holds. ``placing``: cells placed in the space's outline.
-    """
+    ``steps``: the build sheet in order. ``welding``: weld plans and the order of the balance leads,
+    ``taps`` their voltages; ``cutting``: lists of strips. ``shorts``: where bare metal comes too
+    near, nothing where all holds. ``placing``: cells placed in the space's outline."""
 
     name: str
     tool: str
@@ -94,29 +93,32 @@ def report_html(report: Report) -> str:
         _verdict(report),
         _facts(report.facts),
         _section("Cautions", [_caution(text) for text in report.cautions]),
-        _section("What comes too near", [*map(_figure, report.shorts)]),
-        _section("Cells in their space", [_figure(report.placing)] if report.placing else []),
+        _section("Insufficient clearance", [*map(_figure, report.shorts)]),
+        _section(
+            "Cell placement in the space", [_figure(report.placing)] if report.placing else []
+        ),
         _section(
             "Faces: polarity, groups, strips and main leads",
             [
-                '<p class="small">A positive end carries a ring (fit its insulating ring first) '
-                "and +; a negative end \N{MINUS SIGN}. The number is the group, 1 at pack minus. "
-                "Links from group to group are hatched; rows inside a group are grey.</p>",
+                '<p class="small">A positive end is marked with a ring (fit its insulating ring '
+                "first) and +; a negative end with \N{MINUS SIGN}. The number is the group, 1 "
+                "at pack minus. Links between groups are hatched; rows within a group are "
+                "grey.</p>",
                 '<div class="pair">' + "".join(map(_figure, report.plans)) + "</div>",
             ],
         ),
         _section(
-            "How it goes together",
+            "Assembly",
             [_figure(report.exploded), *([_figure(report.section)] if report.section else [])],
         ),
         _section("Currents, fuse, wire, heat", [*map(_titled, report.electrical)]),
         _section(
-            "Weld plans and balance wires",
+            "Weld plans and balance leads",
             [*map(_figure, report.welding), *([_titled(report.taps)] if report.taps else [])],
         ),
         _section("Cutting list of the strips", [*map(_titled, report.cutting)]),
         _section("Build sheet", [*map(_stage, report.steps)]),
-        _section("What to know", [f"<p>{escape(text)}</p>" for text in report.notes]),
+        _section("Notes", [f"<p>{escape(text)}</p>" for text in report.notes]),
         _section("Printed parts", [_parts_table(report.parts), *map(_part, report.parts)]),
         _section(
             "Checks",
@@ -128,14 +130,13 @@ def report_html(report: Report) -> str:
         ),
         _section("Bill of materials", [_bill(report.bill)]),
         f'<p class="small">Made by {escape(report.tool)}. Printed parts are checked as drawn: '
-        "a print must be measured. This pack is not certified to any standard; local rules and "
+        "measure the prints. This pack is not certified to any standard; local rules and "
         "licensed practice come first.</p>",
     ]
     return (
-        '<!doctype html><html lang="en"><head><meta charset="utf-8">'
-        '<meta name="viewport" content="width=device-width, initial-scale=1">'
-        f"<title>{escape(report.name)}: does it hold?</title><style>{css}</style></head>"
-        f"<body>{''.join(body)}</body></html>\n"
+        '<!doctype html><html lang="en"><head><meta charset="utf-8"><meta name="viewport" '
+        f'content="width=device-width, initial-scale=1"><title>{escape(report.name)}: design '
+        f"checks</title><style>{css}</style></head><body>{''.join(body)}</body></html>\n"
     )
 
 
@@ -148,17 +149,17 @@ def _verdict(report: Report) -> str:
     space = "".join(f"<p>{escape(text)}</p>" for text in report.space)
     if not failed:
         return (
-            f'<div class="verdict"><strong>It holds.</strong> <span>All {len(report.checks)} '
-            f"checks hold.</span>{space}</div>"
+            f'<div class="verdict"><strong>Design checks: all {len(report.checks)} '
+            f"pass.</strong> <span>Nothing is built or tested yet.</span>{space}</div>"
         )
     rows = "".join(
-        f"<li><b>{escape(check.about)}</b>: {escape(_measured(check))}. "
-        f"Mend: {escape(check.how_to_mend)}.</li>"
+        f"<li><b>{escape(check.about)}</b>: {escape(_measured(check))}. Fix: "
+        f"{escape(check.how_to_mend)}.</li>"
         for check in failed
     )
     return (
-        f'<div class="verdict fails"><strong>It does not hold yet.</strong> <span>{len(failed)} of '
-        f"{len(report.checks)} checks fail.</span>{space}<ul>{rows}</ul></div>"
+        f'<div class="verdict fails"><strong>Design checks: {len(failed)} of '
+        f"{len(report.checks)} fail.</strong>{space}<ul>{rows}</ul></div>"
     )
 
 
@@ -166,7 +167,9 @@ def _measured(check: Check) -> str:
     if check.value is None or check.limit is None:
         return "no"
     relation = "at least" if check.at_least else "at most"
-    return f"{_figure_text(check.value)} {check.unit}, {relation} {_figure_text(check.limit)} asked"
+    return (
+        f"{_figure_text(check.value)} {check.unit}, {relation} {_figure_text(check.limit)} required"
+    )
 
 
 def _figure_text(value: float) -> str:
@@ -230,7 +233,14 @@ def _parts_table(parts: Sequence[PartRow]) -> str:
         for part in parts
     ]
     return _table(
-        ["part", "count", "size as printed, mm", "volume, cm3", "mass solid, g", "how to print"],
+        [
+            "part",
+            "count",
+            "size as printed, mm",
+            "volume, cm3",
+            "mass at full infill, g",
+            "print settings",
+        ],
         rows,
     )
 
@@ -243,7 +253,7 @@ def _checks_table(checks: Sequence[Check]) -> str:
         bound = "\N{GREATER-THAN OR EQUAL TO}" if check.at_least else "\N{LESS-THAN OR EQUAL TO}"
         rows.append(
             f"<tr{'' if check.holds else ' class=fails'}>"
-            f"<td>{'holds' if check.holds else 'FAILS'}</td>"
+            f"<td>{'pass' if check.holds else 'FAIL'}</td>"
             f"<td>{escape(check.about)}</td><td class=n>{value} {escape(check.unit)}</td>"
             f"<td class=n>{bound} {limit}</td><td>{escape(check.source)}</td></tr>"
         )

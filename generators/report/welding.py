@@ -1,4 +1,4 @@
-"""The report's weld plans and its table of balance wires."""
+"""The report's weld plans and its table of balance leads."""
 
 from __future__ import annotations
 
@@ -14,12 +14,12 @@ WITHIN_MM = (170.0, 222.0)  # printed, so that heading and caption share a page 
 
 
 def weld_figures(plan: PackPlan, weld: WeldSheets, *, large: bool) -> tuple[Figure, ...]:
-    """Both weld plans, and the order of the balance wires.
+    """Both weld plans, and the order of the balance leads.
 
     ``large``: the plans of a pack of so many cells would swell the page; it says where they are.
     """
     files = (
-        "At true size for A4 and letter: templates-a4.pdf and templates-letter.pdf in the folder "
+        "True size for A4 and letter: templates-a4.pdf and templates-letter.pdf in the folder "
         "templates; outlines to cut: the DXF files there."
     )
     spots = plan.pack.strip.weld_spots
@@ -30,23 +30,23 @@ def weld_figures(plan: PackPlan, weld: WeldSheets, *, large: bool) -> tuple[Figu
         )
         for sheet in (() if large else weld.plans.values())
     ]
-    told = "Each balance wire and where it is soldered on; volts against pack minus, at the bottom."
+    told = "Each balance lead and where it is soldered on; voltage against pack minus (bottom)."
     if large:
-        told += f" Weld plans of so many cells: in the folder drawings. {files}"
+        told += f" Weld plans of large packs: in the folder drawings. {files}"
     return (*plans, Figure(svg=sheet_svg(weld.ladder, within_mm=WITHIN_MM), caption=told))
 
 
 def tap_table(plan: PackPlan) -> Table:
-    """Every balance wire's volts, nominal and full, with room for what is measured."""
+    """Every balance lead's voltage, nominal and full, with a column for the measured one."""
     rows = tap_rows(plan.pack, plan.joining)
     return Table(
-        title="Volts of each balance wire against pack minus",
-        headings=("wire", "joins", "soldered to", "nominal", "full", "as measured"),
+        title="Voltage of each balance lead against pack minus",
+        headings=("lead", "joins", "soldered to", "nominal", "full", "as measured"),
         rows=tuple(
             (row.name, row.joint, row.place, _volts(row.nominal_v), _volts(row.full_v), "")
             for row in rows
         ),
-        note="Measure them in order at the loose plug, before the BMS is connected.",
+        note="Measure them in order at the open balance connector, before the BMS is connected.",
     )
 
 

@@ -24,7 +24,7 @@ JOIN_MM = 0.01  # ends of lines nearer than this are joined: drawings round to t
 FLAT_MM = 0.02  # how far a flattened curve may lie within the true one: far below any print
 FLAT_STEPS = 256  # pieces of one cubic at most, each 0.02 mm flat: one of 1.3 m still is
 ARC_PIECE = math.pi / 16  # a cubic over 11 degrees departs from a circle by 1e-9 of its radius
-TINY = 1e-12  # of a square: a bend that floats can't tell from none
+TINY = 1e-12  # of a square: a bend that floats can't distinguish from none
 
 
 class OpenOutlineError(ValueError):
@@ -105,12 +105,11 @@ def joined(strokes: Sequence[Stroke]) -> list[Loop]:
 
 
 def flattened(loop: Loop, *, hole: bool = False, flat_mm: float = FLAT_MM) -> NDArray[np.float64]:
-    """Corners (n, 2) of a loop, never outside the free room and within ``flat_mm`` of it.
+    """Corners (n, 2) of a loop, never outside the free space and within ``flat_mm`` of it.
 
-    Outlines come back counter-clockwise, holes clockwise: the room lies on the left. Where the
-    curve bends left the corners stand on it; where it bends right they stand where its tangents
-    meet, so that chords don't cut into what is solid. Pieces are split where the bend changes.
-    """
+    Outlines come back counter-clockwise, holes clockwise: the free space lies on the left. Where
+    the curve bends left the corners stand on it; where it bends right they stand where its tangents
+    meet, so that chords don't cut into what is solid. Pieces are split where the bend changes."""
     pieces = loop.pieces if (loop.area_mm2 < 0) is hole else loop.pieces[::-1, ::-1]
     corners: list[NDArray[np.float64]] = []
     for piece in pieces:
@@ -250,7 +249,7 @@ def _chained(strokes: list[Stroke], loose: list[int]) -> list[tuple[int, Stroke]
         others = [one for one in near if one != end]
         if len(others) > 1:
             raise OpenOutlineError(
-                "has more than two lines that end at one place", f"at {place_of(*ends[end])}"
+                "has more than two lines ending at one point", f"at {place_of(*ends[end])}"
             )
         if others:
             partner[end] = others[0]

@@ -41,7 +41,7 @@ def read_dxf(file: Path) -> Drawing:
         unit = unit_named(INSUNITS.get(code, ""))
         if unit is None:
             raise UnreadableError(
-                "is drawn in a unit that no pack is measured in",
+                "is drawn in an unsuitable unit",
                 "save it with $INSUNITS 4, millimetres",
                 f"$INSUNITS {code}",
             )
@@ -61,12 +61,12 @@ def read_dxf(file: Path) -> Drawing:
             left_out[entity.dxftype()] += 1
         if len(strokes) > MOST_STROKES:
             raise UnreadableError(
-                f"holds more than {MOST_STROKES:,} lines", "save the outline alone"
+                f"contains more than {MOST_STROKES:,} lines", "save the outline alone"
             )
     if not strokes:
         others = ", ".join(f"{n} {kind}" for kind, n in sorted(left_out.items()))
         raise UnreadableError(
-            "holds no line, arc, circle, ellipse, spline or polyline",
+            "contains no line, arc, circle, ellipse, spline or polyline",
             "draw the outline in the model space",
             others or None,
         )

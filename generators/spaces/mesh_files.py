@@ -39,7 +39,7 @@ class RawMesh:
 
 
 def read_mesh(file: Path) -> RawMesh:
-    """A mesh or STEP file, by its ending. Raises UnreadableError where it holds no triangles."""
+    """A mesh or STEP file, by its ending. Raises UnreadableError where it contains no triangles."""
     ending = file.suffix.lower()
     try:
         if ending == ".3mf":
@@ -58,9 +58,9 @@ def read_mesh(file: Path) -> RawMesh:
             lines[0] if lines else None,
         ) from error
     if not len(raw.faces):
-        raise UnreadableError("holds no triangles", "save the solid as a mesh")
+        raise UnreadableError("contains no triangles", "save the solid as a mesh")
     if not np.isfinite(raw.vertices).all():
-        raise UnreadableError("holds a place that is not finite", "save it again")
+        raise UnreadableError("contains a coordinate that is not finite", "save it again")
     return raw
 
 
@@ -163,7 +163,7 @@ def _arrays(mesh: ElementTree.Element) -> tuple[NDArray[np.float64], NDArray[np.
     ]
     faces = np.array(triangles, dtype=np.int64).reshape(-1, 3)
     if len(faces) and (faces.min() < 0 or faces.max() >= len(corners)):
-        raise UnreadableError("has a triangle with a corner that is not there", "save it again")
+        raise UnreadableError("has a triangle with a missing corner", "save it again")
     return np.array(corners, dtype=np.float64).reshape(-1, 3), faces
 
 
@@ -181,7 +181,7 @@ def _read_step(file: Path) -> RawMesh:
     from OCP.TopLoc import TopLoc_Location
     from OCP.TopoDS import TopoDS
 
-    # the kernel tells its troubles on stdout, where none of it belongs
+    # the kernel reports its errors on stdout, where they don't belong
     Message.DefaultMessenger_s().RemovePrinters(Message_PrinterOStream.get_type_descriptor_s())
     reader = STEPControl_Reader()
     if reader.ReadFile(str(file)) != IFSelect_RetDone:
@@ -216,7 +216,7 @@ def _read_step(file: Path) -> RawMesh:
             each.Next()
         solids.Next()
     if not faces:
-        raise UnreadableError("holds no solid, surfaces alone enclose nothing", "save the solid")
+        raise UnreadableError("contains no solid, only surfaces", "save the solid")
     unit = unit_named(next(iter(words))) if len(words) == 1 else None
     # the kernel has turned all lengths into mm
     return RawMesh(

@@ -1,4 +1,4 @@
-"""Triangles from a file made a sound solid: closed, facing outwards, leaks told by place."""
+"""Triangles from a file made a sound solid: closed, facing outwards, leaks located."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from layouts.spaces.space import Solid
 __all__ = ["sound_solid"]
 
 SAME_MM = 1e-4  # corners nearer than that are one: files round to that, prints to far more
-MEND_MM = 0.01  # the same where mending was asked for
+MEND_MM = 0.01  # the same where repair was requested
 MOST_BODIES = 200
 MOST_TOLD = 4  # holes named in a message
 RAY = np.array([0.5773502, 0.5773499, 0.5773508])  # slanted, so that it meets no edge by design
@@ -51,10 +51,9 @@ def sound_solid(
     """Triangles as a closed solid that faces outwards, and what was done to them, in words.
 
     ``name``: the solid's, ``file``: how messages call where it comes from. Corners that coincide
-    are merged; bodies that overlap are joined; one that lies in another and faces the other way
-    is a void. ``mend``: close holes. Raises UnreadableError where the mesh leaks (with the places
-    of its holes), can't be mended, or encloses nothing.
-    """
+    are merged; bodies that overlap are joined; one that lies in another and faces the other way is
+    a void. ``mend``: close holes. Raises UnreadableError where the mesh leaks (with the places of
+    its holes), can't be repaired, or encloses nothing."""
     notes: list[str] = []
     vertices, faces = _merged(vertices_mm, faces, MEND_MM if mend else SAME_MM)
     open_edges = _open_edges(faces)
@@ -69,9 +68,9 @@ def sound_solid(
         if len(left):
             still = _holes_in_words(vertices, left)
             raise UnreadableError(
-                f"can't be mended, it still leaks: {still}", "close it where it was drawn", file
+                f"can't be repaired, it still leaks: {still}", "close it where it was drawn", file
             )
-        notes.append(f"{file}: mended, closed {told}: look whether that is right")
+        notes.append(f"{file}: repaired, closed {told}: check the result")
     bodies = _bodies(vertices, faces, file)
     solid = _assembled(vertices, bodies, name)
     volume = solid_volume_mm3(solid.vertices_mm, solid.faces)
@@ -204,7 +203,9 @@ def _bodies(vertices: Points, faces: Faces, file: str) -> list[_Body]:
     number, label = connected_components(graph, directed=False)
     if number > MOST_BODIES:
         raise UnreadableError(
-            f"holds more than {MOST_BODIES} bodies", "save the one that bounds the room", file
+            f"contains more than {MOST_BODIES} bodies",
+            "save the one that bounds the free space",
+            file,
         )
     if same_way.any():
         faces = _one_way(faces, pairs, same_way, label, number)
@@ -216,7 +217,7 @@ def _bodies(vertices: Points, faces: Faces, file: str) -> list[_Body]:
             told = _holes_in_words(vertices, leaks)
             raise UnreadableError(
                 f"has faces that meet three or more at an edge: {told}",
-                "draw each body apart",
+                "draw each body separately",
                 file,
             )
         volume = solid_volume_mm3(vertices, own)

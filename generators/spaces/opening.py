@@ -33,9 +33,8 @@ def read_drawing(
 ) -> tuple[Ring, list[Ring], tuple[str, ...]]:
     """The outline and holes of a DXF or SVG file, mm, and what to know about it.
 
-    ``name``: how messages call it; ``asked``: the unit that the user says it has. Raises
-    UnreadableError where it can't be used.
-    """
+    ``name``: how messages call it; ``asked``: the unit that the user states. Raises UnreadableError
+    where it can't be used."""
     file = _found(path, name, DRAWINGS)
     from generators.spaces.curves import OpenOutlineError
     from generators.spaces.drawing import rings
@@ -50,7 +49,7 @@ def read_drawing(
         drawing = read_svg(file)
         if drawing.unit is None and asked is None:
             raise UnreadableError(
-                "does not say how long its units are",
+                "does not give its units",
                 f"add units: {sizes_by_unit(drawing.size)}",
                 name,
             )
@@ -59,7 +58,7 @@ def read_drawing(
         outline, holes = rings(drawing.strokes, scale)
     except OpenOutlineError as error:
         raise UnreadableError(error.why, "close it where it was drawn", error.where) from error
-    notes = (f"{name}: passed over {', '.join(drawing.left_out)}",) if drawing.left_out else ()
+    notes = (f"{name}: ignored {', '.join(drawing.left_out)}",) if drawing.left_out else ()
     return outline, holes, notes
 
 
@@ -69,8 +68,7 @@ def read_solid(
     """The closed body of a mesh or STEP file, mm, and what to know about it.
 
     ``name``: how messages call the file, ``as_name`` the body; ``asked``: the unit that the user
-    says it has; ``mend``: close holes. Raises UnreadableError where it can't be used.
-    """
+    states; ``mend``: close holes. Raises UnreadableError where it can't be used."""
     file = _found(path, name, SOLIDS if use == "keep_out" else (*SOLIDS, *DRAWINGS))
     from generators.spaces.mesh_files import STEP_MM, read_mesh
     from generators.spaces.mesh_repair import sound_solid
@@ -88,7 +86,7 @@ def read_solid(
         least_mm3=LEAST_MM3[use],
     )
     if raw.curved:
-        notes += (f"{name}: curved faces are taken as triangles within {STEP_MM:g} mm of them",)
+        notes += (f"{name}: curved faces are approximated by triangles within {STEP_MM:g} mm",)
     return solid, (*notes, *said)
 
 
@@ -97,8 +95,8 @@ def _found(path: str, name: str, endings: tuple[str, ...]) -> Path:
     ending = os.path.splitext(name)[1].lower()
     if ending not in endings:
         known = ", ".join(one.removeprefix(".").upper() for one in endings)
-        raise UnreadableError("is of a kind that is not read", f"give one of {known}", name)
-    mend = "paths count from the folder of the file that names them"
+        raise UnreadableError("is of an unsupported type", f"give one of {known}", name)
+    mend = "paths are relative to the folder of the file that names them"
     try:
         facts = os.stat(path)
         with open(path, "rb"):
@@ -107,7 +105,7 @@ def _found(path: str, name: str, endings: tuple[str, ...]) -> Path:
         why = getattr(error, "strerror", None) or str(error)
         raise UnreadableError(f"can't be read: {why}", mend, name) from error
     if not stat.S_ISREG(facts.st_mode):
-        raise UnreadableError("can't be read: it is no plain file", mend, name)
+        raise UnreadableError("can't be read: it is not a regular file", mend, name)
     if facts.st_size > LARGEST_BYTES:
         raise UnreadableError(
             f"is larger than {LARGEST_BYTES // 1_000_000} MB", "give a coarser mesh", name
@@ -139,11 +137,13 @@ def _scale(
     limit = LARGEST_ROOM_MM if use == "room" or guessed else LARGEST_MM
     if smallest <= largest <= limit:
         small = guessed and use != "room" and largest < SMALL_BODY_MM
-        return scale, (f"{name}: read in mm, {told}; say units if it is larger",) if small else ()
+        return scale, (f"{name}: read in mm, {told}; add units if it is larger",) if small else ()
     which = "small" if largest < smallest else "large"
-    why = f"too {which} for a pack's room" if use == "room" else f"too {which} to be meant"
+    why = (
+        f"too {which} for the space of a pack" if use == "room" else f"too {which} to be plausible"
+    )
     if guessed:
         raise UnreadableError(
             f"is {told} if its unit is mm, {why}", f"add units: {sizes_by_unit(size)}", name
         )
-    raise UnreadableError(f"is {told}, {why}", "look at its unit", name)
+    raise UnreadableError(f"is {told}, {why}", "check its unit", name)

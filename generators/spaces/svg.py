@@ -50,13 +50,13 @@ def read_svg(file: Path) -> Drawing:
             strokes.extend(_strokes(svgelements.Path(element)))
         if len(strokes) > MOST_STROKES:
             raise UnreadableError(
-                f"holds more than {MOST_STROKES:,} lines", "save the outline alone"
+                f"contains more than {MOST_STROKES:,} lines", "save the outline alone"
             )
     if not strokes:
         others = ", ".join(f"{n} {kind}" for kind, n in sorted(left_out.items()))
         raise UnreadableError(
-            "holds no path, rect, circle, ellipse, polygon or line that shows",
-            "draw the outline as a path, text made into paths",
+            "contains no visible path, rect, circle, ellipse, polygon or line",
+            "draw the outline as a path, with text converted to paths",
             others or None,
         )
     scale = 1.0 if unit_mm is None else unit_mm

@@ -1,4 +1,4 @@
-"""What a sweep found, told: files of the result, the terminal, cautions, what came nearest."""
+"""What a sweep found: files of the result, the terminal, cautions, what came closest."""
 
 from __future__ import annotations
 
@@ -74,8 +74,8 @@ def say(answers: Answers, out: TextIO, err: TextIO) -> None:
         print(f"nothing fits: {nothing_words(answers)}", file=err)
         return
     print(
-        f"{len(found.rows)} ways fit {given.name}, of {found.planned} packs planned and "
-        f"{found.looked_at} looked at; for {asked_words(given.setting.asked)}:",
+        f"{len(found.rows)} layouts fit {given.name}, of {found.planned} packs planned and "
+        f"{found.looked_at} considered; for {asked_words(given.setting.asked)}:",
         file=out,
     )
     say_table(found.rows, given.setting.offers, given.offers.price_unit, out)
@@ -84,7 +84,7 @@ def say(answers: Answers, out: TextIO, err: TextIO) -> None:
 
 
 def asked_words(asked: Asked) -> str:
-    """What is asked, in a phrase."""
+    """The requirements, in a phrase."""
     words = []
     if asked.volts_v is not None:
         words.append(f"{asked.volts_v:g} V nominal")
@@ -98,45 +98,47 @@ def asked_words(asked: Asked) -> str:
 
 
 def cautions(answers: Answers) -> Iterator[str]:
-    """What to know before relying on any row, each once."""
+    """Notes before relying on any row, each once."""
     given, found = answers.given, answers.found
     if given.offers.assumed:
         yield (
-            "cells: charge and current are assumed by size, one hour's current; what the data "
-            "sheet says wins: list your cells with --cells"
+            "cells: capacity and current (1C) are assumed from the size; the data sheet takes "
+            "precedence: list your cells with --cells"
         )
     for note in given.where.space.notes:
         yield f"space: {note}"
     if not given.where.space.is_box:
         yield (
-            "space: cells are looked at upright alone, as a pack file can't turn its space; turn "
-            "the space's file to have them lie"
+            "space: only upright cells are considered, as a pack file can't turn its space; "
+            "turn the space's file to lay them on their side"
         )
     if not found.rows:
         return
     yield (
-        "A: the cells' own rating; strips, wire, board, fuse and heat may allow less, "
-        "cellstead make says what"
+        "A: the cells' own rating; strips, leads, board, fuse and temperature may allow less, "
+        "see cellstead make"
     )
     yield (
-        "spare mm: round tub, lid, brackets and screw heads; wires that bend behind the glands and "
-        "hands that lift the lid need room besides: cellstead fit looks at these"
+        "spare mm: clearance around tub, lid, brackets and screw heads; cable bends behind the "
+        "glands and service clearance for the lid are extra: see cellstead fit"
     )
     high = max(one.row.full_v for one in found.rows)
     if high > DRY_V:
         yield (
-            f"volts: up to {high:.1f} V full, over {DRY_V:g} V: dangerous to touch; cover every "
-            "live part, weld group by group, never work alone"
+            f"voltage: up to {high:.1f} V at full charge, above {DRY_V:g} V: dangerous to touch; "
+            "cover every live part, weld group by group, never work alone"
         )
     amps = given.setting.asked.current_a
     if amps is not None and amps / LEAD_A_MM2 > LEADS_MM2[-1]:
-        yield f"leads: {amps:g} A is more than one wire of {LEADS_MM2[-1]:g} mm2 carries: take two"
+        yield (
+            f"leads: {amps:g} A is above the ampacity of one wire of {LEADS_MM2[-1]:g} mm2: use two"
+        )
     failed = [one.number for one in found.rows if one.row.failed]
     if failed:
-        yield f"checks: {len(failed)} rows have a check that does not hold; they come last"
+        yield f"checks: {len(failed)} rows have a failed check; they come last"
     if found.left_out:
         yield (
-            f"{found.left_out} more packs may fit and were not planned: ask for more energy or "
+            f"{found.left_out} more packs may fit and were not planned: require more energy or "
             "current, or list fewer cells"
         )
 
@@ -151,8 +153,8 @@ def nothing_words(answers: Answers) -> str:
     series = _nearest_series(near, asked)
     cell = near.cell
     return (
-        f"no cell of the list does {asked_words(asked)} with 10,000 cells or fewer; by volts "
-        f"{series}S of {near.name} comes nearest: {series * cell.empty_v:.1f} V empty, "
+        f"no cell of the list meets {asked_words(asked)} with 10,000 cells or fewer; closest in "
+        f"voltage is {series}S of {near.name}: {series * cell.empty_v:.1f} V cut-off, "
         f"{series * cell.nominal_v:.1f} nominal, {series * cell.full_v:.1f} full"
     )
 
@@ -160,7 +162,7 @@ def nothing_words(answers: Answers) -> str:
 def _wanted_v(asked: Asked) -> float:
     if asked.volts_v is not None:
         return asked.volts_v
-    assert asked.window_v is not None  # one of the two is always asked
+    assert asked.window_v is not None  # one of the two is always given
     return sum(asked.window_v) / 2
 
 
@@ -191,5 +193,5 @@ def nearest_words(row: Row, answers: Answers) -> str:
     ]
     if not short:
         short = [f"{-fit.gap_mm:.1f} mm on some side"]
-    standing = f"its cells along {fit.way.axis.value}, its leads to {fit.way.side.value}"
-    return f"{pack} comes nearest, {standing}: it lacks {', '.join(short)}"
+    standing = f"cells along {fit.way.axis.value}, leads to {fit.way.side.value}"
+    return f"closest is {pack}, {standing}: it is too large by {', '.join(short)}"

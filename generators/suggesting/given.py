@@ -1,4 +1,4 @@
-"""What a sweep is given: the space and how a pack file names it, the cells, what is asked."""
+"""What a sweep is given: the space and how a pack file names it, the cells, the requirements."""
 
 from __future__ import annotations
 
@@ -87,14 +87,14 @@ def given_file(file: Path) -> Where:
         raise GivenError(f"{file} is a pack file without a space, give the space's own file")
     if not space.is_box:
         raise GivenError(
-            f"{file} is a pack file whose space is no plain box, put its section space into a file "
-            "of its own and give that"
+            f"{file} is a pack file whose space is not a plain box, move its space section to a "
+            "separate file and give that"
         )
     return Where(name=name[:LONGEST_NAME], space=space, file=file)
 
 
 def _is_pack_file(file: Path) -> bool:
-    """Whether a YAML file has the keys of a pack; no for what can't be read: told later."""
+    """Whether a YAML file has the keys of a pack; no for what can't be read: reported later."""
     if file.suffix.lower() not in (".yaml", ".yml"):
         return False
     try:

@@ -122,17 +122,17 @@ def _checked_header(names: list[str], line: int, file: str) -> str | None:
     known = ["name", *CellSection.model_fields]
     faults = []
     if len(names) == 1 and ";" in names[0]:
-        why, mend = "has ; between its columns", "put commas there, and points in numbers"
+        why, mend = "uses ; as separator", "use commas as separators and points in numbers"
         raise _refused(file, line, why, None, mend)
     prices = [name for name in names if name == "price" or name.startswith("price_")]
     for name in dict.fromkeys(names):
         if names.count(name) > 1:
             mend = "keep one of them"
-            faults.append(_fault(line, "header", "names a column twice", name, mend))
+            faults.append(_fault(line, "header", "has a column twice", name, mend))
         elif name not in known and name not in prices:
             near = nearest(name, [*known, "price"])
             mend = f"write {near}" if near else f"use {', '.join(known)} or price_..."
-            faults.append(_fault(line, "header", "is not a column that is known", name, mend))
+            faults.append(_fault(line, "header", "is not a known column", name, mend))
     missing = [name for name in NEEDED if name not in names]
     if missing:
         mend = "add them: the data sheet has the figures"
@@ -152,7 +152,7 @@ def _row(names: list[str], cells: list[str], price: str | None, *, file: str, li
         raise _refused(file, line, why, None, "put commas between values, quotes round commas")
     written = {name: cell.strip() for name, cell in zip(names, cells, strict=True) if cell.strip()}
     faults = [
-        _fault(line, name, "is left empty", None, "write what the data sheet says")
+        _fault(line, name, "is empty", None, "write the data sheet's value")
         for name in NEEDED
         if name not in written
     ]
@@ -166,7 +166,7 @@ def _row(names: list[str], cells: list[str], price: str | None, *, file: str, li
                 mend = "write a number with a point, no unit"
                 faults.append(_fault(line, name, "is not a number", text, mend))
             elif name == price and number < 0:
-                faults.append(_fault(line, name, "is below 0", text, "write what one cell costs"))
+                faults.append(_fault(line, name, "is below 0", text, "write the price of one cell"))
             else:
                 given[name] = number
     name = written.get("name", "")
@@ -209,7 +209,7 @@ def _size(cell: Cell) -> CellFormat:
 
 
 def _named_apart(offers: list[Offer]) -> tuple[Offer, ...]:
-    """Names told apart by a number where several cells have the same."""
+    """Names made unique by a number where several cells have the same."""
     seen: dict[str, int] = {}
     found = []
     for offer in offers:

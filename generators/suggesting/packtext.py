@@ -37,7 +37,10 @@ def pack_text(one: Ranked, setting: Setting, space_lines: Sequence[str]) -> str:
         "",
         _noted(
             f"series: {candidate.series}",
-            f"{row.empty_v:.1f} V empty, {row.nominal_v:.1f} nominal, {row.full_v:.1f} full",
+            (
+                f"{row.empty_v:.1f} V cut-off, {row.nominal_v:.1f} nominal, {row.full_v:.1f} "
+                "full charge"
+            ),
         ),
         _noted(
             f"parallel: {candidate.parallel}",
@@ -46,13 +49,13 @@ def pack_text(one: Ranked, setting: Setting, space_lines: Sequence[str]) -> str:
         f"lattice: {candidate.lattice.value}",
         "",
         "leads:",
-        _noted(f'  side: "{row.fit.way.side.value}"', "side of the space that they leave to"),
+        _noted(f'  side: "{row.fit.way.side.value}"', "side of the space where they exit"),
         _noted(f"  wire_mm2: {base.leads.wire_mm2:g}", "copper of each lead"),
         "",
         *space_lines,
     ]
     if base.load is not None:
-        note = "what the machine draws for long; add peak_a and ambient_c"
+        note = "continuous current of the machine; add peak_a and ambient_c"
         lines += ["", "load:", _noted(f"  continuous_a: {base.load.continuous_a:g}", note)]
     return "\n".join(lines) + "\n"
 
@@ -65,7 +68,7 @@ def _cell_lines(offer: Offer) -> list[str]:
         if key not in given:
             value = getattr(offer.cell, key)
             lines.append(
-                f"  # {key}: {value:g}   {unit} assumed by size; write what the data sheet says"
+                f"  # {key}: {value:g}   {unit} assumed from the size; write the data sheet's value"
             )
     return lines
 
@@ -101,7 +104,7 @@ def write_new(file: Path, text: str) -> None:
                 raise
     except FileExistsError as error:
         raise NotWrittenError(
-            f"is there already and is left as it is ({file}), give another name with --as"
+            f"exists already and is not replaced ({file}), give another name with --as"
         ) from error
     except (OSError, ValueError) as error:  # ValueError: a zero byte in the name
         why = getattr(error, "strerror", None) or str(error)

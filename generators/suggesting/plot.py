@@ -1,7 +1,6 @@
 """A small scatter plot of the suggestions: energy over mass, a shape a cell, rows by number.
 
-Shape alone tells cells apart, filled marks are grids, so it reads in black and white.
-"""
+Shape alone distinguishes cells, filled marks are grids, so it reads in black and white."""
 
 from __future__ import annotations
 
@@ -157,7 +156,7 @@ def _labels(points: dict[tuple[float, float], list[Ranked]]) -> list[str]:
         box, ring = _free_place(x, y, wide, taken)
         taken.append(box)
         lx, ly = (box[0] + box[2]) / 2, box[3] - 0.15 * TEXT
-        if ring > 0:  # too far off to be told by nearness: a line to the text's nearest side
+        if ring > 0:  # too far off to be identified by nearness: a line to the text's nearest side
             ex, ey = min(max(x, box[0]), box[2]), min(max(y, box[1]), box[3])
             body.append(
                 f'<path d="M{number(x)} {number(y)}L{number(ex)} {number(ey)}" '

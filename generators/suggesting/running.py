@@ -36,7 +36,7 @@ class ClusterError(Exception):
 
 
 def quiet(stage: str, share: float) -> None:
-    """Tells nothing of how far it is."""
+    """Reports no progress."""
 
 
 def cores() -> int:
@@ -133,7 +133,7 @@ def on_cluster(
         ) from error
     log = logging.getLogger("distributed")
     level = log.level
-    log.setLevel(logging.CRITICAL)  # what goes wrong is told in one line, below
+    log.setLevel(logging.CRITICAL)  # what goes wrong is reported in one line, below
     try:
         client = _client(distributed, address)
         try:
@@ -151,15 +151,15 @@ def _client(distributed: Any, address: str) -> Any:
     except (OSError, ValueError, TypeError, RuntimeError) as error:
         raise ClusterError(
             f"no Dask scheduler can be reached ({address}): {_in_a_line(error)}; start one, or "
-            "leave --cluster out to use this machine"
+            "omit --cluster to use this machine"
         ) from error
     try:
         client.wait_for_workers(1, timeout=CONNECT_S)
     except OSError as error:  # its TimeoutError is one
         client.close(timeout=CONNECT_S)
         raise ClusterError(
-            f"the Dask scheduler has no worker ({address}): start one, or leave --cluster out to "
-            "use this machine"
+            f"the Dask scheduler has no worker ({address}): start one, or omit --cluster to use "
+            "this machine"
         ) from error
     return client
 
@@ -190,9 +190,11 @@ class _Clustered:
             answers: list[_Answer] = self._client.gather(futures)
         except ImportError as error:
             raise ClusterError(
-                f"a worker of the cluster can't load what it needs: {_in_a_line(error)}; install "
-                "the same version of cellstead there"
+                f"a worker of the cluster can't import what it needs: {_in_a_line(error)}; "
+                "install the same version of cellstead there"
             ) from error
         except OSError as error:
-            raise ClusterError(f"the cluster was lost at work: {_in_a_line(error)}") from error
+            raise ClusterError(
+                f"the connection to the cluster was lost: {_in_a_line(error)}"
+            ) from error
         return answers

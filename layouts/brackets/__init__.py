@@ -1,1 +1,1 @@
-"""Brackets: kinds of them, each one file that owns sizes, drawing, screws, checks and words."""
+"""Brackets: one file for each kind, with its sizes, drawing, screws, checks and texts."""

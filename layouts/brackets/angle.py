@@ -1,14 +1,13 @@
 """The brackets that bolt the enclosure to the machine's frame.
 
-Each is an L with a gusset rib at both ends: the leg stands against a lug of the tub, the
-foot lies on the frame. Seen in the bracket's own plan, x runs away from the lug, y up the
-leg and z along the enclosure's wall. It is printed in these very coordinates, lying on
-its side, so that no layer is pulled off the next one when the corner is bent.
+Each is an L with a gusset rib at both ends: the leg stands against a mounting pad of the tub, the
+foot lies on the frame. Seen in the bracket's own plan, x runs away from the mounting pad, y up the
+leg and z along the enclosure's wall. It is printed in these very coordinates, lying on its side, so
+that no layer is pulled off the next one when the corner is bent.
 
-What holds what: upwards and downwards the lug screws carry across their axis and the foot
-screws along theirs; away from the wall the lug screws (or, pushed, the leg itself) carry
-along their axis and the foot screws across theirs; along the wall both carry across.
-"""
+What holds what: upwards and downwards the pad screws carry across their axis and the foot screws
+along theirs; away from the wall the pad screws (or, pushed, the leg itself) carry along their axis
+and the foot screws across theirs; along the wall both carry across."""
 
 from __future__ import annotations
 
@@ -32,12 +31,13 @@ from layouts.parts.part import Part
 from layouts.parts.screw import PlacedScrew
 
 # All of these are common practice, no source
-THICKNESSES_MM = (6.0, 7.0, 8.0)  # leg and foot; the least is that of an ear, then as the mass asks
+# leg and foot; the least is that of a joining flange, then as the mass requires
+THICKNESSES_MM = (6.0, 7.0, 8.0)
 RIB_MM = 4.0  # each gusset: ten lines of a 0.4 nozzle
-FILLET_MM = 3.0  # inside corner, as far as the lug screws' washers leave room
+FILLET_MM = 3.0  # inside corner, as far as the washers of the pad screws allow
 LEAST_FILLET_MM = 1.0
 ROUND_MM = 2.0  # free corners of the profile
-HEEL_ROUND_MM = 1.0  # corners that lie on lug and frame
+HEEL_ROUND_MM = 1.0  # corners that lie on mounting pad and frame
 RIB_FRONT_MM = 1.5  # a rib's blunt ends, so that it does not run out in a feather edge
 RIB_BACK_MM = 3.0  # a rib ends so far before the ends of leg and foot
 RIB_LONG_MM = 17.0  # along foot and leg at most: printed on its side, one rib is a bridge
@@ -46,18 +46,17 @@ TOOL_GAP_MM = 0.5  # between a washer or head and what stands beside it otherwis
 EDGE_MM = 2.0  # between a washer and the end of the foot
 
 SAME_CARD_MM = 1e-6
-LUG_WIDE_MM = 34.0  # a lug's width along the wall
-BRACKET_OUT_MM = 13.0  # from lug to the foot's end, less the frame screw's washer
+LUG_WIDE_MM = 34.0  # a mounting pad's width along the wall
+BRACKET_OUT_MM = 13.0  # from mounting pad to the foot's end, less the frame screw's washer
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class BracketDesign:
     """All sizes of a bracket; lengths in mm in the bracket's own plan (see the module).
 
-    ``leg_holes``: (up the leg, along the wall). ``foot_holes``: (away from the lug, along
-    the wall). ``near_mm``: the nearest foot hole's distance from the leg's outer face.
-    ``placed``: one (4, 4) matrix a lug, from these coordinates to the pack's.
-    """
+    ``leg_holes``: (up the leg, along the wall). ``foot_holes``: (away from the mounting pad, along
+    the wall). ``near_mm``: the nearest foot hole's distance from the leg's outer face. ``placed``:
+    one (4, 4) matrix a mounting pad, from these coordinates to the pack's."""
 
     thickness_mm: float
     width_mm: float
@@ -110,7 +109,7 @@ class BracketDesign:
 
     @property
     def parts(self) -> tuple[Part, ...]:
-        """One part, a placed copy a lug."""
+        """One part, a placed copy a mounting pad."""
         return (bracket_part(self),) if self.placed else ()
 
     @property
@@ -128,12 +127,12 @@ class BracketDesign:
         )
 
     def _lug_screws(self, number: int, matrix: NDArray[np.float64]) -> list[PlacedScrew]:
-        """Through the leg into a lug's inserts."""
+        """Through the leg into a mounting pad's inserts."""
         turn, shift = matrix[:3, :3], matrix[:3, 3]
         return [
             PlacedScrew(
-                where="brackets to lugs",
-                name=f"screw in lug {number}",
+                where="brackets to mounting pads",
+                name=f"screw in mounting pad {number}",
                 heads=f"screw heads on bracket {number}",
                 screw=self.lug_screw,
                 at_mm=turn @ np.array((self.thickness_mm, up, along)) + shift,
@@ -168,7 +167,7 @@ class BracketDesign:
         ]
 
     def checks(self, pack: Pack, lugs: Sequence[Lug], *, mass_kg: float) -> tuple[Check, ...]:
-        """What shocks ask of the corner; nothing without a load."""
+        """Shock load on the corner; nothing without a load."""
         if pack.load is None or not lugs:
             return ()
         return (bracket_root_stress(pack, self, lugs[0], mass_kg=mass_kg),)
@@ -186,7 +185,7 @@ class BracketDesign:
         ribs = stack(self.rib_mm)[0]
         return (
             Plate(
-                name="bracket-foot", title=f"bracket's foot, {each}",
+                name="bracket-foot", title=f"bracket foot, {each}",
                 outline_mm=_upright(wide, self.foot_mm), places=(((0.0, thick), (wide, thick)),),
                 holes=tuple((z, x, self.foot_hole_mm) for x, z in self.foot_holes),
                 words=((wide / 2, thick / 2, "foot: leg here", 2.5),
@@ -194,14 +193,14 @@ class BracketDesign:
                 count=layers * count,
             ),
             Plate(
-                name="bracket-leg", title=f"bracket's leg, {each}",
+                name="bracket-leg", title=f"bracket leg, {each}",
                 outline_mm=_upright(wide, self.leg_mm - thick),
                 holes=tuple((z, up - thick, self.leg_hole_mm) for up, z in self.leg_holes),
-                words=((wide / 2, 2.5, f"leg: {self.lug_screw} to the lug", 2.5),),
+                words=((wide / 2, 2.5, f"leg: {self.lug_screw} to the mounting pad", 2.5),),
                 count=layers * count,
             ),
             Plate(
-                name="bracket-gusset", title=f"bracket's gusset, {ribs} a side, 2 a bracket",
+                name="bracket-gusset", title=f"bracket gusset, {ribs} a side, 2 per bracket",
                 outline_mm=tuple(ring[:-1]), count=2 * ribs * count,
                 words=((thick + 6.0, thick + 3.0, "gusset", 2.0),),
             ),
@@ -212,33 +211,32 @@ class BracketDesign:
         layers, thick = stack(self.thickness_mm)
         how = (
             f"Brackets: {layers} layers each for foot and leg. The leg stands on the foot, flush "
-            f"with its back; gussets at both ends. Glue the leg on its lug's block, the foot "
-            f"{STAND_MM:g} mm below the floor."
+            "with its back; gussets at both ends. Glue the leg on the block of its mounting "
+            f"pad, the foot {STAND_MM:g} mm below the floor."
         )
         if abs(thick - self.thickness_mm) <= SAME_CARD_MM:
             return (how,)
         return (
             how,
             f"Legs and feet are {thick:g} mm thick instead of {self.thickness_mm:g}; the feet's "
-            "far ends and holes are true.",
+            "far ends and holes are to size.",
         )
 
 
 def design_bracket(
     pack: Pack, lugs: Sequence[Lug], *, mass_kg: float | None = None
 ) -> BracketDesign:
-    """One bracket that fits all lugs and the frame's holes.
+    """One bracket that fits all mounting pads and the frame's holes.
 
     With ``mass_kg`` and a load in the pack it takes the least thickness at which
-    ``bracket_root_stress`` holds, or the greatest there is. Raises PlanError when the frame's
-    holes stand closer than their washers, ValueError when lugs differ.
-    """
+    ``bracket_root_stress`` holds, or the greatest there is. Raises PlanError when the frame's holes
+    stand closer than their washers, ValueError when mounting pads differ."""
     if not lugs:
-        raise ValueError("a bracket needs at least one lug on the tub's wall")
+        raise ValueError("a bracket needs at least one mounting pad on the tub's wall")
     _check_holes(pack)
     kinds = {(lug.high_mm, lug.apart_mm, lug.up_mm, lug.screw) for lug in lugs}
     if len(kinds) > 1:
-        raise ValueError("all lugs must be alike: one bracket is to fit each of them")
+        raise ValueError("all mounting pads must be equal: one bracket must fit each of them")
     lugs = [from_foot(lug) for lug in lugs]
     made = [_design(pack, lugs, thickness) for thickness in _thicknesses(lugs[0])]
     if mass_kg is None or pack.load is None:
@@ -252,7 +250,7 @@ def _check_holes(pack: Pack) -> None:
     washer = screws()[pack.mount.screw].washer_mm
     if not len(holes):
         raise PlanError(
-            field="mount.holes_mm", why="the frame offers no hole", mend="name one or more"
+            field="mount.holes_mm", why="no frame hole is given", mend="give one or more"
         )
     for first in range(len(holes)):
         for second in range(first):
@@ -261,19 +259,22 @@ def _check_holes(pack: Pack) -> None:
                 raise PlanError(
                     field="mount.holes_mm",
                     value=f"holes {second + 1} and {first + 1}: {apart:.1f} mm apart",
-                    why=f"has two holes too near each other for the washers of {pack.mount.screw}",
+                    why=(
+                        "has two holes too close to each other for the washers of "
+                        f"{pack.mount.screw}"
+                    ),
                     mend=f"keep them {washer + TOOL_GAP_MM:.1f} mm apart or use a smaller screw",
                 )
 
 
 def _thicknesses(lug: Lug) -> list[float]:
-    """Those that leave room for a fillet below the lug screws' washers."""
+    """Those that leave space for a fillet below the washers of the pad screws."""
     room = lug.up_mm - screws()[lug.screw].washer_mm / 2.0 - LEAST_FILLET_MM
     fitting = [thickness for thickness in THICKNESSES_MM if thickness <= room]
     if not fitting:
         raise ValueError(
-            f"lug holes {lug.up_mm:.1f} mm up leave {room:.1f} mm for the bracket's foot, "
-            f"which is at least {THICKNESSES_MM[0]:.1f}: move them up or use a smaller screw"
+            f"pad holes {lug.up_mm:.1f} mm up leave {room:.1f} mm for the bracket's foot, which "
+            f"is at least {THICKNESSES_MM[0]:.1f}: move them up or use a smaller screw"
         )
     return fitting
 
@@ -282,7 +283,7 @@ def _design(pack: Pack, lugs: Sequence[Lug], thickness: float) -> BracketDesign:
     lug = lugs[0]
     small, large = screws()[lug.screw], screws()[pack.mount.screw]
     fillet = min(FILLET_MM, lug.up_mm - small.washer_mm / 2.0 - thickness)
-    # a foot screw comes down past the heads of the lug screws; its washer lies off the fillet
+    # a foot screw comes down past the heads of the pad screws; its washer lies off the fillet
     past_heads = small.washer_high_mm + small.head_high_mm + large.head_mm / 2.0
     near = max(fillet + large.washer_mm / 2.0, past_heads) + TOOL_GAP_MM
     near = math.ceil(near * 2.0) / 2.0  # to half a millimetre: a figure that can be marked out
@@ -293,8 +294,8 @@ def _design(pack: Pack, lugs: Sequence[Lug], thickness: float) -> BracketDesign:
     least_leg = lug.up_mm + small.washer_mm / 2.0 + EDGE_MM
     if lug.high_mm < max(least_leg, thickness + 2.0 * fillet + RIB_BACK_MM + RIB_FRONT_MM):
         raise ValueError(
-            f"a lug {lug.high_mm:.1f} mm high is too low for its holes {lug.up_mm:.1f} mm up: "
-            f"{least_leg:.1f} or more"
+            f"a mounting pad {lug.high_mm:.1f} mm high is too low for its holes {lug.up_mm:.1f} "
+            f"mm up: {least_leg:.1f} or more"
         )
     # the wall's direction to the right, seen from outside, runs against the plan's z
     return BracketDesign(
@@ -323,14 +324,14 @@ def _design(pack: Pack, lugs: Sequence[Lug], thickness: float) -> BracketDesign:
 
 
 def bracket_width_mm(mount: Mount, *, apart_mm: float = 20.0, screw: str = "M4") -> float:
-    """Width along the wall: the wider row of washers, room beside them, and the ribs.
+    """Width along the wall: the wider row of washers, clearance beside them, and the ribs.
 
-    ``apart_mm`` and ``screw`` are the lug's. Raises PlanError when the frame has no hole.
+    ``apart_mm`` and ``screw`` are the mounting pad's. Raises PlanError when the frame has no hole.
     """
     along = [u for u, _ in mount.holes_mm]
     if not along:
         raise PlanError(
-            field="mount.holes_mm", why="the frame offers no hole", mend="name one or more"
+            field="mount.holes_mm", why="no frame hole is given", mend="give one or more"
         )
     lug_row = apart_mm + screws()[screw].washer_mm
     foot_row = max(along) - min(along) + screws()[mount.screw].washer_mm
@@ -338,7 +339,7 @@ def bracket_width_mm(mount: Mount, *, apart_mm: float = 20.0, screw: str = "M4")
 
 
 def bracket_matrix(lug: Lug, *, width_mm: float) -> NDArray[np.float64]:
-    """(4, 4) from the bracket's plan to the pack: leg on the lug, middle on its middle."""
+    """(4, 4) from the bracket's plan to the pack: leg on the mounting pad, middle on its middle."""
     side = float(lug.outward)
     matrix = np.zeros((4, 4))
     matrix[:3, 0] = side, 0.0, 0.0  # away from the wall
@@ -367,13 +368,13 @@ class _Angle:
         return out, STAND_MM
 
     def wall_mm(self, pack: Pack) -> float:
-        """The bracket's own width, or a lug's where that is wider."""
+        """The bracket's own width, or a mounting pad's where that is wider."""
         return max(LUG_WIDE_MM, bracket_width_mm(pack.mount))
 
     def design(
         self, pack: Pack, lugs: Sequence[Lug], *, mass_kg: float | None = None
     ) -> BracketDesign:
-        """One bracket for all lugs."""
+        """One bracket for all mounting pads."""
         return design_bracket(pack, lugs, mass_kg=mass_kg)
 
 

@@ -48,15 +48,16 @@ def bracket_drawing(design: BracketDesign) -> Drawing:
 def bracket_print_note(design: BracketDesign) -> str:
     """How to print it, and in which order its screws go in."""
     return (
-        "as it lies in the file, on its side: the layers then run round the corner, which is "
-        "what bends. Four walls, half filled or more. The screw holes close over by themselves; "
-        f"the upper rib begins as a bridge of {design.bridge_mm:.0f} mm, where a little sag does "
-        "no harm: support it if your printer bridges badly. Lug screws go in before the foot's"
+        "as it lies in the file, on its side: the layers then run around the corner that is "
+        "bent. Four walls, infill 50 % or more. The screw holes print without support; the "
+        f"upper rib starts as a bridge of {design.bridge_mm:.0f} mm, where slight sag is "
+        "harmless: support it if your printer bridges badly. Fit the pad screws before the foot "
+        "screws"
     )
 
 
 def bracket_part(design: BracketDesign) -> Part:
-    """The bracket, one placed copy a lug."""
+    """The bracket, one placed copy a mounting pad."""
     return Part(
         name="bracket",
         role="bracket",

@@ -26,21 +26,20 @@ SAFETY = 4.0  # printed polymer, short-term load; general design practice (2.5 t
 def bracket_root_stress(pack: Pack, design: BracketDesign, lug: Lug, *, mass_kg: float) -> Check:
     """Bending stress at the corner of leg and foot when the load's jolts come all at once.
 
-    Each of n brackets takes 1/n of mass * acceleration; as the pack may be turned in its
-    space, the greater of the two level jolts acts both along the wall and across it. Plain
-    beam formula 6 M / (b t^2) of a rectangle, b by t, and along the wall 6 M / (t b^2): the
-    leg is bent by the push away from the wall at the lug screws' height, the foot by the
-    lift at the leg up to its nearest screw. The ribs are left out, and the stresses added,
-    both on the safe side; b is no more than a spread of 45 degrees from the lug screws
-    reaches. Raises ValueError without a load: then nothing was asked.
-    """
+    Each of n brackets takes 1/n of mass * acceleration; as the pack may be turned in its space, the
+    greater of the two level jolts acts both along the wall and across it. Plain beam formula 6 M /
+    (b t^2) of a rectangle, b by t, and along the wall 6 M / (t b^2): the leg is bent by the push
+    away from the wall at the pad screws' height, the foot by the lift at the leg up to its nearest
+    screw. The ribs are left out, and the stresses added, both on the safe side; b is no more than a
+    spread of 45 degrees from the pad screws reaches. Raises ValueError without a load: then nothing
+    was required."""
     if pack.load is None:
-        raise ValueError("load: without one there is no acceleration to hold against")
+        raise ValueError("load: without one there is no acceleration to withstand")
     return corner_check(pack, design, from_foot(lug), mass_kg)
 
 
 def from_foot(lug: Lug) -> Lug:
-    """The lug with its heights told from the level of the bracket's foot."""
+    """The mounting pad with its heights measured from the level of the bracket's foot."""
     return replace(
         lug,
         underside_mm=lug.underside_mm - STAND_MM,
@@ -50,7 +49,7 @@ def from_foot(lug: Lug) -> Lug:
 
 
 def corner_check(pack: Pack, design: BracketDesign, lug: Lug, mass_kg: float) -> Check:
-    """The check itself, with the lug's heights told from the foot."""
+    """The check itself, with the pad's heights measured from the foot."""
     assert pack.load is not None
     thick = design.thickness_mm
     washer = screws()[design.lug_screw].washer_mm
@@ -68,18 +67,18 @@ def corner_check(pack: Pack, design: BracketDesign, lug: Lug, mass_kg: float) ->
     limit = materials()[pack.printer.material].strength_mpa / SAFETY
     return Check(
         id="bracket_root_stress",
-        about="bending stress where a bracket's leg meets its foot, ribs left out",
+        about="bending stress at the bracket's inside corner, ribs neglected",
         holds=stress <= limit,
         value=stress,
         limit=limit,
         unit="MPa",
         source=(
-            "beam formula; lowest printed tensile strength in the layers (materials table) "
-            f"over {SAFETY:g}, common practice, no source"
+            "beam formula; lowest printed tensile strength along the layers (materials table) "
+            f"divided by {SAFETY:g}, common practice, no source"
         ),
         how_to_mend=(
-            "spread mount.holes_mm wider along the wall, use a stronger printer.material, "
-            "lower load.acceleration_g, or support the tub from below as well"
+            "wider spacing of mount.holes_mm along the wall, a stronger printer.material, a "
+            "lower load.acceleration_g, or the tub supported from below as well"
         ),
         at_least=False,
         where="bracket",

@@ -112,8 +112,8 @@ class FlatBracket:
     ) -> PlacedScrew:
         face = np.array((*at, self.thickness_mm))
         return PlacedScrew(
-            where="brackets to the frame" if frame else "brackets to lugs",
-            name=f"frame screw of bracket {number}" if frame else f"screw in lug {number}",
+            where="brackets to the frame" if frame else "brackets to mounting pads",
+            name=f"frame screw of bracket {number}" if frame else f"screw in mounting pad {number}",
             heads=f"screw heads on bracket {number}",
             screw=self.frame_screw if frame else self.pad_screw,
             at_mm=matrix[:3, :3] @ face + matrix[:3, 3],
@@ -141,12 +141,13 @@ class FlatBracket:
                 unit="MPa",
                 at_least=False,
                 source=(
-                    "beam formula; lowest printed tensile strength in the layers (materials table) "
-                    f"over {SAFETY:g}, common practice, no source"
+                    "beam formula; lowest printed tensile strength along the layers (materials "
+                    f"table) divided by {SAFETY:g}, common practice, no source"
                 ),
                 how_to_mend=(
-                    "spread mount.holes_mm wider along the wall, use a stronger printer.material, "
-                    "lower load.acceleration_g, or support the tub from below as well"
+                    "wider spacing of mount.holes_mm along the wall, a stronger "
+                    "printer.material, a lower load.acceleration_g, or the tub supported from "
+                    "below as well"
                 ),
                 where="bracket",
             ),
@@ -168,7 +169,7 @@ class FlatBracket:
                     *((x, y, large.clearance_mm) for x, y in self.frame_holes),
                 ),
                 words=(
-                    (wide / 2, high - 4.0, f"{self.pad_screw} to the lug", 2.5),
+                    (wide / 2, high - 4.0, f"{self.pad_screw} to the mounting pad", 2.5),
                     (wide / 2, 2.0, f"drill {self.frame_screw}", 2.5),
                 ),
                 count=layers * count,
@@ -179,8 +180,8 @@ class FlatBracket:
         """How the card bracket goes on; then where it departs from the printed one."""
         layers, thick = stack(self.thickness_mm)
         how = (
-            f"Brackets: {layers} layers each, glued flat on the lugs' blocks; the line across them "
-            "lies at the floor's lower edge."
+            f"Brackets: {layers} layers each, glued flat on the mounting pads' blocks; the line "
+            "across them lies at the floor's lower edge."
         )
         if math.isclose(thick, self.thickness_mm):
             return (how,)
@@ -197,7 +198,7 @@ def bending_mpa(pack: Pack, design: FlatBracket, *, mass_kg: float) -> float:
     a load.
     """
     if pack.load is None:
-        raise ValueError("load: without one there is no acceleration to hold against")
+        raise ValueError("load: without one there is no acceleration to withstand")
     top = max(y for _, y in design.frame_holes)
     arm = min(y for _, y in design.pad_holes) - top
     row = sum(1 for _, y in design.frame_holes if math.isclose(y, top))
@@ -240,7 +241,7 @@ class _Flat:
         Raises PlanError where the frame's holes stand closer than their washers.
         """
         if not lugs:
-            raise ValueError("a bracket needs at least one lug on the tub's wall")
+            raise ValueError("a bracket needs at least one mounting pad on the tub's wall")
         _check_holes(pack)
         made = [_plate(pack, lugs, thick, self.wall_mm(pack)) for thick in THICKNESSES_MM]
         if mass_kg is None or pack.load is None:
@@ -262,7 +263,7 @@ def _check_holes(pack: Pack) -> None:
     least = screws()[pack.mount.screw].washer_mm + TOOL_GAP_MM
     if not len(holes):
         raise PlanError(
-            field="mount.holes_mm", why="the frame offers no hole", mend="name one or more"
+            field="mount.holes_mm", why="no frame hole is given", mend="give one or more"
         )
     apart = np.hypot(*(holes[:, None] - holes[None]).transpose(2, 0, 1))
     apart[np.diag_indices(len(holes))] = np.inf

@@ -1,4 +1,4 @@
-"""What every kind of bracket owes the rest: its reach, the wall it takes, and its design."""
+"""What every kind of bracket provides: its reach, the wall that it takes, and its design."""
 
 from __future__ import annotations
 
@@ -87,7 +87,7 @@ class Bracket(Protocol):
 
 
 class BracketKind(Protocol):
-    """One kind; ``name`` is the word of the pack file that asks for it."""
+    """One kind; ``name`` is the word of the pack file that selects it."""
 
     @property
     def name(self) -> str:

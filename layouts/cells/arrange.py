@@ -100,7 +100,7 @@ def cut_field(pack: Pack, laid: Laid) -> Cut:
             made = _cut(pack, laid, bands)
             if made.fits:
                 return made
-    return _cut(pack, laid, most)  # a bed for less than one cell: single cells, told in a note
+    return _cut(pack, laid, most)  # a bed for less than one cell: single cells, reported in a note
 
 
 def field_seams(pack: Pack, laid: Laid, cut: Cut) -> tuple[Seam, ...]:
@@ -151,7 +151,11 @@ def _notes(
     """What was decided, in sentences for the report."""
     field = laid.field
     notes = []
-    path = "one straight path" if field.lanes == 1 else f"a path folded into {field.lanes} lanes"
+    path = (
+        "one straight group path"
+        if field.lanes == 1
+        else f"the group path folded into {field.lanes} lanes"
+    )
     notes.append(
         f"{_count(pack.series, 'group')} of {_count(pack.parallel, 'cell')}, each in "
         f"{_count(field.rows, 'row')}, stacked in {path}"
@@ -175,13 +179,13 @@ def _notes(
     if field.empty_sites:
         total = field.empty_sites + len(laid.sites)
         stay = "stays" if field.empty_sites == 1 else "stay"
-        notes.append(f"{field.empty_sites} of the field's {total} sites {stay} empty.")
+        notes.append(f"{field.empty_sites} of the block's {total} sites {stay} empty.")
     barred = [seam for seam in seams if seam.barrier]
     if barred:
         worst = max(barred, key=lambda seam: seam.volts)
         notes.append(
-            f"Where lanes of distant groups lie side by side ({worst.volts:.1f} V at most) the "
-            f"lattice is widened and a barrier stands between them."
+            f"Between adjacent lanes of distant groups ({worst.volts:.1f} V at most) the lattice "
+            "is widened and a barrier is fitted."
         )
     tiles = int(cut.tile.max()) + 1
     named = [
@@ -191,9 +195,9 @@ def _notes(
     ]
     bed = "printer.bed_mm {:g} x {:g}".format(*pack.printer.bed_mm[:2])
     if named:
-        notes.append(f"Does not fit the bed uncut ({bed}): {', '.join(named)}.")
+        notes.append(f"Does not fit the bed in one piece ({bed}): {', '.join(named)}.")
     if tiles > 1:
-        notes.append(f"Each holder is cut into {tiles} tiles.")
+        notes.append(f"Each holder is split into {tiles} tiles.")
     if not cut.fits:
         notes.append(f"Not even the smallest tiles fit the bed ({bed}).")
     return tuple(notes)

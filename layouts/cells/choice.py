@@ -1,9 +1,8 @@
 """Choose the field: what a builder looks at, weighed.
 
-Does it fit the space and the printer's bed, is it compact, how wide are the fronts between
-consecutive groups, does the path of groups fold, do sites stay empty. Weights are judgement,
-no source.
-"""
+Does it fit the space and the printer's bed, is it compact, how wide are the boundaries between
+consecutive groups, does the path of groups fold, do sites stay empty. Weights are judgement, no
+source."""
 
 from __future__ import annotations
 
@@ -33,10 +32,10 @@ LOOK_CLOSER = 12  # fields that are laid out in full after the quick score
 # does; one print job more costs about as much as a third more tub.
 OUT_OF_SPACE = 20.0
 OUT_OF_SPACE_RATIO = 20.0
-TURNED_LEADS = 3.0  # it fits the space only with the leads on a side that was not asked for
+TURNED_LEADS = 3.0  # it fits the space only with the leads on another side than required
 HOLDER_CUT = 0.5  # each doubling of the holder's pieces
 CASE_CUT = 0.25  # the same for the tub and for the lid
-NARROW_FRONT = 0.35  # share of the widest possible front that is missing
+NARROW_FRONT = 0.35  # share of the widest possible boundary that is missing
 CROWDED_FRONT = 0.6  # each doubling of the cells a touching pair must carry, above one
 SINGLE_PAIR = 5.0  # two groups of several cells meet at one pair: only to get into the space
 FOLDED = 0.4
@@ -156,7 +155,7 @@ def _quick_span_mm(pack: Pack, field: Field) -> tuple[float, float]:
 
 
 def _widest_front(pack: Pack) -> int:
-    """Front of two whole rows that lie on each other."""
+    """Boundary of two whole rows that lie on each other."""
     return 2 * pack.parallel - 1 if pack.lattice is Lattice.HONEYCOMB else pack.parallel
 
 

@@ -63,7 +63,7 @@ def _lines(
 def tile_sizes_mm(
     xy_mm: NDArray[np.float64], tile: NDArray[np.int64], pack: Pack
 ) -> NDArray[np.float64]:
-    """(T, 2) box of each tile: pockets and walls, posts' bulges, keys beyond its cuts."""
+    """(T, 2) box of each tile: pockets and walls, posts' bulges, interlock tabs beyond its cuts."""
     count = int(tile.max()) + 1
     low = np.full((count, 2), np.inf)
     high = np.full((count, 2), -np.inf)

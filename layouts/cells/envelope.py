@@ -42,8 +42,7 @@ def core_mm(pack: Pack, centres_mm: Plan) -> Plan:
 def overshoot_ratio(sizes: Envelope, pack: Pack, *, turned: bool) -> float:
     """By how much of its side the space is exceeded, worst axis; 0 where it fits.
 
-    ``turned``: the pack stands a quarter turn from the way its leads ask for.
-    """
+    ``turned``: the pack stands a quarter turn from the direction that its leads require."""
     if pack.space is None:
         return 0.0
     across = pack.leads.side in (Side.PLUS_Y, Side.MINUS_Y)

@@ -119,7 +119,8 @@ def fields(series: int, parallel: int, lattice: Lattice) -> Iterator[Field]:
                 slots = -(-(series + lanes - 1) // lanes)
                 if lanes > 1 and slots + (lanes - 2) * (slots - 1) >= series:
                     continue  # nothing left for the last lane
-                # with an odd number of rows in turn, group 1 alone may take the roomy start
+                # with an odd number of rows in turn, group 1 alone may take the start with space to
+                # spare
                 if tight and not (lanes * slots == 1 and _room(rows, even, odd) >= parallel):
                     continue
                 yield Field(

@@ -76,7 +76,7 @@ def neighbour_pairs(sites: NDArray[np.int64], lattice: Lattice) -> NDArray[np.in
 
 
 def voronoi_cell_mm(lattice: Lattice, *, pitch_mm: float) -> NDArray[np.float64]:
-    """Corners of the Voronoi cell round a site at (0, 0) of an endless lattice, (k, 2).
+    """Corners of the Voronoi cell round a site at (0, 0) of an infinite lattice, (k, 2).
 
     Counter-clockwise: a hexagon with two upright sides (area pitch^2 * sqrt(3) / 2), or a
     square (area pitch^2); plane geometry.

@@ -1,9 +1,8 @@
 """Cells placed and grouped in the outline of a space: where the space itself is the case.
 
 Places come from ``layouts.placing``, groups from ``layouts.grouping``. Pack coordinates follow:
-rows of the lattice along x, turned so that +x, where the main leads leave, comes nearest to
-the side that was asked for.
-"""
+rows of the lattice along x, turned so that +x, where the main leads leave, comes closest to the
+required side."""
 
 from __future__ import annotations
 
@@ -43,7 +42,7 @@ LEVELS_MOST = 24  # heights at which a deck is tried in a space that is no prism
 
 
 def deck_mm(pack: Pack) -> float:
-    """Height of one layer: cells, lips, and the room for strips and gas over both faces."""
+    """Height of one layer: cells, lips, and the space for strips and gas over both faces."""
     return pack.lip_to_lip_mm + 2 * (pack.holder.lip_mm + pack.enclosure.gas_gap_mm)
 
 
@@ -64,7 +63,7 @@ def _level(pack: Pack, space: Space) -> tuple[float, shapely.Polygon | shapely.M
         raise PlanError(
             field="space",
             value=f"{room:.1f} mm high",
-            why="is lower than one layer of held cells with the room for gas over both faces",
+            why="is lower than one layer of held cells with the vent space over both faces",
             mend=f"give at least {deck:.1f} mm",
         )
     if isinstance(space.room, Prism) and not space.keep_out:
@@ -84,13 +83,11 @@ def place_cells(
 ) -> PlacedCells:
     """Place and group a pack's cells in its space.
 
-    ``grown_mm``: room kept free on every side for a lattice that is widened afterwards.
-    ``share``: tells how cells share the load; of several groupings the one that shares best is
-    taken.
-    Where touching groups are so far apart in volts that a barrier must stand between
-    their cells, all is placed anew with the wider web that it needs. Raises PlanError where
-    the cells don't go in, naming what would.
-    """
+    ``grown_mm``: space kept free on every side for a lattice that is widened afterwards. ``share``:
+    gives how cells share the load; of several groupings the one that shares best is taken. Where
+    touching groups are so far apart in volts that a barrier must stand between their cells, all is
+    placed anew with the wider web that it needs. Raises PlanError where the cells don't go in,
+    naming what would."""
     asked = pack
     placed = _placed(asked, effort, grown_mm, share)
     for _ in range(2):  # a wider web makes another field, which may need the widest one
@@ -121,7 +118,7 @@ def _placed_again(pack: Pack, effort: Effort, grown_mm: float, share: Share) -> 
 
 
 def _needed_web_mm(pack: Pack, placed: PlacedCells) -> float:
-    """Web that the volts between touching groups ask for."""
+    """Web that the voltage between touching groups requires."""
     group, pairs = placed.group, placed.neighbours
     step = np.abs(group[pairs[:, 0]] - group[pairs[:, 1]])
     high = step * pack.cell.full_v > HIGH_VOLTS
@@ -138,7 +135,7 @@ def _placed(pack: Pack, effort: Effort, grown_mm: float, share: Share) -> Placed
     count = pack.series * pack.parallel
     roomy = max(reach_mm(pack), post_room_mm(pack)) + grown_mm
     most, chosen = _chosen(pack, cavity, roomy, effort)
-    if most.count < count:  # tighter: posts then stand where the outline leaves room
+    if most.count < count:  # tighter: posts then stand where the outline allows
         most, chosen = _chosen(pack, cavity, reach_mm(pack) + grown_mm, effort)
     if most.count < count:
         raise _too_few(pack, cavity, most, count)
@@ -230,7 +227,7 @@ def _too_few(
     fewer = f"parallel: {parallel}, " if parallel else ""
     return PlanError(
         field="space",
-        value=f"{most.count} of {count} cells go in, more than {most.bound} never",
+        value=f"{most.count} of {count} cells fit, upper bound {most.bound}",
         why="is too small for the pack in one layer",
         mend=f"{fewer}{other}a smaller web_mm or side_gap_mm, or a larger space",
     )
@@ -248,8 +245,8 @@ def _wishes(pack: Pack, placement: Placement) -> Wishes:
             raise PlanError(
                 field="grouping.pins",
                 value=name,
-                why=f"has no cell within half a pitch, the nearest stands {apart[cell]:.1f} mm off",
-                mend="give a place where a cell stands",
+                why=f"has no cell within half a pitch, the nearest is {apart[cell]:.1f} mm away",
+                mend="give the position of a cell",
             )
         if pinned.setdefault(cell, pin.group) != pin.group:
             raise PlanError(

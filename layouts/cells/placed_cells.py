@@ -19,12 +19,11 @@ class PlacedCells:
     """Cells in a space's plan, ordered by group, then row, then column.
 
     ``xy_mm`` (N, 2): centres in pack coordinates, origin at their box's centre; ``sites`` (N, 2),
-    None off a lattice; ``group`` (N,) 1 to S; ``neighbours`` (M, 2).
-    ``turn_deg``, ``origin_mm``: the pack's x axis and origin in the space; ``web_mm``: plastic
-    between two pockets, more than was asked where distant groups touch. ``most``: cells
-    that would go in at that pitch, ``bound`` more can't by ``bound_name``; ``decks``: how many
-    such layers the space's height takes; ``cavity``: the free plan, in the space.
-    """
+    None off a lattice; ``group`` (N,) 1 to S; ``neighbours`` (M, 2). ``turn_deg``, ``origin_mm``:
+    the pack's x axis and origin in the space; ``web_mm``: plastic between two pockets, more than
+    required where distant groups touch. ``most``: cells that would go in at that pitch, ``bound``
+    more can't by ``bound_name``; ``decks``: how many such layers the space's height takes;
+    ``cavity``: the free plan, in the space."""
 
     xy_mm: NDArray[np.float64]
     sites: NDArray[np.int64] | None

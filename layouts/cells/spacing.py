@@ -79,11 +79,12 @@ def _barred(arrangement: Arrangement, pairs: NDArray[np.int64]) -> NDArray[np.bo
 def can_spacing(pack: Pack, arrangement: Arrangement) -> Check:
     """Do all cans keep the gap that their volts need, at worst case?
 
-    Worst case: both cans lie against the sides of their pockets that face each other, so
-    gap = centre distance - diameter - clearance. Every pair of cans is looked at, whether
-    their sites touch or not. The pair reported is the one with the least to spare.
-    """
-    about = "Cans keep the gap that the volts between them need, both shifted towards each other"
+    Worst case: both cans lie against the sides of their pockets that face each other, so gap =
+    centre distance - diameter - clearance. Every pair of cans is looked at, whether their sites
+    touch or not. The pair reported is the one with the smallest margin."""
+    about = (
+        "gap between cans, both shifted towards each other, required by the voltage between them"
+    )
     source = "common practice, no source"
     if len(arrangement.xy_mm) < 2:
         return Check(
@@ -114,11 +115,11 @@ def can_spacing(pack: Pack, arrangement: Arrangement) -> Check:
     i, j = int(pairs[at, 0]), int(pairs[at, 1])
     if short[at]:
         mend = (
-            f"holder.web_mm: {pack.holder.web_mm + float(-spare[at]):.2f} or more, "
-            "or fewer cells in a row so that the path of groups does not fold"
+            f"holder.web_mm: {pack.holder.web_mm + float(-spare[at]):.2f} or more, or fewer "
+            "cells in a row so that the group path does not fold"
         )
     elif bare[at]:
-        mend = "put an insulating barrier between these cans along the whole seam"
+        mend = "fit an insulating barrier between these cans along the whole seam"
     else:
         mend = ""
     return Check(

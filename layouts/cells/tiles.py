@@ -45,7 +45,7 @@ def tile_polygons(arrangement: Arrangement) -> list[NDArray[np.float64] | None]:
         whole = shapely.union_all(cells[tile == number], grid_size=MERGE_MM)
         moved = shapely.buffer(whole, -TILE_GAP_MM / 2, join_style="mitre", mitre_limit=10.0)
         if not isinstance(moved, shapely.Polygon) or len(moved.interiors):
-            raise ValueError(f"cells of holder tile {number} do not hang together")
+            raise ValueError(f"cells of holder tile {number} are not connected")
         ring = shapely.get_coordinates(shapely.orient_polygons(moved).exterior)
         found.append(_clean(ring))
     return found
@@ -70,4 +70,4 @@ def _cells(xy_mm: NDArray[np.float64], frame: shapely.Polygon) -> NDArray[np.obj
         if sound and abs(shapely.area(drawn).sum() / frame.area - 1.0) < MERGE_MM:
             # neighbours compute shared corners each for itself: one grid makes them one corner
             return np.asarray(shapely.set_precision(drawn[cell[np.argsort(centre)]], MERGE_MM))
-    raise ValueError("the cells of the field could not be parted from each other")
+    raise ValueError("the cells of the block could not be separated")

@@ -1,11 +1,10 @@
 """The bus strips of the end groups: copper along every row that a main lead takes its current from.
 
-A nickel row fed at one end works its near cells hard and its far ones little. Flat copper
-soldered onto the row before it is welded, slotted over each can end so that both weld probes
-reach the nickel, evens that out. Its thickness is the least from stock that keeps the spread
-within ``SPREAD_RATIO``, or comes as near as the lip leaves room for to what feeding all cells of
-the end groups at once would give.
-"""
+A nickel row fed at one end loads its near cells heavily and its far ones lightly. Flat copper
+soldered onto the row before it is welded, slotted over each can end so that both weld electrodes
+reach the nickel, evens that out. Its thickness is the least from stock that keeps the spread within
+``SPREAD_RATIO``, or comes as close as the lip's height allows to a collector bar across the end
+group."""
 
 from __future__ import annotations
 
@@ -23,7 +22,7 @@ from layouts.strips.lip import LEVEL_MM, STACK_LEAST_MM, positive_end
 __all__ = ["BUS_STOCK_MM", "SPREAD_RATIO", "with_bus_strips"]
 
 SPREAD_RATIO = 0.02  # wanted within every group: less than cells of one lot differ by themselves
-NEAR_BEST_RATIO = 0.005  # so near to what an ideal landing gives, more copper is no gain
+NEAR_BEST_RATIO = 0.005  # so close to an ideal connection that more copper is no gain
 BUS_STOCK_MM = (0.2, 0.3, 0.5, 0.8, 1.0)  # flat copper as sold; common practice, no source
 LEAST_WIDE_MM = 2.0  # of copper left beside the slots; common practice, no source
 WHOLE_CELLS = 2_000  # larger packs get the thickest bus at once: each solve takes its time
@@ -55,7 +54,7 @@ def with_bus_strips(pack: Pack, arrangement: Arrangement, joining: Joining) -> J
 def _spread(
     pack: Pack, arrangement: Arrangement, joining: Joining, *, whole: bool = False
 ) -> float:
-    """Spread within the worst group; ``whole``: every cell of the end groups fed at once."""
+    """Spread within the worst group; ``whole``: a collector bar across the end group."""
     network = strip_network(pack, arrangement, joining, whole=whole)
     load_a = pack.parallel * pack.cell.continuous_a
     return spread_ratio(arrangement.group, solve(network.network, load_a).cell_a)
@@ -93,19 +92,19 @@ def _notes(
     said = []
     if chosen:
         said.append(
-            f"Rows of both end groups carry flat copper {pack.strip.lead_width_mm:g} x "
-            f"{chosen:g} mm, soldered on before they are welded, with a slot of "
-            f"{BUS_SLOT_MM:g} mm over each can end for the weld probes."
+            f"Rows of both end groups carry a flat copper bus {pack.strip.lead_width_mm:g} x "
+            f"{chosen:g} mm, soldered on before welding, with a slot of {BUS_SLOT_MM:g} mm over "
+            "each can end for the weld electrodes."
         )
     if reached > SPREAD_RATIO:
         why = (
-            f"{100 * best:.1f} % would stay with all cells of the end groups fed at once, since "
+            f"{100 * best:.1f} % would remain with a collector bar across the end group, since "
             "not every cell has as many links to the next group"
             if reached <= enough
-            else f"{100 * best:.1f} % with all cells of the end groups fed at once; the lip leaves "
-            "no room for thicker copper"
+            else f"{100 * best:.1f} % with a collector bar across the end group; the lip leaves "
+            "no height for thicker copper"
         )
         said.append(
-            f"Cells of one group differ by up to {100 * reached:.1f} % of their mean: {why}."
+            f"Current imbalance within a group up to {100 * reached:.1f} % of the mean: {why}."
         )
     return tuple(said)

@@ -76,7 +76,7 @@ def solve(network: Network, load_a: float) -> Flow:
     kept = np.flatnonzero(np.arange(n) != network.minus)
     reduced = whole[kept][:, kept].tocsc()
     if np.any(reduced.diagonal() <= 0):
-        raise ValueError("a node is joined to nothing")
+        raise ValueError("a node is not connected")
     try:
         factor = splu(
             reduced,
@@ -85,11 +85,11 @@ def solve(network: Network, load_a: float) -> Flow:
             options={"SymmetricMode": True},
         )
     except RuntimeError as error:
-        raise ValueError("a part of the network is joined to nothing") from error
+        raise ValueError("a part of the network is not connected") from error
     node_v = np.zeros(n)
     node_v[kept] = factor.solve(drive[kept])
     if not np.all(np.isfinite(node_v)):
-        raise ValueError("a part of the network is joined to nothing")
+        raise ValueError("a part of the network is not connected")
     link_a = (node_v[link[:, 0]] - node_v[link[:, 1]]) / network.link_ohm
     over = node_v[cell[:, 1]] - node_v[cell[:, 0]]
     return Flow(

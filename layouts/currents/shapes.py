@@ -1,9 +1,8 @@
 """Which shape of a group shares the load best: whole lattice rows or zigzag columns.
 
-Both meet the next group at 2P - 1 touching pairs on a honeycomb. Rows lose least; in zigzag
-columns every cell has the same number of links to the next group, so they share most evenly.
-Told by the network, a link over every touching pair and every cell of the end groups fed.
-"""
+Both meet the next group at 2P - 1 touching pairs on a honeycomb. Rows lose least; in zigzag columns
+every cell has the same number of links to the next group, so they share most evenly. Taken from the
+network, a link over every touching pair and a collector bar across the end group."""
 
 from __future__ import annotations
 

@@ -58,17 +58,16 @@ BUS_MATERIAL = "copper"
 class StripNetwork:
     """A network of cells and strips, and which of its links are what.
 
-    The first ``strip_links`` are lengths of strip between two cells, in the order of the
-    joining's strips and their links; then ``welds``, two a cell (lower end, upper end); the
-    rest land the main leads.
-    """
+    The first ``strip_links`` are lengths of strip between two cells, in the order of the joining's
+    strips and their links; then ``welds``, two a cell (lower end, upper end); the rest connect the
+    main leads."""
 
     network: Network
     strip_links: int
     welds: int
 
     def strips_of(self, each_link: NDArray[np.float64]) -> NDArray[np.float64]:
-        """The strips' part of something that is told for every link."""
+        """The strips' part of something that is given for every link."""
         return each_link[: self.strip_links]
 
     def welds_of(self, each_link: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -91,7 +90,7 @@ def _network(
     plus: Sequence[tuple[int, float]],
     cell_mohm: float | None = None,
 ) -> StripNetwork:
-    """All of it; ``minus``, ``plus``: strip nodes that the leads land on, each with its ohms."""
+    """All of it; ``minus``, ``plus``: strip nodes that the leads connect to, each with its ohms."""
     count = len(cells.xy_mm)
     strip_nodes = _strip_nodes(cells)
     can_nodes = strip_nodes + 2 * count
@@ -136,10 +135,9 @@ def strip_network(
 ) -> StripNetwork:
     """Every length of strip between two welds is one link, every weld another.
 
-    The main leads land on the ends of all strips that run out, joined by a bar without
+    The main leads connect to the ends of all strips that run out, joined by a bar without
     resistance; where none runs out, or all is ``whole``, on every cell of the end group.
-    ``cell_mohm``: another resistance of each cell than that for direct current.
-    """
+    ``cell_mohm``: another resistance of each cell than that for direct current."""
     nodes = _strip_nodes(arrangement)
     pairs: list[tuple[int, int]] = []
     ohm: list[float] = []
@@ -195,7 +193,7 @@ def _column(face: Face) -> int:
 
 
 def _whole_group(cells: Cells, group: int, column: int) -> list[tuple[int, float]]:
-    """Strip nodes of every cell of a group on a face, fed at once."""
+    """Strip nodes of every cell of a group on a face, for a collector bar."""
     nodes = _strip_nodes(cells)[cells.group == group, column]
     return [(int(node), LANDING_OHM) for node in nodes]
 
@@ -203,8 +201,7 @@ def _whole_group(cells: Cells, group: int, column: int) -> list[tuple[int, float
 def touching_network(pack: Pack, cells: Cells) -> StripNetwork:
     """The same with a link over every touching pair of one potential on each face.
 
-    What strips could do at best; leads land on every cell of the end groups.
-    """
+    What strips could do at best; leads connect to every cell of the end groups."""
     nodes = _strip_nodes(cells)
     strip = pack.strip
     pairs = cells.neighbours.reshape(-1, 2)
@@ -229,7 +226,7 @@ def touching_network(pack: Pack, cells: Cells) -> StripNetwork:
 
 
 def sharing(cells: Cells, network: StripNetwork, load_a: float) -> Sharing:
-    """Spread and loss of a network at a load; landings are no strips."""
+    """Spread and loss of a network at a load; main terminals are no strips."""
     flow: Flow = solve(network.network, load_a)
     return Sharing(
         load_a=load_a,
@@ -251,15 +248,14 @@ def spread_ratio(group: NDArray[np.int64], cell_a: NDArray[np.float64]) -> float
 
 
 def placed_sharing(pack: Pack, cells: Cells) -> Sharing:
-    """Before strips are laid: a link over every touching pair, all end cells fed.
+    """Before strips are laid: a link over every touching pair, collector bars at both ends.
 
-    At the asked load, else at the cells' own rating.
-    """
+    At the load demand, else at the cells' own rating."""
     return sharing(cells, touching_network(pack, cells), asked_or_rated_a(pack))
 
 
 def asked_or_rated_a(pack: Pack) -> float:
-    """The load asked, else P times the cell's own rating [A]."""
-    """The amps asked; else, also for a load in watts, what the cells may give."""
+    """The load demand, else P times the cell's own rating [A]."""
+    """The required current; else, also for a load in watts, the cells' rating."""
     asked_a = None if pack.load is None else pack.load.continuous_a
     return pack.parallel * pack.cell.continuous_a if asked_a is None else asked_a

@@ -1,4 +1,4 @@
-"""What the builder is told in words: cautions, and what would be better."""
+"""Advice to the builder in words: cautions, and what would be better."""
 
 from __future__ import annotations
 
@@ -31,14 +31,14 @@ def uneven_caution(of: Shares, at: Losses) -> tuple[str, ...]:
     if of.spread_ratio <= UNEVEN_RATIO:
         return ()
     return (
-        f"strips: at {at.load_a:.0f} A the cells of one group differ by "
-        f"{100 * of.spread_ratio:.0f} % of their mean, since the main leads take the current from "
-        "one end of a row: lay more copper along the rows of the end groups, to their far ends",
+        f"strips: at {at.load_a:.0f} A the currents in one group differ by "
+        f"{100 * of.spread_ratio:.0f} % of their mean, since the main leads are fed from one end "
+        "of a row: lay more copper along the rows of the end groups, to their far ends",
     )
 
 
 def strip_advice(pack: Pack, limit: StripLimit | None, ratings: Ratings) -> str | None:
-    """Layers or width that would let the strips carry what is asked, or else what the cells give.
+    """Layers or width with which the strips carry the load demand, or else the cells' rating.
 
     None where they do.
     """
@@ -46,10 +46,10 @@ def strip_advice(pack: Pack, limit: StripLimit | None, ratings: Ratings) -> str 
     if limit is None or at_most(wanted, limit.pack_a):
         return None
     times = wanted / limit.pack_a
-    whose = "what the cells may give" if ratings.asked_a is None else "the load"
+    whose = "the cells' rating" if ratings.asked_a is None else "the load"
     return (
         f"At {wanted:.0f} A, {whose}, {limit.strip} carries {wanted * limit.share_ratio:.1f} A "
-        f"against the {limit.bears_a:.1f} A that it bears ({limit.source}): lay "
+        f"against a rating of {limit.bears_a:.1f} A ({limit.source}): lay "
         f"{ceil(pack.strip.layers * times - 1e-9)} layers instead of {pack.strip.layers}, or "
         f"{times:.2g} times the width."
     )
@@ -87,7 +87,7 @@ def all_cautions(
     touch: Touch,
     heat: HeatRating,
 ) -> tuple[str, ...]:
-    """Everything that may hurt someone or wear the pack, in the order current takes."""
+    """Everything that may injure someone or wear the pack, in the order of the current path."""
     cell = pack.cell
     chemistry = chemistry_caution(chemistry=cell.chemistry, full_v=cell.full_v)
     tap = tap_caution(taps, fused=pack.taps.fused, full_v=ratings.full_v)
@@ -95,22 +95,23 @@ def all_cautions(
     if ratings.asked_a is not None and first_cell_a < ratings.asked_a <= ratings.cells_a:
         over = (
             f"cells: at {ratings.asked_a:.0f} A the most loaded cell is above its own rating: "
-            f"they share unevenly, and {first_cell_a:.0f} A is the most for all to stay within it",
+            f"the current is shared unevenly, and {first_cell_a:.0f} A is the most at which all "
+            "stay within it",
         )
     peak_s = None if pack.load is None else pack.load.peak_s
     hot_s = heat.warm_peak_to_limit_s
     short: tuple[str, ...] = ()
     if peak_s is not None and hot_s is not None and hot_s < peak_s:
         short = (
-            f"heat: at the peak a pack that has just run empty is at its limit after {hot_s:.0f} "
-            f"s, and {peak_s:.0f} s are asked",
+            f"heat: at the peak a pack that is just empty reaches its limit after {hot_s:.0f} s; "
+            f"{peak_s:.0f} s are required",
         )
     board = bms_cautions(
         board_of(pack), disconnect=pack.disconnect, gives_back=charging.back is not None
     )
     return (
         *(() if chemistry is None else (f"cell: {chemistry}",)),
-        *(f"volts: {text}" for text in touch_cautions(touch)),
+        *(f"voltage: {text}" for text in touch_cautions(touch)),
         *uneven_caution(shares, reference),
         *over,
         *lead_cautions(leads),
@@ -126,9 +127,9 @@ def all_cautions(
 
 
 def _not_given(pack: Pack) -> tuple[str, ...]:
-    """One line for all that nothing was said of."""
+    """One line for all values that were not given."""
     lacking = {
-        "controller (its volts)": pack.controller is None,
+        "controller (its voltage range)": pack.controller is None,
         "charger": pack.charger is None,
         "leads.connector_a": pack.leads.connector_a is None,
         "bms.continuous_a": pack.bms.continuous_a is None,

@@ -1,4 +1,4 @@
-"""Charge: the charger, its wires and fuse, the board, current given back, temperatures."""
+"""Charge: the charger, its leads and fuse, the board, regeneration, temperatures."""
 
 from __future__ import annotations
 
@@ -36,9 +36,8 @@ class Charging:
     """What charge puts on the pack.
 
     ``charge_a``: the charger's current, else what the cells take, ``charger_given`` says which;
-    ``cells_a``: what the cells take together. ``wire_a``, ``fuse``: of the charger's wires, None
-    where their section isn't given. ``back``: current that a motor gives back.
-    """
+    ``cells_a``: what the cells take together. ``wire_a``, ``fuse``: of the charge leads, None where
+    their section isn't given. ``back``: current that a motor regenerates."""
 
     charge_a: float
     charger_given: bool
@@ -65,8 +64,7 @@ def board_of(pack: Pack) -> Board:
 def charging(pack: Pack, *, ohm: float) -> Charging:
     """Charge of a pack; ``ohm``: of pack and main leads, which a motor's current meets.
 
-    Raises PlanError where the charger's wires are thinner than the smallest fuse guards.
-    """
+    Raises PlanError where the charge leads are thinner than the smallest fuse protects."""
     cell, charger, load = pack.cell, pack.charger, pack.load
     one = cell.capacity_ah * CHARGE_RATE if cell.charge_a is None else cell.charge_a
     wire_a: float | None = None
@@ -139,7 +137,7 @@ def charge_checks(pack: Pack, of: Charging) -> tuple[Check, ...]:
 
 
 def charge_cautions(pack: Pack, of: Charging) -> tuple[str, ...]:
-    """What is assumed of charge, and what a full pack does to a motor's current."""
+    """What is assumed of charge, and what a full pack does to regenerated current."""
     said = []
     if pack.charger is not None:
         low = charger_low_caution(pack.charger, series=pack.series, full_v=pack.cell.full_v)
@@ -147,20 +145,20 @@ def charge_cautions(pack: Pack, of: Charging) -> tuple[str, ...]:
             said.append(f"charger: {low}")
         if of.cells_assumed:
             said.append(
-                f"charger: the cells' charge current is not given, {of.cells_a:.3g} A assumed for "
-                "all: half their charge an hour (common practice, no source)"
+                f"charger: the cells' charge current is not given, {of.cells_a:.3g} A assumed "
+                "for all: 0.5C (common practice, no source)"
             )
     if of.fuse is not None and not of.fuse.fits:
-        said.append(f"charger: {of.fuse.reason}; take thicker wires for it")
+        said.append(f"charger: {of.fuse.reason}; use thicker wires for it")
     if of.back is not None:
         said.append(
-            f"braking: {of.back.current_a:g} A into a full pack raises it to "
-            f"{of.back.full_pack_v:.1f} V; let the controller give back nothing from "
+            f"regenerative braking: {of.back.current_a:g} A into a full pack raises it to "
+            f"{of.back.full_pack_v:.1f} V; disable regeneration in the controller from "
             f"{of.back.stop_v:.1f} V up"
         )
         if of.back.seconds_to_limit is not None:
             said.append(
-                f"braking: once the BMS has opened, the controller is at its own limit within "
-                f"{of.back.seconds_to_limit:.2g} s"
+                "regenerative braking: once the BMS has opened, the controller reaches its own "
+                f"voltage limit within {of.back.seconds_to_limit:.2g} s"
             )
     return tuple(said)

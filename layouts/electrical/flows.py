@@ -19,13 +19,12 @@ __all__ = ["Losses", "Shares", "losses", "shares"]
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class Shares:
-    """Part of the pack's current in everything, a ratio; ohms of everything.
+    """Share of the pack's current in each part, a ratio; resistances.
 
-    ``cell`` (N,) out of each positive end; ``link`` (K,) along each length of strip, in the
-    order of the joining's strips and their links; ``weld`` (N, 2) of each cell's lower and upper
-    end; ``tail`` (T,) of each strip's end to a main lead. ``ohm``: of the whole pack between
-    its two landings. ``spread_ratio``: of the cells within the worst group.
-    """
+    ``cell`` (N,) out of each positive end; ``link`` (K,) along each length of strip, in the order
+    of the joining's strips and their links; ``weld`` (N, 2) of each cell's lower and upper end;
+    ``tail`` (T,) of each strip's end to a main lead. ``ohm``: of the whole pack between its main
+    terminals. ``spread_ratio``: of the cells within the worst group."""
 
     cell: NDArray[np.float64]
     cell_ohm: NDArray[np.float64]
@@ -53,7 +52,7 @@ class Shares:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Losses:
-    """A pack at one current: the most in one thing, volts and watts lost between its landings.
+    """A pack at one current: highest currents, voltage drop and losses between main terminals.
 
     ``hottest_link``, ``hottest_cell``: which one (None without links).
     """

@@ -1,4 +1,4 @@
-"""The main fuse: the one given, else the one proposed, against short circuits and the wire."""
+"""The main fuse: the given or the proposed one, against short circuits and the wire."""
 
 from __future__ import annotations
 
@@ -36,13 +36,12 @@ __all__ = ["Guard", "guard", "guard_cautions", "guard_checks"]
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Guard:
-    """The fuse and the faults that it must break.
+    """The fuse and the faults that it must clear.
 
     ``given``: by the pack file; else ``reason`` says why that rating is proposed, and ``fits``
-    whether it bears the load and guards the wire. ``needs``: what must stand on it besides.
-    ``withstands_s``: how long the wires bear the prospective current before their insulation is
-    harmed; the fuse must be quicker.
-    """
+    whether it carries the load and protects the wire. ``needs``: its other required ratings.
+    ``withstands_s``: how long the wires withstand the prospective current before their insulation
+    is damaged; the fuse must be quicker."""
 
     fuse: Fuse
     given: bool
@@ -68,9 +67,8 @@ def guard(
 ) -> Guard:
     """The fuse for ``ratings``, and the most and the least that flows into a short circuit.
 
-    ``strips_ohm``: strips and welds between the landings as direct current sees them beside the
-    cells, ``strips_ac_ohm`` beside the cells' 1 kHz resistance.
-    """
+    ``strips_ohm``: strips and welds between the main terminals to direct current, in series with
+    the cells, ``strips_ac_ohm`` beside the cells' 1 kHz resistance."""
     cell = pack.cell
     short = prospective(
         series=pack.series,
@@ -90,7 +88,7 @@ def guard(
     )
     fuse, fits = pack.fuse, True
     if fuse is not None:
-        reason = f"{fuse.rating_a:g} A: the fuse given"
+        reason = f"{fuse.rating_a:g} A: the given fuse"
     else:
         choice = choose_fuse(continuous_a=ratings.reference_a, wire_a=leads.bears_a, peak_a=peak_a)
         fuse, fits, reason = choice.fuse, choice.fits, choice.reason
@@ -134,20 +132,20 @@ def guard_cautions(of: Guard) -> tuple[str, ...]:
     """What isn't known of the fuse, and what no usual one does."""
     said = []
     if not of.given:
-        said.append(f"fuse: none is given; proposed is {of.reason}; {of.needs}")
+        said.append(f"fuse: none is given; proposed: {of.reason}; {of.needs}")
         if not of.fits:
             said.append(
-                "fuse: no usual rating both bears the current and guards the main leads: take "
-                "thicker ones"
+                "fuse: no standard rating both carries the current and protects the main leads: "
+                "use thicker leads"
             )
     else:
         lacking = []
         if of.fuse.dc_v is None:
-            lacking.append("the direct current volts that it breaks")
+            lacking.append("its DC voltage rating")
         if of.fuse.breaking_a is None:
             lacking.append("its breaking capacity")
         if lacking:
-            said.append(f"fuse: {' and '.join(lacking)} are not given; it must be {of.needs}")
+            said.append(f"fuse: {' and '.join(lacking)} not given; required: {of.needs}")
     if of.short.assumed:
         said.append(
             f"short circuit: the cells' 1 kHz resistance is not given, {of.resistance.mohm:.3g} "

@@ -1,4 +1,4 @@
-"""The main leads of a pack: what they bear by which table, and what they lose."""
+"""The main leads of a pack: their ampacity by which table, and their voltage drop."""
 
 from __future__ import annotations
 
@@ -26,9 +26,8 @@ __all__ = ["MainLeads", "lead_cautions", "lead_checks", "main_leads", "table_for
 class MainLeads:
     """Both main leads.
 
-    ``awg``: the thinnest gauge of at least that section. ``table``: the one asked, else the one
-    that has the section, see ``asked_table``. ``ohm`` there and back at 20 C.
-    """
+    ``awg``: the thinnest gauge of at least that section. ``table``: the one required, else the one
+    that has the section, see ``asked_table``. ``ohm`` of both conductors at 20 C."""
 
     area_mm2: float
     awg: int
@@ -42,7 +41,7 @@ class MainLeads:
 
 
 def table_for(area_mm2: float, asked: AmpacityTable) -> AmpacityTable:
-    """The table asked where it has that section, else: thinner wires as bundled, thicker ones
+    """The required table where it has that section, else: thinner wires as bundled, thicker ones
     by the cable table for 75 C."""
     least, most = table_range_mm2(asked)
     if least <= area_mm2 <= most:
@@ -72,7 +71,7 @@ def main_leads(pack: Pack) -> MainLeads:
 
 
 def lead_checks(leads: MainLeads, *, asked_a: float, nominal_v: float) -> tuple[Check, ...]:
-    """The leads bear the load asked and lose few volts at it."""
+    """Ampacity and voltage drop of the leads at the load demand."""
     lost = volts_lost_v(current_a=asked_a, area_mm2=leads.area_mm2, length_mm=leads.length_mm)
     return (
         wire_current_check(asked_a=asked_a, ampacity_a=leads.bears_a, source=leads.source),
@@ -81,10 +80,10 @@ def lead_checks(leads: MainLeads, *, asked_a: float, nominal_v: float) -> tuple[
 
 
 def lead_cautions(leads: MainLeads) -> tuple[str, ...]:
-    """Where another table had to be taken."""
+    """Where another table had to be used."""
     if leads.table is leads.asked_table:
         return ()
     return (
-        f"leads: the table {leads.asked_table.value} has no wire of {leads.area_mm2:g} mm2; what "
-        f"it bears is taken from {leads.table.value}",
+        f"leads: the table {leads.asked_table.value} has no wire of {leads.area_mm2:g} mm2; its "
+        f"ampacity is taken from {leads.table.value}",
     )

@@ -1,4 +1,4 @@
-"""What the machine asks: its amps or watts, its volts, its capacitance and its day's work."""
+"""Demand of the machine: current or power, voltage, capacitance and load profile."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ __all__ = ["Machine", "machine", "machine_cautions", "machine_checks"]
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Machine:
-    """What is asked of a pack.
+    """Load demand on a pack.
 
     ``asked``: None without a load. ``precharge``: None where the controller's capacitance isn't
     given; ``inrush_a`` without it. ``run``: None without a profile.
@@ -34,7 +34,7 @@ class Machine:
 
 
 def machine(pack: Pack, volts: StringVolts, *, ohm: float) -> Machine:
-    """What is asked; ``ohm``: of cells, strips and main leads together.
+    """The load demand; ``ohm``: of cells, strips and main leads together.
 
     Watts draw most at the empty pack's resting volts. Raises PlanError as ``run_time`` does.
     """
@@ -67,7 +67,7 @@ def machine(pack: Pack, volts: StringVolts, *, ohm: float) -> Machine:
 
 
 def machine_checks(pack: Pack, of: Machine, volts: StringVolts) -> tuple[Check, ...]:
-    """Watts that the pack can give, volts that the controller takes: those that were given."""
+    """Power that the pack can deliver and voltage that the controller accepts, where given."""
     found: list[Check | None] = []
     if of.asked is not None:
         found.append(load_check(of.asked))
@@ -86,12 +86,12 @@ def machine_checks(pack: Pack, of: Machine, volts: StringVolts) -> tuple[Check, 
 
 
 def machine_cautions(of: Machine) -> tuple[str, ...]:
-    """Sparks at the plug, watts out of reach, and a day's work that ends too soon."""
+    """Inrush at the plug, power out of reach, and a load profile that ends too soon."""
     said = []
     if of.asked is not None and not of.asked.operates:
         said.append(
-            f"load: the watts asked have no operating point; the empty pack gives at most "
-            f"{of.asked.largest_w:.0f} W. Currents, losses and temperatures are told at the "
+            "load: the required power has no operating point; the empty pack delivers at most "
+            f"{of.asked.largest_w:.0f} W. Currents, losses and temperatures are given at the "
             "continuous current instead"
         )
     if of.precharge is not None and of.inrush_a is not None:
@@ -100,7 +100,7 @@ def machine_cautions(of: Machine) -> tuple[str, ...]:
             said.append(f"controller: {spark}")
     if of.run is not None and of.run.ended_by == "no operating point":
         said.append(
-            f"load: the profile asks for watts that the pack can't give after "
+            "load: the profile requires power that the pack can't deliver after "
             f"{of.run.seconds / 60:.0f} min"
         )
     return tuple(said)

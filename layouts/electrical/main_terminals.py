@@ -16,12 +16,12 @@ from layouts.strips.joining import Joining
 
 __all__ = ["Landing", "LandingWay", "compare_landings", "landed_on", "landing_advice"]
 
-WORTH_RATIO = 0.05  # of the mean cell current: a smaller gain in evenness is not worth a word
+WORTH_RATIO = 0.05  # of the mean cell current: a smaller gain in evenness is not worth mentioning
 COMPARED_CELLS = 2_000  # larger packs are not compared: each way takes a solve of its own
 
 
 class LandingWay(Enum):
-    """Where both main leads land."""
+    """Where both main leads connect."""
 
     AS_LAID = "as_laid"
     WHOLE_GROUP = "whole_group"
@@ -41,7 +41,7 @@ class LandingWay(Enum):
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Landing:
-    """One way to land: spread of the cells within the worst group, the most that one link
+    """One way to connect: spread of the cells within the worst group, the most that one link
     carries, and heat of all links, at ``load_a``."""
 
     way: LandingWay
@@ -76,7 +76,7 @@ def compare_landings(
     *,
     load_a: float,
 ) -> tuple[Landing, ...]:
-    """The ways to land, as laid first; of packs above 2000 cells and of single strings as laid
+    """The ways to connect, as laid first; of packs above 2000 cells and of single strings as laid
     alone."""
     found = [_landing(LandingWay.AS_LAID, as_laid, load_a)]
     group, series = arrangement.group, int(arrangement.group.max())
@@ -97,7 +97,7 @@ def compare_landings(
 def _cells(
     arrangement: Arrangement, cells: NDArray[np.int64], way: LandingWay
 ) -> NDArray[np.int64]:
-    """Which of a group's cells a lead lands on."""
+    """Which of a group's cells a lead connects to."""
     if way is LandingWay.WHOLE_GROUP:
         return cells
     xy = arrangement.xy_mm[cells]
@@ -118,14 +118,15 @@ def _landing(way: LandingWay, solved: Shares, load_a: float) -> Landing:
 
 
 def landing_advice(compared: tuple[Landing, ...]) -> str | None:
-    """The better way to land, where one is worth a word; None where what is laid is as good."""
+    """The better connection, where worth mentioning; None where what is laid is as good."""
     laid = compared[0]
     best = min(compared, key=lambda one: (one.spread_ratio, one.strip_loss_w))
     if laid.spread_ratio - best.spread_ratio <= WORTH_RATIO:
         return None
     return (
-        f"Main leads landed {best.way.words} would leave {100 * best.spread_ratio:.1f} % between "
-        f"the cells of a group instead of {100 * laid.spread_ratio:.1f} %, and "
-        f"{best.strip_loss_w:.2g} W in the strips instead of {laid.strip_loss_w:.2g} W: land "
-        "each lead in several places along its group's rows, or lay more copper there."
+        f"Main leads connected {best.way.words} would leave a current imbalance of "
+        f"{100 * best.spread_ratio:.1f} % within a group instead of "
+        f"{100 * laid.spread_ratio:.1f} %, and {best.strip_loss_w:.2g} W in the strips instead "
+        f"of {laid.strip_loss_w:.2g} W: connect each lead at several places along its group's "
+        "rows, or lay more copper there."
     )

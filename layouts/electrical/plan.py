@@ -47,9 +47,8 @@ def electrical_plan(
     """Currents, ratings, fuse, wire, charge and heat of a pack as laid.
 
     ``walls`` None: the held cells in still air. Heat is judged until the pack is empty: its
-    ``discharge`` current is one of the ratings' limits, the one for ever is told beside it.
-    Raises PlanError, naming the field, where something can't work at all.
-    """
+    ``discharge`` current is one of the ratings' limits, the steady-state one is given beside it.
+    Raises PlanError, naming the field, where something can't work at all."""
     cell, group = pack.cell, arrangement.group
     volts = _volts(pack)
     network = strip_network(pack, arrangement, joining)
@@ -220,7 +219,7 @@ def _rated(
 def _load_checks(
     pack: Pack, ratings: Ratings, leads: MainLeads, heat: HeatRating
 ) -> tuple[Check, ...]:
-    """What the load asks of pack, leads, board and cells' temperatures; nothing without one."""
+    """Demand of the load on pack, leads, board and cell temperatures; nothing without a load."""
     if ratings.asked_a is None or pack.load is None:
         return ()
     found: list[Check | None] = [

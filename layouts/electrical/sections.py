@@ -1,4 +1,4 @@
-"""What each length of strip is made of, and the current that its metals bear."""
+"""What each length of strip is made of, and the current rating of its metals."""
 
 from __future__ import annotations
 
@@ -20,17 +20,16 @@ from layouts.strips.joining import BUS_SLOT_MM, Joining, Strip
 
 __all__ = ["Section", "StripLimit", "density_limits", "link_sections", "section_of", "strip_limit"]
 
-DENSITY_SOURCE = f"{PRACTICE}, from memory: upper end of what builders allow on short strips"
+DENSITY_SOURCE = f"{PRACTICE}, from memory: upper end of common practice for short strips"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Section:
     """The cross-section of one strip: its own metal, and copper soldered on where there is any.
 
-    ``bears_a``: the current at which the first of its metals is at its limit. ``heat_w_m_k``:
+    ``bears_a``: the current at which the first of its metals reaches its limit. ``heat_w_m_k``:
     what a metre of it conducts of heat, W m/K. ``ohm_mm``: resistance a millimetre at 20 C,
-    ``per_kelvin`` its change.
-    """
+    ``per_kelvin`` its change."""
 
     width_mm: float
     own_mm2: float
@@ -46,8 +45,7 @@ class StripLimit:
     """Pack current at which the first link or strip end comes to its limit.
 
     ``link``: which link, None where it is a strip's end to a main lead; ``strip``: its name;
-    ``bears_a``: what it bears; ``share_ratio``: its part of the pack's current.
-    """
+    ``bears_a``: its rating; ``share_ratio``: its part of the pack's current."""
 
     pack_a: float
     strip: str
@@ -57,13 +55,13 @@ class StripLimit:
     source: str
 
     def needed(self, load_a: float) -> float:
-        """How many times the section a load asks for; up to 1: it bears it."""
+        """Required section as a multiple of the given one; up to 1: it is sufficient."""
         return load_a / self.pack_a
 
 
 @cache
 def density_limits() -> dict[str, float]:
-    """Current density that strips of each material bear without end [A/mm2]."""
+    """Continuous current density of strips of each material [A/mm2]."""
     return {row["material"]: float(row["a_mm2"]) for row in table_rows("strip_density")}
 
 
@@ -115,7 +113,7 @@ def strip_limit(
     """The link or strip end that limits the pack's current first; None where nothing flows in
     any strip. Ends to a main lead count where strips run out to it."""
     sections, _ = link_sections(pack, arrangement, joining)
-    source = "the limit given" if pack.strip.current_density_a_mm2 is not None else DENSITY_SOURCE
+    source = "the given limit" if pack.strip.current_density_a_mm2 is not None else DENSITY_SOURCE
     best: StripLimit | None = None
     bears = np.array([section.bears_a for _, section in sections])
     with np.errstate(divide="ignore"):

@@ -1,4 +1,4 @@
-"""How much warmer than the cans the strips get, by a fin that heats evenly.
+"""How much warmer than the cans the strips get: a uniformly heated fin.
 
 A length of strip between two welds, both at the cans' temperature, makes q watts a metre,
 conducts heat to its ends and gives some off to still air on its outer face:
@@ -26,7 +26,7 @@ from layouts.strips.joining import Joining
 __all__ = ["StripRise", "fin_rise_k", "strip_rise"]
 
 MODEL = (
-    "a fin that heats evenly between two welds at the cans' temperature, still air on one face; "
+    "uniformly heated fin between two welds at can temperature, still air on one face; "
     "resistivity at the hottest can's temperature"
 )
 
@@ -56,7 +56,8 @@ def fin_rise_k(
     not_negative(w_m, "w_m")
     film = above_zero(film_w_m2k, "film_w_m2k") * above_zero(width_m, "width_m")
     m = sqrt(film / above_zero(heat_w_m_k, "heat_w_m_k"))
-    # 1 - 1/cosh x = tanh(x) tanh(x/2) would keep more digits; strips of a millimetre don't ask
+    # 1 - 1/cosh x = tanh(x) tanh(x/2) would keep more digits; not needed even for strips of a
+    # millimetre
     return w_m / film * (1.0 - 1.0 / cosh(m * above_zero(length_m, "length_m") / 2.0))
 
 

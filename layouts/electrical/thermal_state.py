@@ -1,4 +1,4 @@
-"""Heat of a pack at its load, judged until it is empty: no battery runs longer in one go."""
+"""Heat of a pack at its load, judged until it is empty: no battery runs longer in one discharge."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ __all__ = ["Warmth", "rated_warmth", "warmth"]
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class Warmth:
-    """A pack as heat sees it at some current, and the most that it gives from full to empty."""
+    """Thermal model of a pack at some current, and the most that it gives from full to empty."""
 
     model: HeatModel
     limits: Limits
@@ -57,8 +57,11 @@ def warmth(
         raise PlanError(
             field="load.ambient_c",
             value=f"{model.ambient_c:g}",
-            why=f"is as warm as the {limits.named} may get, {limits.lowest_c:g} C",
-            mend="print in a material that softens later, or cooler surroundings",
+            why=f"is at the temperature limit of the {limits.named}, {limits.lowest_c:g} C",
+            mend=(
+                "print in a material with a higher softening temperature, or lower the ambient "
+                "temperature"
+            ),
         )
     charge = pack.parallel * pack.cell.capacity_ah
     return Warmth(
@@ -70,7 +73,7 @@ def warmth(
 
 
 def rated_warmth(of: Warmth, *, load_a: float, peak_a: float | None) -> HeatRating:
-    """Temperatures and times at a load, for ever and until empty."""
+    """Temperatures and times at a load, steady state and until empty."""
     return rate_heat(
         at_load(of.model, load_a),
         of.limits,

@@ -30,13 +30,12 @@ __all__ = ["Electrical"]
 class Electrical:
     """A pack's electrical side.
 
-    ``reference``: losses at ``ratings.reference_a``; ``continuous`` at what the pack may give,
-    ``peak`` at the peak asked (None without one), ``charge`` at the charge current.
-    ``strip_limit``, ``strip_rise``: None for a pack without strips. ``first_cell_a``: pack
-    current at which the most loaded cell is at its own rating. ``heat`` is told at the reference,
-    ``heat_continuous`` for ever at what the pack may give.
-    ``checks``: of what was asked or given; ``cautions``, ``advice`` in words.
-    """
+    ``reference``: losses at ``ratings.reference_a``; ``continuous`` at the continuous rating,
+    ``peak`` at the peak load (None without one), ``charge`` at the charge current. ``strip_limit``,
+    ``strip_rise``: None for a pack without strips. ``first_cell_a``: pack current at which the most
+    loaded cell is at its own rating. ``heat`` is given at the reference, ``heat_continuous`` in
+    steady state at the continuous rating. ``checks``: of what was required or given; ``cautions``,
+    ``advice`` in words."""
 
     ratings: Ratings
     shares: Shares
@@ -62,7 +61,7 @@ class Electrical:
 
     @property
     def at(self) -> Literal["asked", "continuous"]:
-        """Which current ``reference`` and ``heat`` are told at."""
+        """Which current ``reference`` and ``heat`` are given at."""
         return "continuous" if self.ratings.asked_a is None else "asked"
 
     @property

@@ -1,1 +1,1 @@
-"""Tub, lid and brackets, and the way out for gas."""
+"""Tub, lid and brackets, and the vent path."""

@@ -117,7 +117,7 @@ class Enclosure(Protocol):
     def checks(
         self, pack: Pack, arrangement: Arrangement, joining: Joining, core: Core
     ) -> tuple[Check, ...]:
-        """All checks of the enclosure but those of the gas's way and of brackets."""
+        """All checks of the enclosure but those of the vent path and of brackets."""
         ...
 
 

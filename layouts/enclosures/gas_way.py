@@ -1,11 +1,11 @@
-"""How free a vented cell's gas can leave: the smallest section from the worst positive end.
+"""How freely a vented cell's gas can leave: the smallest cross-section from the worst positive end.
 
-A cell vents at its positive end. From there the gas goes through what strips leave free of
-the weld window, along the gap between holder and floor (lid), between all neighbouring
-cells' sites at once, out of the cell field into the room on the +x side, past the board,
-through the slots in the wall's top edge and down behind the skirt. Over the upper face it
-also reaches the -x wall's slots. The greatest flow through this network, with free sections
-as capacities, is the section of its narrowest cut (max-flow min-cut theorem).
+A cell vents at its positive end. From there the gas goes through what strips leave free of the weld
+window, along the gap between holder and floor (lid), between all neighbouring cells' sites at once,
+out of the cell block into the electronics compartment on the +x side, past the board, through the
+slots in the wall's top edge and down behind the drip skirt. Over the upper face it also reaches the
+-x wall's slots. The greatest flow through this network, with free sections as capacities, is the
+section of its narrowest cut (max-flow min-cut theorem).
 
 Sections only: no pressure, no time and no promise about the fire is computed here.
 """
@@ -32,19 +32,20 @@ from layouts.strips.joining import Joining
 SHEET_MM = 0.5  # insulating sheet fixed to lid and floor; common practice, no source
 AMPLE_MM2 = 60.0  # twice a can's own openings: no more need follow a wide-open window
 LEAST_MM2 = 1.0  # below this a window counts as covered altogether
-FEW_MM2 = 30.0  # about the openings in one can's own cap: less is told; common practice, no source
+# about the openings in one can's own cap: less is reported; common practice, no source
+FEW_MM2 = 30.0
 UNITS_MM2 = 0.01  # flows are counted in these, as whole numbers
 ENOUGH = 10**9  # a section that never binds, in those units
 MOST_STARTS = 200  # positive ends a face that are followed one by one; above, the narrowest
 SAME_WAY = math.cos(math.radians(20.0))  # a neighbour across a widened seam lies a little aside
 
-WINDOW, GAP, WAY_OUT = "weld window", "gap over the cells' ends", "way out of the cell field"
-ROOM, SLOTS, SKIRT = "room beside the board", "slots", "gap behind the skirt"
+WINDOW, GAP, WAY_OUT = "weld window", "gap over the cell ends", "exit from the cell block"
+ROOM, SLOTS, SKIRT = "space beside the board", "slots", "gap behind the drip skirt"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class GasWay:
-    """The narrowest way out of a pack.
+    """The narrowest vent path of a pack.
 
     ``smallest_mm2``: free section of the narrowest cut from ``worst_cell`` (index into the
     arrangement), whose positive end lies on ``face``. ``window_mm2``: that cell's own free
@@ -101,7 +102,7 @@ def free_windows_mm2(
 
 
 def gas_way(pack: Pack, arrangement: Arrangement, joining: Joining, enclosure: Enclosure) -> GasWay:
-    """The smallest free section from the worst positive end to the outside.
+    """The smallest vent cross-section from the worst cell to the outside.
 
     Above ``MOST_STARTS`` positive ends on a face only those with the least window and least
     section round their site are followed: all farther cuts are shared by their neighbours.
@@ -131,7 +132,7 @@ def gas_way(pack: Pack, arrangement: Arrangement, joining: Joining, enclosure: E
 
 
 def _network(pack: Pack, arrangement: Arrangement, enclosure: Enclosure, face: Face) -> _Network:
-    """Sites 0..N-1, then the outside N, the room N+1, and the places up to the outside."""
+    """Sites 0..N-1, then the outside N, the compartment N+1, and the places up to the outside."""
     n = len(arrangement.xy_mm)
     outside, room, before_slots, behind_skirt, left_slots, left_skirt = range(n, n + 6)
     network = _Network()
@@ -156,7 +157,7 @@ def _network(pack: Pack, arrangement: Arrangement, enclosure: Enclosure, face: F
         elif way[0] < -0.4 and to_left and face is Face.UPPER:
             network.add(cell, left_slots, section, WAY_OUT)
         elif abs(way[0]) < 0.1 and to_right and aside > edge / 2:
-            # beside open cavity an edge's right half leads past the last cell to the room
+            # beside open cavity an edge's right half leads past the last cell to the compartment
             network.add(cell, room, section / 2, WAY_OUT)
     past_board = ENOUGH * UNITS_MM2 if face is Face.UPPER else passages.compartment_mm2
     network.add(room, before_slots, past_board, ROOM)
@@ -184,7 +185,7 @@ def _open_mm(
     edge_mm: float,
     discs: NDArray[np.float64],
 ) -> float:
-    """Length of a site's edge, square to ``way``, that no pad or column stands on."""
+    """Length of a site's edge, square to ``way``, that no pad or boss stands on."""
     along = np.array([-way[1], way[0]])
     half = edge_mm / 2
     offset = discs[:, :2] - middle
@@ -266,12 +267,12 @@ def gas_way_check(way: GasWay) -> Check:
     }.get(way.bottleneck.split(" and ")[0], "a longer tub, which has more slots")
     return Check(
         id="gas_way",
-        about="smallest free section from the worst positive end to the outside",
+        about="smallest vent cross-section from the worst cell to the outside",
         holds=holds,
         value=way.smallest_mm2,
         limit=limit,
         unit="mm2",
-        source="that end's own free window, 60 mm2 where it is wider: common practice, no source",
+        source="the open weld window of that cell, at most 60 mm2: common practice, no source",
         how_to_mend="" if holds else f"narrowest: {way.bottleneck}; {mend}",
         where=f"cell {way.worst_cell + 1}, {way.face.value} face, {way.bottleneck}",
     )
@@ -282,9 +283,10 @@ def gas_way_caution(way: GasWay) -> str | None:
     if way.smallest_mm2 >= FEW_MM2:
         return None
     return (
-        f"gas way: strips leave {way.smallest_mm2:.0f} mm2 free over cell {way.worst_cell + 1}'s "
-        f"positive end ({way.face.value} face), less than the {FEW_MM2:.0f} mm2 or so of a can's "
-        "own openings: narrower strips or fewer links leave more"
+        f"vent path: strips leave {way.smallest_mm2:.0f} mm2 open over cell "
+        f"{way.worst_cell + 1}'s positive end ({way.face.value} face), less than the about "
+        f"{FEW_MM2:.0f} mm2 of a can's own vent openings: narrower strips or fewer links leave "
+        "more"
     )
 
 

@@ -1,4 +1,4 @@
-"""Lengths of the balance wires, from each tap to the protection board, as they are laid."""
+"""Lengths of the balance leads, from each tap to the protection board, as they are laid."""
 
 from __future__ import annotations
 
@@ -12,12 +12,12 @@ from layouts.strips.joining import Joining
 __all__ = ["SLACK_MM", "TapWire", "tap_wires"]
 
 SLACK_MM = 60.0  # to strip, to solder, to plug in and to bend; common practice, no source
-ROUND_MM = 5.0  # nobody cuts a wire finer
+ROUND_MM = 5.0  # no wire is cut to less
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class TapWire:
-    """One balance wire: tap 0 is pack minus, tap S pack plus."""
+    """One balance lead: tap 0 is pack minus, tap S pack plus."""
 
     number: int
     face: Face

@@ -1,1 +1,1 @@
-"""Does the finished pack fit its space: pose, smallest gap, the way in."""
+"""Does the finished pack fit its space: pose, smallest gap, insertion path."""

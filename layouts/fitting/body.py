@@ -1,4 +1,4 @@
-"""The finished pack as bodies that must find room: printed parts and needs, outside only."""
+"""The finished pack as bodies that must fit: printed parts and clearances, outside only."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
 SPACING_MM = 5.0  # longest side of the small triangles
-INSIDE_NOISE_MM = 1e-6  # a triangle on a filled room's face is inside it
+INSIDE_NOISE_MM = 1e-6  # a triangle on a filled solid's face is inside it
 SLIVER_SHARE = 1e-9  # a piece's face this thin for its size decides no plane
 
 
@@ -27,8 +27,7 @@ SLIVER_SHARE = 1e-9  # a piece's face this thin for its size decides no plane
 class BodySolid:
     """One closed solid: ``planes`` (k, 4) outward normal and offset where it is convex.
 
-    ``outer`` (m,): triangles that no filled room hides. Bodies may overlap each other.
-    """
+    ``outer`` (m,): triangles that no filled solid hides. Bodies may overlap each other."""
 
     name: str
     vertices_mm: FloatArray
@@ -39,7 +38,7 @@ class BodySolid:
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class Body:
-    """All solids that must find room, in the pack's coordinates.
+    """All solids that must fit, in the pack's coordinates.
 
     ``surfaces``: outer triangles of each; ``surface``: of all of them, small ones for distances;
     ``skin``: of those that are not convex, the printed parts; ``owner`` (m,): each triangle's
@@ -77,10 +76,9 @@ def make_body(
     """The body of a pack.
 
     ``parts``: name, points (n, 3) and triangles (m, 3) of each placed printed part, closed and
-    facing outwards. ``needs``: what must find room besides. What lies within a need of kind
-    INSIDE is left out of distances. ``base``: a body that is part of this one. Raises
-    ValueError where there is nothing at all.
-    """
+    facing outwards. ``needs``: clearances besides. What lies within a need of kind INSIDE is left
+    out of distances. ``base``: a body that is part of this one. Raises ValueError where there is
+    nothing at all."""
     needs = tuple(needs)
     rooms = [_planes(p) for need in needs if need.kind is ClearanceKind.INSIDE for p in need.pieces]
     solids = [
@@ -102,7 +100,7 @@ def make_body(
     if base is not None:
         solids, each = [*base.solids, *solids], [*base.surfaces, *each]
     if not solids:
-        raise ValueError("a body needs at least one part or need")
+        raise ValueError("a body needs at least one part or clearance")
     points = np.vstack([solid.vertices_mm for solid in solids])
     # corners that two solids share mix their directions: no sides are decided by this surface
     surface = joined(each)
@@ -140,7 +138,7 @@ def _planes(piece: ConvexPiece) -> FloatArray:
 
 
 def _hidden(corners: FloatArray, rooms: Sequence[FloatArray]) -> NDArray[np.bool_]:
-    """(m,) triangles (m, 3, 3) that lie within one of the filled convex rooms."""
+    """(m,) triangles (m, 3, 3) that lie within one of the filled convex solids."""
     hidden = np.zeros(len(corners), dtype=np.bool_)
     for planes in rooms:
         beyond = corners @ planes[:, :3].T - planes[:, 3]

@@ -89,7 +89,7 @@ def fit_in_box(points_mm: NDArray[np.float64], space: Space, side: Side) -> BoxF
 def space_check(fit: BoxFit, space: Space) -> Check:
     """The check ``space``: the smallest gap between the pack's outside and the box."""
     a, b, c = fit.size_mm
-    wanted = f"the pack is {a:.1f} x {b:.1f} x {c:.1f} mm as it stands"
+    wanted = f"the pack is {a:.1f} x {b:.1f} x {c:.1f} mm as placed"
     if fit.smallest_gap_mm >= 0.0:
         mend = ""
     elif fit.other_side is not None:
@@ -98,7 +98,7 @@ def space_check(fit: BoxFit, space: Space) -> Check:
         mend = f"{-fit.smallest_gap_mm:.1f} mm more in {fit.tightest_direction}: {wanted}"
     return Check(
         id="space",
-        about="enclosure, brackets and screw heads lie within the space; smallest gap",
+        about="enclosure, brackets and screw heads within the space; smallest gap",
         holds=fit.smallest_gap_mm >= 0.0,
         value=fit.smallest_gap_mm,
         limit=0.0,

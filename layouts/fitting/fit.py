@@ -42,8 +42,8 @@ CLOSE_MM = 5.0  # and for the last steps
 class Tightest:
     """The tightest spot: points in the space's coordinates, on the pack and on what is nearest.
 
-    ``ours``: the part or need; ``theirs``: the room's wall or the name of what to stay out of.
-    """
+    ``ours``: the part or need; ``theirs``: the free space's wall or the name of what to stay out
+    of."""
 
     at_mm: tuple[float, float, float]
     other_mm: tuple[float, float, float]
@@ -73,12 +73,11 @@ class Posed:
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class SpaceFit:
-    """How a pack stands in a space, and what is to be told of it.
+    """How a pack stands in a space, and what is reported of it.
 
     ``pose`` (4, 4): from the pack's coordinates to the space's, determinant +1.
-    ``smallest_gap_mm``: exact to ``TOLERANCE_MM``; negative where it overlaps, told from points.
-    ``size_mm``: the pack's outside as posed.
-    """
+    ``smallest_gap_mm``: exact to ``TOLERANCE_MM``; negative where it overlaps, measured at points.
+    ``size_mm``: the pack's outside as posed."""
 
     best: Posed
     size_mm: tuple[float, float, float]
@@ -107,7 +106,7 @@ def posed(
     gap = exact_gap(body, obstacles, pose)
     if abs(gap.gap_mm) <= TOLERANCE_MM:
         gap = replace(gap, gap_mm=max(gap.gap_mm, 0.0))
-    theirs = "the room's floor"
+    theirs = "the floor of the space"
     if gap.obstacle >= 0:
         theirs = obstacles[gap.obstacle].named(gap.obstacle_face)
     return Posed(
@@ -140,15 +139,14 @@ def fit_in_space(
 ) -> SpaceFit:
     """The pose at which the smallest gap of a pack in a space is largest.
 
-    ``bodies``: the pack's body for each way that its wires may turn (one will do). ``side``:
-    where the leads should leave, in the space's plan: decides between equally good poses.
-    ``upright``: only cells upright with the leads towards ``side``, give or take 45 degrees.
-    ``obstacles``: the space's own, where they are at hand. Raises ValueError for a space with
-    neither room nor body in it.
-    """
+    ``bodies``: the pack's body for each way that its wires may turn (one will do). ``side``: where
+    the leads should leave, in the space's plan: decides between equally good poses. ``upright``:
+    only cells upright with the leads towards ``side``, give or take 45 degrees. ``obstacles``: the
+    space's own, where available. Raises ValueError for a space with neither free space nor body in
+    it."""
     obstacles = obstacles_of(space) if obstacles is None else obstacles
     if not obstacles:
-        raise ValueError("a space needs a room or a body to stay out of")
+        raise ValueError("a space needs a free space or a body to stay out of")
     low = np.array(space.low_mm)
     box = (low, low + np.array(space.box_mm))
     body = next(iter(bodies.values()))

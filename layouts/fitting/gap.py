@@ -67,9 +67,8 @@ def exact_gap(body: Body, obstacles: Sequence[Obstacle], pose: FloatArray) -> Ga
     """The smallest gap between the body at a pose and all obstacles.
 
     Positive: exact to ``TOLERANCE_MM`` (triangle against triangle). Zero: they touch. Negative:
-    they overlap, or the body lies outside of the room, or one holds the other; how deep is told
-    from points ``SPACING_MM`` apart at most, so it may be told too small by that.
-    """
+    they overlap, or the body lies outside of the space, or one holds the other; the depth is
+    measured at points at most ``SPACING_MM`` apart, so it may be too small by that."""
     small = moved(body.surface.small, pose)
     best = _nearest(small, body.surface, obstacles)
     depth = _deepest(body, obstacles, pose, small, best)
@@ -179,7 +178,7 @@ def _deepest(
     if best.gap_mm <= TOLERANCE_MM:
         found += _overlaps(body, obstacles, pose, small, points)
     elif _held(body, obstacles, pose):
-        # nothing crosses, yet one lies wholly within the other or outside of the room
+        # nothing crosses, yet one lies wholly within the other or outside of the space
         found += _sampled(body, obstacles, pose, points)
         found = found or [replace(best, gap_mm=-best.gap_mm)]
     deep = [one for one in found if one.gap_mm < -TOLERANCE_MM]
@@ -272,10 +271,9 @@ def _deep_ones(distance: FloatArray) -> IntArray:
 
 
 def _likely(points: FloatArray, one: Obstacle) -> IntArray:
-    """Numbers of the points that may lie deepest in an obstacle or outside of the room.
+    """Numbers of the points that may lie deepest in an obstacle or outside of the space.
 
-    A rough look at some tells round which ones to look at all.
-    """
+    A coarse look at some decides around which ones to look at all."""
     if not one.room:
         return np.flatnonzero(_in_box(points, one, TOLERANCE_MM))
     some = points[:: max(1, len(points) // LOOKS)]
@@ -296,7 +294,7 @@ def _face_at(body: Body, point: FloatArray) -> int:
 
 
 def _held(body: Body, obstacles: Sequence[Obstacle], pose: FloatArray) -> bool:
-    """Whether, with no surfaces crossing, bodies lie within each other or outside of the room."""
+    """Whether, with no surfaces crossing, bodies lie within each other or outside of the space."""
     names: dict[str, FloatArray] = {}
     for solid in body.solids:
         if solid.outer.any():

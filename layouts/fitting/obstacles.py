@@ -1,4 +1,4 @@
-"""What a body must stay clear of in a space: walls of the room, and the bodies in it."""
+"""What a body must stay clear of in a space: walls of the free space, and the bodies in it."""
 
 from __future__ import annotations
 
@@ -27,11 +27,10 @@ ALONG = 0.99
 class Obstacle:
     """One closed surface whose normals point to where the body may be.
 
-    ``room``: it is the room's own boundary, else a body to stay out of. ``surface``: all that a
-    gap is kept to. ``floor``: the room stands on a floor at z = 0, left out of ``surface``: a
-    body may stand on it, touching it is no gap that could be too small. ``low_mm``,
-    ``high_mm``: its box. ``apart`` (k, 3): one corner of each of its separate bodies.
-    """
+    ``room``: it is the free space's own boundary, else a body to stay out of. ``surface``: all that
+    a gap is kept to. ``floor``: the free space stands on a floor at z = 0, left out of ``surface``:
+    a body may stand on it, touching it is no gap that could be too small. ``low_mm``, ``high_mm``:
+    its box. ``apart`` (k, 3): one corner of each of its separate bodies."""
 
     name: str
     room: bool
@@ -46,7 +45,7 @@ class Obstacle:
         """In words, at one of its triangles."""
         if not self.room:
             return f"'{self.name}'"
-        return f"the room's {side_words(-self.surface.normal[face])}"
+        return f"the {side_words(-self.surface.normal[face])} of the space"
 
 
 def side_words(outward: FloatArray) -> str:
@@ -59,7 +58,7 @@ def side_words(outward: FloatArray) -> str:
 
 
 def obstacles_of(space: Space) -> tuple[Obstacle, ...]:
-    """The room's boundary first, if there is one, then every body to stay out of."""
+    """The free space's boundary first, if there is one, then every body to stay out of."""
     meshes = space_mesh(space)
     rooms = len(meshes) - len(space.keep_out)
     solids = [(solid, k < rooms) for k, solid in enumerate(meshes)]

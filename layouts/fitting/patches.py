@@ -39,7 +39,7 @@ def patched(corners: FloatArray, spacing_mm: float) -> FloatArray:
     _, group, count = np.unique(key + 0.0, axis=0, return_inverse=True, return_counts=True)
     group = group.reshape(-1)
     sides = np.linalg.norm(np.roll(corners[real], -1, axis=1) - corners[real], axis=2)
-    # a strip of each triangle makes two, each wants about a quarter of the spacing squared
+    # a strip of each triangle makes two, each needs about a quarter of the spacing squared
     strips = 2.0 * np.ceil(sides.max(axis=1) / (STRIP_SHARE * spacing_mm))
     wanted = np.bincount(group, twice[real] / 2) * 4.0 / spacing_mm**2
     wasteful = (count >= LEAST_FACES) & (np.bincount(group, strips) > WASTE * wanted)

@@ -87,7 +87,8 @@ class Field:
             room = np.prod(one.high_mm - one.low_mm + 2 * MARGIN_MM)
             size = float((room / GRID_CELLS) ** (1 / 3))
             corners = one.solid.vertices_mm[one.solid.faces]
-            if one.floor:  # a body that stands on it is in the room, whatever the last digit says
+            # a body that stands on it is in the free space, whatever the last digit says
+            if one.floor:
                 corners[corners[:, :, 2] <= 0.0] -= (0.0, 0.0, MARGIN_MM)
             self.grids.append(
                 SignedGrid(

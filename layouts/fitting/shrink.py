@@ -40,7 +40,7 @@ class Shrink:
     def words(self) -> str:
         """In words."""
         assert self.less_mm is not None
-        return f"about {self.less_mm:.1f} mm less along the pack's {NAMES[self.axis]}"
+        return f"about {self.less_mm:.1f} mm less in the pack's {NAMES[self.axis]}"
 
 
 def shrinks(body: Body, obstacles: Sequence[Obstacle], pose: FloatArray) -> tuple[Shrink, ...]:

@@ -88,8 +88,7 @@ def _side_deg(side: Side) -> float:
 def turns_of(obstacles: Sequence[Obstacle], side: Side) -> tuple[Turn, ...]:
     """Every turn that a search begins with: right angles, then turned along walls and by steps.
 
-    Where the room stands on a floor only turns about z besides; else about x, y and z.
-    """
+    Where the free space stands on a floor only turns about z besides; else about x, y and z."""
     floor = any(one.floor for one in obstacles)
     squares = right_angles(side)
     turns = [Turn(square=square, axis=2, angle_deg=0.0) for square in squares]
@@ -143,7 +142,7 @@ def turn_words(turn: FloatArray) -> str:
     """How a pack stands that is turned so (3, 3): where its cells' axis and its leads point."""
     square, axis, angle = _split(turn)
     up = _name(square[:, 2])
-    stands = {"+z": "upright", "-z": "upside down"}.get(up, f"lying, its lid towards {up}")
+    stands = {"+z": "upright", "-z": "upside down"}.get(up, f"on its side, lid towards {up}")
     words = f"{stands}, leads towards {_name(square[:, 0])}"
     if abs(angle) >= STRAIGHT_DEG:
         words += f", then turned {angle:.2f} degrees about {'xyz'[axis]}"

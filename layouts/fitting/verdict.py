@@ -1,4 +1,4 @@
-"""The whole answer to "does it fit": pose, lid room, ways in, and what to make smaller."""
+"""The whole answer to "does it fit": pose, clearances, insertion paths, what to shrink."""
 
 from __future__ import annotations
 
@@ -18,12 +18,11 @@ __all__ = ["Verdict", "verdict"]
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class Verdict:
-    """What is told of a pack in a space.
+    """What is reported of a pack in a space.
 
-    ``servicing``: room for hands and keys at the same pose, each by its name; ``travels``: all
-    straight ways out of the place, the free ones first (none where the pack does not fit);
-    ``shrinks``: for each of the pack's axes by how much less it would fit (none where it does).
-    """
+    ``servicing``: service clearances at the same pose, each by its name; ``travels``: all straight
+    ways out of the place, the free ones first (none where the pack does not fit); ``shrinks``: for
+    each of the pack's axes by how much less it would fit (none where it does)."""
 
     fit: SpaceFit
     obstacles: tuple[Obstacle, ...]
@@ -33,7 +32,7 @@ class Verdict:
 
     @property
     def way_in(self) -> Travel | None:
-        """A straight way, reversed: the pack goes in against ``way``; None where there is none."""
+        """A straight path, reversed: the pack goes in against ``way``; None where there is none."""
         return next((one for one in self.travels if one.free_mm is None), None)
 
     @property
@@ -44,7 +43,7 @@ class Verdict:
         what = f"{tightest.ours} against {tightest.theirs}"
         if gap >= 0.0:
             return f"fits: smallest gap {gap:.2f} mm, {what}, at ({x:g}, {y:g}, {z:g})"
-        return f"does not fit: {what}, {-gap:.2f} mm too far, at ({x:g}, {y:g}, {z:g})"
+        return f"does not fit: {what}, interferes by {-gap:.2f} mm, at ({x:g}, {y:g}, {z:g})"
 
 
 def verdict(
@@ -55,10 +54,9 @@ def verdict(
     side: Side = Side.PLUS_X,
     upright: bool = False,
 ) -> Verdict:
-    """Search the pose and tell all of it; see ``fit_in_space`` for what is given.
+    """Search the pose and report all of it; see ``fit_in_space`` for what is given.
 
-    ``servicing``: bodies of the room that hands and keys need, by name.
-    """
+    ``servicing``: bodies of the service clearances, by name."""
     obstacles = obstacles_of(space)
     fit = fit_in_space(bodies, space, side=side, upright=upright, obstacles=obstacles)
     body = bodies[fit.best.bend_to]

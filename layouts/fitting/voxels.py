@@ -152,9 +152,8 @@ def rough_places(
 
     Of places whose clearance is the same, or at least ``enough_mm``, the most central one.
 
-    ``box_mm``: least and greatest corner of the space; without a room the body's middle must
-    lie within it. ``cells``: about how many voxels.
-    """
+    ``box_mm``: least and greatest corner of the space; without a free space the body's middle must
+    lie within it. ``cells``: about how many voxels."""
     bounded = any(one.room for one in obstacles)
     reach = np.linalg.norm(body.high_mm - body.low_mm) / 2
     low, high = box_mm

@@ -1,4 +1,4 @@
-"""Is there a straight way to put a pack into its place: its swept outside against all obstacles.
+"""Is there a straight insertion path: the pack's swept outside against all obstacles.
 
 Moved out along a direction, each outer triangle sweeps a prism. What it meets is found exactly,
 triangle against triangle: where their shadows along the direction overlap, the obstacle lies
@@ -23,11 +23,12 @@ __all__ = ["Travel", "travel", "travels"]
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
-SQUARE = 0.9  # a wall of the room this square to the way counts as the open side one goes through
+# a wall of the free space this square to the way counts as the open side one goes through
+SQUARE = 0.9
 EDGE_ON = 1e-7  # triangles seen this nearly edge-on cast no shadow
 NO_SHADOW_MM2 = 1e-5  # shadows that overlap by less only touch
 WALLS = 4  # most frequent directions of slanting walls that are tried besides the axes
-FREQUENT = 0.05  # of the room's walls
+FREQUENT = 0.05  # of the free space's walls
 PAIRS_A_LOT = 20_000
 
 
@@ -35,10 +36,9 @@ PAIRS_A_LOT = 20_000
 class Travel:
     """How far a pack can be moved straight out of its place along ``way`` (3,).
 
-    ``free_mm``: None where nothing stops it: reversed, it is a way in. ``through``: the room's
-    side that must be open for it, "" where there is no room. ``ours``, ``theirs``, ``at_mm``:
-    what meets what first, and where on the pack in its place.
-    """
+    ``free_mm``: None where nothing stops it: reversed, it is an insertion path. ``through``: the
+    free space's side that must be open for it, "" where there is none. ``ours``, ``theirs``,
+    ``at_mm``: what meets what first, and where on the pack in its place."""
 
     way: tuple[float, float, float]
     name: str
@@ -50,7 +50,7 @@ class Travel:
 
 
 def travels(body: Body, obstacles: Sequence[Obstacle], pose: FloatArray) -> tuple[Travel, ...]:
-    """All straight ways: the space's six axes, and outwards through slanting walls of the room.
+    """All straight paths: the space's six axes, and outwards through its slanting walls.
 
     Free ones first, up before sideways before down, then the farthest.
     """
@@ -70,7 +70,7 @@ def travels(body: Body, obstacles: Sequence[Obstacle], pose: FloatArray) -> tupl
 
 
 def _slanting(obstacles: Sequence[Obstacle]) -> list[FloatArray]:
-    """Outward directions of the room's frequent walls that no axis names."""
+    """Outward directions of the free space's frequent walls that no axis names."""
     found: list[FloatArray] = []
     for one in obstacles:
         if not one.room:
@@ -92,7 +92,7 @@ def travel(body: Body, obstacles: Sequence[Obstacle], pose: FloatArray, way: Flo
     """How far a body that overlaps nothing can be moved from its pose along one unit way."""
     name = side_words(way).removesuffix(" side").removeprefix("wall towards ")
     room = any(one.room for one in obstacles)
-    through = f"the room's {side_words(way)}" if room else ""
+    through = f"the {side_words(way)} of the space" if room else ""
     frame = _frame(way)
     ours, owner = _leading(body, pose, frame)
     best: Travel | None = None
@@ -121,7 +121,7 @@ def travel(body: Body, obstacles: Sequence[Obstacle], pose: FloatArray, way: Flo
 
 
 def _named(one: Obstacle, normal: FloatArray) -> str:
-    return f"the room's {side_words(-normal)}" if one.room else f"'{one.name}'"
+    return f"the {side_words(-normal)} of the space" if one.room else f"'{one.name}'"
 
 
 def _three(values: FloatArray) -> tuple[float, float, float]:

@@ -1,4 +1,4 @@
-"""Improving a grouping cell by cell, compiled where numba is at hand.
+"""Improving a grouping cell by cell, compiled where numba is installed.
 
 One move gives one cell to the group of one of its neighbours, and is only made where the group
 it leaves stays in one piece, so groups hold together at every moment. Sizes may differ from P
@@ -80,12 +80,11 @@ def anneal(
 ) -> tuple[np.ndarray, float, int]:
     """Search from ``group`` (n,), changed in place; returns best (n,), its cost, steps made.
 
-    Cost: sum over fronts of (target - front)^2 where below, ``step_cost`` of each touching
+    Cost: sum over boundaries of (target - boundary)^2 where below, ``step_cost`` of each touching
     pair's difference in group, ``pin_cost`` times the difference of pinned cells, and the pulls
-    (n,) of each cell of the first and the last group. ``size_cost`` times squared differences
-    from P is added while searching. ``warm``, ``cold``: heat at begin and end. The search ends
-    at a cost of ``enough``. The cost returned is infinite where sizes were never exact.
-    """
+    (n,) of each cell of the first and the last group. ``size_cost`` times squared differences from
+    P is added while searching. ``warm``, ``cold``: heat at begin and end. The search ends at a cost
+    of ``enough``. The cost returned is infinite where sizes were never exact."""
     count, most = around.shape
     size = np.zeros(series + 1, dtype=np.int64)
     front = np.zeros(series + 1, dtype=np.int64)
@@ -141,7 +140,7 @@ def anneal(
     for step in range(steps):
         if step % 256 == 0:
             heat *= fall
-        # a cell: mostly of a group whose front lies below the target
+        # a cell: mostly of a group whose boundary lies below the target
         state = state * 48271 % 2147483647
         a = -1
         if state % 10 < 6 and series > 1:
@@ -164,7 +163,7 @@ def anneal(
             continue
         j = group[c]
         if wanted[0] > 0:
-            # never fewer empty sites than asked, and a new one may open anywhere
+            # never fewer empty sites than required, and a new one may open anywhere
             if k == 0 and size[0] <= wanted[0]:
                 continue
             if state % 64 == 0 and size[0] <= wanted[0]:

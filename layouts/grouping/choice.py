@@ -28,8 +28,8 @@ __all__ = [
     "value_of",
 ]
 
-# Share of the front's bound that may be given up for the ends' places: a side that is asked for
-# counts more than the tool's own wish of +x. Judgement, common practice, no source.
+# Share of the boundary's bound that may be given up for the ends' places: a required side counts
+# more than the tool's own wish of +x. Judgement, common practice, no source.
 ASKED_SIDE_WEIGHT = 0.15
 FREE_SIDE_WEIGHT = 0.02
 
@@ -65,10 +65,9 @@ class Verdict:
     """How sound and how good a grouping is.
 
     ``faults``: extra pieces, consecutive groups that do not touch, pins missed, pairs above the
-    volts allowed, groups of a wrong size. ``front``: the smallest; ``worst_step``; ``value``:
-    share of the front's bound reached, less what the volts and the ends' places cost.
-    ``mean``: mean front, breaks ties.
-    """
+    volts allowed, groups of a wrong size. ``front``: the smallest; ``worst_step``; ``value``: share
+    of the boundary's bound reached, less what the volts and the ends' places cost. ``mean``: mean
+    boundary, breaks ties."""
 
     faults: int
     front: int
@@ -138,7 +137,7 @@ def judge(field: Contacts, group: IntArray, aim: Aim) -> Verdict:
 
 
 def value_of(group: IntArray, aim: Aim, front: int, worst_step: int) -> float:
-    """Share of the front's bound reached, less what the volts and the ends' places cost."""
+    """Share of the boundary's bound reached, less what the volts and the ends' places cost."""
     volts = aim.voltage_weight * max(0, worst_step - 1) / max(1, aim.series - 2)
     return front / max(1, aim.bound) - volts + _ends(group, aim)
 

@@ -111,7 +111,7 @@ def _largest_piece(whole: Contacts, used: int) -> NDArray[np.int64]:
     if sizes.max() < used:
         raise PlanError(
             field="space",
-            why=f"the cells do not hang together: {pieces} islands, the largest of "
+            why=f"the cells are not connected: {pieces} islands, the largest of "
             f"{int(sizes.max())} of the {used} cells",
             mend="join its parts by passages that cells fit through, or use one part alone",
         )
@@ -131,7 +131,7 @@ def _part(
     if lost:
         raise PlanError(
             field="grouping.pins",
-            why=f"cell {lost[0]} is pinned but does not hang together with the others",
+            why=f"cell {lost[0]} is pinned but not connected to the others",
             mend="pin another cell",
         )
     field = contacts(whole.xy_mm[kept], pairs[(pairs >= 0).all(axis=1)])
@@ -144,8 +144,7 @@ def _check_limit(series: int, wishes: Wishes) -> None:
         raise PlanError(
             field="grouping.volts_limit",
             value=f"{limit:g} V",
-            why=f"groups that follow each other touch, with a full cell's {wishes.full_v:g} V "
-            "between them",
+            why=f"consecutive groups touch, with a full cell's {wishes.full_v:g} V between them",
             mend=f"allow at least {wishes.full_v:g} V",
         )
 
@@ -156,9 +155,9 @@ def _refuse(field: Contacts, found: Found, aim: Aim, wishes: Wishes) -> None:
     if len(missed):
         raise PlanError(
             field="grouping.pins",
-            why=f"no grouping was found that keeps all of them; {len(missed)} of "
-            f"{int(pinned.sum())} were missed in the best",
-            mend="pin fewer cells, or groups that lie nearer to each other along the path",
+            why=f"no grouping was found that meets all of them; the best misses {len(missed)} of "
+            f"{int(pinned.sum())}",
+            mend="pin fewer cells, or to groups closer to each other along the path",
         )
     over = int(steps_of(field, found.group).max(initial=0))
     if wishes.volts_limit is not None and over > aim.most_step:
@@ -167,12 +166,12 @@ def _refuse(field: Contacts, found: Found, aim: Aim, wishes: Wishes) -> None:
             value=f"{wishes.volts_limit:g} V",
             why="no grouping was found that stays within it; the best has "
             f"{over * wishes.full_v:.1f} V between touching cells",
-            mend="allow more volts, or give the pack a longer and narrower shape",
+            mend="allow a higher voltage, or give the pack a longer and narrower shape",
         )
     raise PlanError(
         field="space",
-        why=f"no {aim.series} groups of {aim.parallel} that hold together were found in it",
-        mend="give it a plainer shape or choose other numbers of groups and cells",
+        why=f"no {aim.series} connected groups of {aim.parallel} were found in it",
+        mend="give it a simpler shape or choose other numbers of groups and cells",
     )
 
 
@@ -181,11 +180,11 @@ def _notes(aim: Aim, found: Found, wishes: Wishes) -> tuple[str, ...]:
     if aim.series == 1:
         return ()
     if front >= bound:
-        notes = [f"smallest front {front}: nothing can beat it"]
+        notes = [f"smallest group boundary {front} pairs: proven best"]
     else:
         notes = [
-            f"smallest front {front}; no grouping can have more than {bound}, and how much of "
-            "the difference could be won is not known"
+            f"smallest group boundary {front} pairs; upper bound {bound}, whether it can be "
+            "reached is not known"
         ]
     worst = found.verdict.worst_step * wishes.full_v
     notes.append(f"up to {worst:.1f} V between touching cells")

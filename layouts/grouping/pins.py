@@ -59,6 +59,6 @@ def check_pins(field: Contacts, *, series: int, parallel: int, pinned: Mapping[i
         raise PlanError(
             field=FIELD,
             why=f"cell {cells[a]} in group {groups[a]} and cell {cells[b]} in group {groups[b]} "
-            "lie too far apart for the groups between them to reach",
+            "lie too far apart for the groups between them to connect",
             mend="pin one of them to another group",
         )

@@ -1,9 +1,8 @@
-"""The long search: annealing towards ever wider fronts, under several limits on volts.
+"""The long search: annealing towards ever wider boundaries, under several limits on volts.
 
-Value weighs the smallest front against the worst step between touching groups. Both are made
-plain: the step is held under a limit, the front driven to a target, and several limits are
-tried. Budgets count steps, so the same input gives the same answer.
-"""
+Value weighs the smallest boundary against the worst step between touching groups. Both are made
+plain: the step is held under a limit, the boundary driven to a target, and several limits are
+tried. Budgets count steps, so the same input gives the same answer."""
 
 from __future__ import annotations
 
@@ -154,7 +153,9 @@ def mended(field: Contacts, aim: Aim, pool: list[Found], *, seed: int) -> Found:
 
 
 def _narrow(search: _Search, level: _Level, guess: int, steps: int) -> None:
-    """Find about how wide fronts can be under a level's limit: the guess, then up or by halves."""
+    """Find about how wide boundaries can be under a level's limit: the guess, then up or by
+    halves.
+    """
     high = search.aim.bound + 1
     target = guess
     for turn in range(SHORT_RUNS):
@@ -172,7 +173,7 @@ def _narrow(search: _Search, level: _Level, guess: int, steps: int) -> None:
 
 
 def _towards(front: int, bound: int, share: float) -> int:
-    """A target at least one above a front, so far towards the bound."""
+    """A target at least one above a boundary, so far towards the bound."""
     return max(1, min(bound, front + max(1, round(share * (bound - front)))))
 
 
@@ -209,7 +210,7 @@ def _facing(field: Contacts, group: IntArray, aim: Aim) -> Found:
 
 
 def _pull(pull: np.ndarray, asked: bool, parallel: int) -> np.ndarray:
-    """Cost of each cell for lying away from an asked side, 0 at the side itself."""
+    """Cost of each cell for lying away from a required side, 0 at the side itself."""
     if not asked or not len(pull):
         return np.zeros(len(pull))
     span = max(float(pull.max()), 1e-12)

@@ -16,7 +16,7 @@ __all__ = ["Found", "from_walks", "held_together", "long_walk"]
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class Found:
-    """A grouping (n,), what it amounts to, and how it was come by."""
+    """A grouping (n,), what it amounts to, and how it was found."""
 
     group: IntArray
     verdict: Verdict
@@ -60,7 +60,7 @@ class _Pool:
         self.best_value = -np.inf
 
     def could_win(self, cut: Bands) -> bool:
-        """False where even the widest front of a band, at no volts, would be worth less.
+        """False where even the widest boundary of a band, at no volts, would be worth less.
 
         Across a band of w rows a cut meets 2w-1 pairs, a few more where it has steps.
         """

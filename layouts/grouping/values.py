@@ -13,15 +13,14 @@ __all__ = ["Grouping", "Wishes"]
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Wishes:
-    """What counts in a grouping beside the smallest front.
+    """What counts in a grouping beside the smallest boundary.
 
-    ``voltage_weight``: share of the front's bound that may be given up to bring the worst pair
-    of touching cells from the whole pack's volts down to one cell's; 0 asks for fronts alone.
-    ``full_v``: volts of a full cell. ``volts_limit``: most volts allowed between touching cells.
-    ``minus_side``, ``plus_side``: directions (x, y) of the plan where group 1 and group S should
-    lie; None: +x, with a lower weight. ``pinned``: group (1..S) by cell index. ``seed``: of the
-    search; same input, same seed, same answer.
-    """
+    ``voltage_weight``: share of the boundary's bound that may be given up to bring the worst pair
+    of touching cells from the whole pack's volts down to one cell's; 0 considers group boundaries
+    alone. ``full_v``: volts of a full cell. ``volts_limit``: most volts allowed between touching
+    cells. ``minus_side``, ``plus_side``: directions (x, y) of the plan where group 1 and group S
+    should lie; None: +x, with a lower weight. ``pinned``: group (1..S) by cell index. ``seed``: of
+    the search; same input, same seed, same answer."""
 
     voltage_weight: float = 0.2
     full_v: float = 4.2
@@ -37,11 +36,10 @@ class Grouping:
     """Cells in S connected groups of P, each touching the next.
 
     ``group`` (n,): 1..S, 0 for a site left empty. ``fronts`` (S-1,): touching pairs between
-    consecutive groups. ``front_bound``: no grouping of these cells has a larger smallest front;
-    ``front_bound_reason``: why; ``proven``: the front reached is that bound. ``worst_pair``:
-    the touching cells with the most volts between them, i < j, and ``worst_volts`` those volts
-    (None, 0 where all touching cells share a group). ``method``: what won.
-    """
+    consecutive groups. ``front_bound``: no grouping of these cells has a larger smallest boundary;
+    ``front_bound_reason``: why; ``proven``: the boundary reached is that bound. ``worst_pair``: the
+    touching cells with the most volts between them, i < j, and ``worst_volts`` those volts (None, 0
+    where all touching cells share a group). ``method``: what won."""
 
     group: NDArray[np.int64]
     fronts: NDArray[np.int64]
@@ -60,5 +58,5 @@ class Grouping:
 
     @property
     def smallest_front(self) -> int:
-        """Touching pairs of the narrowest front; 0 where there is one group only."""
+        """Touching pairs of the narrowest boundary; 0 where there is one group only."""
         return int(self.fronts.min()) if len(self.fronts) else 0

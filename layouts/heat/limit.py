@@ -1,4 +1,4 @@
-"""The current that heat allows: cells and printed plastic both within their limits."""
+"""The thermal current limit: cells and printed plastic both within their limits."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ DOUBLINGS = 40  # until a current is too much
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Limits:
-    """``cells_c``: hottest can that the cells bear; ``polymer``: what holds them."""
+    """``cells_c``: maximum cell temperature allowed; ``polymer``: what holds them."""
 
     cells_c: float
     polymer: PolymerHeat
@@ -48,7 +48,7 @@ class HeatLimit:
 
 
 def continuous_limit(model: HeatModel, limits: Limits) -> HeatLimit:
-    """The current that can flow for ever: steady, each cell keeping its share of the current.
+    """The steady-state current limit, each cell keeping its share of the current.
 
     Raises ValueError where the model's own current is 0, or it makes no heat at all.
     """
@@ -81,7 +81,7 @@ def _largest(
 ) -> HeatLimit:
     """The largest current within the limit, by doubling, then by halving; never above it."""
     if model.watts <= 0:
-        raise ValueError("a pack that makes no heat has no limit by heat")
+        raise ValueError("a pack without losses has no thermal limit")
     most = limits.lowest_c
     if model.ambient_c >= most:
         return HeatLimit(amps=0.0, limited_by=limits.named, limit_c=most)

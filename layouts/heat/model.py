@@ -1,4 +1,4 @@
-"""A pack as heat sees it: plain values, and the conductances that they make."""
+"""Thermal model of a pack: plain values, and the conductances that they make."""
 
 from __future__ import annotations
 
@@ -118,7 +118,7 @@ class HeatModel:
 
     def __post_init__(self) -> None:
         if (self.gaps is None) != (self.case is None):
-            raise ValueError("an enclosure and its gaps go together")
+            raise ValueError("an enclosure needs its gaps, and gaps an enclosure")
 
     @property
     def node_w(self) -> NDArray[np.float64]:

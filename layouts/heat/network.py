@@ -34,9 +34,8 @@ def factored(network: HeatNetwork, store_w_k: NDArray[np.float64] | None = None)
     """A function from watts put into the nodes (N,) to their kelvins over the held place (N,).
 
     ``store_w_k`` (N,): heat capacity of each node over the length of an implicit step; the watts
-    then hold what the stores bring along. Raises ValueError where a conductance is below zero
-    or a node has no way to the held place.
-    """
+    then hold what the stores bring along. Raises ValueError where a conductance is below zero or a
+    node has no path to the fixed temperature."""
     held = network.held_w_k
     if np.any(network.pair_w_k < 0) or np.any(held < 0):
         raise ValueError("no conductance may be below zero")
@@ -48,10 +47,10 @@ def factored(network: HeatNetwork, store_w_k: NDArray[np.float64] | None = None)
     columns = np.concatenate([a, b, b, a, own])
     values = np.concatenate([w_k, w_k, -w_k, -w_k, diagonal])
     whole = coo_array((values, (rows, columns)), shape=(n, n)).tocsc()
-    # rounding can hide that a part hangs in the air: ask the graph
+    # rounding can hide that a part is not connected: check the graph
     parts, part = connected_components(whole, directed=False)
     if np.any(np.bincount(part, weights=np.maximum(diagonal, 0.0), minlength=parts) <= 0):
-        raise ValueError("a node has no way to the held place")
+        raise ValueError("a node has no path to the fixed temperature")
     factor = splu(
         whole,
         permc_spec="MMD_AT_PLUS_A",

@@ -87,7 +87,7 @@ def heat_model(
 
 
 def heat_limits(pack: Pack) -> Limits:
-    """What cells and printed plastic bear. Raises PlanError for a material without values."""
+    """Limits of cells and printed plastic. Raises PlanError for a material without values."""
     return Limits(cells_c=pack.cell.max_c, polymer=_polymer(pack))
 
 

@@ -1,8 +1,8 @@
 """Ways that heat takes round a cell: conductances in W/K, from lengths in mm.
 
-Each cell is one temperature, that of its can: along the can some 1 K a watt is lost, from the
-can to what surrounds it some 50 K a watt and more, so that a split along the cell tells nothing.
-"""
+Each cell is one temperature, that of its can: along the can some 1 K a watt is lost, from the can
+to what surrounds it some 50 K a watt and more, so that dividing the cell along its length gains
+nothing."""
 
 from __future__ import annotations
 

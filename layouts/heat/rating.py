@@ -1,4 +1,4 @@
-"""What heat says of a pack at its load: temperatures, times, currents, checks and cautions."""
+"""Thermal results of a pack at its load: temperatures, times, currents, checks and cautions."""
 
 from __future__ import annotations
 
@@ -16,21 +16,20 @@ from layouts.heat.warming import Warm, state_of, time_to_c, warmed
 __all__ = ["HeatRating", "heat_cautions", "heat_checks", "rate_heat"]
 
 SOURCE = (
-    "network of conductances, Churchill and Chu off the sides, McAdams off top and bottom, "
-    "Stefan and Boltzmann; an estimate, +-30 % of the rise (judgement, no source)"
+    "thermal network; Churchill and Chu for the sides, McAdams for top and bottom, "
+    "Stefan-Boltzmann radiation; an estimate, +-30 % of the rise (judgement, no source)"
 )
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class HeatRating:
-    """Everything that heat says at ``load_a``.
+    """All thermal results at ``load_a``.
 
-    ``steady``: when the load never ends. ``empty``: when a full pack at ambient has just given
-    its charge. ``to_limit_s``: until the lower limit at the load, ``peak_to_limit_s`` at the
-    peak, both from ambient; ``warm_peak_to_limit_s``: at the peak when the pack has just
-    given its charge at the load. None: never, or no peak is asked. ``continuous``: the current
-    that can flow for ever; ``discharge``: what a full pack can give until it is empty.
-    ``how_good``: how far to trust it.
+    ``steady``: steady state under the load. ``empty``: when a full pack at ambient has just given
+    its charge. ``to_limit_s``: until the lower limit at the load, ``peak_to_limit_s`` at the peak,
+    both from ambient; ``warm_peak_to_limit_s``: at the peak when the pack has just given its charge
+    at the load. None: never, or no peak is given. ``continuous``: the steady-state current limit;
+    ``discharge``: what a full pack can give until it is empty. ``how_good``: how far to trust it.
     """
 
     load_a: float
@@ -86,7 +85,7 @@ def rate_heat(
 
 
 def heat_checks(rating: HeatRating, *, for_ever: bool) -> tuple[Check, ...]:
-    """Whether cells and printed plastic bear the load.
+    """Whether cells and printed plastic withstand the load.
 
     ``for_ever``: judged by the steady state; else by what is reached when a full pack at
     ambient has given its charge, which no battery can go beyond in one run.
@@ -94,21 +93,21 @@ def heat_checks(rating: HeatRating, *, for_ever: bool) -> tuple[Check, ...]:
     cell_c: NDArray[np.float64] = rating.steady.cell_c if for_ever else rating.empty.cell_c
     hottest = int(np.argmax(cell_c))
     value = float(cell_c[hottest])
-    when = "for ever" if for_ever else f"until empty ({rating.empty.seconds / 60:.0f} min)"
+    when = "steady state" if for_ever else f"until empty ({rating.empty.seconds / 60:.0f} min)"
     limit = rating.continuous if for_ever else rating.discharge
     polymer = rating.limits.polymer
-    about = f"hottest can at {rating.load_a:g} A {when}"
+    about = f"maximum cell temperature at {rating.load_a:g} A {when}"
     amps = f"at most {limit.amps:.3g} A"
     return (
         Check(
             id="cell_temperature",
-            about=f"{about}, against what the cells bear",
+            about=f"{about}, against the cell's limit",
             holds=value <= rating.limits.cells_c,
             value=value,
             limit=rating.limits.cells_c,
             unit="°C",
             source=SOURCE,
-            how_to_mend=f"ask {amps}, more cells in parallel, or cells of less resistance",
+            how_to_mend=f"draw {amps}, more cells in parallel, or cells of lower resistance",
             at_least=False,
             where=f"cell {hottest + 1}",
         ),
@@ -122,7 +121,7 @@ def heat_checks(rating: HeatRating, *, for_ever: bool) -> tuple[Check, ...]:
             unit="°C",
             source=f"{SOURCE}; softening from the polymer_heat table; margin of "
             f"{polymer.softens_c - polymer.most_c:g} K: common practice, from memory, no source",
-            how_to_mend=f"ask {amps}, or print in a material that softens later",
+            how_to_mend=f"draw {amps}, or print in a material with a higher softening temperature",
             at_least=False,
             where=f"holder round cell {hottest + 1}",
         ),
@@ -130,21 +129,21 @@ def heat_checks(rating: HeatRating, *, for_ever: bool) -> tuple[Check, ...]:
 
 
 def heat_cautions(rating: HeatRating) -> tuple[str, ...]:
-    """What holds by the estimate, but not for sure; and what holds only because it ends."""
+    """What passes without margin, and what passes only because the discharge ends."""
     most, ambient = rating.limits.lowest_c, rating.steady.cell_c.max() - rating.steady.rise_k
     said: list[str] = []
     reached = rating.empty.hottest_c
     worst = ambient + (1.0 + RISE_BAND_RATIO) * (reached - ambient)
     if reached <= most < worst:
         said.append(
-            f"heat: the hottest cell is estimated at {reached:.0f} °C when the pack is empty, but "
-            f"may come to {worst:.0f} °C, above the {most:.0f} °C of the {rating.limits.named}: "
-            "measure it on the first runs"
+            f"heat: the hottest cell is estimated to reach {reached:.0f} °C when the pack is "
+            f"empty, but may reach {worst:.0f} °C, above the {most:.0f} °C of the "
+            f"{rating.limits.named}: measure it on the first runs"
         )
     if reached <= most < rating.steady.hottest_c:
         said.append(
-            f"heat: {rating.load_a:g} A can flow until the pack is empty, not for ever: without "
-            f"a rest (or while it is charged again at once) cells come to "
-            f"{rating.steady.hottest_c:.0f} °C; for ever it is {rating.continuous.amps:.3g} A"
+            f"heat: {rating.load_a:g} A is allowed until the pack is empty, not continuously: in "
+            f"steady state (or when recharged at once) cells reach {rating.steady.hottest_c:.0f} "
+            f"°C; the steady-state limit is {rating.continuous.amps:.3g} A"
         )
     return tuple(said)

@@ -30,9 +30,9 @@ AGREED_RATIO = 1e-12  # of the watts: near what sums over ten thousand cells hol
 FIRST_POWER, LEAST_POWER, MOST_POWER = 1.25, 0.8, 5.0  # of the rise that the watts grow with
 RISE_BAND_RATIO = 0.3  # judgement, no source
 HOW_GOOD = (
-    "an estimate: the rise over ambient may be some 30 % higher or lower (judgement, no source). "
-    "Each cell, the enclosure's inside and its outside are one temperature each, air inside "
-    "stands still, and what wires and brackets carry off is left out"
+    "an estimate: the rise over ambient may be about 30 % higher or lower (judgement, no "
+    "source). Each cell, the enclosure's inside and its outside have one temperature each, air "
+    "inside is still, and heat through wires and brackets is neglected"
 )
 
 

@@ -18,7 +18,7 @@ from layouts.heat.steady import outside_w_k, steady
 
 __all__ = ["State", "Warm", "at_rest", "state_of", "time_to_c", "warmed"]
 
-STEPS = 40  # over a time that is asked for
+STEPS = 40  # over a required time
 ADIABATIC_STEPS = 32  # over the shortest time to a limit, before steps double
 DOUBLINGS = 12  # 2^13 - 1 such times: far past any pack's time constant
 FILM_ROUNDS = 8  # the outside's film follows its temperature within each step

@@ -1,1 +1,1 @@
-"""The held core and its holders: outline, posts, tiles, barriers."""
+"""The cell block and its holders: outline, posts, tiles, barriers."""

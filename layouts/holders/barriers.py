@@ -140,7 +140,7 @@ def _in_order(arrangement: Arrangement, seam: Seam) -> NDArray[np.int64]:
 
 
 def _corner(xy: NDArray[np.float64], cells: set[int]) -> NDArray[np.float64]:
-    """Where two pieces of the line meet: equally far from three cells, or amid four."""
+    """Where two pieces of the line meet: equally far from three cells, or between four."""
     points = xy[sorted(cells)]
     if len(points) != 3:
         return np.asarray(points.mean(axis=0))
@@ -173,8 +173,7 @@ def _end(
 def _pieces(line: NDArray[np.float64], bed_mm: tuple[float, float]) -> list[NDArray[np.float64]]:
     """The line in as few pieces as the bed takes, of about equal numbers of corners.
 
-    Cut amid straight stretches: two walls that ended at one corner would overlap there.
-    """
+    Cut within straight stretches: two walls that ended at one corner would overlap there."""
     room = np.sort(np.asarray(bed_mm))
     stretches = len(line) - 1
     parts = [line]
@@ -194,7 +193,7 @@ def _pieces(line: NDArray[np.float64], bed_mm: tuple[float, float]) -> list[NDAr
         ]
         if all((np.sort(np.ptp(part, axis=0)) + GROOVE_MM <= room).all() for part in parts):
             return parts
-    return parts  # a bed for less than one stretch: told where holders are cut
+    return parts  # a bed for less than one stretch: reported where holders are cut
 
 
 def _without_straight(line: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -18,17 +18,17 @@ __all__ = ["LID_STEP_MM", "choose_boss_seats", "room_corners_mm"]
 
 LID_STEP_MM = 70.0  # between two lid screws; common practice, no source
 BOSS_MM = 4.5  # radius: the ball less 0.3 of fit
-BOSSES_APART_MM = 14.0  # two bosses and 5 mm of room between them
+BOSSES_APART_MM = 14.0  # two bosses and 5 mm between them
 WEB_HALF_MM = 2.3  # half of the way out that a boss's web to the wall needs, fit included
 STRIP_CLEAR_MM = 1.5  # between a boss or its web and a strip's channel; common practice
 DEEP_MM = 20.0  # a web longer than this bends; common practice, no source
-BULGE_PRICE = 0.1  # one mm of pilaster outside the wall weighs a tenth of a screw
+BULGE_PRICE = 0.1  # one mm of boss rib outside the wall weighs a tenth of a screw
 CORNER_CHOICE = 12  # seats looked at near each corner
 SIDES = {"-x": (-1.0, 0.0), "+y": (0.0, 1.0), "-y": (0.0, -1.0)}
 
 
 def room_corners_mm(pack: Pack, outline: Outline) -> NDArray[np.float64]:
-    """(2, 2) about where the lid's screws in the room on the +x side stand: +y, -y corner."""
+    """(2, 2) about where the lid's screws in the compartment stand: +y, -y corner."""
     _, y0, x1, y1 = outline_box_mm(outline)
     x = x1 + pack.enclosure.side_gap_mm + bms_room_mm(pack) - BOSS_MM
     inside = pack.enclosure.side_gap_mm - BOSS_MM
@@ -40,11 +40,10 @@ def choose_boss_seats(
 ) -> tuple[Seat, ...]:
     """Seats for bosses on the +y, -x and -y sides, from the +y end of +x counter-clockwise.
 
-    A seat near each of the two -x corners; between them, and from them to the room's corners on
-    the +x side, as few more as keep the screws ``LID_STEP_MM`` apart, evenly. Where the hollows
-    don't allow that, the steps are longer and the lid needs screws outside of the core.
-    ``channels`` (m, 4, 2): strips of both faces, run-outs too; no boss stands in their way.
-    """
+    A seat near each of the two -x corners; between them, and from them to the compartment's corners
+    on the +x side, as few more as keep the screws ``LID_STEP_MM`` apart, evenly. Where the hollows
+    don't allow that, the steps are longer and the lid needs screws outside of the cell block.
+    ``channels`` (m, 4, 2): strips of both faces, run-outs too; no boss stands in their way."""
     ways = _ways_out(pack, outline, channels)
     if not ways:
         return ()
@@ -91,7 +90,7 @@ def choose_boss_seats(
 def _ways_out(
     pack: Pack, outline: Outline, channels: NDArray[np.float64]
 ) -> dict[int, dict[str, float]]:
-    """Seats with a free way out to a wall: seat number -> side -> price of its pilaster."""
+    """Seats with a free way out to a wall: seat number -> side -> price of its boss rib."""
     x0, y0, _, y1 = outline_box_mm(outline)
     core = shapely.Polygon(outline_points_mm(outline, 0.02))
     shapely.prepare(core)

@@ -64,7 +64,7 @@ def channels_mm(
 def notches_mm(
     pack: Pack, arrangement: Arrangement, joining: Joining, face: Face, outline: Outline
 ) -> NDArray[np.float64]:
-    """(t, 4, 2) notches of one face's balance wires, from their window to past the outline."""
+    """(t, 4, 2) notches of one face's balance leads, from their window to past the outline."""
     quads = []
     for tap in joining.taps:
         if tap.face is not face or not tap.notch:

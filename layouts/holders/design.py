@@ -73,7 +73,7 @@ def number_cells(arrangement: Arrangement) -> NDArray[np.bool_]:
 
 
 def tile_lead_in_mm(pack: Pack, arrangement: Arrangement) -> float:
-    """Lead-in of all pockets: less than usual where a barrier's groove needs the room."""
+    """Lead-in of all pockets: less than usual where a barrier's groove needs the width."""
     width = lead_in_mm(pack)
     for seam in arrangement.seams:
         if seam.barrier and len(seam.pairs):
@@ -87,7 +87,7 @@ def holder_checks(
     arrangement: Arrangement,
     tiles: tuple[HolderTile, ...],
 ) -> tuple[Check, ...]:
-    """Webs, lands at the pockets' mouths and at barriers, posts and keys of tiles."""
+    """Webs, lands at the pockets' mouths and at barriers, posts and interlock tabs of tiles."""
     xy = arrangement.xy_mm
     checks: list[Check] = []
     if len(xy) > 1:
@@ -99,7 +99,7 @@ def holder_checks(
         checks.append(
             _check(
                 "web_mm",
-                "Web between two pockets is printed in whole lines",
+                "web between two pockets, printed in whole lines",
                 web,
                 least,
                 f"holder.web_mm {least:g} or more",
@@ -109,10 +109,10 @@ def holder_checks(
         checks.append(
             _check(
                 "lead_in_land_mm",
-                "Land between the lead-ins of two pockets",
+                "land between the lead-ins of two pockets",
                 web - 2 * tiles[0].lead_in_mm,
                 LAND_LEAST_MM,
-                "holder.web_mm larger",
+                "a larger holder.web_mm",
                 where,
             )
         )
@@ -216,7 +216,7 @@ def _knobs(
     grooves: NDArray[np.float64],
     tiles: int,
 ) -> tuple[Knob, ...]:
-    """Knobs on the seams between tiles; none for a holder in one piece."""
+    """Interlock tabs on the seams between tiles; none for a holder in one piece."""
     if tiles <= 1:
         return ()
     return choose_knobs(pack, arrangement, channels=channels, grooves=grooves, posts=core.posts)
@@ -249,7 +249,7 @@ def _quads(quads: NDArray[np.float64], mirrored: bool) -> NDArray[np.float64]:
 
 
 class _Quads:
-    """Rectangles (m, 4, 2) that are asked for tile after tile."""
+    """Rectangles (m, 4, 2) that are queried tile after tile."""
 
     def __init__(self, quads: NDArray[np.float64]) -> None:
         self._quads = quads
@@ -280,10 +280,10 @@ def _lip_land(pack: Pack) -> Check:
     land = (pack.cell.diameter_mm - pack.holder.window_mm - pack.holder.clearance_mm) / 2
     return _check(
         "lip_land_mm",
-        "Lip over the can's edge, the can shifted to one side",
+        "lip overlap over the can's edge, the can shifted to one side",
         land,
         WEB_LINES * pack.printer.nozzle_mm,
-        "holder.window_mm smaller",
+        "a smaller holder.window_mm",
     )
 
 
@@ -306,16 +306,16 @@ def _groove_land(
     return [
         _check(
             "groove_land_mm",
-            "Land between a barrier's groove and the mouth of a pocket",
+            "land between a barrier's groove and the mouth of a pocket",
             land,
             LAND_LEAST_MM,
-            "holder.web_mm larger: the seam needs more room",
+            "a larger holder.web_mm: the seam needs more width",
         )
     ]
 
 
 def _tile_checks(arrangement: Arrangement, tiles: tuple[HolderTile, ...]) -> list[Check]:
-    """Two keys on every seam between tiles, on both faces; posts are told in the core's notes."""
+    """Two interlock tabs on every seam between tiles, on both faces; posts have notes."""
     count = {}
     for face in (Face.LOWER, Face.UPPER):
         mine = [tile for tile in tiles if tile.face is face]
@@ -325,7 +325,7 @@ def _tile_checks(arrangement: Arrangement, tiles: tuple[HolderTile, ...]) -> lis
             shared = sum(
                 any(_same(key, other) for other in mine[seam[1]].keys) for key in mine[seam[0]].keys
             )
-            # a seam too short for two gaps asks for what it has
+            # a seam too short for two gaps requires what it has
             count[face, seam] = (shared, min(LEAST_KNOBS, gaps))
     if not count:
         return []
@@ -336,7 +336,7 @@ def _tile_checks(arrangement: Arrangement, tiles: tuple[HolderTile, ...]) -> lis
     return [
         Check(
             id="tile_keys",
-            about="Keys that lock two holder tiles to each other, fewest on a seam",
+            about="interlock tabs between two holder tiles, fewest on a seam",
             holds=holds,
             value=float(have),
             limit=float(need),
@@ -349,5 +349,5 @@ def _tile_checks(arrangement: Arrangement, tiles: tuple[HolderTile, ...]) -> lis
 
 
 def _same(a: Key, b: Key) -> bool:
-    """Whether two keys are knob and socket of each other."""
+    """Whether two are tab and socket of each other."""
     return a.knob is not b.knob and (a.x_mm, a.y_mm) == (b.x_mm, b.y_mm)

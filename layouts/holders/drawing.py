@@ -34,13 +34,13 @@ ORDER = (
 FIELD = "holder"  # of the pack file: its sizes come from there
 PRINT_NOTE = (
     "outer face down (as in the file), no support; webs over channels are bridges: print them "
-    "slowly; set the slicer's elephant's-foot compensation to 0.1 to 0.2 mm, or signs and "
-    "channels close in"
+    "slowly; set the slicer's elephant's-foot compensation to 0.1 to 0.2 mm, or polarity marks "
+    "and channels close up"
 )
 
 
 def outline_loop(tile: HolderTile) -> Loop:
-    """The core's outline as one loop of tangent arcs."""
+    """The cell block's outline as one loop of tangent arcs."""
     arcs = tile.outline.arcs
     return tuple(Arc(arc.centre_mm, arc.radius_mm, arc.start_rad, arc.sweep_rad) for arc in arcs)
 
@@ -207,7 +207,9 @@ def holder_part(tile: HolderTile, *, lip_to_lip_mm: float) -> Part:
     placed = place_signs(tile, pieces)
     note = PRINT_NOTE
     if placed.untold:
-        note += f"; no room for a sign at {len(placed.untold)} of {len(tile.xy_mm)} pockets"
+        note += (
+            f"; no space for a polarity mark at {len(placed.untold)} of {len(tile.xy_mm)} pockets"
+        )
     return Part(
         name=tile.name,
         field=FIELD,

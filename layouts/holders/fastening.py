@@ -1,4 +1,4 @@
-"""The core: the held cells' outline, with the posts that tie it and the seats that fix it.
+"""The cell block: the held cells' outline, with the posts that tie it and the seats that fix it.
 
 The holders, the tub and the lid all follow this one shape.
 """
@@ -45,8 +45,11 @@ from layouts.strips.joining import Joining
 __all__ = ["PAD_MM", "Core", "fasten", "fastening_checks"]
 
 PRACTICE = "common practice, no source"
-TAKE_POSTS = "holder.web_mm larger, strips narrower or holder.post_mm smaller: gaps take posts then"
-PAD_MM = 2.0  # radius of a pad on the rim's saddles
+TAKE_POSTS = (
+    "a larger holder.web_mm, narrower strips or a smaller holder.post_mm, so that posts fit the "
+    "gaps"
+)
+PAD_MM = 2.0  # radius of a pad on the rim's support pads
 PAD_CLEAR_MM = 0.2  # a pad stays clear of pockets, channels and the outline by so much
 PAD_LOW_MM, PAD_HIGH_MM, PAD_STEP_MM = 4.0, 9.0, 0.1  # how far off the row's line pads are tried
 PADS_APART_MM = 24.0  # pads in every hollow would only be more to print
@@ -76,7 +79,7 @@ class Core:
 
 
 def fasten(pack: Pack, arrangement: Arrangement, joining: Joining) -> Core:
-    """Choose posts, draw the outline round cells and posts, choose seats and saddles."""
+    """Choose posts, draw the outline round cells and posts, choose seats and support pads."""
     plain = cell_outline(pack, arrangement)
     sites = post_sites(pack, arrangement, joining, plain)
     tiles = int(arrangement.tile.max()) + 1
@@ -130,7 +133,7 @@ def _enough_posts(arrangement: Arrangement, xy: NDArray[np.float64]) -> Check:
     least = 3 if len(arrangement.xy_mm) < 4 else 4
     return Check(
         id="tie_posts",
-        about="Tie posts that set the distance between the holders",
+        about="number of tie posts that set the distance between the holders",
         holds=len(xy) >= least,
         value=float(len(xy)),
         limit=float(least),
@@ -149,13 +152,13 @@ def _post_clearance(pack: Pack, arrangement: Arrangement, xy: NDArray[np.float64
     holds = bool(gap.min() >= CAN_CLEAR_MM - LEVEL_MM and mouth.min() >= MOUTH_CLEAR_MM - LEVEL_MM)
     return Check(
         id="post_clearance",
-        about="Posts stay clear of cans and of pockets' lead-ins",
+        about="clearance from posts to cans and to pocket lead-ins",
         holds=holds,
         value=float(gap.min()),
         limit=CAN_CLEAR_MM,
         unit="mm",
         source=PRACTICE,
-        how_to_mend="" if holds else "holder.post_mm smaller",
+        how_to_mend="" if holds else "a smaller holder.post_mm",
         where=f"post {worst + 1}, cell {int(cell[worst]) + 1}",
     )
 
@@ -171,24 +174,24 @@ def _post_channel(
     holds = free >= clear - LEVEL_MM
     return Check(
         id="post_channel",
-        about="Posts stay clear of strip channels of both faces",
+        about="clearance from posts to strip channels on both faces",
         holds=holds,
         value=free,
         limit=clear,
         unit="mm",
         source=PRACTICE,
-        how_to_mend="" if holds else "strip.row_width_mm or strip.link_width_mm smaller",
+        how_to_mend="" if holds else "a smaller strip.row_width_mm or strip.link_width_mm",
         where=f"post {int(post) + 1}, {_cut_name(joining, int(strip))}",
     )
 
 
 def _post_spacing(pack: Pack, arrangement: Arrangement, xy: NDArray[np.float64]) -> Check:
-    about = "Posts along each long side stand close enough"
+    about = "largest spacing of posts along a long side"
     limit = POSTS_APART_MM
     if arrangement.room is None:
         step, where = _longest_step(pack, arrangement, xy)
     else:
-        about, limit = "Every outer cell has a post near enough", rim_reach_mm(pack)
+        about, limit = "largest distance from an outer cell to a post", rim_reach_mm(pack)
         rim = _rim_cells(arrangement, cell_outline(pack, arrangement))
         far = cKDTree(xy).query(rim)[0]
         step = float(far.max())
@@ -218,7 +221,7 @@ def _cut_name(joining: Joining, index: int) -> str:
         for tap in joining.taps
         if tap.notch and tap.face is face
     ]
-    return f"notch of balance wire {notched[index - len(joining.strips)].number}"
+    return f"notch of balance lead {notched[index - len(joining.strips)].number}"
 
 
 def _rim_cells(arrangement: Arrangement, outline: Outline) -> NDArray[np.float64]:
@@ -304,8 +307,12 @@ def _notes(
     offered = np.bincount(site_tile, minlength=tiles) if len(site_tile) else np.zeros(tiles)
     return tuple(
         f"holder tile {tile + 1}: {int(count[tile])} posts, "
-        + ("no gap between its cells takes one" if not offered[tile] else "no gap is left for more")
-        + "; keys to the next tiles hold it"
+        + (
+            "no gap between its cells is large enough"
+            if not offered[tile]
+            else "no gap is left for more"
+        )
+        + "; interlock tabs to the next tiles hold it"
         for tile in range(tiles)
         if count[tile] < 2
     )

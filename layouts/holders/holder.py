@@ -24,10 +24,9 @@ class Post:
 class Key:
     """A round bulb on a neck that locks two tiles in their plane.
 
-    The neck runs from (``x0_mm``, ``y0_mm``), inside the tile that carries the knob, to
-    the bulb's centre (``x_mm``, ``y_mm``). ``knob``: this tile carries it; else it is cut
-    as a socket (sizes already with play).
-    """
+    The neck runs from (``x0_mm``, ``y0_mm``), inside the tile that carries the interlock tab, to
+    the bulb's centre (``x_mm``, ``y_mm``). ``knob``: this tile carries it; else it is cut as a
+    socket (sizes already with play)."""
 
     x0_mm: float
     y0_mm: float
@@ -43,14 +42,12 @@ class HolderTile:
     """One printed piece of a lower or upper holder, in the plan of its part file.
 
     The upper holder's plan is the pack's with x mirrored. ``cells`` (n,) indices into the
-    arrangement; ``xy_mm`` (n, 2); ``positive_end`` (n,): this face's end is positive (ring
-    seat); ``group`` (n,). ``outline``: the whole core's outline; ``mask_mm``: (k, 2)
-    polygon that cuts this tile out of it, None when the holder is one piece.
-    ``channels`` (m, 4, 2) strip channels, play included; ``bars`` (b, 4, 2) straight
-    bars under webs over a channel; ``grooves`` (g, 4, 2) rectangles 1 mm deep in the
-    inner face that hold a barrier. ``number_cells``: cells (positions in ``cells``) whose
-    group number is to be cut beside the sign.
-    """
+    arrangement; ``xy_mm`` (n, 2); ``positive_end`` (n,): this face's end is positive (ring seat);
+    ``group`` (n,). ``outline``: the whole cell block's outline; ``mask_mm``: (k, 2) polygon that
+    cuts this tile out of it, None when the holder is one piece. ``channels`` (m, 4, 2) strip
+    channels, play included; ``bars`` (b, 4, 2) straight bars under webs over a channel; ``grooves``
+    (g, 4, 2) rectangles 1 mm deep in the inner face that hold a barrier. ``number_cells``: cells
+    (positions in ``cells``) whose group number is to be cut beside the sign."""
 
     name: str
     face: Face

@@ -1,4 +1,4 @@
-"""Knobs and sockets that lock the tiles of one holder to each other in their plane."""
+"""Interlock tabs and sockets that lock the tiles of one holder to each other in their plane."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from layouts.pack import Pack
 
 __all__ = ["KEY_PLAY_MM", "Knob", "choose_knobs", "key_of_tile", "seam_count"]
 
-KEY_PLAY_MM = 0.1  # all round a knob in its socket
+KEY_PLAY_MM = 0.1  # all round an interlock tab in its socket
 POCKET_WALL_MM = 0.8  # two lines of a 0.4 nozzle between a socket and a pocket
 CHANNEL_CLEAR_MM = 0.6  # between a socket and a strip's channel
 GROOVE_CLEAR_MM = 0.8  # between a socket and a barrier's groove
@@ -27,13 +27,13 @@ HOLD_MM = 0.3  # least by which a bulb is wider than its socket's mouth, each si
 STEP_MM = 0.05  # how finely a bulb's place is looked for
 DEEPEST_MM = 6.0  # bulb's centre beyond the seam
 ROOT_MM = 1.6  # a neck starts so far back in its own tile
-KNOBS_APART_MM = 60.0  # knobs along a seam need not be closer
+KNOBS_APART_MM = 60.0  # interlock tabs along a seam need not be closer
 LEAST_KNOBS = 2
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Knob:
-    """One knob of tile ``of`` in tile ``into``: sizes without play, in the face's plan."""
+    """One interlock tab of tile ``of`` in tile ``into``: sizes without play, in the face's plan."""
 
     of: int
     into: int
@@ -51,14 +51,13 @@ def choose_knobs(
     grooves: NDArray[np.float64],
     posts: tuple[Post, ...],
 ) -> tuple[Knob, ...]:
-    """Knobs of all tile seams, in pack coordinates.
+    """Interlock tabs of all tile seams, in pack coordinates.
 
-    A knob stands in a gap amid three (grid: four) touching cells of two tiles. On a honeycomb
-    the tile with one cell at the gap carries it and the bulb lies between the other's two; so
-    the tiles alternate along a seam by themselves. On a grid they take turns. The bulb goes as
-    far in as leaves ``POCKET_WALL_MM`` to pockets and ``CHANNEL_CLEAR_MM`` to channels. At
-    least two a seam where there is room, then one each ``KNOBS_APART_MM``.
-    """
+    An interlock tab stands in a gap between three (grid: four) touching cells of two tiles. On a
+    honeycomb the tile with one cell at the gap carries it and the bulb lies between the other's
+    two; so the tiles alternate along a seam by themselves. On a grid they take turns. The bulb goes
+    as far in as leaves ``POCKET_WALL_MM`` to pockets and ``CHANNEL_CLEAR_MM`` to channels. At least
+    two a seam where there is space, then one each ``KNOBS_APART_MM``."""
     tree = shapely.STRtree(shapely.polygons(channels)) if len(channels) else None
     furrows = shapely.STRtree(shapely.polygons(grooves)) if len(grooves) else None
     found: dict[tuple[int, int], list[tuple[Knob, float]]] = {}
@@ -77,7 +76,7 @@ def choose_knobs(
 
 
 def seam_count(arrangement: Arrangement) -> dict[tuple[int, int], int]:
-    """Gaps amid three or four cells along each seam between two tiles that touch.
+    """Gaps between three or four cells along each seam between two tiles that touch.
 
     Seams without such a gap (two cells side by side) are listed with 0.
     """
@@ -93,7 +92,7 @@ def seam_count(arrangement: Arrangement) -> dict[tuple[int, int], int]:
 
 
 def key_of_tile(knob: Knob, tile: int, *, mirrored: bool) -> Key | None:
-    """The knob as one tile sees it: its own, or a socket with play; None for other tiles."""
+    """The tab as one tile sees it: its own, or a socket with play; None for other tiles."""
     if tile not in (knob.of, knob.into):
         return None
     own = knob.of == tile
@@ -111,7 +110,7 @@ def key_of_tile(knob: Knob, tile: int, *, mirrored: bool) -> Key | None:
 
 
 def _gaps(arrangement: Arrangement) -> list[tuple[int, ...]]:
-    """Gaps amid three touching cells (honeycomb) or four in a square (grid) at a tile seam."""
+    """Gaps between three touching cells (honeycomb) or four in a square (grid) at a tile seam."""
     near: dict[int, set[int]] = {}
     for i, j in arrangement.neighbours.tolist():
         near.setdefault(i, set()).add(j)
@@ -139,7 +138,7 @@ def _knob(
     furrows: shapely.STRtree | None,
     posts: tuple[Post, ...],
 ) -> tuple[Knob, float] | None:
-    """The knob with the firmest hold at one gap and its place along the seam."""
+    """The interlock tab with the firmest hold at one gap and its place along the seam."""
     xy, tile = arrangement.xy_mm[list(cells)], arrangement.tile[list(cells)]
     first, second = (xy[tile == one] for one in seam)
     if len(cells) == 3:

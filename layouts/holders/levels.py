@@ -87,7 +87,7 @@ def holder_heights(tile: HolderTile) -> HolderHeights:
     if groove < top and groove > mouth:
         raise ValueError(
             f"{tile.name}: lead-in {tile.lead_in_deep_mm:g} mm is deeper than the barrier's "
-            f"groove, {GROOVE_DEEP_MM:g} mm; take a lead-in of {GROOVE_DEEP_MM:g} mm or less"
+            f"groove, {GROOVE_DEEP_MM:g} mm; use a lead-in of {GROOVE_DEEP_MM:g} mm or less"
         )
     return HolderHeights(
         seat_mm=seat_mm,

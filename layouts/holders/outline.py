@@ -1,4 +1,4 @@
-"""The core's outline: discs round cells and posts, closed by a rolling ball."""
+"""The cell block's outline: discs round cells and posts, closed by a rolling ball."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ LEVEL_RAD = 1e-9  # angles closer than this are one: several discs touch the bal
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class OutlineArc:
-    """One arc, walked counter-clockwise round the core.
+    """One arc, walked counter-clockwise around the cell block.
 
     Convex arcs (``sweep_rad`` > 0) lie on disc number ``disc``; concave ones
     (``sweep_rad`` < 0, ``disc`` = -1) on the ball.
@@ -250,7 +250,7 @@ def _refuse_parts(count: int, i: NDArray[np.int64], j: NDArray[np.int64]) -> Non
         root[find(a)] = find(b)
     parts = len({find(disc) for disc in range(count)})
     if parts > 1:
-        raise ValueError(f"discs: the ball passes between {parts} parts of the field")
+        raise ValueError(f"discs: the ball passes between {parts} parts of the block")
 
 
 def _walk(meetings: dict[int, list[_Meeting]], start: int) -> list[tuple[int, float, float]]:

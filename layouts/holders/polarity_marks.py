@@ -69,7 +69,7 @@ class Text:
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Placed:
     """All texts of a tile, in the order of cells; ``untold``: cells without even a sign;
-    ``unnumbered``: cells that should show their group and have room for the sign only."""
+    ``unnumbered``: cells that should show their group and have space for the sign only."""
 
     texts: tuple[Text, ...]
     untold: tuple[int, ...]

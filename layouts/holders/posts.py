@@ -1,4 +1,4 @@
-"""Where tie posts stand: gaps between outer cells, a grid's four-cell gaps, ears where none is."""
+"""Where tie posts stand: gaps between outer cells, a grid's four-cell gaps, else ears."""
 
 from __future__ import annotations
 
@@ -105,7 +105,7 @@ def choose_posts(
     tiles: int,
     rim_mm: NDArray[np.float64] | None = None,
 ) -> tuple[Post, ...]:
-    """Posts near the corners, then along each long side, then two a tile where there is room.
+    """Posts near the corners, then along each long side, then two a tile where there is space.
 
     ``rim_mm`` (n, 2): outer cells of a field that is no rectangle; each gets a post near it.
     In order of y, then x.
@@ -181,7 +181,7 @@ def _beside_pairs(
 def _beside_cells(
     pack: Pack, arrangement: Arrangement, outline: Outline
 ) -> list[NDArray[np.float64]]:
-    """Amid each outer cell's free arc (a honeycomb's notches), and ears on its diagonals."""
+    """Between each outer cell's free arc (a honeycomb's notches), and ears on its diagonals."""
     reach, xy = post_reach_mm(pack), arrangement.xy_mm
     found = []
     for arc in outline.arcs:
@@ -203,7 +203,7 @@ def _beside_cells(
 def _amid_four(
     pack: Pack, arrangement: Arrangement, box: tuple[float, float, float, float]
 ) -> list[NDArray[np.float64]]:
-    """Amid four cells of a grid, near the field's sides or at a tile's corner."""
+    """Between four cells of a grid, near the field's sides or at a tile's corner."""
     if pack.lattice is not Lattice.GRID:
         return []
     at = {(int(c), int(r)): k for k, (c, r) in enumerate(arrangement.sites)}

@@ -59,7 +59,7 @@ class LipPiece:
 
 
 def key_neck_mm(key: Key) -> NDArray[np.float64]:
-    """(4, 2) corners of a key's neck, counter-clockwise, ending at the bulb's centre."""
+    """(4, 2) corners of an interlock tab's neck, counter-clockwise, ending at the bulb's centre."""
     start, end = np.array([key.x0_mm, key.y0_mm]), np.array([key.x_mm, key.y_mm])
     along = (end - start) / np.hypot(*(end - start))
     across = np.array([-along[1], along[0]]) * key.neck_mm / 2
@@ -67,7 +67,7 @@ def key_neck_mm(key: Key) -> NDArray[np.float64]:
 
 
 def _key_area_mm2(shape: BaseGeometry, key: Key) -> float:
-    """Area that a straight-edged shape shares with a key: neck and bulb, their overlap once."""
+    """Area that a straight-edged shape shares with a tab: neck and bulb, their overlap once."""
     neck = shapely.intersection(shape, shapely.polygons(key_neck_mm(key)))
     bulb = (key.x_mm, key.y_mm)
     return (
@@ -80,9 +80,8 @@ def _key_area_mm2(shape: BaseGeometry, key: Key) -> float:
 def plan_area_mm2(tile: HolderTile, shape: BaseGeometry | None = None) -> float:
     """Area of the tile's plan, pockets and windows not taken off, that lies in a shape [mm2].
 
-    The plan is the core's outline within the mask, with knobs, less sockets. Keys lie within the
-    outline, knobs beyond the mask clear of sockets. None: the whole plan. Exact.
-    """
+    The plan is the cell block's outline within the mask, with interlock tabs, less sockets. Both
+    lie within the outline, tabs beyond the mask clear of sockets. None: the whole plan. Exact."""
     if shape is None:
         x, y, r = np.array(tile.outline.discs).T
         shape = shapely.box(

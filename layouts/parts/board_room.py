@@ -12,6 +12,6 @@ BEND_RATIO = 4.0  # bend radius of a wire, in outside diameters; common practice
 
 
 def bms_room_mm(pack: Pack) -> float:
-    """Room on +x for the board on edge, the ends of the strips and the wires' bends."""
+    """Compartment on +x for the board on edge, the strip ends and the bends of the leads."""
     beside_strips = pack.bms.board_mm[2] + BOARD_PLAY_MM + LEAD_STRIP_MM
     return max(beside_strips, BEND_RATIO * pack.leads.outside_mm)

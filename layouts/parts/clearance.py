@@ -13,11 +13,11 @@ __all__ = ["Clearance", "ClearanceKind"]
 class ClearanceKind(Enum):
     """What a clearance is for."""
 
-    INSIDE = "inside"  # what the walls enclose, or the room that gas needs round bare cells
+    INSIDE = "inside"  # what the walls enclose, or the vent space around bare cells
     OUTLET = "outlet"
     SCREW_HEAD = "screw head"
-    LID_ROOM = "lid room"
-    KEY_ROOM = "key room"
+    LID_ROOM = "lid clearance"
+    KEY_ROOM = "driver clearance"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -30,5 +30,5 @@ class Clearance:
 
     @property
     def servicing(self) -> bool:
-        """Whether it is needed only for taking the lid off or driving screws."""
+        """Whether it is required only to remove the lid or drive screws."""
         return self.kind in (ClearanceKind.LID_ROOM, ClearanceKind.KEY_ROOM)

@@ -46,9 +46,8 @@ class ScrewUse:
 def insert_screw_length_mm(screw: str, *, grip_mm: float) -> float:
     """The shortest usual length that reaches one diameter into a heat-set insert.
 
-    ``grip_mm``: head's underside to the insert's mouth. Raises ValueError when no usual
-    length reaches far enough without standing on the ground of the insert's hole.
-    """
+    ``grip_mm``: head's underside to the insert's mouth. Raises ValueError when no usual length
+    reaches far enough without touching the bottom of the insert's hole."""
     thread_mm = float(screw.removeprefix("M"))
     least = grip_mm + LEAST_ENGAGEMENT * thread_mm
     most = grip_mm + screws()[screw].insert_deep_mm - TIP_FREE_MM
@@ -56,8 +55,8 @@ def insert_screw_length_mm(screw: str, *, grip_mm: float) -> float:
         if least <= length <= most:
             return float(length)
     raise ValueError(
-        f"{screw} through {grip_mm:.1f} mm: no usual length from {least:.1f} to {most:.1f} mm; "
-        "change the thickness under its head or take another screw"
+        f"{screw} through {grip_mm:.1f} mm: no standard length from {least:.1f} to {most:.1f} "
+        "mm; change the thickness under its head or use another screw"
     )
 
 

@@ -15,7 +15,7 @@ from layouts.parts.convex import ConvexPiece, bar, bend
 __all__ = ["BENDS", "BEND_RATIO", "GLANDS", "CableOutlet", "GlandSize", "gland_for"]
 
 BEND_RATIO = 4.0  # bend radius of a wire, in outside diameters; common practice, no source
-# Ways that the wires may turn behind their glands, in the pack's coordinates
+# Directions in which the leads may bend behind their glands, in the pack's coordinates
 BENDS = {
     "+z": (0.0, 0.0, 1.0),
     "-z": (0.0, 0.0, -1.0),
@@ -57,7 +57,7 @@ def gland_for(wire_outside_mm: float) -> GlandSize:
     raise PlanError(
         field="leads.outside_mm",
         value=f"{wire_outside_mm:g}",
-        why=f"is above {most:g}, the thickest wire that a known cable gland takes",
+        why=f"is above {most:g}, the largest cable diameter of the known cable glands",
         mend=f"use a wire of at most {most:g} over its insulation",
     )
 
@@ -89,7 +89,7 @@ class CableOutlet:
 
     @property
     def reach_mm(self) -> float:
-        """How far before the wall the wire needs room."""
+        """How far before the wall the wire needs space."""
         return self.gland.long_mm + self.bend_middle_radius_mm + self.wire_mm / 2
 
     def pieces(self, towards: tuple[float, float, float]) -> Iterator[ConvexPiece]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-GAP_MM = 5.0  # between parts on one bed: room for a brim and a scraper; common practice, no source
+GAP_MM = 5.0  # between parts on one bed: space for a brim and a scraper; common practice, no source
 PLATE_APART_MM = 20.0  # beds drawn side by side, so that plates never touch
 
 
@@ -36,13 +36,12 @@ class OnPlate:
 def arrange_plates(
     parts: Sequence[Footprint], *, bed_mm: tuple[float, float], gap_mm: float = GAP_MM
 ) -> tuple[OnPlate, ...]:
-    """Rows on as few beds as simple filling gives: deepest first, each into the first room.
+    """Rows on as few beds as simple filling gives: deepest first, each into the first free space.
 
-    A part lies with its long side along x where the bed allows it. Every row stands on
-    the row before it; a copy goes to the first row of the first plate with room for it.
-    Returns one entry a copy, in plate order. Raises ValueError naming a part that is larger than
-    the bed either way round.
-    """
+    A part lies with its long side along x where the bed allows it. Every row stands on the row
+    before it; a copy goes to the first row of the first plate with space for it. Returns one entry
+    a copy, in plate order. Raises ValueError naming a part that is larger than the bed either way
+    round."""
     copies = [_laid(part, bed_mm) for part in parts for _ in range(part.count)]
     copies.sort(key=lambda copy: (-copy[2], -copy[1], copy[0]))
     plates: list[list[_Row]] = []

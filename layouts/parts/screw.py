@@ -14,7 +14,7 @@ from layouts.parts.fasteners import Into, ScrewUse
 
 __all__ = ["KEY_ARM_MM", "PlacedScrew", "screw_uses"]
 
-# Short arm of a hexagon key by its size across flats; ISO 2936, from memory
+# Short arm of a hex key by its size across flats; ISO 2936, from memory
 KEY_ARM_MM = {2.5: 18.0, 3.0: 20.0, 4.0: 25.0, 5.0: 28.0, 6.0: 32.0}
 
 
@@ -79,7 +79,7 @@ class PlacedScrew:
         return (self.bar(0.0, self.lift_mm, self.size.washer_mm / 2), head)
 
     def driver_way(self) -> ConvexPiece:
-        """Free over its head for the short arm of a hexagon key."""
+        """Free over its head for the short arm of a hex key."""
         reach = self.top_mm + KEY_ARM_MM[self.size.key_mm]
         return self.bar(self.top_mm, reach, self.size.head_mm / 2)
 

@@ -70,9 +70,8 @@ def tie_screw(pack: Pack) -> TieScrew:
     """The longest usual screw that stays inside both outer faces, and its recesses.
 
     Head's hole = total - length - 0.3: the tip then ends 0.3 inside the lower outer face. The nut
-    lies where the whole of its thread is used and 0.3 shows behind it. Raises PlanError
-    where no usual length leaves room for head and nut.
-    """
+    lies where the whole of its thread is used and 0.3 shows behind it. Raises PlanError where no
+    usual length leaves space for head and nut."""
     size = screws()[pack.holder.screw]
     total = pack.lip_to_lip_mm + 2 * pack.holder.lip_mm
     least = size.head_high_mm + HEAD_SPARE_MM

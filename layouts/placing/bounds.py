@@ -49,7 +49,7 @@ class Bound:
 def bound_of(region: Region, *, pitch_mm: float) -> Bound:
     """The least of the bounds, the earlier one where two are alike."""
     if region.is_empty:
-        return Bound(most=0, name="no centre keeps the distance to the walls")
+        return Bound(most=0, name="no position keeps the distance to the walls")
     outer = region.outer
     found = [
         Bound(most=_floored(area_bound(outer, pitch_mm)), name="area of Voronoi cells"),
@@ -116,7 +116,7 @@ def _walls(polygon: Polygon, pitch_mm: float) -> list[NDArray[np.float64]]:
 
 
 def _halves(polygon: Polygon, line: NDArray[np.float64]) -> list[MultiPolygon]:
-    """What lies left and right of an endless line."""
+    """What lies left and right of an infinite line."""
     low_x, low_y, high_x, high_y = polygon.bounds
     far = 4 * (high_x - low_x + high_y - low_y)
     along = (line[1] - line[0]) / np.hypot(*(line[1] - line[0]))

@@ -25,7 +25,7 @@ from layouts.placing.values import LATTICE_PLAY_MM
 __all__ = ["LatticeProof", "depth_net", "prove_lattice"]
 
 MOST_LOOKS = 30_000_000  # sites looked at in all boxes together: about 10 s
-NET_STEPS = 12  # net nodes a pitch, for telling most sites' depths without asking every wall
+NET_STEPS = 12  # net nodes a pitch, to get most sites' depths without checking every wall
 MOST_SITES = 1500  # above, boxes are too slow and too many to close
 
 

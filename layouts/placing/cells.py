@@ -1,4 +1,4 @@
-"""Cells at hand while a placing is made up, and what they are placed in."""
+"""Cells while a placement is built up, and what they are placed in."""
 
 from __future__ import annotations
 

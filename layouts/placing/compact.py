@@ -115,7 +115,7 @@ def _round_mm(count: int, pitch_mm: float) -> float:
 
 
 def centred(region: Region, xy_mm: Array, *, pitch_mm: float) -> Array:
-    """The centres shifted together so that the least room to a wall is largest nearby.
+    """The centres shifted together so that the smallest distance to a wall is largest nearby.
 
     A compass search: steps of a quarter pitch along x and y, halved down to 1 um.
     """

@@ -1,4 +1,4 @@
-"""Compiling the inner loops, where numba is at hand; the same code runs slowly without."""
+"""Compiling the inner loops, where numba is installed; the same code runs slowly without."""
 
 from __future__ import annotations
 

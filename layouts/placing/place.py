@@ -1,4 +1,4 @@
-"""The most cells in a cavity, or the asked number in the most compact form."""
+"""The most cells in a cavity, or the required number in the most compact form."""
 
 from __future__ import annotations
 
@@ -80,13 +80,12 @@ def place_number(
     effort: Effort = Effort.QUICK,
     low: tuple[float, float] | None = None,
 ) -> Placement:
-    """The asked number in the most compact form: connected, round, its mass central.
+    """The required number in the most compact form: connected, round, its mass central.
 
-    ``low``: a direction in the plan towards which the mass shall lie (down in the machine).
-    The lattice is left (as in ``place_most``, and when that is allowed) only where it has too
-    few sites. Where fewer cells go in at all, they are all given: ``count`` of the placement
-    tells. Raises ValueError as ``place_most`` does, and for a number below 1.
-    """
+    ``low``: a direction in the plan towards which the mass shall lie (down in the machine). The
+    lattice is left (as in ``place_most``, and when that is allowed) only where it has too few
+    sites. Where fewer cells go in at all, they are all given: see ``count`` of the placement.
+    Raises ValueError as ``place_most`` does, and for a number below 1."""
     if count < 1:
         raise ValueError(f"count: must be 1 or more, is {count}")
     field = Field(
@@ -110,7 +109,7 @@ def place_number(
             effort=effort,
         )
         if found.count <= count:
-            short = f"{count} cells asked, {found.count} go in"
+            short = f"{count} cells required, {found.count} fit"
             return replace(found, notes=found.notes + ((short,) if found.count < count else ()))
         tried, notes = [of_placement(found)], found.notes
     middle = np.array(shapely.centroid(cavity).coords[0])

@@ -71,7 +71,7 @@ class _Room:
 
 
 def freed(region: Region, xy_mm: Array, *, pitch_mm: float, bound: int) -> Array:
-    """The given placement with as many cells added as the search finds room for."""
+    """The given placement with as many cells added as the search finds space for."""
     if region.is_empty or len(xy_mm) > MOST_CELLS or not COMPILED:
         return xy_mm
     room = _room(region, pitch_mm)

@@ -15,10 +15,9 @@ def overlap_and_slope(
 ) -> tuple[float, np.ndarray]:
     """Sum of squared overlaps and of squared distances outside the region, and its gradient.
 
-    ``flat`` (2 n,): x, y of each centre in turn; ``edges`` (m, 4) of the region. ``net``: depths
-    at the nodes of a square net whose first node and step ``frame`` holds: a centre nearer to a
-    node than that lies deep is inside, and no wall need be asked.
-    """
+    ``flat`` (2 n,): x, y of each centre in turn; ``edges`` (m, 4) of the region. ``net``: depths at
+    the nodes of a square net whose first node and step ``frame`` holds: a centre nearer to a node
+    than that lies deep is inside, and no wall need be checked."""
     low_x, low_y, step = frame[0], frame[1], frame[2]
     rows, columns = net.shape
     count = len(flat) // 2

@@ -20,12 +20,12 @@ __all__ = [
     "touching_pairs",
 ]
 
-# Cells count as touching, so that a strip may join them, when their centres lie this close to
-# the pitch: printing and welding ask for no more than this; common practice, no source.
+# Cells count as touching, so that a strip may join them, when their centres lie this close to the
+# pitch: printing and welding need no more than this; common practice, no source.
 TOUCHING_RATIO = 0.005
 TOUCHING_MM = 0.05
 
-# A lattice is proven best among those that keep this much more from every wall than asked: far
+# A lattice is proven best among those that keep this much more from every wall than required: far
 # below what printing holds to.
 LATTICE_PLAY_MM = 0.05
 

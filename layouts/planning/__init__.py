@@ -1,1 +1,1 @@
-"""The planning of one pack: estimates, steps in order, what it weighs and what room it needs."""
+"""The planning of one pack: estimates, steps in order, its mass and its clearances."""

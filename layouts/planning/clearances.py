@@ -20,15 +20,14 @@ from layouts.planning.steps import OutsidePlan
 
 __all__ = ["pack_clearances"]
 
-ROUGH_MM = 0.2  # the core's outline is drawn so much too large where nothing encloses it
+ROUGH_MM = 0.2  # the cell block's outline is drawn so much too large where nothing encloses it
 
 
 def pack_clearances(plan: OutsidePlan, *, bend_to: str = "+z") -> tuple[Clearance, ...]:
     """All of a pack; ``bend_to``: one of ``BENDS``, how all wires turn behind the glands.
 
-    Without an enclosure: the core with the room for gas over both faces, and the strips.
-    Raises KeyError for a way that is none of ``BENDS``.
-    """
+    Without an enclosure: the cell block with the vent space over both faces, and the strips. Raises
+    KeyError for a way that is none of ``BENDS``."""
     towards = BENDS[bend_to]
     if plan.housing is None:
         return (_bare(plan),)
@@ -72,7 +71,7 @@ def _bare(plan: OutsidePlan) -> Clearance:
     rough = shape.simplify(ROUGH_MM).buffer(ROUGH_MM, join_style="mitre")
     triangles = shapely.constrained_delaunay_triangles(rough)
     return Clearance(
-        name="held cells and the room for gas",
+        name="held cells with vent space",
         kind=ClearanceKind.INSIDE,
         pieces=tuple(
             prism(_ccw(one), -room, pack.lip_to_lip_mm + room)
@@ -101,7 +100,7 @@ def _driver_ways(placed: Sequence[PlacedScrew]) -> Iterator[Clearance]:
     pieces = tuple(one.driver_way() for one in placed if one.into is Into.FRAME)
     if pieces:
         yield Clearance(
-            name="room for a key over the brackets' screws",
+            name="service clearance: driver over the bracket screws",
             kind=ClearanceKind.KEY_ROOM,
             pieces=pieces,
         )

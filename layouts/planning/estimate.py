@@ -19,13 +19,14 @@ __all__ = ["ENVELOPE_OFF_MM", "envelope", "miss_mm"]
 # 24 mm smaller): what misses by more than this is not looked at any further
 ENVELOPE_OFF_MM = 8.0
 
-LOW_BOARD_MM = 26.6  # beside the board along y: guides and corner columns
+LOW_BOARD_MM = 26.6  # beside the board along y: guides and corner bosses
 HIGH_BOARD_MM = 71.0  # the same where two M16 glands must stand beside the board, not above it
-ABOVE_BOARD_MM = 42.9  # of the stack's height: skirts, and a gland with its nut above the board
+# of the stack's height: drip skirts, and a gland with its nut above the board
+ABOVE_BOARD_MM = 42.9
 SLOTS_ABOVE_MM = 9.0  # gas slots stand above the board
 LUG_OUT_MM = 10.0  # pad that takes a bracket's screws, on the +x and the -x wall
 PILASTER_OUT_MM = 1.2  # lid bosses in a honeycomb's side hollows round the +-y walls out
-LID_OUT_MM = 12.7  # skirts, or pilasters beside them, both sides together
+LID_OUT_MM = 12.7  # drip skirts, or boss ribs beside them, both sides together
 
 
 def envelope(pack: Pack, core_mm: tuple[float, float]) -> Envelope:

@@ -24,7 +24,7 @@ from layouts.strips.laying import join
 
 __all__ = ["arrange_in_space", "high_seams", "is_placed"]
 
-ROUNDS = 4  # placed again with room for the lines that a cut holder widens
+ROUNDS = 4  # placed again with space for the lines that a split holder widens
 WALL_MM = 1e-6  # float noise of a cell that touches its reach
 
 
@@ -38,15 +38,14 @@ def arrange_in_space(
 ) -> tuple[Pack, PlacedCells, Arrangement]:
     """The pack with the web that its groups need, its placed cells, and their arrangement.
 
-    Where the holder is cut for the bed the lattice is widened at the cuts: all is then placed
-    with so much room to spare. Raises PlanError where the cells don't go in, and for free
-    spacing, which leaves no rows for strips.
-    """
+    Where the holder is cut for the bed the lattice is widened at the cuts: all is then placed with
+    that much space to spare. Raises PlanError where the cells don't go in, and for free spacing,
+    which leaves no rows for strips."""
     if pack.free_spacing:
         raise PlanError(
             field="lattice",
-            why="leaves cells in no rows, so no straight strips can be laid and no holder made",
-            mend="write honeycomb or grid; cellstead place draws where free cells would stand",
+            why="leaves cells without rows, so no straight strips can be laid and no holder made",
+            mend="write honeycomb or grid; cellstead place draws free cell positions",
         )
     grown = 0.0
     for _ in range(ROUNDS):
@@ -59,13 +58,13 @@ def arrange_in_space(
         grown += short
     raise PlanError(
         field="printer.bed_mm",
-        why="cuts the holders into tiles, for whose walls the space leaves no room",
+        why="splits the holders into tiles, and the space is too small for their walls",
         mend="a larger bed, or a larger space",
     )
 
 
 def _share_as_laid(pack: Pack, placed: PlacedCells) -> Sharing:
-    """How cells share the load through the strips that would be laid, all end cells fed."""
+    """How cells share the load through the strips that would be laid, with collector bars."""
     arrangement = _arranged(pack, placed)
     network = strip_network(pack, arrangement, join(pack, arrangement), whole=True)
     return sharing(arrangement, network, asked_or_rated_a(pack))
@@ -140,8 +139,8 @@ def _chains(
     sites: NDArray[np.int64], pairs: NDArray[np.int64], high: NDArray[np.int64]
 ) -> list[list[int]]:
     """High pairs in order along the lines between their cells."""
-    # Places where lines between cells meet: amid three touching cells, on a grid amid four. Both
-    # are the corners of the pair's Voronoi side, told by whole numbers.
+    # Places where lines between cells meet: between three touching cells, on a grid between four.
+    # Both are the corners of the pair's Voronoi side, identified by whole numbers.
     corners: dict[tuple[int, int], list[int]] = defaultdict(list)
     ends: dict[int, list[tuple[int, int]]] = {}
     for pair in high.tolist():
@@ -196,28 +195,28 @@ def _notes(pack: Pack, placed: PlacedCells, tiles: int) -> tuple[str, ...]:
     """What was decided, in sentences for the report."""
     grouping = placed.grouping
     notes = [
-        f"{len(placed.group)} cells placed in the space's outline ({placed.method}, rows turned by "
-        f"{placed.turn_deg:.1f} degrees); {placed.most} would go in at this pitch, more than "
-        f"{placed.bound} never ({placed.bound_name}).",
+        f"{len(placed.group)} cells placed in the space's outline ({placed.method}, rows turned "
+        f"by {placed.turn_deg:.1f} degrees); {placed.most} would fit at this pitch, upper bound "
+        f"{placed.bound} ({placed.bound_name}).",
     ]
     if placed.decks > 1:
         notes.append(
-            f"The space is high enough for {placed.decks} layers; one is used. More layers: a pack "
-            "file each."
+            f"The space is high enough for {placed.decks} layers; one is used. More layers: one "
+            "pack file each."
         )
     if pack.series > 1:
-        proof = "which no grouping of these cells beats" if grouping.proven else "not proven best"
+        proof = "proven best for these cells" if grouping.proven else "not proven best"
         notes.append(
             f"At least {grouping.smallest_front} touching pairs from group to group, bound "
             f"{grouping.front_bound} ({grouping.front_bound_reason}); {proof}."
         )
     if grouping.worst_volts > 0:
-        notes.append(f"Most volts between two touching cells: {grouping.worst_volts:.1f} V.")
+        notes.append(f"Highest voltage between two touching cells: {grouping.worst_volts:.1f} V.")
     if placed.web_mm > pack.holder.web_mm - 1e-9 and grouping.worst_volts > HIGH_VOLTS:
         notes.append(
-            f"The web is {placed.web_mm:g} mm all over, so that barriers stand between cells of "
-            f"more than {HIGH_VOLTS:g} V."
+            f"The web is {placed.web_mm:g} mm throughout, so that barriers fit between cells "
+            f"with more than {HIGH_VOLTS:g} V between them."
         )
     if tiles > 1:
-        notes.append(f"Each holder is cut into {tiles} tiles.")
+        notes.append(f"Each holder is split into {tiles} tiles.")
     return (*notes, *grouping.notes)

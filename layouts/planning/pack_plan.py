@@ -37,9 +37,9 @@ __all__ = ["PackPlan", "completed", "plan_checks", "plan_pack"]
 
 
 NOT_ENCLOSED = (
-    "enclosure.style none: no tub, lid or bracket is made. What the held cells go into must keep "
-    "water and fingers off, hold them against shocks, let gas out away from people, and leave "
-    "the room over both faces free"
+    "enclosure.style none: no tub, lid or bracket is made. The user's case must keep out water "
+    "and fingers, hold the cells against shocks, vent gas away from people, and leave the vent "
+    "space over both faces free"
 )
 
 
@@ -57,14 +57,14 @@ class PackPlan(HolderPlan):
 
     @property
     def gas(self) -> GasWay:
-        """The gas's way. Raises ValueError where the pack has no enclosure of its own."""
+        """The vent path. Raises ValueError where the pack has no enclosure of its own."""
         if self.gas_way is None:
             raise ValueError("this pack has no enclosure of its own")
         return self.gas_way
 
     @property
     def notes(self) -> tuple[str, ...]:
-        """What the builder must know of the choices made, in the order they were made."""
+        """Notes for the builder on the choices made, in their order."""
         return (
             *self.arrangement.notes,
             *self.joining.notes,
@@ -75,7 +75,7 @@ class PackPlan(HolderPlan):
 
     @property
     def cautions(self) -> tuple[str, ...]:
-        """What may hurt someone and follows from the plan."""
+        """What may injure someone and follows from the plan."""
         if self.gas_way is None:
             return (NOT_ENCLOSED, *self._bare_strips(), *self.electrical.cautions)
         caution = gas_way_caution(self.gas_way)
@@ -111,7 +111,7 @@ class PackPlan(HolderPlan):
         }
         return tuple(
             f"strips: group {group}'s strip to its main lead lies bare for {free:.0f} mm outside "
-            "the holder, beside groups of other volts: sleeve it and fix it to the tub, or "
+            "the holder, beside groups of other potentials: sleeve it and fix it to the tub, or "
             "solder the wire on where it leaves the holder"
             for group, free in sorted(bare.items())
             if free > PAST_OUTLINE_MM + pack.pitch_mm
@@ -124,9 +124,8 @@ def plan_pack(pack: Pack, *, effort: Effort = Effort.BEST) -> PackPlan:
     ``effort``: of the search where cells are placed in an outline; ``BEST`` takes up to half a
     minute for 100 cells.
 
-    Raises PlanError, naming the field, where no sound plan exists at all (a BMS board
-    without room, mount holes too close): the pack file must change.
-    """
+    Raises PlanError, naming the field, where no valid plan exists at all (a BMS board that does not
+    fit, mount holes too close): the pack file must change."""
     found = best_outside(
         candidates_of(pack),
         miss_mm=lambda one: candidate_miss_mm(pack, one),
@@ -203,7 +202,7 @@ def _housing_checks(plan: PackPlan) -> tuple[Check, ...]:
 
 
 def _load_checks(plan: PackPlan, mass_kg: float) -> list[Check]:
-    """What shocks ask of the brackets; nothing without a load."""
+    """Shock load on the brackets; nothing without a load."""
     if plan.housing is None:
         return []
     return list(plan.bracket.checks(plan.pack, plan.enclosure.lugs, mass_kg=mass_kg))

@@ -13,7 +13,7 @@ __all__ = ["housing_parts", "parts_of"]
 
 
 def parts_of(plan: HolderPlan) -> Iterable[Part]:
-    """Every printed part of a plan, drawn when it is asked for."""
+    """Every printed part of a plan, drawn on demand."""
     for tile in plan.tiles:
         yield holder_part(tile, lip_to_lip_mm=plan.pack.lip_to_lip_mm)
     for barrier in plan.barriers:

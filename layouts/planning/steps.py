@@ -53,9 +53,8 @@ __all__ = [
 class CellPlan:
     """Every cell has its place.
 
-    ``pack``: as asked, its web as wide as its placed groups need. ``placed``: how cells were
-    placed in the space's outline, where they were.
-    """
+    ``pack``: as required, its web as wide as its placed groups need. ``placed``: how cells were
+    placed in the space's outline, where they were."""
 
     pack: Pack
     placed: PlacedCells | None
@@ -159,7 +158,7 @@ def fastened(plan: InterconnectPlan) -> BlockPlan:
 
 
 def enclosed(plan: BlockPlan) -> EnclosedPlan:
-    """Step 4: the enclosure round the cell block."""
+    """Step 4: the enclosure around the cell block."""
     form = form_of(plan.pack)
     enclosure = None
     if form is not None:

@@ -1,1 +1,1 @@
-"""What a pack may give and what guards it: wire, fuse, short circuit, load, charge, run time."""
+"""Ratings and protection of a pack: wire, fuse, short circuit, load, charge, run time."""

@@ -20,7 +20,7 @@ __all__ = [
     "temperature_words",
 ]
 
-# All common practice, no source; a data sheet that says otherwise wins
+# All common practice, no source; a data sheet takes precedence
 CHARGE_C = (0.0, 45.0)
 DISCHARGE_LEAST_C = -20.0
 CHARGE_RATE = 0.5  # of the capacity an hour, where the cell's charge current isn't given
@@ -64,9 +64,9 @@ def temperature_window(
     least = DISCHARGE_LEAST_C if discharge_least_c is None else discharge_least_c
     high = min(any_number(high, "charge_c"), any_number(max_c, "max_c"))
     if any_number(low, "charge_c") >= high:
-        raise ValueError(f"charge_c: {low:g} to {high:g} C is no window")
+        raise ValueError(f"charge_c: {low:g} to {high:g} C is not a valid range")
     if any_number(least, "discharge_least_c") >= max_c:
-        raise ValueError(f"discharge_least_c: {least:g} to {max_c:g} C is no window")
+        raise ValueError(f"discharge_least_c: {least:g} to {max_c:g} C is not a valid range")
     given = charge_c is not None and discharge_least_c is not None
     return TemperatureWindow(
         charge_c=(low, high),
@@ -79,8 +79,8 @@ def temperature_words(window: TemperatureWindow) -> str:
     """The window in a sentence for the builder."""
     (c0, c1), (d0, d1) = window.charge_c, window.discharge_c
     return (
-        f"charge only while the cells are between {c0:g} and {c1:g} C, discharge between {d0:g} "
-        f"and {d1:g} C ({window.source})"
+        f"charge only with the cells between {c0:g} and {c1:g} C, discharge between {d0:g} and "
+        f"{d1:g} C ({window.source})"
     )
 
 
@@ -90,13 +90,13 @@ def ambient_check(window: TemperatureWindow, *, ambient_c: float) -> Check:
     cold = any_number(ambient_c, "ambient_c") < low
     return Check(
         id="ambient_c",
-        about=f"surroundings allow discharge ({low:g} to {high:g} C)",
+        about=f"ambient temperature within the cells' discharge range ({low:g} to {high:g} C)",
         holds=not cold and at_most(ambient_c, high),
         value=ambient_c,
         limit=low if cold else high,
         unit="C",
         source=window.source,
-        how_to_mend="warm or cool the pack, or other cells",
+        how_to_mend="heat or cool the pack, or use other cells",
         at_least=cold,
     )
 
@@ -106,7 +106,7 @@ def charger_volts_check(charger: Charger, *, series: int, full_v: float) -> Chec
     limit = counted(series, "series") * above_zero(full_v, "full_v")
     return Check(
         id="charger_v",
-        about="the charger ends at no more than the pack's full volts",
+        about="charger end voltage at most the pack's full-charge voltage",
         holds=at_most(above_zero(charger.volts_v, "charger.volts_v"), limit),
         value=charger.volts_v,
         limit=limit,
@@ -123,8 +123,8 @@ def charger_low_caution(charger: Charger, *, series: int, full_v: float) -> str 
     if at_most(full - series * LOW_V, above_zero(charger.volts_v, "charger.volts_v")):
         return None
     return (
-        f"the charger ends at {charger.volts_v:g} V, the pack is full at {full:.1f} V: it never "
-        "becomes full, and a board that balances near full never does so"
+        f"the charger ends at {charger.volts_v:g} V, the pack is full at {full:.1f} V: it is "
+        "never fully charged, and a board that balances near full charge never balances"
     )
 
 
@@ -143,12 +143,12 @@ def charger_chemistry_check(charger: Charger, *, chemistry: str, full_v: float) 
         alike = abs(known.full_v - above_zero(full_v, "full_v")) <= FULL_V
     return Check(
         id="charger_chemistry",
-        about=f"the charger, for {charger.chemistry}, is for the pack's chemistry ({chemistry})",
+        about=f"the charger, for {charger.chemistry}, suits the pack's chemistry ({chemistry})",
         holds=alike,
         value=None,
         limit=None,
         unit="",
-        source="the chemistries' full volts a cell",
+        source="full-charge voltage per cell of both chemistries",
         how_to_mend=f"a charger for {chemistry}",
     )
 
@@ -171,13 +171,13 @@ def charge_current_check(
     one = CHARGE_RATE * above_zero(capacity_ah, "capacity_ah")
     one = one if cell_charge_a is None else above_zero(cell_charge_a, "cell_charge_a")
     limits = [(one * parallel, "cells, assumed" if assumed else "cells")]
-    for value, name in ((board_charge_a, "board"), (wire_charge_a, "charge wires")):
+    for value, name in ((board_charge_a, "board"), (wire_charge_a, "charge leads")):
         if value is not None:
             limits.append((above_zero(value, name), name))
     limit, least = min(limits)
     return Check(
         id="charger_a",
-        about=f"the charger gives no more than cells, board and wires take (least: {least})",
+        about=f"charge current at most what cells, board and leads are rated for (lowest: {least})",
         holds=at_most(above_zero(charger.amps_a, "charger.amps_a"), limit),
         value=charger.amps_a,
         limit=limit,

@@ -1,7 +1,6 @@
-"""Fuses: which rating, and whether a fuse given guards the wire that it is put in.
+"""Fuses: which rating, and whether a given fuse protects its wire.
 
-A fuse guards its wire and breaks a short circuit; cells it doesn't guard from too much load.
-"""
+A fuse protects its wire and clears a short circuit; it does not protect cells from overload."""
 
 from __future__ import annotations
 
@@ -31,9 +30,9 @@ __all__ = [
     "fuse_wire_check",
 ]
 
-# All common practice, no source; the figures of the fuse's own data sheet win
-BEARS_RATIO = 0.75  # of its rating a fuse bears without end, warm and shut in
-PEAK_RATIO = 1.25  # of its rating it bears for the seconds of a peak
+# All common practice, no source; the fuse's own data sheet takes precedence
+BEARS_RATIO = 0.75  # of its rating a fuse carries continuously, warm and enclosed
+PEAK_RATIO = 1.25  # of its rating it carries for the seconds of a peak
 OPENS_MULTIPLE = 3.5  # times its rating opens a usual vehicle fuse within 5 s; slow ones need more
 OPENS_S = 5.0
 # Usual ratings of vehicle and small fuses, A; from memory
@@ -44,7 +43,7 @@ RATINGS_A = (
 
 
 class FusePlace(Enum):
-    """Where a fuse sits: starts the names of its checks."""
+    """Position of a fuse: prefix of the ids of its checks."""
 
     MAIN = "fuse"
     TAP = "tap_fuse"
@@ -53,17 +52,19 @@ class FusePlace(Enum):
     @property
     def words(self) -> str:
         """The fuse in words."""
-        return {"fuse": "main fuse", "tap_fuse": "tap fuse"}.get(self.value, "charge port's fuse")
+        return {"fuse": "main fuse", "tap_fuse": "balance lead fuse"}.get(
+            self.value, "charge port fuse"
+        )
 
     @property
     def wire(self) -> str:
-        """The wire that it guards, in words."""
-        return {"fuse": "main leads", "tap_fuse": "tap wires"}.get(self.value, "charge wires")
+        """The wire that it protects, in words."""
+        return {"fuse": "main leads", "tap_fuse": "balance leads"}.get(self.value, "charge leads")
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Fuse:
-    """A fuse as its data sheet gives it; None where it says nothing.
+    """A fuse as its data sheet specifies it; None where not given.
 
     ``opens_multiple``: times the rating from which it opens within 5 s.
     """
@@ -78,8 +79,7 @@ class Fuse:
 class FuseChoice:
     """The rating taken and why.
 
-    ``bears_a`` without end; ``fits``: it bears the load and lies below the wire's ampacity.
-    """
+    ``bears_a``: continuous; ``fits``: it carries the load and lies below the wire's ampacity."""
 
     fuse: Fuse
     bears_a: float
@@ -88,7 +88,7 @@ class FuseChoice:
 
 
 def fuse_bears_a(rating_a: float) -> float:
-    """Current that a fuse bears without end: three quarters of its rating [A]."""
+    """Continuous current of a fuse: three quarters of its rating [A]."""
     return BEARS_RATIO * above_zero(rating_a, "rating_a")
 
 
@@ -99,22 +99,22 @@ def choose_fuse(
     peak_a: float | None = None,
     place: FusePlace = FusePlace.MAIN,
 ) -> FuseChoice:
-    """The least usual rating that bears the current, else the largest that guards the wire.
+    """The smallest standard rating that carries the current, else the largest that protects the
+    wire.
 
-    ``continuous_a``: the load asked, or what the rest of the pack bears where none is.
-    The wire's guard comes first: a choice that doesn't fit still lies below its ampacity.
-    Raises PlanError where the thinnest fuse is above the wire's ampacity.
-    """
+    ``continuous_a``: the load demand, or the rating of the rest of the pack without a load. Wire
+    protection comes first: a choice that doesn't fit still lies below its ampacity. Raises
+    PlanError where the thinnest fuse is above the wire's ampacity."""
     needed = above_zero(continuous_a, "continuous_a") / BEARS_RATIO
-    why = f"{continuous_a:g} A without end at {BEARS_RATIO:.0%} of the rating"
+    why = f"{continuous_a:g} A continuous at {BEARS_RATIO:.0%} of the rating"
     if peak_a is not None and above_zero(peak_a, "peak_a") / PEAK_RATIO > needed:
         needed = peak_a / PEAK_RATIO
-        why = f"a peak of {peak_a:g} A at {PEAK_RATIO:.0%} of the rating"
+        why = f"{peak_a:g} A peak at {PEAK_RATIO:.0%} of the rating"
     below = [rating for rating in RATINGS_A if at_most(rating, above_zero(wire_a, "wire_a"))]
     if not below:
         raise PlanError(
             field="leads.wire_mm2",
-            why=f"the {place.wire} bear {wire_a:.2g} A, less than the smallest fuse of "
+            why=f"the {place.wire} are rated for {wire_a:.2g} A, less than the smallest fuse of "
             f"{RATINGS_A[0]:g} A",
             mend="use thicker ones",
         )
@@ -122,14 +122,14 @@ def choose_fuse(
     if fitting:
         rating = fitting[0]
         reason = (
-            f"{rating:g} A: the least usual rating from {needed:.1f} A up ({why}), and not above "
-            f"the {wire_a:.1f} A of the {place.wire}"
+            f"{rating:g} A: the smallest standard rating from {needed:.1f} A up ({why}), and not "
+            f"above the {wire_a:.1f} A of the {place.wire}"
         )
     else:
         rating = below[-1]
         reason = (
-            f"{rating:g} A: the largest usual rating not above the {wire_a:.1f} A of the "
-            f"{place.wire}; {needed:.1f} A would be needed ({why})"
+            f"{rating:g} A: the largest standard rating not above the {wire_a:.1f} A of the "
+            f"{place.wire}; {needed:.1f} A would be required ({why})"
         )
     return FuseChoice(
         fuse=Fuse(rating_a=rating), bears_a=fuse_bears_a(rating), fits=bool(fitting), reason=reason
@@ -137,16 +137,16 @@ def choose_fuse(
 
 
 def fuse_needs(*, full_v: float, short_circuit_a: float) -> str:
-    """What must stand on a fuse besides its rating, in words."""
+    """Required ratings of a fuse besides its current, in words."""
     return (
-        f"made for direct current, at least {above_zero(full_v, 'full_v'):.1f} V, breaking at "
-        f"least {above_zero(short_circuit_a, 'short_circuit_a'):.0f} A at those volts, within "
-        "about 180 mm of pack plus (distance: common practice, no source)"
+        f"DC rated for at least {above_zero(full_v, 'full_v'):.1f} V, breaking capacity at least "
+        f"{above_zero(short_circuit_a, 'short_circuit_a'):.0f} A at that voltage, within about "
+        "180 mm of pack plus (distance: common practice, no source)"
     )
 
 
 def fuse_opens_at_a(fuse: Fuse) -> float:
-    """Current from which a fuse is sure to open within 5 s [A].
+    """Current from which a fuse reliably opens within 5 s [A].
 
     By its own multiple where given, else 3.5 times the rating: what bolted vehicle fuses do
     (common practice, no source). Slow fuses for cables may need five times and more.
@@ -158,33 +158,37 @@ def fuse_opens_at_a(fuse: Fuse) -> float:
 
 
 def fuse_load_check(fuse: Fuse, *, asked_a: float, place: FusePlace = FusePlace.MAIN) -> Check:
-    """The fuse bears the load that is asked without end."""
+    """The fuse carries the load continuously."""
     bears = fuse_bears_a(fuse.rating_a)
     return Check(
         id=f"{place.value}_load_a",
-        about=f"{place.words} bears the current asked without end ({BEARS_RATIO:.0%} of rating)",
+        about=f"{place.words}: continuous load at most {BEARS_RATIO:.0%} of the rating",
         holds=at_most(asked_a, bears),
         value=asked_a,
         limit=bears,
         unit="A",
         source=PRACTICE,
-        how_to_mend=f"a larger fuse, and {place.wire} that bear it; or less current",
+        how_to_mend=f"a larger fuse, and {place.wire} rated for it; or less current",
         at_least=False,
     )
 
 
 def fuse_peak_check(fuse: Fuse, *, peak_a: float, place: FusePlace = FusePlace.MAIN) -> Check:
-    """The fuse stays whole during the peak that is asked."""
+    """The fuse does not open during the peak load."""
     limit = PEAK_RATIO * above_zero(fuse.rating_a, "rating_a")
     return Check(
         id=f"{place.value}_peak_a",
-        about=f"{place.words} outlasts the peak asked ({PEAK_RATIO:.0%} of rating)",
+        about=(
+            f"{place.words} does not open at the peak load (at most {PEAK_RATIO:.0%} of the rating)"
+        ),
         holds=at_most(peak_a, limit),
         value=peak_a,
         limit=limit,
         unit="A",
         source=PRACTICE,
-        how_to_mend=f"a larger fuse, and {place.wire} that bear it; or a slower one; or less peak",
+        how_to_mend=(
+            f"a larger fuse, and {place.wire} rated for it; or a slower fuse; or a lower peak"
+        ),
         at_least=False,
     )
 
@@ -193,7 +197,7 @@ def fuse_wire_check(fuse: Fuse, *, wire_a: float, place: FusePlace = FusePlace.M
     """The fuse's rating is not above the wire's ampacity: it opens before the wire overheats."""
     return Check(
         id=f"{place.value}_wire_a",
-        about=f"{place.words} is rated no higher than the {place.wire} bear",
+        about=f"{place.words} rating at most the ampacity of the {place.wire}",
         holds=at_most(fuse.rating_a, wire_a),
         value=fuse.rating_a,
         limit=wire_a,
@@ -207,25 +211,25 @@ def fuse_wire_check(fuse: Fuse, *, wire_a: float, place: FusePlace = FusePlace.M
 def fuse_volts_check(
     fuse: Fuse, *, full_v: float, place: FusePlace = FusePlace.MAIN
 ) -> Check | None:
-    """The fuse breaks direct current of the full pack's volts; None where it doesn't say."""
+    """The fuse's DC voltage rating covers the full pack; None where not given."""
     if fuse.dc_v is None:
         return None
     return Check(
         id=f"{place.value}_dc_v",
-        about=f"{place.words} breaks direct current at the full pack's volts",
+        about=f"{place.words}: DC voltage rating covers the full pack",
         holds=at_most(full_v, fuse.dc_v),
         value=fuse.dc_v,
         limit=full_v,
         unit="V",
-        source="the fuse's rating; an arc at more volts may not go out",
-        how_to_mend="a fuse rated for more volts of direct current",
+        source="the fuse's voltage rating; above it the arc may not extinguish",
+        how_to_mend="a fuse with a higher DC voltage rating",
     )
 
 
 def fuse_breaking_check(
     fuse: Fuse, *, short_circuit_a: float, assumed: bool, place: FusePlace = FusePlace.MAIN
 ) -> Check | None:
-    """The fuse breaks the prospective short-circuit current; None where it doesn't say.
+    """Breaking capacity against the prospective short-circuit current; None if not given.
 
     ``assumed``: the cells' 1 kHz resistance was not given.
     """
@@ -234,24 +238,26 @@ def fuse_breaking_check(
     told = " (cells' 1 kHz resistance assumed)" if assumed else ""
     return Check(
         id=f"{place.value}_breaking_a",
-        about=f"{place.words} breaks the pack's prospective short-circuit current{told}",
+        about=(
+            f"{place.words}: breaking capacity covers the prospective short-circuit current{told}"
+        ),
         holds=at_most(short_circuit_a, fuse.breaking_a),
         value=fuse.breaking_a,
         limit=short_circuit_a,
         unit="A",
         source="the fuse's breaking capacity; Ohm's law",
-        how_to_mend="a fuse of a larger breaking capacity at those volts of direct current",
+        how_to_mend="a fuse with a larger breaking capacity at that DC voltage",
     )
 
 
 def fuse_opens_check(
     fuse: Fuse, *, least_fault_a: float, place: FusePlace = FusePlace.MAIN
 ) -> Check:
-    """Even the least fault, of an empty cold pack at the wire's far end, opens it within 5 s."""
+    """The minimum fault (empty cold pack, far end of the wire) opens it within 5 s."""
     opens = fuse_opens_at_a(fuse)
     return Check(
         id=f"{place.value}_least_fault_a",
-        about=f"the least fault current opens the {place.words} within {OPENS_S:g} s",
+        about=f"{place.words} clears the minimum fault current within {OPENS_S:g} s",
         holds=at_most(opens, least_fault_a),
         value=least_fault_a,
         limit=opens,

@@ -1,4 +1,4 @@
-"""What a pack may give without end: the least of all that the current passes."""
+"""Continuous rating of a pack: the lowest of everything that the current passes."""
 
 from __future__ import annotations
 
@@ -10,27 +10,26 @@ from layouts.ratings.windows import string_volts
 
 __all__ = ["Limits", "Ratings", "load_current_check", "load_peak_check", "rate"]
 
-# What would let more current through, by what limits it
+# What would raise the rating, by what limits it
 MEND = {
-    "cells": "more cells side by side, or cells of a higher continuous rating",
-    "links": "thicker or wider strips, more layers, copper, or another feed of the main leads",
-    "welds": "more weld spots a cell end",
+    "cells": "more cells in parallel, or cells with a higher continuous rating",
+    "links": "thicker or wider strips, more layers, copper, or the main leads connected elsewhere",
+    "welds": "more weld spots per cell end",
     "wire": "a thicker wire (leads.wire_mm2)",
     "connector": "a connector for more current",
     "bms": "a board for more current (bms.continuous_a)",
-    "fuse": "a larger fuse, and main leads that bear it",
-    "heat": "more cells side by side, or more and cooler surface",
+    "fuse": "a larger fuse, and main leads rated for it",
+    "heat": "more cells in parallel, or more surface for cooling",
 }
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Limits:
-    """Pack current that each thing bears without end [A]; None: limits nothing, or isn't known.
+    """Pack current that each component carries continuously [A]; None: no limit, or not known.
 
     ``links_a``, ``welds_a``: the pack's current at which the first link or weld is at its own
-    limit. ``fuse_a``: what the fuse bears, not its rating. ``heat_a``: from which cells or
-    plastic become too hot.
-    """
+    limit. ``fuse_a``: the fuse's continuous current, not its rating. ``heat_a``: from which cells
+    or plastic become too hot."""
 
     cells_a: float
     links_a: float | None = None
@@ -53,10 +52,8 @@ class Ratings:
     """What the pack is rated for.
 
     ``pack_continuous_a``: the least of ``limits``, ``limited_by`` its name (the first of equal
-    ones). ``asked_a``, ``peak_a``: what the load asks; None without one. ``cells_peak_a``: what
-    the cells bear for a moment; None where their data sheet doesn't say.
-    Volts are those of the pack at rest.
-    """
+    ones). ``asked_a``, ``peak_a``: load demand; None without one. ``cells_peak_a``: peak rating of
+    the cells; None where their data sheet gives none. Volts are those of the pack at rest."""
 
     limits: Limits
     pack_continuous_a: float
@@ -77,7 +74,7 @@ class Ratings:
 
     @property
     def reference_a(self) -> float:
-        """Current at which losses and heat are told: the load asked, else the continuous one."""
+        """Current at which losses and heat are given: the load demand, else the continuous one."""
         return self.pack_continuous_a if self.asked_a is None else self.asked_a
 
 
@@ -139,18 +136,18 @@ def rate(
 
 
 def load_current_check(ratings: Ratings) -> Check | None:
-    """The pack bears the load asked without end; None where none is asked."""
+    """The continuous rating covers the load; None without a load."""
     if ratings.asked_a is None:
         return None
     by = ratings.limited_by
     return Check(
         id="load_current_a",
-        about=f"the pack bears the continuous load (limited by: {by})",
+        about=f"continuous rating covers the load (limited by: {by})",
         holds=at_most(ratings.asked_a, ratings.pack_continuous_a),
         value=ratings.asked_a,
         limit=ratings.pack_continuous_a,
         unit="A",
-        source="the least of cells, links, welds, wire, connector, BMS, fuse and heat",
+        source="the lowest of cells, links, welds, wire, connector, BMS, fuse and heat",
         how_to_mend=f"{MEND[by]}; or less load",
         at_least=False,
         where=by,
@@ -160,7 +157,7 @@ def load_current_check(ratings: Ratings) -> Check | None:
 def load_peak_check(
     ratings: Ratings, *, peak_s: float | None = None, cell_peak_s: float | None = None
 ) -> Check | None:
-    """The cells bear the peak asked for as long as it lasts; None where none is asked.
+    """The cells' peak rating covers the peak load and its duration; None without a peak.
 
     A peak longer than the data sheet allows, or of cells without one, counts as continuous.
     """
@@ -170,19 +167,24 @@ def load_peak_check(
     short = peak_s is None or cell_peak_s is None or at_most(peak_s, cell_peak_s)
     limit = told if told is not None and short else ratings.cells_a
     if told is None:
-        why = "no peak in the cell's data: its continuous current counts"
+        why = "no peak current in the cell's data: its continuous current applies"
     elif not short:
-        why = f"{peak_s:g} s is longer than the cells' {cell_peak_s:g} s: continuous current counts"
+        why = (
+            f"{peak_s:g} s is longer than the cells' {cell_peak_s:g} s: the continuous current "
+            "applies"
+        )
     else:
         why = "the cell's peak current"
     return Check(
         id="load_peak_a",
-        about=f"the cells bear the peak asked ({why})",
+        about=f"peak rating of the cells covers the peak load ({why})",
         holds=at_most(ratings.peak_a, limit),
         value=ratings.peak_a,
         limit=limit,
         unit="A",
         source="the cell's data sheet",
-        how_to_mend="more cells side by side, cells of a higher peak, or less or shorter peak",
+        how_to_mend=(
+            "more cells in parallel, cells with a higher peak rating, or a lower or shorter peak"
+        ),
         at_least=False,
     )

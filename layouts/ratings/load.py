@@ -1,4 +1,4 @@
-"""What a load in amps or watts draws at the lowest volts, and what comes back from a motor."""
+"""What a load in amps or watts draws at the lowest voltage, and what a motor regenerates."""
 
 from __future__ import annotations
 
@@ -39,10 +39,10 @@ class OperatingPoint:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class AskedCurrents:
-    """Currents that a load asks at the pack's lowest volts; None: not asked.
+    """Currents that a load draws at the pack's lowest voltage; None: not required.
 
-    ``asked_w``, ``largest_w``: the most watts asked and the most that the pack can give there;
-    ``operates``: False where the watts have no operating point, and the currents are None.
+    ``asked_w``, ``largest_w``: the highest power required and the most that the pack can deliver
+    there; ``operates``: False where the watts have no operating point, and the currents are None.
     """
 
     continuous_a: float | None
@@ -54,7 +54,7 @@ class AskedCurrents:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Regeneration:
-    """A motor that gives current back.
+    """A motor that regenerates.
 
     ``full_pack_v``: volts that it must raise the full pack to; ``stop_v``: resting volts of a
     pack that still takes the current without passing its full volts; ``open_v_s``: volts a
@@ -98,7 +98,7 @@ def asked_currents(
     continuous_w: float | None = None,
     peak_w: float | None = None,
 ) -> AskedCurrents:
-    """Currents asked, the larger of amps and watts where both are given.
+    """Currents drawn, the larger of amps and watts where both are given.
 
     ``open_v``: lowest resting volts of the pack; ``ohm``: all of cells, strips and wire.
     """
@@ -128,20 +128,20 @@ def asked_currents(
 
 
 def load_check(asked: AskedCurrents) -> Check | None:
-    """The watts asked have an operating point at the lowest volts; None where no watts are."""
+    """The required power has an operating point at the lowest voltage; None without one."""
     if asked.asked_w is None:
         return None
     return Check(
         id="load",
-        about="the pack can give the watts asked when empty, behind its own resistance "
-        f"(at most {asked.largest_w:.0f} W)",
+        about="the empty pack can deliver the required power through its own resistance (at "
+        f"most {asked.largest_w:.0f} W)",
         holds=asked.operates,
         value=asked.asked_w,
         limit=asked.largest_w,
         unit="W",
         source="maximum power theorem, V0^2/(4 R)",
-        how_to_mend="more cells side by side or in series, cells of less resistance, thicker "
-        "wire, or fewer watts",
+        how_to_mend="more cells in parallel or in series, cells of lower resistance, thicker "
+        "wire, or less power",
         at_least=False,
     )
 
@@ -154,11 +154,10 @@ def regeneration(
     highest_v: float | None = None,
     capacitance_f: float | None = None,
 ) -> Regeneration:
-    """Volts that a motor's current raises a full pack to, and what follows once the board opens.
+    """Voltage to which a motor raises a full pack, and what follows once the board opens.
 
-    ``full_v`` of the pack; ``highest_v``: what the controller bears. With no pack to take it
-    the current charges the controller's capacitance, dV/dt = I/C.
-    """
+    ``full_v`` of the pack; ``highest_v``: the controller's limit. With no pack to take it the
+    current charges the controller's capacitance, dV/dt = I/C."""
     above_zero(current_a, "current_a")
     above_zero(full_v, "full_v")
     rise = current_a * above_zero(ohm, "ohm")
@@ -176,16 +175,19 @@ def regeneration(
 
 
 def regeneration_volts_check(back: Regeneration, *, highest_v: float) -> Check:
-    """The controller bears the volts that its own current raises a full pack to."""
+    """The controller withstands the voltage to which its regeneration raises a full pack."""
     return Check(
         id="regeneration_v",
-        about="volts at the controller while it feeds a full pack stay within what it bears",
+        about=(
+            "voltage at the controller while it regenerates into a full pack, against the "
+            "controller's limit"
+        ),
         holds=at_most(back.full_pack_v, above_zero(highest_v, "highest_v")),
         value=back.full_pack_v,
         limit=highest_v,
         unit="V",
         source=OHMS_LAW,
-        how_to_mend=f"let it give back nothing from {back.stop_v:.1f} V up, or less current",
+        how_to_mend=f"disable regeneration from {back.stop_v:.1f} V up, or reduce its current",
         at_least=False,
     )
 
@@ -193,17 +195,17 @@ def regeneration_volts_check(back: Regeneration, *, highest_v: float) -> Check:
 def regeneration_cells_check(
     *, current_a: float, cell_charge_a: float, parallel: int, board_charge_a: float | None = None
 ) -> Check:
-    """The current given back is no more than cells and board take as charge."""
+    """Regenerated current against the charge rating of cells and board."""
     cells = above_zero(cell_charge_a, "cell_charge_a") * parallel
     limit = cells if board_charge_a is None else min(cells, not_negative(board_charge_a, "board"))
     return Check(
         id="regeneration_a",
-        about="current given back is no more than cells and board take as charge",
+        about="regenerated current at most the charge rating of cells and board",
         holds=at_most(above_zero(current_a, "current_a"), limit),
         value=current_a,
         limit=limit,
         unit="A",
         source=f"data sheets; short pulses may be allowed more ({PRACTICE})",
-        how_to_mend="limit the braking current in the controller",
+        how_to_mend="limit the regenerative braking current in the controller",
         at_least=False,
     )

@@ -61,7 +61,7 @@ def onderdonk_a(
     a circulated example subtracts. Raises ValueError above ten seconds, where heat gets away.
     """
     if above_zero(seconds, "seconds") > SHORT_S:
-        raise ValueError(f"seconds must be at most {SHORT_S:g}: heat gets away later")
+        raise ValueError(f"seconds must be at most {SHORT_S:g}: later, heat loss matters")
     if not -234.0 < any_number(ambient_c, "ambient_c") < any_number(melts_c, "melts_c"):
         raise ValueError("ambient_c must lie between -234 and the melting point")
     rise = log10(1.0 + (melts_c - ambient_c) / (234.0 + ambient_c))
@@ -91,7 +91,7 @@ def withstood_s(
     from_c: float = 75.0,
     to_c: float = PLASTIC_SHORT_C,
 ) -> float:
-    """How long a copper wire bears a fault before its insulation burns: t = (k A / I)^2 [s].
+    """How long a copper wire withstands a fault before its insulation burns: t = (k A / I)^2 [s].
 
     Heating without losses, so on the safe side. IEC 60364-4-43 (form from memory).
     """
@@ -100,15 +100,14 @@ def withstood_s(
 
 
 def wire_fault_check(*, opens_at_a: float, opens_s: float, area_mm2: float) -> Check:
-    """The wire outlasts the slowest fault that its fuse is sure to open.
+    """The wire withstands the slowest fault that its fuse reliably clears.
 
-    ``opens_at_a``: the current from which the fuse is sure to open within ``opens_s``; at more
-    it opens sooner and lets less energy through, so that this fault is the worst.
-    """
+    ``opens_at_a``: the current from which the fuse reliably opens within ``opens_s``; at more it
+    opens sooner and lets less energy through, so that this fault is the worst."""
     lasts = withstood_s(current_a=opens_at_a, area_mm2=area_mm2)
     return Check(
         id="wire_fault_s",
-        about="the wire's insulation outlasts the slowest fault that the fuse must open",
+        about="conductor withstands the fault until the fuse clears (I2t)",
         holds=at_most(above_zero(opens_s, "opens_s"), lasts),
         value=lasts,
         limit=opens_s,

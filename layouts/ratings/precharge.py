@@ -9,7 +9,7 @@ from layouts.ratings.given import above_zero, at_most
 
 __all__ = ["Precharge", "inrush_a", "precharge", "precharge_caution", "resistor_for"]
 
-READY_S = 1.0  # to 99 % within: nobody waits longer; common practice, no source
+READY_S = 1.0  # to 99 % within: a usual waiting time; common practice, no source
 WORTH_J = 0.5  # from here on a spark wears contacts; judgement, no source
 E6 = (1.0, 1.5, 2.2, 3.3, 4.7, 6.8)  # preferred numbers of the E6 series, IEC 60063, from memory
 
@@ -18,10 +18,9 @@ E6 = (1.0, 1.5, 2.2, 3.3, 4.7, 6.8)  # preferred numbers of the E6 series, IEC 6
 class Precharge:
     """A resistor that charges a capacitance from nothing to the pack's volts.
 
-    ``joules``: taken up by the resistor each time, as much as the capacitance stores, whatever
-    its ohms. ``peak_a``, ``peak_w`` at the first moment. ``stuck_w``: heat without end where
-    the load draws through it (a switch left on, a short): the resistor must be taken out.
-    """
+    ``joules``: taken up by the resistor each time, as much as the capacitance stores, whatever its
+    ohms. ``peak_a``, ``peak_w`` at the first moment. ``stuck_w``: continuous heat where the load
+    draws through it (a switch left on, a short): the resistor must be taken out."""
 
     ohm: float
     joules: float
@@ -49,7 +48,7 @@ def resistor_for(*, capacitance_f: float, seconds_99: float = READY_S) -> float:
     fitting = [d for power in decades for d in (round(step * 10.0**power, 9) for step in E6)]
     fitting = [d for d in fitting if at_most(d, exact)]
     if not fitting:
-        raise ValueError(f"{exact:.2g} ohm is below every usual resistor: allow more seconds")
+        raise ValueError(f"{exact:.2g} ohm is below every standard resistor: allow more seconds")
     return fitting[-1]
 
 
@@ -85,8 +84,8 @@ def precharge_caution(charging: Precharge, *, without_a: float) -> str | None:
     if charging.joules < WORTH_J:
         return None
     return (
-        f"the controller's capacitance takes up {charging.joules:.1f} J: plugged in bare it draws "
-        f"up to {without_a:.0f} A and burns contacts; precharge through {charging.ohm:g} ohm for "
-        f"{charging.seconds_99:.1g} s, a resistor for pulses of {charging.joules:.1f} J and "
-        f"{charging.peak_w:.0f} W"
+        f"the controller's capacitance stores {charging.joules:.1f} J: connected without "
+        f"precharge it draws up to {without_a:.0f} A and burns the contacts; precharge through "
+        f"{charging.ohm:g} ohm for {charging.seconds_99:.1g} s, a resistor rated for pulses of "
+        f"{charging.joules:.1f} J and {charging.peak_w:.0f} W"
     )

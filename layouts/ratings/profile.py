@@ -20,8 +20,7 @@ class Profile:
     """Watts (and speed) held from each row's moment to the next row's; the last row only ends it.
 
     ``seconds`` (n,) rising; ``watts`` (n,), below zero: given back by the motor; ``speed_km_h``
-    (n,) or None. ``load_profile`` makes it from what was read and tells what is wrong.
-    """
+    (n,) or None. ``load_profile`` makes it from what was read and reports what is wrong."""
 
     seconds: tuple[float, ...]
     watts: tuple[float, ...]
@@ -48,9 +47,8 @@ def load_profile(
     """A profile from its columns.
 
     Raises PlanError (field load.profile) for columns of different length, fewer than two rows,
-    text, gaps (empty or endless values), times that don't rise, and speeds below zero; rows
-    are counted from 1.
-    """
+    text, gaps (empty or infinite values), times that don't increase, and speeds below zero; rows
+    are counted from 1."""
     columns = {"seconds": seconds, "watts": watts}
     if speed_km_h is not None:
         columns["speed_km_h"] = speed_km_h
@@ -68,7 +66,7 @@ def load_profile(
             field=FIELD,
             value=str(counts["seconds"]),
             why="has fewer than two rows",
-            mend="each row's watts last until the next row, the last row ends it",
+            mend="each row's watts hold until the next row, the last row ends the profile",
         )
     clean = {name: _numbers(name, column) for name, column in columns.items()}
     times = clean["seconds"]
@@ -77,8 +75,8 @@ def load_profile(
             raise PlanError(
                 field=FIELD,
                 value=f"{before:g}, then {after:g}",
-                why=f"row {row}: seconds don't rise",
-                mend="sort the rows, and give each its own moment",
+                why=f"row {row}: seconds don't increase",
+                mend="sort the rows, and give each its own time",
             )
     speed = clean.get("speed_km_h")
     if speed is not None and min(speed) < 0:
@@ -97,9 +95,9 @@ def _numbers(name: str, column: Sequence[Entry]) -> tuple[float, ...]:
     for row, value in enumerate(column, start=1):
         text = isinstance(value, (bool, str)) or not isinstance(value, Real | None)
         if text and value != "":
-            why = f"row {row}: {name} is no number"
+            why = f"row {row}: {name} is not a number"
         elif not isinstance(value, Real) or not isfinite(value):
-            why = f"row {row}: {name} has a gap or is endless"
+            why = f"row {row}: {name} has a gap or is infinite"
         else:
             numbers.append(float(value))
             continue

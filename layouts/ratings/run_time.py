@@ -1,12 +1,11 @@
 """How long a pack lasts under a load over time, and how far that is.
 
-The pack is a charge behind a constant resistance. Its resting volts fall in two straight
-lines, full to nominal over the first half of the charge, nominal to empty over the second: an
-estimate (common practice, no source); a data sheet's curve is flatter for iron phosphate and
-depends on current and temperature. Within a step the current is constant and the watts meet
-the mean of the resting volts, which on a straight line is exact in energy: what leaves the
-cells is what is given and lost, to rounding.
-"""
+The pack is a charge behind a constant resistance. Its resting volts fall in two straight lines,
+full to nominal over the first half of the charge, nominal to empty over the second: an estimate
+(common practice, no source); a data sheet's curve is flatter for iron phosphate and depends on
+current and temperature. Within a step the current is constant and the watts meet the mean of the
+resting volts, which on a straight line is exact in energy: what leaves the cells is what is
+delivered and lost, to rounding."""
 
 from __future__ import annotations
 
@@ -23,7 +22,7 @@ __all__ = ["Curve", "RunTime", "run_time"]
 STEPS_OF_CHARGE = 400  # a step takes at most this part of the charge; time then holds to 1e-5
 MOST_STEPS = 400_000  # some seconds; a profile of short rows and few watts needs coarser rows
 HOUR_S = 3600.0
-SAME = 1e-12  # of the charge: one corner of the curve and the other are told apart by far more
+SAME = 1e-12  # of the charge: the corners of the curve are much further apart
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -127,7 +126,7 @@ def run_time(
             field="load.discharge_cutoff_v",
             value=f"{cutoff_v:g}",
             why=f"is not below the full pack's {volts.full_v:g} V",
-            mend="give the volts at which the controller stops",
+            mend="give the voltage at which the controller stops",
         )
     state = _State(left_ah=curve.capacity_ah)
     passes = 0
@@ -143,7 +142,7 @@ def run_time(
         elif not state.ended_by and before - state.left_ah <= SAME * curve.capacity_ah:
             raise PlanError(
                 field=FIELD,
-                why="takes no more from the pack than it gives back: it runs without end",
+                why="takes no more from the pack than it gives back: the run never ends",
                 mend="give watts that the machine takes from the pack",
             )
     return RunTime(
@@ -177,7 +176,7 @@ def _row(
         if state.steps > MOST_STEPS:
             raise PlanError(
                 field=FIELD,
-                why=f"takes more than {MOST_STEPS} steps till the pack is empty",
+                why=f"takes more than {MOST_STEPS} steps until the pack is empty",
                 mend="give fewer and longer rows",
             )
         if watts == 0.0 or (watts < 0.0 and state.left_ah >= curve.capacity_ah):

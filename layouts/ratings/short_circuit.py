@@ -79,9 +79,8 @@ def prospective(
 ) -> ShortCircuit:
     """Prospective short-circuit current I = S V / (S R / P + strips + lead) [A], by Ohm's law.
 
-    ``full_v`` of one cell; ``lead_ohm`` there and back up to the fault: 0 just behind a fuse at
-    the pack, where it is most. Arc and inductance are left out: both would lower it.
-    """
+    ``full_v`` of one cell; ``lead_ohm``, both conductors, up to the fault: 0 just behind a fuse at
+    the pack, where it is most. Arc and inductance are left out: both would lower it."""
     counted(series, "series")
     counted(parallel, "parallel")
     cells_ohm = series * above_zero(resistance.mohm, "resistance.mohm") / 1000.0 / parallel
@@ -105,9 +104,8 @@ def least_fault(
 ) -> LeastFault:
     """Least fault current that a fuse must still open [A].
 
-    Empty cells, ``cold_ratio`` times their direct current resistance, strips at 20 C as given,
-    and the whole of a hot wire of ``length_mm`` there and back.
-    """
+    Empty cells, ``cold_ratio`` times their direct current resistance, strips at 20 C as given, and
+    the whole of a hot wire of ``length_mm``, both conductors."""
     counted(series, "series")
     counted(parallel, "parallel")
     if above_zero(cold_ratio, "cold_ratio") < 1.0:

@@ -12,7 +12,7 @@ __all__ = ["Adiabatic", "WireRow", "adiabatic", "preece_constants", "table_rows"
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class WireRow:
-    """Current that a wire of one gauge bears without end by one table.
+    """Ampacity of a wire of one gauge by one table.
 
     ``conductor_c``: the temperature that the conductor then reaches; ``known``: "found" where
     the row was seen in public pages, "memory" where it was not.

@@ -1,4 +1,4 @@
-"""Balance leads (taps): thin wires on strong cells, and why each wants a fuse of its own."""
+"""Balance leads (taps): thin wires on strong cells, and why each needs its own fuse."""
 
 from __future__ import annotations
 
@@ -47,7 +47,7 @@ def taps(*, group_short_a: float, awg: int = TAP_AWG, ambient_c: float = 30.0) -
 
 
 def tap_caution(found: Taps, *, fused: bool, full_v: float) -> str | None:
-    """What to say of balance leads without fuses of their own; None where each has one.
+    """Caution for balance leads without fuses of their own; None where each has one.
 
     ``full_v`` of the pack: two taps far apart meet with up to that.
     """
@@ -56,8 +56,8 @@ def tap_caution(found: Taps, *, fused: bool, full_v: float) -> str | None:
         return None
     burns = "more than enough to melt it" if found.group_a > found.melts_a else "enough to burn it"
     return (
-        f"balance leads have no fuses: one group drives up to {found.group_a:.0f} A through a wire "
-        f"of gauge {found.awg}, {burns} ({found.melts_a:.0f} A melt it bare, by Preece); put "
-        f"{found.choice.fuse.rating_a:g} A for {full_v:.0f} V of direct current into each, close "
-        "to the strip"
+        f"balance leads have no fuses: one group drives up to {found.group_a:.0f} A through a "
+        f"wire of AWG {found.awg}, {burns} ({found.melts_a:.0f} A melts it bare, by Preece); fit "
+        f"a fuse of {found.choice.fuse.rating_a:g} A, {full_v:.0f} V DC in each, close to the "
+        "strip"
     )

@@ -1,4 +1,4 @@
-"""Volts that a hand may touch, and what changes above them."""
+"""Touch voltage limits, and what changes above them."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ HARM_V = 120.0  # ES2, direct current: the same table, from memory
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Touch:
-    """The pack's highest volts against those that a hand may touch."""
+    """The pack's highest voltage against the touch voltage limit."""
 
     highest_v: float
     limit_v: float
@@ -44,25 +44,25 @@ def touch_cautions(found: Touch) -> tuple[str, ...]:
         return ()
     where = "with wet hands or on the body" if found.wet else "with dry hands"
     said = [
-        f"{found.highest_v:.1f} V is above the {found.limit_v:g} V of direct current that may be "
-        f"touched {where} ({found.source}): no bare strip, tap or pole may be within a finger's "
-        "reach once the lid is on, and the lid opens with a tool only",
-        "poles and plugs must be safe to touch while unplugged; tap plugs carry up to the whole "
-        "pack's volts",
-        "work on the open pack with insulated tools and gloves for those volts, one hand, cover "
-        "over what isn't worked on, and not alone; split it into parts below "
-        f"{found.limit_v:g} V first where its strips allow it",
-        "mark it with its volts and a sign for electric shock; switches, fuse and plugs must be "
-        "rated for those volts of direct current",
+        f"{found.highest_v:.1f} V is above the {found.limit_v:g} V DC that is safe to touch "
+        f"{where} ({found.source}): no bare strip, balance lead or terminal within finger's "
+        "reach once the lid is on, and the lid must open with a tool only",
+        "terminals and plugs must be touch-safe while unplugged; balance connectors carry up to "
+        "the full pack voltage",
+        "work on the open pack with tools and gloves insulated for that voltage, one-handed, "
+        "with everything else covered, and not alone; first split it into sections below "
+        f"{found.limit_v:g} V where its strips allow it",
+        "mark it with its voltage and an electric shock sign; switches, fuse and plugs must be "
+        "rated for that DC voltage",
     ]
     if not at_most(found.highest_v, DRY_V):
         said.append(
-            "many rules that spare packs up to 60 V no longer do so: ask for licensed practice "
+            "many rules that exempt packs up to 60 V apply above it: ask a licensed person "
             "before you build or ship it"
         )
     if not at_most(found.highest_v, HARM_V):
         said.append(
-            f"above {HARM_V:g} V (ES2 of the same table, {MEMORY}) a touch may kill: don't build "
-            "it at home"
+            f"above {HARM_V:g} V (ES2 of the same table, {MEMORY}) contact can be fatal: do not "
+            "build it at home"
         )
     return tuple(said)

@@ -18,7 +18,8 @@ __all__ = [
     "string_volts",
 ]
 
-CHEMISTRY_V = 0.05  # off the usual full volts of a cell that is worth a word; judgement, no source
+# off the usual full-charge voltage that is worth mentioning; judgement, no source
+CHEMISTRY_V = 0.05
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -42,7 +43,7 @@ def string_volts(*, series: int, empty_v: float, nominal_v: float, full_v: float
         raise PlanError(
             field="cell.nominal_v",
             value=f"{empty_v:g}, {nominal_v:g}, {full_v:g}",
-            why="a cell's empty, nominal and full volts must rise in that order",
+            why="a cell's cut-off, nominal and full-charge voltages must rise in that order",
             mend="use those of its data sheet",
         )
     return StringVolts(
@@ -54,13 +55,13 @@ def controller_high_check(volts: StringVolts, *, highest_v: float) -> Check:
     """A full pack has no more volts than the controller takes."""
     return Check(
         id="controller_high_v",
-        about="the full pack's volts are within what the controller takes",
+        about="full-charge voltage within the controller's input range",
         holds=at_most(volts.full_v, above_zero(highest_v, "highest_v")),
         value=volts.full_v,
         limit=highest_v,
         unit="V",
         source="the controller's data sheet",
-        how_to_mend="fewer cells in series, or a controller for more volts",
+        how_to_mend="fewer cells in series, or a controller for a higher voltage",
         at_least=False,
     )
 
@@ -69,13 +70,13 @@ def controller_low_check(volts: StringVolts, *, lowest_v: float) -> Check:
     """The controller runs through most of the charge: it takes the pack's nominal volts."""
     return Check(
         id="controller_low_v",
-        about="the controller still runs at the pack's nominal volts",
+        about="nominal voltage within the controller's input range",
         holds=at_most(above_zero(lowest_v, "lowest_v"), volts.nominal_v),
         value=volts.nominal_v,
         limit=lowest_v,
         unit="V",
         source="the controller's data sheet",
-        how_to_mend="more cells in series, or a controller for fewer volts",
+        how_to_mend="more cells in series, or a controller for a lower voltage",
     )
 
 
@@ -83,13 +84,13 @@ def controller_cutoff_check(volts: StringVolts, *, cutoff_v: float) -> Check:
     """The controller stops before its cells are below their least volts."""
     return Check(
         id="controller_cutoff_v",
-        about="the controller stops drawing before the cells are below their least volts",
+        about="controller cut-off at or above the cells' discharge cut-off voltage",
         holds=at_most(volts.empty_v, above_zero(cutoff_v, "cutoff_v")),
         value=cutoff_v,
         limit=volts.empty_v,
         unit="V",
         source="the cell's data sheet",
-        how_to_mend=f"set its cut-off to {volts.empty_v:.1f} V or more",
+        how_to_mend=f"set its cut-off to {volts.empty_v:.1f} V or higher",
     )
 
 
@@ -103,6 +104,6 @@ def chemistry_caution(*, chemistry: str, full_v: float) -> str | None:
     if usual is None or full_v <= usual.full_v + CHEMISTRY_V:
         return None
     return (
-        f"{full_v:g} V is above the {usual.full_v:g} V usual for {chemistry} ({PRACTICE}): make "
-        "sure that the data sheet means this cell; too many volts set cells on fire"
+        f"{full_v:g} V is above the {usual.full_v:g} V usual for {chemistry} ({PRACTICE}): check "
+        "that the data sheet is for this cell; overcharge sets cells on fire"
     )

@@ -1,4 +1,4 @@
-"""Copper wire: gauge and section, what it bears by which table, and what it loses."""
+"""Copper wire: gauge and section, ampacity by table, and voltage drop."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ __all__ = [
 ]
 
 BASE_C = 30.0  # air that all tables here are given for (the tables' own headings)
-LOST_RATIO = 0.03  # of the nominal volts, there and back, at full load; common practice, no source
+LOST_RATIO = 0.03  # of the nominal volts, both conductors, at full load; common practice, no source
 # Preferred sections, mm2: IEC 60228, from memory
 SECTIONS_MM2 = (0.5, 0.75, 1.0, 1.5, 2.5, 4.0, 6.0, 10.0, 16.0, 25.0, 35.0, 50.0, 70.0, 95.0)
 # Wires lying together, by ABYC E-11 as reproduced by sellers of boat cable: (up to, factor)
@@ -68,12 +68,11 @@ _SOURCES = {
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class WireChoice:
-    """A wire that bears what is asked and loses no more than is allowed.
+    """A wire with the required ampacity and no more than the allowed voltage drop.
 
-    ``awg``: the thinnest gauge that has at least this section (3 less than 0: 4/0).
-    ``decided_by``: what the next thinner one fails by, "current" or "volts lost", or "table"
-    where the table has no thinner one. ``ampacity_a`` at the ambient asked.
-    """
+    ``awg``: the thinnest gauge that has at least this section (3 less than 0: 4/0). ``decided_by``:
+    what the next thinner one fails by, "current" or "voltage drop", or "table" where the table has
+    no thinner one. ``ampacity_a`` at the given ambient temperature."""
 
     area_mm2: float
     awg: int
@@ -111,12 +110,14 @@ def copper_ohm_m(temperature_c: float = 20.0) -> float:
     copper = conductors()["copper"]
     ratio = 1.0 + copper.per_kelvin * (any_number(temperature_c, "temperature_c") - 20.0)
     if ratio <= 0:
-        raise ValueError(f"temperature_c {temperature_c:g} is far below what the line holds for")
+        raise ValueError(
+            f"temperature_c {temperature_c:g} is far below the range of the linear formula"
+        )
     return copper.ohm_m * ratio
 
 
 def wire_ohm(*, area_mm2: float, length_mm: float, temperature_c: float = 20.0) -> float:
-    """Resistance of a lead there and back, R = rho 2 L / A [ohm]; ``length_mm``: one way."""
+    """Resistance of a lead, both conductors, R = rho 2 L / A [ohm]; ``length_mm``: one way."""
     above_zero(area_mm2, "area_mm2")
     above_zero(length_mm, "length_mm")
     return copper_ohm_m(temperature_c) * 2 * length_mm * 1e3 / area_mm2
@@ -125,7 +126,7 @@ def wire_ohm(*, area_mm2: float, length_mm: float, temperature_c: float = 20.0) 
 def volts_lost_v(
     *, current_a: float, area_mm2: float, length_mm: float, temperature_c: float = 20.0
 ) -> float:
-    """Volts lost in the lead there and back, U = I R [V]."""
+    """Voltage drop in the lead, both conductors, U = I R [V]."""
     ohm = wire_ohm(area_mm2=area_mm2, length_mm=length_mm, temperature_c=temperature_c)
     return any_number(current_a, "current_a") * ohm
 
@@ -160,8 +161,8 @@ def ambient_ratio(table: AmpacityTable, ambient_c: float) -> float:
         raise PlanError(
             field="load.ambient_c",
             value=f"{ambient_c:g}",
-            why=f"leaves the wire nothing: its conductor may reach {hot:g} C",
-            mend="cooler surroundings, or a table of hotter insulation",
+            why=f"leaves the wire no current: its conductor is rated for {hot:g} C",
+            mend="a lower ambient temperature, or a table for insulation of a higher temperature",
         )
     return min(1.0, sqrt((hot - ambient_c) / (hot - BASE_C)))
 
@@ -173,7 +174,7 @@ def ampacity_a(
     ambient_c: float = BASE_C,
     together: int = 2,
 ) -> float:
-    """Current that a copper wire bears without end [A].
+    """Ampacity of a copper wire, continuous [A].
 
     Between rows a power of the section is taken (straight in logarithms), beyond them nothing.
     ``together``: wires that carry current side by side; the marine table has factors for more
@@ -229,7 +230,7 @@ def choose_wire(
     ambient_c: float = BASE_C,
     lost_ratio: float = LOST_RATIO,
 ) -> WireChoice:
-    """The thinnest usual section that bears the fuse's rating and loses few volts at the current.
+    """The thinnest standard section rated for the fuse with a small voltage drop at the current.
 
     Volts are lost at the temperature that the conductor may reach. Raises PlanError where no
     section of the table does.
@@ -257,20 +258,23 @@ def choose_wire(
                 volts_lost_v=lost,
                 decided_by=decided_by,
             )
-        decided_by = "volts lost" if at_most(fuse_a, bears) else "current"
+        decided_by = "voltage drop" if at_most(fuse_a, bears) else "current"
     raise PlanError(
         field="leads.wire_mm2",
-        why=f"no wire of the table {table.value} bears a fuse of {fuse_a:g} A and loses less than "
-        f"{allowed_v:.2f} V over {length_mm:g} mm",
-        mend="two leads a pole, a shorter way, or a table of hotter insulation",
+        why=f"no wire of the table {table.value} is rated for a fuse of {fuse_a:g} A with a "
+        f"voltage drop below {allowed_v:.2f} V over {length_mm:g} mm",
+        mend=(
+            "two leads per terminal, a shorter run, or a table for insulation of a higher "
+            "temperature"
+        ),
     )
 
 
 def wire_current_check(*, asked_a: float, ampacity_a: float, source: str) -> Check:
-    """The main leads bear the current that is asked; ``source``: that of the ampacity."""
+    """The ampacity of the main leads covers the load; ``source``: that of the ampacity."""
     return Check(
         id="wire_a",
-        about="main leads bear the continuous load",
+        about="ampacity of the main leads covers the continuous load",
         holds=at_most(asked_a, ampacity_a),
         value=asked_a,
         limit=ampacity_a,
@@ -282,11 +286,11 @@ def wire_current_check(*, asked_a: float, ampacity_a: float, source: str) -> Che
 
 
 def volts_lost_check(*, lost_v: float, nominal_v: float, lost_ratio: float = LOST_RATIO) -> Check:
-    """The main leads lose little of the volts at the load that is asked."""
+    """Voltage drop of the main leads at the load demand."""
     limit = lost_ratio * above_zero(nominal_v, "nominal_v")
     return Check(
         id="wire_volts_lost_v",
-        about="volts lost in the main leads, there and back, at the continuous load",
+        about="voltage drop in the main leads, both conductors, at the continuous load",
         holds=at_most(lost_v, limit),
         value=lost_v,
         limit=limit,

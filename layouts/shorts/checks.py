@@ -11,34 +11,34 @@ __all__ = ["failing_spots", "short_checks"]
 LEVEL_MM = 1e-6  # float noise in sums of millimetres
 TOLD_MOST = 5  # wrong or missing joins named one by one
 PRACTICE = "common practice, no source"
-TABLE_ENDS = "more than 1000 V: the table ends there; fewer groups in series"
+TABLE_ENDS = "the table ends at 1000 V: fewer groups in series"
 
 _MEASURED = (
     (
         Kind.STRIPS,
         "short_strips",
-        "bare strips of two potentials on one face keep their distance through air",
+        "clearance between bare strips of different potential on one face",
         CLEARANCE_SOURCE,
         "narrower strips (strip.row_width_mm, strip.link_width_mm) or a larger holder.web_mm",
     ),
     (
         Kind.CANS,
         "short_cans",
-        "strips keep their distance through air from cans and ends of another potential",
+        "clearance between strips and cans or can ends of another potential",
         CLEARANCE_SOURCE,
-        "keep strips off cells that they do not join: narrower ones, or a larger holder.web_mm",
+        "strips clear of cells that they do not join: narrower strips, or a larger holder.web_mm",
     ),
     (
         Kind.METAL,
         "short_metal",
-        "strips and can ends keep their distance through air from screws, nuts and inserts",
+        "clearance between strips or can ends and screws, nuts and inserts",
         CLEARANCE_SOURCE,
         "a smaller holder.screw, or narrower strips",
     ),
     (
         Kind.SURFACE,
         "short_surface",
-        "bare parts of two potentials keep their distance along the plastic",
+        "creepage distance between bare parts of different potential along the plastic",
         CREEPAGE_SOURCE,
         "narrower strips, a larger holder.web_mm, or a smaller holder.screw where one is named",
     ),
@@ -64,8 +64,8 @@ def _ring_check(ring: Spot) -> Check:
     holds = _holds(ring)
     return Check(
         id="ring_present",
-        about="an insulating ring lies under the strips on every positive end, whole and wide "
-        "enough for the can's rim",
+        about="insulating ring under the strips on every positive end, thick and wide enough to "
+        "cover the can's rim",
         holds=holds,
         value=ring.gap_mm,
         limit=ring.need_mm,
@@ -84,16 +84,15 @@ def _join_checks(report: ShortReport) -> tuple[Check, ...]:
     return (
         _spots_check(
             "wrong_join",
-            "no strip lies over or is welded to cells of two potentials (strips that do)",
+            "strips over or welded to cells of two potentials",
             report.wrong_joins,
             "strips may join groups k and k + 1 only, on their own face",
         ),
         _spots_check(
             "links_present",
-            "strips join each group to the next on its face, and all cells of a potential "
-            "(places where they do not)",
+            "missing connections between consecutive groups or between cells of one potential",
             report.missing_links,
-            "lay the strip that is missing, or move it over the cells that it joins",
+            "add the missing strip, or move it over the cells that it joins",
         ),
     )
 
@@ -131,9 +130,9 @@ def _holds(spot: Spot) -> bool:
 def _measured(
     report: ShortReport, spot: Spot | None, id: str, about: str, source: str, mend: str
 ) -> Check:
-    conditions = f"pollution degree {report.pollution_degree}, tolerances at their worst"
+    conditions = f"pollution degree {report.pollution_degree}, worst-case tolerances"
     if report.floor_mm > 0:
-        source += f"; at least {report.floor_mm:g} mm as asked"
+        source += f"; at least {report.floor_mm:g} mm as required in the pack file"
     if spot is None:
         return Check(
             id=id,
@@ -144,7 +143,7 @@ def _measured(
             unit="mm",
             source=source,
             how_to_mend="",
-            where="nothing of another potential within three pitches",
+            where="no other potential within three pitches",
         )
     holds = _holds(spot)
     return Check(

@@ -81,11 +81,10 @@ def _crossing(
 def missing_links(pack: Pack, arrangement: Arrangement, joining: Joining) -> tuple[Spot, ...]:
     """What no strip joins though it must: consecutive groups, then cells of one potential.
 
-    A length of strip joins the two cells that it lists only where it lies over both. One spot
-    a pair of groups or a torn node, told by the two cells that lie nearest to each other; then
-    one a strip that does not lie over a cell that it is to be welded to, and one a lone cell of
-    its potential without any strip.
-    """
+    A length of strip joins the two cells that it lists only where it lies over both. One spot a
+    pair of groups or a torn node, given by the two closest cells; then one a strip that does not
+    lie over a cell that it is to be welded to, and one a lone cell of its potential without any
+    strip."""
     found = []
     for face in (Face.LOWER, Face.UPPER):
         strips = laid_strips(joining, face)
@@ -212,7 +211,7 @@ def _gap(
         face=face,
         parts=(
             told,
-            f"no strip joins them, as from cell {i + 1} to cell {j + 1}",
+            f"not joined by any strip, for instance from cell {i + 1} to cell {j + 1}",
         ),
         volts=0.0,
         gap_mm=float(far[k]),

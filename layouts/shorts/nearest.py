@@ -1,4 +1,4 @@
-"""Which two bare parts have the least to spare over what their volts ask for."""
+"""Which two bare parts have the least margin over the required distance."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ REACHES = (1.0, 2.0, 3.0)  # pitches looked at beyond the greatest need: near pa
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class Needs:
-    """What is asked between two potentials, (series + 1,) by the groups between them.
+    """Required distance between two potentials, (series + 1,) by the groups between them.
 
     ``air_mm`` through air, ``surface_mm`` along the plastic; infinite where the table ends.
     ``bridged_mm``: a gap beside loose metal that is narrower counts as none.
@@ -74,10 +74,9 @@ def least_to_spare(
 ) -> Spot | None:
     """The pair of a part of ``a`` and one of ``b`` with the least gap over its need.
 
-    ``Kind.SURFACE`` asks for the way along the plastic, every other kind for the one through
-    air: straight, so never longer than the real one. None where no two parts of different
-    potential lie within some pitches of each other. ``a`` and ``b`` may be the same.
-    """
+    ``Kind.SURFACE`` takes the creepage distance along the plastic, every other kind the clearance
+    through air: straight, so never longer than the real one. None where no two parts of different
+    potential lie within some pitches of each other. ``a`` and ``b`` may be the same."""
     if not len(a.shapes) or not len(b.shapes):
         return None
     asked = needs.surface_mm if kind is Kind.SURFACE else needs.air_mm
@@ -92,7 +91,7 @@ def least_to_spare(
         order = np.lexsort((pairs.b, pairs.a, -pairs.step, np.round(margin, 9)))
         k = int(order[0])
         if margin[k] <= within - greatest or reach == REACHES[-1]:
-            # whatever lies beyond the reach has more to spare
+            # whatever lies beyond the reach has a larger margin
             return spot_of(a, b, pairs, k, needs, kind=kind, face=face)
     return None
 

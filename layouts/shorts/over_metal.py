@@ -33,7 +33,7 @@ class _Ways:
 
 
 def least_over_metal(openings: list[tuple[Face, Bare]], metal: Metal, needs: Needs) -> Spot | None:
-    """The two potentials whose way over one piece of metal has the least to spare.
+    """The two potentials whose way over one piece of metal has the smallest margin.
 
     ``openings``: what is bare at both faces. None where no piece has two potentials within
     reach. The spot shows the shorter of the two ways.

@@ -139,7 +139,10 @@ def _ring(pack: Pack, arrangement: Arrangement, joining: Joining) -> Spot:
         face=face,
         parts=(
             f"strip {over[0].name}" if over else "a strip",
-            f"the rim of cell {at + 1}, group {int(arrangement.group[at])}, as of every other",
+            (
+                f"the rim of cell {at + 1}, group {int(arrangement.group[at])} (all other rims "
+                "likewise)"
+            ),
         ),
         volts=cell.full_v,
         gap_mm=holder.ring_mm if thin else over_rim,

@@ -1,4 +1,4 @@
-"""Creepage and clearance that a potential difference asks for, by IEC 60664-1.
+"""Creepage distance and clearance for a potential difference, by IEC 60664-1.
 
 Creepage rows: EN 60664-1 table F.4 as reproduced in a maker's catalogue; clearances from
 memory. Material group III throughout: what nobody has tested, as printed plastic, counts as
@@ -56,7 +56,7 @@ def _rows(table: str, key: str, degree: int) -> tuple[tuple[float, float], ...]:
 
 
 def _at(table: str, key: str, volts: float, degree: int) -> float:
-    """The row of those volts, else the next higher one: never less than the table asks."""
+    """The row of those volts, else the next higher one: never less than the table requires."""
     above_zero(volts, "volts")
     if degree not in (CLOSED_DEGREE, OPEN_DEGREE):
         raise ValueError(f"pollution_degree must be 2 or 3, got {degree!r}")
@@ -86,7 +86,7 @@ def clearance_mm(volts: float, pollution_degree: int = CLOSED_DEGREE) -> float:
 
 
 def spacing(volts: float, *, closed: bool, floor_mm: float = 0.0) -> Spacing:
-    """Both distances for a potential difference, with the user's own floor under them."""
+    """Both distances for a potential difference, with the user's own minimum."""
     degree = pollution_degree(closed=closed)
     floor = not_negative(floor_mm, "floor_mm")
     air = max(clearance_mm(volts, degree), floor)

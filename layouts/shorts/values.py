@@ -30,7 +30,7 @@ RIM_LEAST_MM = 1.2  # a ring reaches at least so far in over the can's rolled ed
 
 
 class Kind(Enum):
-    """What is asked of a place where two potentials come near to each other."""
+    """What is checked where two potentials come close to each other."""
 
     STRIPS = "strips"  # strip to strip, through air
     CANS = "cans"  # strip to the can or the end of another potential, through air
@@ -45,11 +45,10 @@ class Kind(Enum):
 class Spot:
     """One place in the plan, tolerances at their worst.
 
-    ``parts``: what meets there. ``volts`` between them; ``gap_mm``: what is there, ``need_mm``:
-    what is asked, None where the table ends below those volts. ``outlines_mm``: both parts,
-    (k, 2) corners each, grown by all that they may lie off. ``ends_mm`` (2, 2): where the gap
-    begins and ends, pack coordinates. ``face``: the one it lies at.
-    """
+    ``parts``: what meets there. ``volts`` between them; ``gap_mm``: the actual distance,
+    ``need_mm``: the required one, None where the table ends below that voltage. ``outlines_mm``:
+    both parts, (k, 2) corners each, grown by all that they may lie off. ``ends_mm`` (2, 2): where
+    the gap begins and ends, pack coordinates. ``face``: the one it lies at."""
 
     kind: Kind
     face: Face

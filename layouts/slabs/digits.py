@@ -47,7 +47,7 @@ class Pen:
         return self.b / 2
 
 
-# 0.8: two lines of a 0.4 nozzle; 0.6 where room is short
+# 0.8: two lines of a 0.4 nozzle; 0.6 where space is short
 PENS = (Pen(4.0, 0.8), Pen(3.4, 0.6), Pen(3.0, 0.6))
 
 

@@ -11,11 +11,11 @@ class SolidError(ValueError):
     Parameters
     ----------
     what : what is wrong, with the place [mm] where it is known
-    mend : what would do
+    mend : the remedy
     """
 
     def __init__(self, what: str, *, mend: str) -> None:
-        """Words of the error: what is wrong; what would do."""
+        """Text of the error: what is wrong; the remedy."""
         super().__init__(f"{what}; {mend}")
         self.what = what
         self.mend = mend

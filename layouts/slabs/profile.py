@@ -1,8 +1,7 @@
 """Closed figures of straight lines and true arcs in the plan: pure numbers, no kernel.
 
 A loop is a tuple of segments, each beginning where the one before it ends. It must not cross
-itself. It may run either way round; ``loop_area_mm2`` tells which (counter-clockwise: positive).
-"""
+itself. It may run either way round; ``loop_area_mm2`` says which (counter-clockwise: positive)."""
 
 from __future__ import annotations
 

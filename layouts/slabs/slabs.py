@@ -174,7 +174,7 @@ def _materials(plan: Arrangement, slabs: Sequence[Slab]) -> tuple[BoolArray, Boo
             value = slab.material(inside)
         except KeyError as error:
             raise SolidError(
-                f"slab {k} asks for region {error.args[0]!r}; there are {', '.join(inside)}",
+                f"slab {k} uses region {error.args[0]!r}; there are {', '.join(inside)}",
                 mend="name one of these, or give that region (an empty list will do)",
             ) from error
         return np.broadcast_to(np.asarray(value, bool), (count,))

@@ -1,1 +1,1 @@
-"""The room in the machine: what is free, what must be stayed out of."""
+"""The space in the machine: what is free, what must be stayed out of."""

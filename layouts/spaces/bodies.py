@@ -56,7 +56,7 @@ def cylinder_solid(
     *,
     field: str,
 ) -> Solid:
-    """A cylinder as the prism of ``SIDES`` sides round it: never smaller than asked.
+    """A cylinder as the prism of ``SIDES`` sides round it: never smaller than given.
 
     Raises PlanError where it has no length.
     """

@@ -16,7 +16,7 @@ from layouts.spaces.space import Point, Prism
 __all__ = ["LEAST_AREA_MM2", "place_of", "sound_prism", "sound_ring"]
 
 SAME_MM = 1e-6  # corners nearer than this are one corner drawn twice; far below any saw's cut
-LEAST_AREA_MM2 = 1.0  # less is a line, not a room
+LEAST_AREA_MM2 = 1.0  # less is a line, not a space
 
 
 def sound_prism(
@@ -70,7 +70,7 @@ def sound_ring(
             field=field,
             why="has fewer than three corners that differ",
             value=f"{len(ring)}",
-            mend="give the corners in order round the outline",
+            mend="give the corners in order around the outline",
         )
     area = _signed_area_mm2(ring)
     extent = np.ptp(ring, axis=0)
@@ -79,7 +79,7 @@ def sound_ring(
             field=field,
             why="encloses nothing, all corners lie on one line",
             value=f"{extent[0]:g} x {extent[1]:g} mm",
-            mend="give the corners in order round the outline",
+            mend="give the corners in order around the outline",
         )
     if not LinearRing(ring).is_simple:
         raise _crossing(ring, field)
@@ -134,7 +134,7 @@ def _crossing(ring: NDArray[np.float64], field: str) -> PlanError:
         field=field,
         why=f"crosses or touches itself: side {first + 1} meets side {second + 1}",
         value=f"at {place_of(x, y)}",
-        mend="give the corners in order round the outline, each side free of the others",
+        mend="give the corners in order around the outline, with no side touching another",
     )
 
 
@@ -152,7 +152,7 @@ def _astray(field: str, whole: Polygon, area: Polygon) -> PlanError:
         field=field,
         why="crosses or touches the outline",
         value=f"near {place_of(x, y)}",
-        mend="draw the outline round it, or make it a keep_out",
+        mend="draw the outline around it, or make it a keep_out",
     )
 
 

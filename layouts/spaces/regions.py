@@ -35,10 +35,9 @@ _ORDERS = {"x": (1, 2, 0), "y": (2, 0, 1), "z": (0, 1, 2)}
 def free_region(space: Space, z0_mm: float, z1_mm: float) -> Polygon | MultiPolygon:
     """The area of the plan that is free over the whole height from ``z0_mm`` to ``z1_mm``.
 
-    The room's section less what its own surface and the keep-outs cover in between. Empty where
-    the heights leave the room. Without a room the box round the keep-outs bounds it. Exact for
-    the given outlines and triangles.
-    """
+    The free space's section less what its own surface and the keep-outs cover in between. Empty
+    where the heights leave the free space. Without a free space the box round the keep-outs bounds
+    it. Exact for the given outlines and triangles."""
     if not z1_mm > z0_mm:
         raise ValueError(f"no height between {z0_mm} and {z1_mm}")
     low, high = z0_mm + TOUCH_MM, z1_mm - TOUCH_MM
@@ -79,7 +78,7 @@ def turned(space: Space, axis: Literal["x", "y", "z"] | Enum) -> tuple[Space, ND
 
 
 def space_mesh(space: Space) -> list[Solid]:
-    """The space as closed meshes: the room first, where there is one, then the keep-outs."""
+    """The space as closed meshes: the free space first, where there is one, then the keep-outs."""
     room = prism_solid(space.room) if isinstance(space.room, Prism) else space.room
     return [*(() if room is None else (room,)), *space.keep_out]
 
@@ -117,11 +116,10 @@ def prism_solid(prism: Prism, *, name: str = "room") -> Solid:
 
 
 def free_width_mm(space: Space) -> float:
-    """At least the diameter of the largest ball in the room, keep-outs not counted.
+    """At least the diameter of the largest ball in the free space, keep-outs not counted.
 
-    Nothing wider goes in, however it is turned. Exact to twice ``WIDTH_PLAY_MM`` for prisms; for
-    a mesh the largest circle in its shadows along x, y and z. Infinite where there is no room.
-    """
+    Nothing wider goes in, however it is turned. Exact to twice ``WIDTH_PLAY_MM`` for prisms; for a
+    mesh the largest circle in its shadows along x, y and z. Infinite where there is none."""
     if space.room is None:
         return float("inf")
     room = Space(room=space.room)
@@ -173,7 +171,7 @@ def _turned_solid(solid: Solid, order: list[int]) -> Solid:
 
 
 def _overall(space: Space) -> BaseGeometry:
-    """The whole shadow of a mesh room in the plan."""
+    """The whole shadow of a mesh space in the plan."""
     assert isinstance(space.room, Solid)
     heights = space.room.vertices_mm[:, 2]
     return shadow(space.room, float(heights.min()) - 1.0, float(heights.max()) + 1.0)

@@ -1,4 +1,4 @@
-"""A space as plain values: the free room, and bodies in it to stay out of."""
+"""A space as plain values: the free space, and bodies in it to stay out of."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ Point = tuple[float, float]
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Prism:
-    """Free room over a polygon, from z = 0 to ``height_mm``.
+    """Free space over a polygon, from z = 0 to ``height_mm``.
 
     ``outline_mm``: corners counter-clockwise, not closed; ``holes_mm``: rings clockwise.
     """
@@ -40,12 +40,11 @@ class Solid:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Space:
-    """The room in the machine.
+    """The space in the machine.
 
-    ``room``: what the pack must lie within; None where only ``keep_out`` bounds it (a mesh of
-    the surroundings). ``keep_out``: bodies that it must stay out of. ``source``: the file that
-    the room came from, as messages call it.
-    """
+    ``room``: what the pack must lie within; None where only ``keep_out`` bounds it (a mesh of the
+    surroundings). ``keep_out``: bodies that it must stay out of. ``source``: the file that the free
+    space came from, as messages call it."""
 
     room: Prism | Solid | None
     keep_out: tuple[Solid, ...] = ()
@@ -54,7 +53,7 @@ class Space:
 
     @property
     def is_box(self) -> bool:
-        """Whether the room is an upright box with a corner at the origin, and nothing in it."""
+        """Whether it is an upright box with a corner at the origin, and nothing in it."""
         if not isinstance(self.room, Prism) or self.room.holes_mm or self.keep_out:
             return False
         a, b, _ = self.box_mm
@@ -62,7 +61,7 @@ class Space:
 
     @property
     def low_mm(self) -> tuple[float, float, float]:
-        """Least corner of the room's box; of the keep-outs' where there is no room."""
+        """Least corner of the free space's box; of the keep-outs' where there is none."""
         if isinstance(self.room, Prism):
             xs, ys = zip(*self.room.outline_mm, strict=True)
             return min(xs), min(ys), 0.0
@@ -71,7 +70,7 @@ class Space:
 
     @property
     def box_mm(self) -> tuple[float, float, float]:
-        """Sides of the room's box along x, y, z."""
+        """Sides of the free space's box along x, y, z."""
         if isinstance(self.room, Prism):
             xs, ys = zip(*self.room.outline_mm, strict=True)
             return max(xs) - min(xs), max(ys) - min(ys), self.room.height_mm
@@ -80,7 +79,7 @@ class Space:
         return x, y, z
 
     def _points(self) -> NDArray[np.float64]:
-        """(n, 3) corners of a mesh room, else of all keep-outs."""
+        """(n, 3) corners of a mesh space, else of all keep-outs."""
         import numpy as np
 
         solids = (self.room,) if isinstance(self.room, Solid) else self.keep_out

@@ -114,9 +114,8 @@ def mixed_strips(arrangement: Arrangement, joining: Joining) -> tuple[str, ...]:
 def leads_out_mm(pack: Pack, arrangement: Arrangement, joining: Joining) -> dict[str, float]:
     """How far each main lead's farthest strip reaches to +x past the field's own outline there.
 
-    Keys "minus" and "plus". Measured past the wall round the field's last cell, where the room
-    for the wires begins; minus infinity where no strip runs out.
-    """
+    Keys "minus" and "plus". Measured past the wall round the field's last cell, where the wiring
+    compartment begins; minus infinity where no strip runs out."""
     series = int(arrangement.group.max())
     minus, plus = face_of_ends(series)
     wall = pack.pocket_mm / 2 + pack.holder.wall_mm
@@ -138,7 +137,7 @@ def leads_out_mm(pack: Pack, arrangement: Arrangement, joining: Joining) -> dict
 def strip_checks(pack: Pack, arrangement: Arrangement, joining: Joining) -> tuple[Check, ...]:
     """One piece a node, no strip over two nodes, gaps between nodes, leads out at +x."""
     found = [_one_piece_check(arrangement, joining), _potentials_check(arrangement, joining)]
-    # in an outline a wire may come to the strip over the cells, where no strip's end has room
+    # in an outline a wire may come to the strip over the cells, where no strip end has space
     if arrangement.room is None:
         found.append(_lead_out_check(pack, arrangement, joining))
     faces = (Face.LOWER, Face.UPPER)
@@ -159,13 +158,13 @@ def _one_piece_check(arrangement: Arrangement, joining: Joining) -> Check:
     ]
     return Check(
         id="strip_one_piece",
-        about="strips join the cells of each potential to one piece (loose potentials)",
+        about="potentials whose cells are not all connected by strips",
         holds=not torn,
         value=float(len(torn)),
         limit=0.0,
         unit="",
         source="geometry",
-        how_to_mend="another field: cells of a group must touch",
+        how_to_mend="another cell layout: cells of a group must touch",
         at_least=False,
         where="; ".join(torn[:5]),
     )
@@ -175,7 +174,7 @@ def _potentials_check(arrangement: Arrangement, joining: Joining) -> Check:
     mixed = mixed_strips(arrangement, joining)
     return Check(
         id="strip_potentials",
-        about="no strip joins cells of two potentials (strips that do)",
+        about="strips that join cells of two potentials",
         holds=not mixed,
         value=float(len(mixed)),
         limit=0.0,
@@ -192,13 +191,13 @@ def _lead_out_check(pack: Pack, arrangement: Arrangement, joining: Joining) -> C
     least = min(out, key=lambda word: out[word])
     return Check(
         id="lead_out_mm",
-        about="both main leads' strips run out of the holder at the leads' side",
+        about="strips to both main terminals extend beyond the holder on the leads' side",
         holds=out[least] >= LEAD_OUT_LEAST_MM,
         value=out[least] if np.isfinite(out[least]) else None,
         limit=LEAD_OUT_LEAST_MM,
         unit="mm",
         source=PRACTICE,
-        how_to_mend="a field whose end groups reach that side (unfolded, or another width)",
+        how_to_mend="a cell layout whose end groups reach that side (unfolded, or another width)",
         where=f"pack {least}",
     )
 
@@ -206,7 +205,7 @@ def _lead_out_check(pack: Pack, arrangement: Arrangement, joining: Joining) -> C
 def _gap_check(gap: float, where: str) -> Check:
     return Check(
         id="strip_gap_mm",
-        about="bare strips of two potentials on one face keep apart",
+        about="clearance between bare strips of two potentials on one face",
         holds=gap >= STRIP_GAP_LEAST_MM,
         value=gap,
         limit=STRIP_GAP_LEAST_MM,
@@ -220,7 +219,7 @@ def _gap_check(gap: float, where: str) -> Check:
 def _window_check(gap: float, where: str) -> Check:
     return Check(
         id="strip_window_mm",
-        about="no strip over the weld window of another potential's cell",
+        about="strips clear of the weld windows of cells of another potential",
         holds=gap >= STRIP_GAP_LEAST_MM,
         value=gap,
         limit=STRIP_GAP_LEAST_MM,

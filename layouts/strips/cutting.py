@@ -1,12 +1,11 @@
 """The cutting list: which strips come out of which length of stock, and what is left over.
 
-Cutting lengths out of bars is the one-dimensional cutting stock problem. Longest pieces first,
-each into the first bar with room, comes near the least number of bars. How near is said by a
-count of pieces and by bound L2 of Martello and Toth (Lower bounds and reduction procedures for
-the bin packing problem, Discrete Applied Mathematics 28, 1990, pp. 59-70; cited from memory).
-Where bars and bound differ, a search by whole bars with a counted number of steps either finds a
-list of fewer bars or raises the bound.
-"""
+Cutting lengths out of bars is the one-dimensional cutting stock problem. Longest pieces first, each
+into the first bar with space, comes near the least number of bars. How near is said by a count of
+pieces and by bound L2 of Martello and Toth (Lower bounds and reduction procedures for the bin
+packing problem, Discrete Applied Mathematics 28, 1990, pp. 59-70; cited from memory). Where bars
+and bound differ, a search by whole bars with a counted number of steps either finds a list of fewer
+bars or raises the bound."""
 
 from __future__ import annotations
 
@@ -117,14 +116,14 @@ def cut_list(
     if not (stock.length_mm > 0 and stock.kerf_mm >= 0):
         raise PlanError(
             field="strip.stock_mm", value=f"{stock.length_mm:g} mm, kerf {stock.kerf_mm:g} mm",
-            why="a stock has a length, and a cut takes none or some of it",
+            why="a stock length and a kerf are required",
             mend="give a length above 0 and a kerf of 0 or more",
         )  # fmt: skip
     for piece in pieces:
         if not 0 < piece.length_mm <= stock.length_mm:
             raise PlanError(
                 field="strip.stock_mm", value=f"{piece.name}: {piece.length_mm:g} mm",
-                why=f"does not come out of a stock of {stock.length_mm:g} mm",
+                why=f"is longer than the stock of {stock.length_mm:g} mm",
                 mend="use a longer stock",
             )  # fmt: skip
     # every piece with its cut, the bar with one cut more: its last piece needs none
@@ -205,7 +204,7 @@ def _micrometres(length_mm: float, *, up: bool) -> int:
 
 
 def _first_fit(sizes: Sequence[int], room: int) -> list[list[int]]:
-    """Falling sizes, each into the first bar with room."""
+    """Falling sizes, each into the first bar with space."""
     bars: list[list[int]] = []
     left = np.zeros(len(sizes), dtype=np.int64)
     for size in sizes:
@@ -224,9 +223,8 @@ def _least_bars(sizes: Sequence[int], room: int) -> int:
 
     L2: sizes above half a bar each need their own; what fits beside them is counted. For every
     ``small`` up to half a bar: sizes above ``room - small`` stand alone, those down to half a bar
-    have room for the ones from ``small`` to half a bar. By number: of sizes from any one upwards
-    a bar holds no more than of that one alone.
-    """
+    have space for the ones from ``small`` to half a bar. By number: of sizes from any one upwards a
+    bar holds no more than of that one alone."""
     if not len(sizes):
         return 0
     rising = np.sort(np.asarray(sizes, dtype=np.int64))

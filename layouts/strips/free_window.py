@@ -1,4 +1,4 @@
-"""How much of a weld window strips leave free: the first stretch of the gas's way out."""
+"""How much of a weld window strips leave free: the first stretch of the gas vent path."""
 
 from __future__ import annotations
 

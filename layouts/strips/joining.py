@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from layouts.pack import Face
 
-BUS_SLOT_MM = 4.0  # two weld probes side by side; common practice, no source
+BUS_SLOT_MM = 4.0  # two weld electrodes side by side; common practice, no source
 
 
 class StripKind(Enum):
@@ -25,13 +25,11 @@ class StripKind(Enum):
 class Strip:
     """One straight strip on one face.
 
-    ``cells``: indices into the arrangement, in order along the strip.
-    ``groups``: the one or two groups it joins (one potential).
-    ``start_mm``, ``end_mm``: ends of its centre line in the pack's x, y, as cut.
-    ``runs_out``: the end lies outside the holder (a main lead starts there).
-    ``bus_mm``: thickness of flat copper of the same width soldered onto it, 0 for none; over
-    each can end it has a slot of ``BUS_SLOT_MM`` for the weld probes.
-    """
+    ``cells``: indices into the arrangement, in order along the strip. ``groups``: the one or two
+    groups it joins (one potential). ``start_mm``, ``end_mm``: ends of its centre line in the pack's
+    x, y, as cut. ``runs_out``: the end lies outside the holder (a main lead starts there).
+    ``bus_mm``: thickness of flat copper of the same width soldered onto it, 0 for none; over each
+    can end it has a slot of ``BUS_SLOT_MM`` for the weld electrodes."""
 
     name: str
     face: Face
@@ -62,7 +60,7 @@ class Strip:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Tap:
-    """Where one balance wire is soldered on.
+    """Where one balance lead is soldered on.
 
     ``number``: groups between it and pack minus (0 to S). ``cell``: the cell at whose end, on
     ``face``; ``notch``: a notch leads from there through the holder's wall towards +x.
@@ -79,11 +77,9 @@ class Tap:
 class Joining:
     """All strips of a pack.
 
-    ``minus_face``, ``plus_face``: the faces that pack minus and pack plus leave
-    (series even: the same; odd: one on each).
-    ``stack_mm`` (2, N): highest strip stack over each cell's lower and upper end.
-    ``taps``: the balance wires, S + 1 of them, by number.
-    """
+    ``minus_face``, ``plus_face``: the faces that pack minus and pack plus leave (series even: the
+    same; odd: one on each). ``stack_mm`` (2, N): highest strip stack over each cell's lower and
+    upper end. ``taps``: the balance leads, S + 1 of them, by number."""
 
     strips: tuple[Strip, ...]
     minus_face: Face

@@ -1,11 +1,10 @@
 """Touching cells of one potential on one face: which pairs a strip may join, in which runs.
 
-On each face the groups are joined in pairs: k and k + 1 on the upper face for k odd, on the
-lower face for k even; an end group that has no partner on a face stands alone there (pack
-minus or pack plus). Such a pair or lone group is a node. A bond is a pair of touching cells
-of one node; bonds lie along the lattice's axes: 0 along rows, then the slants (60 and 120
-degrees on a honeycomb, 90 on a grid). A run is a longest chain of bonds along one axis.
-"""
+On each face the groups are joined in pairs: k and k + 1 on the upper face for k odd, on the lower
+face for k even; an end group that has no partner on a face stands alone there (pack minus or pack
+plus). Such a pair or lone group is a node. A bond is a pair of touching cells of one node; bonds
+lie along the lattice's axes: 0 along rows, then the diagonals (60 and 120 degrees on a honeycomb,
+90 on a grid). A run is a longest chain of bonds along one axis."""
 
 from __future__ import annotations
 

@@ -24,7 +24,7 @@ from layouts.strips.lip import (
 from layouts.strips.sets import Role, Slants, StripSet, bond_roles, lead_sets, link_sets
 from layouts.strips.taps import choose_taps
 
-PAST_CENTRE_MM = 5.0  # of strip past the last centre: room for both spots of a weld; practice
+PAST_CENTRE_MM = 5.0  # of strip past the last centre, for both spots of a weld; practice
 TOLD_MOST = 6  # nodes named one by one in a note
 LIP_FAULT = 10_000  # a can that is not held outweighs any number of windows left narrow
 STRAIGHT_DEG = 1e-4  # a run that bends by more (at a widened seam) is laid as two strips
@@ -264,7 +264,7 @@ def _named(made: list[tuple[int, Strip]], arrangement: Arrangement) -> list[Stri
 def _given_up(
     pack: Pack, laid: _Laid, bonds: Bonds, lone: NDArray[np.bool_], groups_of: list[str]
 ) -> list[str]:
-    """What had to be given up against what was asked, nodes with the same loss together."""
+    """Reductions against the pack file, nodes with the same one together."""
     asked = pack.strip
     told: dict[str, list[str]] = {}
     for node, tried in enumerate(laid.tried):
@@ -288,12 +288,12 @@ def _given_up(
         if loose:
             losses.append(f"lip or strip stack still fails at {loose} can ends")
         if narrow:
-            losses.append(f"strips leave little of {narrow} weld windows free")
+            losses.append(f"strips leave little of {narrow} weld windows open")
         if losses:
             told.setdefault(", ".join(losses), []).append(groups_of[node])
     return [
-        f"{bonds.face.value} face, groups {_few(nodes)}: {loss}, for the lip, the "
-        "strip stack and the gas's way"
+        f"{bonds.face.value} face, groups {_few(nodes)}: {loss}, because of the lip, the strip "
+        "stack and the vent path"
         for loss, nodes in told.items()
     ]
 
@@ -344,9 +344,9 @@ def _lay_face(pack: Pack, arrangement: Arrangement, face: Face) -> tuple[list[St
     for node in np.flatnonzero(lone):
         if not any(way.node == node for way in ways):
             why = (
-                "cells lie to the right of all its rows, so no strip runs out to its main lead"
+                "cells lie to the right of all its rows, so no strip extends to its main lead"
                 if arrangement.room is None
-                else "no strip's end has room beside the holder: solder the main lead onto the "
+                else "no strip end has space beside the holder: solder the main lead onto the "
                 "strip along the group, over its whole length"
             )
             notes.append(f"{face.value} face, group {words[node]}: {why}")
@@ -362,11 +362,10 @@ def _lay_face(pack: Pack, arrangement: Arrangement, face: Face) -> tuple[list[St
 
 
 def join(pack: Pack, arrangement: Arrangement) -> Joining:
-    """Strips of both faces: rows, links in as many slants as the lip allows, leads.
+    """Strips of both faces: rows, links in as many diagonals as the lip allows, leads.
 
     Every node (see ``layouts.strips.joints``) is one piece; strips of one node overlap at cells and
-    are welded together there. ``notes`` tell what was given up and where.
-    """
+    are welded together there. ``notes`` say what was reduced and where."""
     strips: list[Strip] = []
     notes: list[str] = []
     stack = np.zeros((2, len(arrangement.xy_mm)))
@@ -384,7 +383,7 @@ def join(pack: Pack, arrangement: Arrangement) -> Joining:
     over = [str(tap.number) for tap in taps if not tap.notch and len(tap.groups) == 2]
     if over:
         notes.append(
-            f"Balance wires {_few(over)} find no notch through the holder: lead them over the "
+            f"No notch through the holder for balance leads {_few(over)}: route them over the "
             "face, sleeved, away from the can ends."
         )
     return replace(joining, taps=taps, notes=tuple(notes))

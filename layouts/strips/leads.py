@@ -39,10 +39,9 @@ class RunOut:
 def run_outs(pack: Pack, arrangement: Arrangement, bonds: Bonds, node: int) -> tuple[RunOut, ...]:
     """Ways out of an end group, one for each of its rows that has no cell to its right.
 
-    Each ends 12 past the wall of the field's farthest cell in x, where the room for the wires
-    begins; of cells placed in an outline, 12 past their own wall, where the outline leaves room.
-    Empty where the group is shut in.
-    """
+    Each ends 12 past the wall of the field's farthest cell in x, where the wiring compartment
+    begins; of cells placed in an outline, 12 past their own wall, where the outline allows. Empty
+    where the group is blocked."""
     cells = np.flatnonzero(bonds.node_of == node)
     followed = np.zeros(len(bonds.node_of), dtype=np.bool_)
     followed[bonds.tail[bonds.axis == 0]] = True

@@ -1,9 +1,8 @@
 """What the strip channels leave of the lip round each can: closed formulas on angles.
 
-A channel of half width h that leaves a centre in one direction covers asin(h / r) to both
-sides of that direction on the circle of radius r. What no channel covers are arcs of lip;
-an arc wide enough to be printed and to bear counts as a tab.
-"""
+A channel of half width h that leaves a centre in one direction covers asin(h / r) to both sides of
+that direction on the circle of radius r. What no channel covers are arcs of lip; an arc wide enough
+to be printed and loaded counts as a tab."""
 
 from __future__ import annotations
 
@@ -18,31 +17,30 @@ from layouts.pack import Face, Pack
 from layouts.strips.joining import Joining
 
 PRACTICE = "common practice, no source"
-ASSUMED = "cantilever formula; 20 MPa and the lever are assumptions, no source"
+ASSUMED = "cantilever formula; 20 MPa and the lever arm are assumptions, no source"
 
 STRENGTH_MPA = 20.0  # bending across few layers of printed PETG; assumption, no source
-CORNER_MM = 0.5  # round of a can's edge: the lip bears inside it; assumption, no source
+CORNER_MM = 0.5  # round of a can's edge: the lip supports inside it; assumption, no source
 LOAD_INSIDE_MM = 0.5  # load so far inside that round's end; assumption, no source
 TAB_LEAST_MM = 1.8  # four lines of a 0.4 nozzle; narrower tabs don't count; common practice
-FORCE_LEAST_N = 60.0  # a weld head presses with 30 to 50 N on the far end; assumption
+FORCE_LEAST_N = 60.0  # the weld electrodes press with 30 to 50 N on the far end; assumption
 TABS_LEAST_DEG = 45.0  # common practice, no source
 GAP_LIMIT_DEG = 180.0  # a can leans out over a half circle without lip; plane geometry
 FLOOR_LEAST_MM = 0.2  # a web's floor sags by about this much when printed; common practice
 FLOOR_MOST_MM = 0.6  # a strip would be dented deeper than this between cells; common practice
 STACK_LEAST_MM = 0.3  # highest strip below the outer face; common practice
 LEVEL_MM = 1e-6  # float noise in sums of millimetres
-NOTCH_MM = 2.2  # for a balance wire, AWG 22 over its insulation is 1.7; common practice, no source
+NOTCH_MM = 2.2  # for a balance lead, AWG 22 over its insulation is 1.7; common practice, no source
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class LipState:
     """The lip at n can ends; each field (n,).
 
-    ``rim_deg``: all arcs left, at the can's radius - 0.5. ``tabs_deg``: those wide enough
-    to count. ``tabs``: how many. ``gap_deg``: widest angle without a tab.
-    ``force_n``: what the tabs bear together. ``drop_one_mm``, ``drop_both_mm``: how far the
-    can's edge dips on an open side with one holder on, with both on (0 below a half circle).
-    """
+    ``rim_deg``: all arcs left, at the can's radius - 0.5. ``tabs_deg``: those wide enough to count.
+    ``tabs``: how many. ``gap_deg``: widest angle without a tab. ``force_n``: load capacity of all
+    tabs. ``drop_one_mm``, ``drop_both_mm``: how far the can's edge dips on an open side with one
+    holder on, with both on (0 below a half circle)."""
 
     rim_deg: NDArray[np.float64]
     tabs_deg: NDArray[np.float64]
@@ -234,23 +232,22 @@ def lip_states(pack: Pack, arrangement: Arrangement, joining: Joining) -> dict[F
 
 
 def end_name(arrangement: Arrangement, face: Face, cell: int) -> str:
-    """One can end told in words: face, group and place."""
+    """One can end in words: face, group and place."""
     x, y = arrangement.xy_mm[cell]
     return f"{face.value} face, group {arrangement.group[cell]}, cell at ({x:.1f}, {y:.1f})"
 
 
 NARROWER = (
-    "narrower row strips, then narrower links, then one slant instead of two, then slants on "
-    "opposite sides"
+    "narrower row strips, then narrower links, then links in one diagonal instead of two, then "
+    "diagonals on opposite sides"
 )
 
 
 def lip_checks(pack: Pack, arrangement: Arrangement, joining: Joining) -> tuple[Check, ...]:
     """Whether the lip left by the channels holds every can.
 
-    A half circle without a tab fails; where the other two hold, the can can't pass and the
-    mend says so: then both holders must be on before the pack is turned.
-    """
+    A half circle without a tab fails; where the other two hold, the can can't pass and the remedy
+    says so: both holders must be fitted before the pack is turned."""
     states = lip_states(pack, arrangement, joining)
 
     def worst(values: dict[Face, NDArray[np.float64]], sign: float) -> tuple[float, str]:
@@ -265,18 +262,18 @@ def lip_checks(pack: Pack, arrangement: Arrangement, joining: Joining) -> tuple[
     return (
         Check(
             id="lip_force_n",
-            about=f"lip's tabs of {TAB_LEAST_MM:g} mm or more bear the push of a weld head",
+            about=f"lip withstands the weld-electrode force (tabs of {TAB_LEAST_MM:g} mm or more)",
             holds=force >= FORCE_LEAST_N,
             value=force,
             limit=FORCE_LEAST_N,
             unit="N",
             source=ASSUMED,
-            how_to_mend=NARROWER + "; a thicker lip (force goes with its square)",
+            how_to_mend=NARROWER + "; a thicker lip (force grows with its square)",
             where=force_at,
         ),
         Check(
             id="lip_rim_deg",
-            about=f"lip's tabs of {TAB_LEAST_MM:g} mm or more round a can, together",
+            about=f"total angle of lip tabs of {TAB_LEAST_MM:g} mm or more around a can",
             holds=tabs >= TABS_LEAST_DEG,
             value=tabs,
             limit=TABS_LEAST_DEG,
@@ -287,16 +284,16 @@ def lip_checks(pack: Pack, arrangement: Arrangement, joining: Joining) -> tuple[
         ),
         Check(
             id="lip_gap_deg",
-            about="no half circle round a can without lip",
+            about="largest angle around a can without lip, below a half circle",
             holds=gap < GAP_LIMIT_DEG,
             value=gap,
             limit=GAP_LIMIT_DEG,
             unit="deg",
-            source="geometry: over a half circle without lip a can leans out",
+            source="geometry: a can tilts out over a half circle without lip",
             how_to_mend=NARROWER
             + (
-                "; the lip bears the can all the same: with both holders on before the pack is "
-                "turned it can't pass"
+                "; the lip still holds the can if both holders are fitted before the pack is "
+                "turned over"
                 if borne
                 else ""
             ),
@@ -329,7 +326,9 @@ def seat_checks(pack: Pack, arrangement: Arrangement, joining: Joining) -> tuple
     return (
         Check(
             id="strip_seat_mm",
-            about="webs' floors lie behind the can ends (0.2 to 0.6), so strips lie on the cans",
+            about=(
+                "web recess behind the can ends (0.2 to 0.6), so that strips lie flat on the cans"
+            ),
             holds=low >= FLOOR_LEAST_MM - LEVEL_MM and high <= FLOOR_MOST_MM + LEVEL_MM,
             value=high if too_deep else low,
             limit=FLOOR_MOST_MM if too_deep else FLOOR_LEAST_MM,
@@ -341,7 +340,7 @@ def seat_checks(pack: Pack, arrangement: Arrangement, joining: Joining) -> tuple
         ),
         Check(
             id="strip_proud_mm",
-            about="no web's floor proud of a can end, the can pushed to the other holder",
+            about="web recessed below the can end, with the can pushed against the other holder",
             holds=pushed >= -LEVEL_MM,
             value=pushed,
             limit=0.0,
@@ -352,13 +351,16 @@ def seat_checks(pack: Pack, arrangement: Arrangement, joining: Joining) -> tuple
         ),
         Check(
             id="strip_stack_mm",
-            about="highest strip stack, ring under it, below the holder's outer face",
+            about="highest strip stack, ring included, below the holder's outer face",
             holds=tightest >= STACK_LEAST_MM - LEVEL_MM,
             value=tightest,
             limit=STACK_LEAST_MM,
             unit="mm",
             source=PRACTICE,
-            how_to_mend="fewer strip.layers, thinner strip, one slant instead of two, thicker lip",
+            how_to_mend=(
+                "fewer strip.layers, thinner strip, links in one diagonal instead of two, "
+                "thicker lip"
+            ),
             where=tightest_at,
         ),
     )

@@ -1,9 +1,8 @@
 """Sets of strips that a node may get, in the order in which they are tried.
 
-The first set is what was asked, with links in both slants. Where the lip or the strip
-stack does not allow it: narrower rows, narrower links, one slant instead of two (rows and
-links as asked again), in the trade's order; through-going slants lie on opposite sides of
-a cell by themselves.
+The first set is as required, with links in both diagonals. Where the lip or the strip stack does
+not allow it: narrower rows, narrower links, links in one diagonal instead of two (rows and links as
+required again), in the usual order; through-going diagonals lie on opposite sides of a cell anyway.
 """
 
 from __future__ import annotations
@@ -29,24 +28,24 @@ class Role(IntEnum):
 
     NONE = 0
     ROW = 1  # along one group's row
-    LINK = 2  # slant: crosses to the next group, or brings inner rows to the front
+    LINK = 2  # diagonal: crosses to the next group, or brings inner rows to the front
     CROSSING = 3  # along a row line on which both groups lie
     LEAD = 4  # row of an end group
     TIE = 5  # joins rows of an end group that all run out: balance current only
 
 
 class Slants(Enum):
-    """How many slants, in words for the notes."""
+    """How many diagonals, in words for the notes."""
 
-    TWO = "both slants, the second one through to inner rows where the first misses them"
-    LEAN = "the second slant at the front only"
-    FILLED = "one slant, a second only at front cells that the first misses"
-    ONE = "one slant instead of two"
+    TWO = "links in both diagonals, the second one through to inner rows that the first misses"
+    LEAN = "the second diagonal at the group boundary only"
+    FILLED = "links in one diagonal, the second only at boundary cells that the first misses"
+    ONE = "links in one diagonal instead of two"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class StripSet:
-    """Widths and slants of one try."""
+    """Widths and diagonals of one try."""
 
     slants: Slants
     row_mm: float
@@ -67,7 +66,7 @@ def _narrower(width_mm: float) -> list[float]:
 
 
 def link_sets(strip: Strip, axes: int) -> Iterator[StripSet]:
-    """Sets for a node of two groups; ``axes`` of the lattice (2: one slant only)."""
+    """Sets for a node of two groups; ``axes`` of the lattice (2: one diagonal only)."""
     rows, links = _narrower(strip.row_width_mm), _narrower(strip.link_width_mm)
     widths = [(rows[0], links[0], links[0])]
     if rows[0] < links[0]:
@@ -101,7 +100,7 @@ def lead_sets(strip: Strip) -> Iterator[StripSet]:
 
 
 def _through_axis(bonds: Bonds) -> NDArray[np.int64]:
-    """(nodes,) the slant whose runs across the junction touch most of each node's cells."""
+    """(nodes,) the diagonal whose runs across the junction touch most of each node's cells."""
     touched = np.zeros((bonds.axes - 1, bonds.nodes), dtype=np.int64)
     for axis in range(1, bonds.axes):
         through = bonds.in_runs(bonds.cross & (bonds.axis == axis))
@@ -133,7 +132,7 @@ def _in_one_piece(
 
 
 def _from_shut_rows(bonds: Bonds, shut: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    """(m,) bonds of one slant a node that bring rows which can't run out to those that do."""
+    """(m,) bonds of one diagonal a node that bring rows which can't run out to those that do."""
     touching = (bonds.axis > 0) & (shut[bonds.tail] | shut[bonds.head])
     counted = np.zeros((bonds.nodes, bonds.axes), dtype=np.int64)
     np.add.at(counted, (bonds.node[touching], bonds.axis[touching]), 1)

@@ -37,7 +37,7 @@ class SheetShape(Enum):
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class WeldSlot:
-    """A slot between the two probes of a weld, along the first strip over each can end [mm].
+    """A slot between the two electrodes of a weld, along the first strip over each can end [mm].
 
     It sends more of the weld's current through the can; common practice, no source. The strip's
     own section is smaller there by ``wide_mm``, which no network counts.
@@ -227,7 +227,7 @@ def _slots(
 
 
 def _turned(ring: NDArray[np.float64], *, clockwise: bool) -> NDArray[np.float64]:
-    """A ring the way round that is asked."""
+    """A ring in the required direction."""
     x, y = ring.T
     area = float(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))
     return ring[::-1] if (area > 0) == clockwise else ring

@@ -1,4 +1,4 @@
-"""Taps: where each balance wire is soldered on, and the notch by which it leaves the holder.
+"""Taps: where each balance lead is soldered on, and the notch by which it leaves the holder.
 
 Tap k lies between group k and group k + 1: tap 0 is pack minus, tap S pack plus. A wire is
 soldered to the end of a row's strip and leaves towards +x through a notch in the lip and the
@@ -24,10 +24,9 @@ __all__ = ["choose_taps"]
 def choose_taps(pack: Pack, arrangement: Arrangement, joining: Joining) -> tuple[Tap, ...]:
     """All taps, by number, one to a joint.
 
-    Where a row's end has a free way to +x and the lip bears a notch there, the tap is on it,
+    Where a row's end has a free way to +x and the lip permits a notch there, the tap is on it,
     nearest to the pack's middle; else it is on the joint's cell farthest to +x, without a notch,
-    and its wire lies over the face.
-    """
+    and its wire lies over the face."""
     series = int(arrangement.group.max())
     taps = []
     for face in (Face.LOWER, Face.UPPER):

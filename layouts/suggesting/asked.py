@@ -1,4 +1,4 @@
-"""What is asked of a suggestion, and what all suggestions have in common."""
+"""Requirements on a suggestion, and what all suggestions have in common."""
 
 from __future__ import annotations
 
@@ -43,11 +43,10 @@ class Offer:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Asked:
-    """What the machine asks of the pack.
+    """Requirements of the machine.
 
     ``volts_v``: nominal. ``window_v``: the volts it works between, (low, high). ``energy_wh``,
-    ``current_a``: at least. None: not asked.
-    """
+    ``current_a``: at least. None: not required."""
 
     volts_v: float | None = None
     window_v: tuple[float, float] | None = None
@@ -104,7 +103,7 @@ class Setting:
 
 
 def base_for(asked: Asked) -> Base:
-    """Defaults of the pack file, with leads that carry the current that is asked."""
+    """Defaults of the pack file, with leads for the required current."""
     load = None if asked.current_a is None else Load(continuous_a=asked.current_a)
     needed = 0.0 if asked.current_a is None else asked.current_a / LEAD_A_MM2
     section = next((mm2 for mm2 in LEADS_MM2 if mm2 >= needed), LEADS_MM2[-1])

@@ -1,4 +1,4 @@
-"""Which cells, in which numbers, could do what is asked: before anything is placed.
+"""Which cells, in which numbers, meet the requirements: before anything is placed.
 
 Every rule here is sharp where it can be (full volts, energy, current, area) and otherwise a
 judgement that is named.
@@ -29,7 +29,7 @@ __all__ = [
 
 MOST_CELLS = 10_000  # the largest pack that is planned
 
-NEAR_RATIO = 0.07  # nominal volts so far off what is asked are the same system; judgement
+NEAR_RATIO = 0.07  # nominal voltages within this of the required one are the same system; judgement
 FAR_RATIO = 0.12  # the nearest number is still offered up to here, where none is near; judgement
 # A window's low end may lie so far above the empty volts: cells give little of their charge in
 # the last tenth of their volts, where the curve falls steeply; common practice, no source
@@ -74,7 +74,7 @@ def energy_wh(offer: Offer, series: int, parallel: int) -> float:
 
 
 def least_parallel(offer: Offer, series: int, asked: Asked) -> int:
-    """Fewest cells in parallel that give the energy and the current asked."""
+    """Fewest cells in parallel that give the required energy and current."""
     least = 1
     if asked.energy_wh is not None:
         each = energy_wh(offer, series, 1)
@@ -126,7 +126,7 @@ def steps(least: int, greatest: int, *, most: int, few: int) -> tuple[int, ...]:
 
 
 def candidates(setting: Setting) -> tuple[Candidate, ...]:
-    """All that could do what is asked and that no bound keeps out of the space."""
+    """All that meet the requirements and that no bound keeps out of the space."""
     found = []
     ways = ways_of(setting)
     for number, offer in enumerate(setting.offers):

@@ -31,12 +31,12 @@ __all__ = ["Placed", "fit_in_region", "place_in_polygon", "places"]
 QUARTERS = {Side.PLUS_X: 0, Side.PLUS_Y: 1, Side.MINUS_X: 2, Side.MINUS_Y: 3}
 MOST_ANGLES = 6  # directions of the longest edges; a plan rarely fits at others alone
 ANGLE_DEG = 0.01  # edges whose directions differ by less are parallel
-LEVELS = 5  # heights that are tried in a room that is no plain prism
+LEVELS = 5  # heights that are tried in a space that is no plain prism
 KEPT = 64  # spaces and heights whose regions are kept: a sweep has one space, few heights
 # Figures are drawn in by this much, so that places that are a line or a point are found too
 SLACK_MM = 1e-4
-GAP_OFF_MM = 0.05  # largest circles are found to within this: gaps are told too small by it
-MISS_STEPS = 8  # halvings when it is asked by how much a plan misses
+GAP_OFF_MM = 0.05  # largest circles are found to within this: gaps are reported too small by it
+MISS_STEPS = 8  # halvings to find by how much a plan misses
 MOST_MISS_MM = 200.0
 
 
@@ -121,7 +121,7 @@ def fit_in_region(
 
 @lru_cache(maxsize=KEPT)
 def _regions(space: Space, tall_mm: float) -> tuple[BaseGeometry, ...]:
-    """The free plans that a pack of this height finds at some heights; alike ones once.
+    """The free plans that a pack of this height finds at some heights; equal ones once.
 
     In a prism with nothing in it there is one, above the floor.
     """

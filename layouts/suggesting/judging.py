@@ -36,7 +36,7 @@ SAFE_MASS = 1.08  # checks are given no less mass than the finished parts have, 
 
 
 def estimated(setting: Setting, candidate: Candidate) -> Estimate:
-    """Which ways of standing are worth planning, those that give one plan together."""
+    """Which orientations are worth planning, those that give one plan together."""
     by_field: dict[Field, list[tuple[float, Way]]] = {}
     best: tuple[float, int, Way] | None = None
     ways = ways_of(setting)
@@ -126,8 +126,7 @@ class Outside:
 def planned_outside(pack: Pack) -> Outside:
     """The first half of ``plan_pack``: the steps that decide the outside.
 
-    Raises PlanError where no sound plan exists.
-    """
+    Raises PlanError where no valid plan exists."""
     plan = outside_plan(pack)
     enclosure = plan.enclosure
     parts = (*enclosure.parts, *plan.bracket.parts)
@@ -148,8 +147,7 @@ def fit_of(
 ) -> Fit:
     """How a pack's outside stands in a space (as seen along the cells), leads towards a side.
 
-    ``measure_miss``: see ``fit_in_region``; in a box it costs nothing and is always told.
-    """
+    ``measure_miss``: see ``fit_in_region``; in a box it costs nothing and is always reported."""
     if not space.is_box:
         return fit_in_region(pieces, space, way, measure_miss=measure_miss)
     found = fit_in_box(outside_points(pieces), space, way.side)

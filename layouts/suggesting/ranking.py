@@ -1,16 +1,15 @@
 """Which of the packs that fit come first, and why, in words.
 
-Packs whose checks fail come last. Else those come first that no other beats: better in
-one of energy, current, mass, spare room and cost, and worse in none. Within both kinds the
-score decides, greatest first. It adds up, each share between 0 and 1, weighted as below
-(judgement, no source):
+Packs whose checks fail come last. Else those come first that no other beats: better in one of
+energy, current, mass, clearance and cost, and worse in none. Within both kinds the score decides,
+greatest first. It adds up, each share between 0 and 1, weighted as below (judgement, no source):
 
-- energy, as a share of the most in the list; half the weight where an energy was asked, since
+- energy, as a share of the most in the list; half the weight where an energy is required, since
   then all have enough;
-- current beyond what was asked, up to as much again; without a question, as a share of the most;
+- current beyond the requirement, up to as much again; without one, as a share of the most;
 - mass and cost, less of it better, as shares of the greatest in the list;
-- spare room: the smallest gap to the space, up to ``ROOMY_MM``;
-- volts off what was asked, up to a tenth.
+- clearance: the smallest gap to the space, up to ``ROOMY_MM``;
+- voltage off the requirement, up to a tenth.
 
 Of one pack's ways of standing that are alike in all of these, the first beats the others.
 """
@@ -28,7 +27,7 @@ from layouts.suggesting.rows import Row
 __all__ = ["Ranked", "ranked", "score"]
 
 ENERGY, CURRENT, MASS, COST, ROOM, VOLTS = 1.0, 0.5, 0.6, 0.6, 0.3, 0.3
-ROOMY_MM = 15.0  # a hand gets past: more room gains nothing; judgement
+ROOMY_MM = 15.0  # a hand gets past: more clearance gains nothing; judgement
 OFF_VOLTS_RATIO = 0.1
 DIGITS = 9  # ranks must not hang on float noise
 CAREFUL_V = 60.0  # IEC 62368-1, ES1 limit for direct current
@@ -39,8 +38,7 @@ class Ranked:
     """A row in its place.
 
     ``beaten_by``: number of a row that is better or equal on every count, None where none is.
-    ``reasons``: what speaks for it and against it, in words.
-    """
+    ``reasons``: its pros and cons, in words."""
 
     number: int
     row: Row
@@ -127,20 +125,20 @@ def _reasons(
     if asked.current_a is not None:
         over = row.current_a - asked.current_a
         words.append(
-            f"{over:.3g} A over the {asked.current_a:g} A asked"
+            f"{over:.3g} A above the required {asked.current_a:g} A"
             if round(over, 6) > 0
-            else f"just the {asked.current_a:g} A asked"
+            else f"exactly the required {asked.current_a:g} A"
         )
     if asked.energy_wh is not None:
         over = row.energy_wh - asked.energy_wh
-        words.append(f"{over:.0f} Wh over the {asked.energy_wh:g} asked")
+        words.append(f"{over:.0f} Wh above the required {asked.energy_wh:g}")
     words.append(f"{row.fit.gap_mm:.1f} mm spare")
     words += _standing(row)
     words += _volts(row, asked)
     if row.failed:
-        words.append(f"does not hold: {', '.join(row.failed)}")
+        words.append(f"failed checks: {', '.join(row.failed)}")
     if beaten_by is not None:
-        words.append(f"row {beaten_by} is better or equal on every count")
+        words.append(f"row {beaten_by} is better or equal in every respect")
     return tuple(words)
 
 
@@ -157,7 +155,7 @@ def _firsts(row: Row, rows: Sequence[Row]) -> list[str]:
     if row.mass_kg == min(r.mass_kg for r in rows):
         words.append("lightest")
     if row.fit.gap_mm == max(r.fit.gap_mm for r in rows):
-        words.append("most room")
+        words.append("most clearance")
     if row.current_a == max(r.current_a for r in rows):
         words.append("most current")
     costs = [r.cost for r in rows if r.cost is not None]
@@ -177,7 +175,7 @@ def _standing(row: Row) -> list[str]:
     if row.fit.way.axis is not Axis.Z:
         words.append(f"cells lie along the space's {row.fit.way.axis.value}")
     if row.fit.way.side is not Side.PLUS_X:
-        words.append(f"leads leave to {row.fit.way.side.value}")
+        words.append(f"leads exit towards {row.fit.way.side.value}")
     if abs(row.fit.angle_deg) > 0.05:
         words.append(f"turned by {row.fit.angle_deg:.1f} degrees")
     return words
@@ -192,9 +190,9 @@ def _volts(row: Row, asked: Asked) -> list[str]:
             words.append(f"{row.nominal_v:g} V nominal, {abs(off):.0%} {side} {asked.volts_v:g}")
     if asked.window_v is not None and row.empty_v < asked.window_v[0] - 1e-9:
         words.append(
-            f"the machine stops at {asked.window_v[0]:g} V, before the cells are empty at "
-            f"{row.empty_v:g} V"
+            f"the machine stops at {asked.window_v[0]:g} V, before the cells reach "
+            f"{row.empty_v:g} V (cut-off)"
         )
     if row.full_v > CAREFUL_V:
-        words.append(f"{row.full_v:.1f} V full: dangerous to touch")
+        words.append(f"{row.full_v:.1f} V at full charge: dangerous to touch")
     return words

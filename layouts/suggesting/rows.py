@@ -1,4 +1,4 @@
-"""What is told of one candidate: what to plan, how it fits, and its figures."""
+"""What is reported of one candidate: what to plan, how it fits, and its figures."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The sweep: from what is asked to planned rows, whatever runs its work.
+"""The sweep: from requirements to planned rows, whatever runs its work.
 
 Work is handed out as plain functions on frozen values, so that it may run here, in other
 processes or on other machines; the order of the answers, and so the result, is the same.
@@ -31,7 +31,7 @@ MOST_PLANNED_CELLS = 8_000
 MOST_CHECKED_CELLS = 1_000
 LEAST_CHECKED = 5  # of the best rows, whatever their size
 LEAST_CELLS = 40  # what planning takes beside that, as cells
-NEAREST = 6  # planned where nothing may fit, to tell by how much it misses
+NEAREST = 6  # planned where nothing may fit, to report by how much it misses
 
 _Job = TypeVar("_Job")
 _Answer = TypeVar("_Answer")
@@ -57,9 +57,9 @@ class Runner(Protocol):
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Found:
     """``rows``: all that fit, best first. ``nearest``: where none does, what comes nearest;
-    None where no cell can do what is asked in any space. ``looked_at``, ``planned``: how many
-    candidates, and packs planned of them; ``left_out``: packs that may fit and were not
-    planned, since a sweep plans ``MOST_PLANNED_CELLS`` at most."""
+    None where no cell meets the requirements in any space. ``looked_at``, ``planned``: how many
+    candidates, and packs planned of them; ``left_out``: packs that may fit and were not planned,
+    since a sweep plans ``MOST_PLANNED_CELLS`` at most."""
 
     rows: tuple[Ranked, ...]
     nearest: Row | None
@@ -165,7 +165,7 @@ def _ends_first(numbers: dict[int, list[Task]]) -> list[Task]:
 
 
 def _least(setting: Setting, run: Runner) -> list[Task]:
-    """The smallest packs that do what is asked, though the space is too small for any."""
+    """The smallest packs that meet the requirements, though the space is too small for any."""
     least = []
     for number, offer in enumerate(setting.offers):
         for series in series_choices(offer, setting.asked):

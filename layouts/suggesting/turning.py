@@ -21,5 +21,5 @@ def seen_along(space: Space, axis: Axis) -> Space:
 
 @lru_cache(maxsize=KEPT)
 def boxed(space: Space) -> Space:
-    """The box of the space alone, a corner at the origin: all that choosing a field asks for."""
+    """The box of the space alone, a corner at the origin: all that choosing a block needs."""
     return box_space(space.box_mm)

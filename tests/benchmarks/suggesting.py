@@ -36,7 +36,7 @@ def main() -> int:
     two_s, two = timed(setting, 2)
     ratio = two_s / alone_s
     same = alone == two
-    print(f"{len(alone.rows)} ways, {alone.planned} packs planned, {alone.looked_at} looked at")
+    print(f"{len(alone.rows)} layouts, {alone.planned} packs planned, {alone.looked_at} considered")
     print(f"{alone_s:6.2f} s  one process")
     print(f"{two_s:6.2f} s  two processes, {ratio:.2f} of that, limit {MOST_RATIO}")
     print("the same result" if same else "the results differ")

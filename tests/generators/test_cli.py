@@ -29,7 +29,7 @@ def test_check_of_a_sound_file_says_what_it_is(
     """Status 0, the pack in a line, the cautions after it."""
     assert cli.main(["check", str(pack_file)]) == 0
     lines = capsys.readouterr().out.splitlines()
-    assert lines[0] == f"{pack_file}: sound: my-pack, 40 cells of 21700 as 10S4P, honeycomb"
+    assert lines[0] == f"{pack_file}: valid: my-pack, 40 cells of 21700 as 10S4P, honeycomb"
     assert lines[1].startswith("caution: space: not given")
 
 
@@ -169,7 +169,7 @@ def test_failing_checks_are_status_one_and_lead_stderr(
     pack_file: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str],
     maker: Callable[[Callable[..., object]], None],
 ) -> None:  # fmt: skip
-    """The first line names them all once, then each with figures and mend; warnings last."""
+    """The first line names them all once, then each with figures and remedy; warnings last."""
     import warnings
 
     def make_pack(pack, *, out_dir, **rest):
@@ -181,7 +181,7 @@ def test_failing_checks_are_status_one_and_lead_stderr(
     assert cli.main(["make", str(pack_file), "--out", str(tmp_path)]) == 1
     printed = capsys.readouterr()
     lines = printed.err.splitlines()
-    assert lines[0] == "does not hold: can_spacing, gas_way"
+    assert lines[0] == "failed checks: can_spacing, gas_way"
     assert lines[1] == (
         "  can_spacing: distance of two cans: 1.2 mm, at least 2 mm (cells 3 and 9); widen the web"
     )
@@ -244,6 +244,6 @@ def test_a_missing_display_library_names_its_package(
     maker(make_pack)
     assert cli.main(["make", str(pack_file), "--out", str(tmp_path)]) == 3
     assert capsys.readouterr().err == (
-        f"cellstead: the CAD kernel needs {library}, which this machine lacks: "
-        "apt-get install libgl1\n"
+        f"cellstead: the CAD kernel needs {library}, which is missing on this machine: apt-get "
+        "install libgl1\n"
     )

@@ -22,12 +22,11 @@ from tests.generators.packfile.files import PLAIN
 
 
 def test_an_output_folder_that_is_a_file_is_status_two(pack_file: Path) -> None:
-    """Told before anything heavy is loaded."""
+    """Reported before anything heavy is loaded."""
     done = run("make", pack_file, "--out", pack_file, code="")
     assert done.returncode == 2
     assert done.stderr == (
-        f"cellstead: --out: can't be written: File exists ({pack_file}), "
-        "give a folder that you may write to\n"
+        f"cellstead: --out: can't be written: File exists ({pack_file}), give a writable folder\n"
     )
 
 
@@ -37,11 +36,11 @@ def test_a_full_disk_is_status_two(pack_file: Path, tmp_path: Path) -> None:
     done = run("make", pack_file, "--out", tmp_path / "out", code=code)
     assert done.returncode == 2
     assert done.stderr.startswith("cellstead: --out: can't be written: File too large (")
-    assert "free some room" in done.stderr
+    assert "free some disk space" in done.stderr
 
 
 def test_a_disk_that_fills_up_half_way_is_status_two(pack_file: Path, tmp_path: Path) -> None:
-    """The error comes from the work itself; the last good result stays as it was."""
+    """The error comes from the work itself; the last good result is kept."""
     last = tmp_path / "out" / "my-pack"
     last.mkdir(parents=True)
     (last / "result.json").write_text("{}", encoding="utf-8")
@@ -64,14 +63,14 @@ def test_a_disk_that_fills_up_half_way_is_status_two(pack_file: Path, tmp_path: 
 
 
 @pytest.mark.parametrize("error", [
-    OutputFolderError(Path("x"), why="is full", mend="free some room"),
+    OutputFolderError(Path("x"), why="is full", mend="free some disk space"),
     PermissionError(13, "Permission denied", "{out}/my-pack.part"),
 ])  # fmt: skip
 def test_trouble_with_the_output_during_the_work_is_status_two(
     error: Exception, pack_file: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str],
     maker: Callable[[Callable[..., object]], None],
 ) -> None:  # fmt: skip
-    """Whether the work tells it itself or the system does."""
+    """Whether the work reports it itself or the system does."""
     if isinstance(error, OSError):
         error.filename = str(error.filename).format(out=tmp_path)
 
@@ -99,7 +98,7 @@ def test_a_missing_file_of_our_own_is_no_trouble_with_the_output(
 
 
 def test_ctrl_c_half_way_is_status_130(pack_file: Path, tmp_path: Path) -> None:
-    """One line, no traceback, and the last good result stays as it was."""
+    """One line, no traceback, and the last good result is kept."""
     last = tmp_path / "out" / "my-pack"
     last.mkdir(parents=True)
     (last / "result.json").write_text("{}", encoding="utf-8")
@@ -131,7 +130,7 @@ def test_ctrl_c_half_way_is_status_130(pack_file: Path, tmp_path: Path) -> None:
     process.send_signal(signal.SIGINT)
     out, err = process.communicate(timeout=20)
     assert process.returncode == 130
-    assert err == "cellstead: stopped; the last good result stays as it was\n"
+    assert err == "cellstead: stopped; the last good result is kept\n"
     assert out == ""
     assert (last / "result.json").read_text(encoding="utf-8") == "{}"
 
@@ -152,16 +151,14 @@ def test_a_reader_that_goes_away_is_no_trouble() -> None:
 
 @pytest.mark.skipif(not os.path.exists("/dev/full"), reason="the device is Linux's")
 def test_standard_output_that_is_full_is_status_two() -> None:
-    """Told in one line, with nothing left to fail when Python ends."""
+    """Reported in one line, with nothing left to fail when Python ends."""
     with open("/dev/full", "wb") as full:
         done = subprocess.run(
             [sys.executable, "-m", "generators", "example"], cwd=ROOT, stdout=full,
             stderr=subprocess.PIPE, text=True, check=False,
         )  # fmt: skip
     assert done.returncode == 2
-    assert done.stderr == (
-        "cellstead: what was to be printed can't be written: No space left on device\n"
-    )
+    assert done.stderr == ("cellstead: output can't be written: No space left on device\n")
 
 
 # ---- progress and weight

@@ -28,7 +28,7 @@ def plan() -> PackPlan:
 
 
 def slanted(wide: float, deep: float, high: float, angle_deg: float) -> Space:
-    """A rectangular room turned in its plan."""
+    """A rectangular space turned in its plan."""
     angle = np.radians(angle_deg)
     turn = np.array([[np.cos(angle), -np.sin(angle)], [np.sin(angle), np.cos(angle)]])
     corners = np.array([(0, 0), (wide, 0), (wide, deep), (0, deep)]) @ turn.T
@@ -36,7 +36,7 @@ def slanted(wide: float, deep: float, high: float, angle_deg: float) -> Space:
 
 
 def test_upright_with_the_leads_where_they_should_leave(plan: PackPlan) -> None:
-    """In a room turned by 20 degrees: it fits, upright, leads within 45 degrees of +y."""
+    """In a space turned by 20 degrees: it fits, upright, leads within 45 degrees of +y."""
     bodies, _ = pack_bodies(plan, pack_parts(plan), outlets=False)
     x, y, z = bodies["+z"].high_mm - bodies["+z"].low_mm
     fit, checks = fit_plan(plan, slanted(y + 6, x + 6, z + 6, 20.0))
@@ -49,7 +49,7 @@ def test_upright_with_the_leads_where_they_should_leave(plan: PackPlan) -> None:
 
 
 def test_another_way_round_is_told_where_this_one_does_not_fit(plan: PackPlan) -> None:
-    """A room that takes the pack only with its leads another way: the mend says which."""
+    """A space that takes the pack only with its leads another way: the remedy says which."""
     bodies, _ = pack_bodies(plan, pack_parts(plan), outlets=False)
     x, y, z = bodies["+z"].high_mm - bodies["+z"].low_mm
     assert abs(x - y) > 20.0

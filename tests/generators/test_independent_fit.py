@@ -1,4 +1,4 @@
-"""The files of a run fit together, told from the files alone."""
+"""The files of a run fit together, judged from the files alone."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ def result(
 
 
 def test_it_all_goes_together(result: Result) -> None:
-    """Cans go in and stay, no part meets another, every part lies on the bed as it is told."""
+    """Cans go in and stay, no part meets another, every part lies on the bed as stated."""
     assert faults(result) == []
 
 
@@ -98,6 +98,6 @@ def _torn_mesh(told: dict[str, Any], folder: Path) -> None:
     ],
 )  # fmt: skip
 def test_what_is_spoilt_is_found(change: Any, says: str, small_run: Path, tmp_path: Path) -> None:
-    """The test can fail: each kind of fault in the files is told."""
+    """The test can fail: each kind of fault in the files is reported."""
     told = faults(_spoilt(Result(small_run), tmp_path, change))
     assert any(says in fault for fault in told), told

@@ -35,7 +35,7 @@ def test_what_is_not_a_result_is_left_alone(kind: str, tmp_path: Path) -> None:
     else:
         (tmp_path / "pack").mkdir()
         (tmp_path / "pack" / "letters.txt").touch()
-    with pytest.raises(OutputFolderError, match="holds something else than an earlier result"):
+    with pytest.raises(OutputFolderError, match="contains something other than an earlier result"):
         prepare(tmp_path, "pack")
 
 
@@ -55,7 +55,7 @@ def test_a_name_that_no_folder_can_have_is_refused() -> None:
 def test_a_folder_without_the_right_to_write_is_refused(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Told with what would do (the refusal is invented: an administrator has no limits)."""
+    """Reported with the remedy (the refusal is invented: an administrator has no limits)."""
 
     def denied(**rest: object) -> None:
         raise PermissionError(errno.EACCES, "Permission denied", str(tmp_path))
@@ -64,8 +64,7 @@ def test_a_folder_without_the_right_to_write_is_refused(
     with pytest.raises(OutputFolderError) as caught:
         prepare(tmp_path, "pack")
     assert str(caught.value) == (
-        f"--out: can't be written: Permission denied ({tmp_path}), "
-        "give a folder that you may write to"
+        f"--out: can't be written: Permission denied ({tmp_path}), give a writable folder"
     )
 
 

@@ -157,7 +157,7 @@ def test_mass_is_the_sum_of_its_parts(result: dict[str, Any]) -> None:
 
 
 def test_checks_have_their_shape_and_agree_with_their_figures(result: dict[str, Any]) -> None:
-    """Each says what it is about and from where; figure and limit bear out what it says."""
+    """Each says what it is about and from where; figure and limit confirm what it says."""
     ids = [check["id"] for check in result["checks"]]
     assert len(set(ids)) == len(ids)
     assert {

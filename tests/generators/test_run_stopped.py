@@ -131,7 +131,7 @@ def test_ctrl_c_half_way_leaves_nothing_but_the_old_result(tiny_run: Path, tmp_p
     os.killpg(process.pid, signal.SIGINT)
     out, err = process.communicate(timeout=30)
     assert process.returncode == 130, err
-    assert err == "cellstead: stopped; the last good result stays as it was\n"
+    assert err == "cellstead: stopped; the last good result is kept\n"
     assert out == ""
     assert bytes_of(tiny_run) == before
     assert [path.name for path in tiny_run.iterdir()] == ["odd-pack"]
@@ -205,7 +205,7 @@ def test_a_failing_check_is_status_one_with_its_files(
     without_pictures(monkeypatch)
     assert _status(TINY + more, tmp_path) == 1
     first = capsys.readouterr().err.splitlines()[0]
-    assert first == f"does not hold: {failing}"
+    assert first == f"failed checks: {failing}"
     result = json.loads((tmp_path / "out" / "odd-pack" / "result.json").read_text(encoding="utf-8"))
     assert [check["id"] for check in result["checks"] if not check["holds"]] == [failing]
     assert (tmp_path / "out" / "odd-pack" / "assembly.step").is_file()
@@ -215,17 +215,17 @@ def test_a_failing_check_is_status_one_with_its_files(
     ("more", "says"),
     [
         ("bms:\n  board_mm: [400, 60, 10]\n",
-         "7: bms.board_mm: finds no room beside glands for leads of 6.5 mm and the lid's screws in "
-         "a tub up to 240 mm longer than the cells (400 x 60 x 10), use a smaller board or thinner "
-         "wires"),
+         "7: bms.board_mm: does not fit beside glands for leads of 6.5 mm and the lid screws in "
+         "a tub up to 240 mm longer than the cells (400 x 60 x 10), use a smaller board or "
+         "thinner wires"),
         ("mount:\n  screw: M8\n  holes_mm: [[0, 0], [15.5, 0]]\n",
          "8: mount.holes_mm: has two holes too near each other for the washers of M8 (holes 1 and "
          "2: 15.5 mm apart), keep them 16.5 mm apart or use a smaller screw"),
         ("enclosure: {lid_mm: 10}\n",
          "6: enclosure.lid_mm: suits no usual length of M3 into a heat-set insert (10), use 9"),
         ("leads: {outside_mm: 25}\n",
-         "6: leads.outside_mm: is above 21, the thickest wire that a known cable gland takes (25), "
-         "use a wire of at most 21 over its insulation"),
+         "6: leads.outside_mm: is above 21, the largest cable diameter of the known cable "
+         "glands (25), use a wire of at most 21 over its insulation"),
     ],
 )  # fmt: skip
 def test_a_pack_that_can_not_be_planned_is_status_two(
@@ -287,9 +287,9 @@ def test_what_comes_too_near_is_pictured_and_only_then(
     drawn = {path.stem.replace("-", "_") for path in (folder / "drawings").glob("short-*.svg")}
     assert drawn == short
     report = (folder / "report.html").read_text(encoding="utf-8")
-    assert "What comes too near" in report
+    assert "Insufficient clearance" in report
     before = (tiny_run / "odd-pack" / "report.html").read_text(encoding="utf-8")
-    assert "What comes too near" not in before
+    assert "Insufficient clearance" not in before
 
 
 def test_placed_cells_are_drawn_in_their_space(
@@ -307,4 +307,4 @@ def test_placed_cells_are_drawn_in_their_space(
     told = json.loads((folder / "result.json").read_text(encoding="utf-8"))
     assert told["space"]["smallest_gap_mm"] > 0.0
     assert (folder / "drawings" / "placing.svg").is_file()
-    assert "Cells in their space" in (folder / "report.html").read_text(encoding="utf-8")
+    assert "Cell placement in the space" in (folder / "report.html").read_text(encoding="utf-8")

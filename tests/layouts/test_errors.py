@@ -13,7 +13,7 @@ from tests.samples import sample_pack
 
 
 def test_the_text_names_field_reason_value_and_mend() -> None:
-    """The order is that of a fault's line; a value is told only where there is one."""
+    """The order is that of a fault's line; a value is given only where there is one."""
     told = PlanError(field="mount.holes_mm", why="are too near", mend="move them", value="3 mm")
     assert str(told) == "mount.holes_mm: are too near (3 mm), move them"
     bare = PlanError(field="leads", why="is lacking", mend="add it")
@@ -39,7 +39,7 @@ def _pack(**sections: dict[str, object]) -> Pack:
     ],
 )  # fmt: skip
 def test_a_pack_without_a_plan_names_its_field(pack: Pack, field: str, mend: str) -> None:
-    """Each way to ask for what can't be is told at the key that must change."""
+    """Each impossible requirement is reported at the key that must change."""
     with pytest.raises(PlanError) as caught:
         plan_pack(pack)
     assert caught.value.field == field

@@ -41,9 +41,8 @@ def test_no_module_of_layouts_names_a_forbidden_package() -> None:
 def test_planning_loads_none_of_them() -> None:
     """A fresh interpreter that imports all of ``layouts`` has loaded no kernel and no reader.
 
-    YAML is kept out by force: numba reads its own settings with it where it is at hand, which
-    is no matter of ours, while an import of our own would fail here.
-    """
+    YAML is kept out by force: numba reads its own settings with it where it is installed, which is
+    no matter of ours, while an import of our own would fail here."""
     modules = [m.name for m in pkgutil.walk_packages(layouts.__path__, "layouts.")]
     code = (
         "import importlib, sys\nsys.modules['yaml'] = None\n"

@@ -1,10 +1,9 @@
 """The tub's volume from its sizes alone, sharing nothing with the way its body is made.
 
-At each height the plan is walls and what stands out from them or inside. With F all that
-stands (columns, webs, lugs, ears, guides, pads), O the outer figure and C the cavity:
-area = area(O and F) + area(F) - area(F and C), each "and" counted once (plane geometry). A
-piece counts what of it lies on its side of the seams; no seam meets anything round.
-"""
+At each height the plan is walls and what stands out from them or inside. With F all that stands
+(columns, webs, mounting pads, ears, guides, pads), O the outer figure and C the cavity: area =
+area(O and F) + area(F) - area(F and C), each "and" counted once (plane geometry). A piece counts
+what of it lies on its side of the seams; no seam meets anything round."""
 
 from __future__ import annotations
 

@@ -66,7 +66,7 @@ def assert_filled(kind: str, count: int, ratio: float) -> None:
 
 
 def assert_not_beaten(kind: str, count: int, ratio: float) -> None:
-    """In a container smaller than proven the search, told no bound, stays below."""
+    """In a container smaller than proven the search, given no bound, stays below."""
     region = region_of(container(kind, ratio * (1 - 1e-3), around=False), reach_mm=RADIUS_MM)
     if region.is_empty:
         return

@@ -87,7 +87,7 @@ def test_section_and_resistance_follow(gauge: int, row: tuple[float, float, floa
     diameter, area, ohm_km = row
     assert awg_diameter_mm(gauge) == pytest.approx(diameter, rel=1e-4)
     assert awg_area_mm2(gauge) == pytest.approx(area, abs=0.00005)
-    # there and back over half a kilometre
+    # both conductors over half a kilometre
     ohm = wire_ohm(area_mm2=awg_area_mm2(gauge), length_mm=500_000.0)
     assert ohm == pytest.approx(ohm_km, rel=1.2e-4)
 
@@ -146,7 +146,7 @@ def test_boat_cable(gauge: int, ampere: float) -> None:
 
 
 def test_boat_cable_in_hot_spaces_and_bundles() -> None:
-    """ABYC E-11: gauge 10 bears 51 A inside engine spaces, 42 A as one of three outside."""
+    """ABYC E-11: gauge 10 carries 51 A inside engine spaces, 42 A as one of three outside."""
     area, table = awg_area_mm2(10), AmpacityTable.MARINE_105
     # factor 0.85 found; that such spaces count as 50 C is from memory: 0.856 by the square root
     assert ampacity_a(area, table=table, ambient_c=50.0) == pytest.approx(51.0, rel=0.01)

@@ -1,4 +1,4 @@
-"""Where the tub's columns stand: lid screws round the rim, and what holds the core in place."""
+"""Where the tub's bosses stand: lid screws round the rim, and what holds the cell block."""
 
 from __future__ import annotations
 
@@ -17,13 +17,13 @@ from layouts.errors import PlanError
 from layouts.parts.shell import Rect, box, shifted
 
 SCREW_PITCH_MM = 70.0  # lid screws are no farther apart; common practice, no source
-FIT_MM = 0.3  # between a column and the core's outline
-THIN_MM = 3.0  # a free column's radius at least: it is as high as the tub
-HOLD_MM = 1.6  # the core must not be free to move farther than this before it is held
-WEB_MM = 4.0  # width of the rib from a column to its wall
-EMBED_MM = 2.5  # a free column's centre stands so far inside the wall's inner face
-OUT_MM = 4.9  # a pilaster's centre stands so far outside it, clear of the cavity
-TANGENT_MM = 0.06  # nearer to touching a wall's face than this a column is moved on
+FIT_MM = 0.3  # between a boss and the cell block's outline
+THIN_MM = 3.0  # a free boss's radius at least: it is as high as the tub
+HOLD_MM = 1.6  # the cell block must not be free to move farther than this before it is held
+WEB_MM = 4.0  # width of the rib from a boss to its wall
+EMBED_MM = 2.5  # a free boss's centre stands so far inside the wall's inner face
+OUT_MM = 4.9  # a boss rib's centre stands so far outside it, clear of the cavity
+TANGENT_MM = 0.06  # nearer to touching a wall's face than this a boss is moved on
 STEP_MM = 2.0  # of the places tried along a wall
 NEAR_SEAT_MM = 14.0  # a seat farther from its wall is no place for a lid screw
 SLACK = 0.02  # of the fine polygons that gaps are judged with
@@ -67,11 +67,10 @@ def walls(cavity: Rect) -> tuple[Wall, Wall, Wall, Wall]:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Ground:
-    """What columns must keep clear of. ``core``: outline and strip ends that go down past them.
+    """What bosses must keep clear of. ``core``: outline and strip ends that go down past them.
 
-    ``taken``: board, guides, and glands with their nuts on both sides of the wall.
-    ``wall_mm``: the tub's wall; ``radius_mm``: a column's.
-    """
+    ``taken``: board, guides, and glands with their nuts on both sides of the wall. ``wall_mm``: the
+    tub's wall; ``radius_mm``: a boss's."""
 
     cavity: Rect
     core: BaseGeometry
@@ -86,7 +85,7 @@ class Ground:
 
 
 def clear(ground: Ground, boss: Boss) -> bool:
-    """A column with its web touches neither the core's way down nor what stands in the room."""
+    """A boss with its web is clear of the cell block's insertion path and the compartment."""
     return not (
         _within(ground.core, boss, FIT_MM - SLACK)
         or (not ground.taken.is_empty and _within(ground.taken, boss, FIT_MM - SLACK))
@@ -94,7 +93,7 @@ def clear(ground: Ground, boss: Boss) -> bool:
 
 
 def columns_clear(ground: Ground, places: Sequence[tuple[float, float]]) -> NDArray[np.bool_]:
-    """The same for many columns without webs at once, by their middles."""
+    """The same for many bosses without webs at once, by their middles."""
     middles = shapely.points(np.asarray(places, dtype=np.float64).reshape(-1, 2))
     reach = ground.radius_mm + FIT_MM - SLACK
     near = shapely.dwithin(ground.core, middles, reach)
@@ -105,7 +104,7 @@ def columns_clear(ground: Ground, places: Sequence[tuple[float, float]]) -> NDAr
 
 
 def _within(shape: BaseGeometry, boss: Boss, gap_mm: float) -> bool:
-    """A column or its web comes nearer to a (prepared) shape than the gap."""
+    """A boss or its web comes nearer to a (prepared) shape than the gap."""
     middle = shapely.Point(boss.x_mm, boss.y_mm)
     if shapely.dwithin(shape, middle, boss.radius_mm + gap_mm):
         return True
@@ -113,7 +112,7 @@ def _within(shape: BaseGeometry, boss: Boss, gap_mm: float) -> bool:
 
 
 def corner_bosses(ground: Ground) -> tuple[Boss, Boss, Boss, Boss]:
-    """One in each corner, as far inside as core and room allow: -x-y, +x-y, +x+y, -x+y."""
+    """One in each corner, as far inside as possible: -x-y, +x-y, +x+y, -x+y."""
     c = ground.cavity
     return tuple(
         _corner(ground, (c.x1 if sx > 0 else c.x0, c.y1 if sy > 0 else c.y0), sx, sy)
@@ -134,15 +133,15 @@ def _corner(ground: Ground, corner: tuple[float, float], sx: int, sy: int) -> Bo
             return replace(boss, seat=bool(near < ground.radius_mm + FIT_MM + 0.2))
     raise PlanError(
         field="enclosure.side_gap_mm",
-        why=f"leaves no room for a lid screw in the corner at ({corner[0]:.1f}, {corner[1]:.1f})",
+        why=f"leaves no space for a lid screw in the corner at ({corner[0]:.1f}, {corner[1]:.1f})",
         mend="use a larger one",
     )
 
 
 def web_to(ground: Ground, wall: Wall, x: float, y: float) -> Rect | None:
-    """Straight rib from a column's middle to half-way into a wall; None where none is needed."""
+    """Straight rib from a boss's middle to half-way into a wall; None where none is needed."""
     inside = wall.inside_mm(x, y)
-    if inside <= 3.5:  # the column itself meets the wall over 5 mm and more
+    if inside <= 3.5:  # the boss itself meets the wall over 5 mm and more
         return None
     half, far = WEB_MM / 2, wall.at_mm + wall.sign * ground.wall_mm / 2
     if wall.axis == 0:
@@ -151,7 +150,7 @@ def web_to(ground: Ground, wall: Wall, x: float, y: float) -> Rect | None:
 
 
 def _untangled(ground: Ground, wall: Wall, x: float, y: float) -> tuple[float, float]:
-    """Moved towards the wall by a hair where the column would just touch one of its faces."""
+    """Moved towards the wall by a hair where the boss would just touch one of its faces."""
     inside = wall.inside_mm(x, y)
     for face in (ground.radius_mm - ground.wall_mm, ground.radius_mm):
         if abs(inside - face) < TANGENT_MM:
@@ -160,7 +159,7 @@ def _untangled(ground: Ground, wall: Wall, x: float, y: float) -> tuple[float, f
 
 
 def seat_boss(ground: Ground, wall: Wall, seat: tuple[float, float], *, screw: bool) -> Boss | None:
-    """A column in a hollow of the core, joined to a wall; None where that is not possible."""
+    """A boss in a hollow of the cell block, joined to a wall; None where that is not possible."""
     if wall.inside_mm(*seat) < -ground.radius_mm:
         return None
     x, y = _untangled(ground, wall, *seat)
@@ -182,23 +181,22 @@ def wall_bosses(
 ) -> tuple[Boss, ...] | None:
     """The fewest lid bosses between two corners with no gap above the pitch.
 
-    Hollows of the core are preferred (they locate it), then columns inside the wall, then
-    pilasters outside it. None where a stretch above the pitch has no place at all.
-    """
+    Hollows of the cell block are preferred (they locate it), then bosses inside the wall, then boss
+    ribs outside it. None where a stretch above the pitch has no place at all."""
     a = min(wall.along_mm(b.x_mm, b.y_mm) for b in (first, last))
     b = max(wall.along_mm(k.x_mm, k.y_mm) for k in (first, last))
     ends = sorted((first, last), key=lambda k: wall.along_mm(k.x_mm, k.y_mm))
     places = [*_seat_places(ground, wall, seats, a, b), *_plain_places(ground, wall, a, b)]
     places.sort(key=lambda place: wall.along_mm(place[1].x_mm, place[1].y_mm))
     chain = [(0.0, ends[0]), *places, (0.0, ends[1])]
-    apart = 2 * ground.radius_mm + 4.0  # two columns leave a wrench's room between them
+    apart = 2 * ground.radius_mm + 4.0  # two bosses leave wrench clearance between them
     return _cheapest(chain, wall, apart_mm=apart, pitch_mm=pitch_mm)
 
 
 def _seat_places(
     ground: Ground, wall: Wall, seats: Sequence[tuple[float, float]], a: float, b: float
 ) -> list[tuple[float, Boss]]:
-    """Costs and columns in the core's hollows between ``a`` and ``b`` along the wall."""
+    """Costs and bosses in the cell block's hollows between ``a`` and ``b`` along the wall."""
     places: list[tuple[float, Boss]] = []
     for seat in seats:
         if wall.inside_mm(*seat) <= NEAR_SEAT_MM and a < wall.along_mm(*seat) < b:
@@ -209,9 +207,10 @@ def _seat_places(
 
 
 def _plain_places(ground: Ground, wall: Wall, a: float, b: float) -> list[tuple[float, Boss]]:
-    """Costs and columns inside the wall, else outside it, in steps from ``a`` to ``b``."""
+    """Costs and bosses inside the wall, else outside it, in steps from ``a`` to ``b``."""
     places: list[tuple[float, Boss]] = []
-    # lugs and skirts stand out of the walls along y anyway; along x a pilaster makes all larger
+    # mounting pads and drip skirts stand out of the walls along y anyway; along x a boss rib makes
+    # all larger
     outside = 2.6 if wall.axis == 0 else 1.6
     middle, count = (a + b) / 2, int((b - a) / 2 / STEP_MM)
     kinds = ((1.15, EMBED_MM), (outside, -OUT_MM))
@@ -233,7 +232,7 @@ def _plain_places(ground: Ground, wall: Wall, a: float, b: float) -> list[tuple[
 def _cheapest(
     chain: list[tuple[float, Boss]], wall: Wall, *, apart_mm: float, pitch_mm: float
 ) -> tuple[Boss, ...] | None:
-    """The cheapest way along costs and columns from the first to the last, both left out.
+    """The cheapest way along costs and bosses from the first to the last, both left out.
 
     Gaps from ``apart_mm`` to ``pitch_mm``; None where there is no such way.
     """
@@ -268,7 +267,7 @@ DIRECTIONS = {"+x": (1, 0), "-x": (-1, 0), "+y": (0, 1), "-y": (0, -1)}
 
 
 def play_mm(core: BaseGeometry, standing: BaseGeometry, direction: tuple[int, int]) -> float:
-    """How far the core can slide one way before it meets what stands round it; 5 at most."""
+    """How far the cell block can slide one way before it meets what stands round it; 5 at most."""
     low, high = 0.0, 5.0
     if not shapely.intersects(shifted(core, direction[0] * high, direction[1] * high), standing):
         return high
@@ -288,10 +287,9 @@ def locating_columns(
     seats: Sequence[tuple[float, float]],
     body: BaseGeometry,
 ) -> tuple[Boss, ...]:
-    """Plain columns in hollows until the core can slide no way farther than ``HOLD_MM``.
+    """Plain bosses in hollows until the cell block can slide no way farther than ``HOLD_MM``.
 
-    ``body``: the core's outline alone, without the strips that run out of it.
-    """
+    ``body``: the cell block's outline alone, without the strips that run out of it."""
     rim = box(ground.cavity.grown(10.0)).difference(box(ground.cavity))
     standing = shapely.union_all([rim, *(boss_shape(b) for b in bosses)])
     sides = [w for w in walls(ground.cavity) if not (w.axis == 1 and w.sign > 0)]
@@ -306,8 +304,8 @@ def locating_columns(
             if (boss := seat_boss(ground, wall, seat, screw=False)) is not None
             and _stops(boss, (*bosses, *added), body, direction)
         ]
-        # no rib reaches a hollow from a wall: a column that stands free on the floor, if need
-        # be a thinner one between strips that run out
+        # no rib reaches a hollow from a wall: a boss that stands free on the floor, if need be a
+        # thinner one between strips that run out
         free = [
             (-radius, start, 0, boss)
             for start in (() if held else _before(body, direction))
@@ -325,7 +323,7 @@ def locating_columns(
 def _stops(
     boss: Boss, others: Sequence[Boss], body: BaseGeometry, direction: tuple[int, int]
 ) -> bool:
-    """A column clear of the others that stops the core's body one way."""
+    """A boss clear of the others that stops the cell block's body one way."""
     return (
         all(math.dist((boss.x_mm, boss.y_mm), (b.x_mm, b.y_mm)) >= 2 * b.radius_mm for b in others)
         and play_mm(body, boss_shape(boss), direction) <= HOLD_MM
@@ -333,7 +331,7 @@ def _stops(
 
 
 def _before(body: BaseGeometry, direction: tuple[int, int]) -> list[tuple[float, float]]:
-    """Places 1 mm apart before one side of the core, the nearest to its middle first."""
+    """Places 1 mm apart before one side of the cell block, the nearest to its middle first."""
     x0, y0, x1, y1 = body.bounds
     if direction[0]:
         low, high, fixed = y0, y1, (x1 if direction[0] > 0 else x0) + direction[0] * 10.0
@@ -350,13 +348,13 @@ def _before(body: BaseGeometry, direction: tuple[int, int]) -> list[tuple[float,
 def _against(
     body: BaseGeometry, start: tuple[float, float], radius_mm: float, direction: tuple[int, int]
 ) -> Boss:
-    """A free column moved up to the core from before it, until only the fit is left."""
+    """A free boss moved up to the cell block from before it, until only the fit is left."""
     x, y = start
     while True:
         left = float(shapely.distance(shapely.Point(x, y), body)) - radius_mm - FIT_MM
         if left < 0.01:
             return Boss(x_mm=x, y_mm=y, radius_mm=radius_mm, screw=False, seat=True)
-        # never farther than the nearest point: the core is not jumped over
+        # never farther than the nearest point: the cell block is not jumped over
         x, y = x - left * direction[0], y - left * direction[1]
         if not math.isfinite(x + y) or abs(x - start[0]) + abs(y - start[1]) > 40.0:
             return Boss(x_mm=x, y_mm=y, radius_mm=radius_mm, screw=False, seat=True)

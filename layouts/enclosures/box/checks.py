@@ -1,4 +1,4 @@
-"""Checks of tub and lid: screws, room round the core, hold, pads, wires' bend."""
+"""Checks of tub and lid: screws, clearance and play of the cell block, pads, bend of the leads."""
 
 from __future__ import annotations
 
@@ -40,7 +40,7 @@ def enclosure_checks(
     core: Core,
     design: EnclosureDesign,
 ) -> tuple[Check, ...]:
-    """All checks of the enclosure but the gas way."""
+    """All checks of the enclosure but the vent path."""
     return (
         lid_screw_spacing(design),
         enclosure_room(joining, core, design),
@@ -88,40 +88,40 @@ def lid_screw_spacing(design: EnclosureDesign) -> Check:
     if len(screws) >= 3:
         where = f"from ({places[widest, 0]:.0f}, {places[widest, 1]:.0f}) on, counter-clockwise"
     return Check(
-        id="lid_screw_spacing", about="longest way between two neighbouring lid screws",
+        id="lid_screw_spacing", about="largest spacing of lid screws around the rim",
         holds=value <= SCREW_PITCH_MM, value=value, limit=SCREW_PITCH_MM, unit="mm",
-        source=PRACTICE, how_to_mend="add a column for a lid screw there", at_least=False,
+        source=PRACTICE, how_to_mend="add a boss for a lid screw there", at_least=False,
         where=where,
     )  # fmt: skip
 
 
 def enclosure_room(joining: Joining, core: Core, design: EnclosureDesign) -> Check:
-    """The core with its strips goes straight down past walls, columns, guides and board."""
+    """The cell block with its strips goes straight down past walls, bosses, guides and board."""
     tails = [shapely.Polygon(s.outline_mm) for s in joining.strips if s.runs_out]
     way_down = shapely.union_all([core_shape(core.outline), *tails])
     standing = standing_shape(design).union(box(design.bay.board))
     gap = float(shapely.distance(way_down, standing))
-    if gap == 0.0:  # tell by how much: the deepest overlap's size
+    if gap == 0.0:  # report by how much: the size of the deepest overlap
         gap = -math.sqrt(float(shapely.intersection(way_down, standing).area))
     limit = FIT_MM - FINE_MM
     return Check(
         id="enclosure_room",
-        about="smallest gap between the core's way down and all that stands in the tub",
+        about="insertion clearance of the cell block in the tub",
         holds=gap >= limit, value=gap, limit=limit, unit="mm", source="geometry",
-        how_to_mend="enclosure.side_gap_mm larger, or a smaller bms.board_mm",
+        how_to_mend="a larger enclosure.side_gap_mm, or a smaller bms.board_mm",
     )  # fmt: skip
 
 
 def core_held(core: Core, design: EnclosureDesign) -> Check:
-    """Columns and walls stop the core from sliding any way in the plan."""
+    """Bosses and walls stop the cell block from sliding any way in the plan."""
     shape, standing = core_shape(core.outline), standing_shape(design)
     plays = {name: play_mm(shape, standing, way) for name, way in DIRECTIONS.items()}
     worst = max(plays, key=lambda name: plays[name])
     return Check(
-        id="core_held", about="how far the core can slide before it is held",
+        id="core_held", about="play of the cell block in the tub",
         holds=plays[worst] <= HOLD_MM, value=plays[worst], limit=HOLD_MM, unit="mm",
         source=PRACTICE, at_least=False, where=f"towards {worst}",
-        how_to_mend="enclosure.side_gap_mm smaller: columns and walls then stand nearer",
+        how_to_mend="a smaller enclosure.side_gap_mm, so that bosses and walls stand closer",
     )  # fmt: skip
 
 
@@ -146,27 +146,27 @@ def pads_clear(
                 least = gap - pad.radius_mm
                 where = f"{face.value} face, pad at ({pad.x_mm:.1f}, {pad.y_mm:.1f})"
     return Check(
-        id="pads_clear", about="smallest gap from a pad to a can's edge or a strip's channel",
+        id="pads_clear", about="clearance from a clamping pad to a can's edge or a strip channel",
         holds=least >= 0.0, value=least, limit=0.0, unit="mm", source="geometry",
-        how_to_mend="more tie posts or narrower strips, so that pads find plain plastic",
+        how_to_mend="more tie posts or narrower strips, so that pads bear on solid plastic",
         where=where,
     )  # fmt: skip
 
 
 def outlet_bend(pack: Pack, design: EnclosureDesign) -> Check:
-    """Room before the glands for the main leads' bend."""
+    """Space before the glands for the bend of the main leads."""
     limit = BEND_RATIO * pack.leads.outside_mm
     return Check(
-        id="outlet_bend", about="room between the glands' wall and the core, for the leads' bend",
+        id="outlet_bend", about="room for the leads' bend radius between gland wall and cell block",
         holds=design.bend_room_mm >= limit - LEVEL_MM, value=design.bend_room_mm, limit=limit,
         unit="mm",
         source="4 outside diameters: common practice, no source",
-        how_to_mend="thinner wires (leads.wire_mm2) or two side by side",
+        how_to_mend="thinner wires (leads.wire_mm2) or two in parallel",
     )  # fmt: skip
 
 
 def seams_clear(design: EnclosureDesign) -> Check:
-    """No seam of tub or lid runs through a column, pad, drain, guide, slot, gland, lug or skirt."""
+    """No seam of tub or lid runs through another feature (boss, pad, opening, drip skirt)."""
     wall = design.wall_x_mm[1]
     tub = {
         "drain": [disc(d.x_mm, d.y_mm, d.radius_mm) for d in design.drains],
@@ -198,10 +198,10 @@ def seams_clear(design: EnclosureDesign) -> Check:
                     if gap < least:
                         least, where = gap, f"{part}'s seam at {'xy'[axis]} = {at:.1f}, {name}"
     return Check(
-        id="seams_clear", about="smallest gap between a seam and a column, pad or opening",
+        id="seams_clear", about="clearance from a seam to a boss, pad or opening",
         holds=least >= SEAM_CLEAR_MM, value=least, limit=SEAM_CLEAR_MM, unit="mm",
         source="geometry", where=where,
-        how_to_mend="a larger printer.bed_mm leaves more places for a seam",
+        how_to_mend="a larger printer.bed_mm, which leaves more positions for a seam",
     )  # fmt: skip
 
 
@@ -219,7 +219,7 @@ def seam_shape(design: EnclosureDesign, axis: int, at: float, *, part: str) -> B
 
 
 def seam_screw_access(design: EnclosureDesign) -> Check:
-    """Each seam screw's head finds a free way in line before the ear that it passes."""
+    """Each seam screw has free access in line before the joining flange that it passes."""
     head = screw_sizes()[design.lid_screw].head_mm / 2
     standing = _standing_outside(design)
     least, where = SEEN_MM, ""
@@ -241,21 +241,21 @@ def seam_screw_access(design: EnclosureDesign) -> Check:
                         continue
                     gap = face - float(hit.bounds[2 + ear.axis])
                     if gap < least:
-                        least, where = gap, f"{part}'s ear at ({x:.1f}, {y:.1f}), {name}"
+                        least, where = gap, f"{part}'s joining flange at ({x:.1f}, {y:.1f}), {name}"
     limit = put_in_mm(design.lid_screw)
     return Check(
         id="seam_screw_access",
-        about=f"smallest free way before a seam screw's head, looked at up to {SEEN_MM:.0f} mm",
+        about=f"access in front of a seam screw's head, measured up to {SEEN_MM:.0f} mm",
         holds=least >= limit - LEVEL_MM, value=least, limit=limit, unit="mm",
         source="geometry", where=where,
-        how_to_mend="a larger printer.bed_mm leaves more places for a seam",
+        how_to_mend="a larger printer.bed_mm, which leaves more positions for a seam",
     )  # fmt: skip
 
 
 def _standing_outside(
     design: EnclosureDesign,
 ) -> list[tuple[str, BaseGeometry, float, float]]:
-    """(name, plan, z0, z1) of all that stands outside the walls, ears too."""
+    """(name, plan, z0, z1) of all that stands outside the walls, joining flanges too."""
     wall, under, rim = design.wall_x_mm[1], design.z_under_mm, design.z_rim_mm
     found = [("column", boss_shape(b), under, design.z_lid_mm) for b in design.bosses]
     found += [

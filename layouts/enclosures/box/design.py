@@ -1,11 +1,10 @@
 """Tub and lid round the held cells: every position and size, decided from the pack.
 
-The tub is printed floor down, the lid outer face down; the held cells go in straight from
-above, located by columns that stand in the hollows of their outline. Right of the core lies
-the room for the protection board, on edge against the +x wall, for wires and cable glands.
-Gas leaves over both faces and through slots in the top edge of the +x and -x walls, behind
-the lid's skirts.
-"""
+The tub is printed floor down, the lid outer face down; the held cells go in straight from above,
+located by bosses that stand in the hollows of their outline. Right of the cell block lies the
+electronics compartment: the protection board, on edge against the +x wall, wires and cable glands.
+Gas leaves over both faces and through slots in the top edge of the +x and -x walls, behind the
+lid's drip skirts."""
 
 from __future__ import annotations
 
@@ -57,7 +56,7 @@ from layouts.strips.joining import Joining
 if TYPE_CHECKING:
     from layouts.holders.fastening import Core
 
-EAR_FREE_MM = 1.0  # between the tub's ears and what hangs from the lid
+EAR_FREE_MM = 1.0  # between the tub's joining flanges and what hangs from the lid
 PAD_CLEARANCE_MM = 0.1  # under the lid: the stack must not hold it up; common practice, no source
 
 
@@ -66,11 +65,10 @@ def design_enclosure(
 ) -> EnclosureDesign:
     """Tub and lid of a pack.
 
-    The cavity's length along y grows in small steps until board, two main glands and lid
-    screws have their places; the small third gland is left out (and said so) rather than
-    grow for it. Raises PlanError when the enclosure is asked for closed,
-    when a wire fits no gland, or when nothing within reach has room.
-    """
+    The cavity's length along y grows in small steps until board, two main glands and lid screws
+    have their places; the small third gland is left out (and said so) rather than grow for it.
+    Raises PlanError when the enclosure is to be closed, when a wire fits no gland, or when nothing
+    within reach fits."""
     _refuse_closed(pack)
     frame = make_frame(pack, joining, core)
     room, notes = find_room(pack, frame)
@@ -136,7 +134,7 @@ def _refuse_closed(pack: Pack) -> None:
 def _gas_openings(
     pack: Pack, room: Room, tub_cut: Cut, lid_cut: Cut
 ) -> tuple[tuple[Slot, ...], tuple[Skirt, ...]]:
-    """Slots of both walls along y and the lid's skirts before them."""
+    """Slots of both walls along y and the lid's drip skirts before them."""
     cavity, wall_mm = room.cavity, pack.enclosure.wall_mm
     outer = cavity.grown(wall_mm)
     slots = tuple(
@@ -164,7 +162,7 @@ def _lid_screw_mm(screw: str, lid_mm: float) -> float:
         raise PlanError(
             field="enclosure.lid_mm",
             value=f"{lid_mm:g}",
-            why=f"suits no usual length of {screw} into a heat-set insert",
+            why=f"suits no standard length of {screw} into a heat-set insert",
             mend=f"use {thinner_grip_mm(screw, lid_mm):g}",
         ) from error
 
@@ -177,7 +175,7 @@ def _cuts(
     pads_lid: tuple[Pad, ...],
     drains: tuple[Drain, ...],
 ) -> tuple[Cut, Cut, list[str]]:
-    """Seams and ears of tub and lid, none where they fit the bed; and what must be told."""
+    """Seams and joining flanges of tub and lid, none where they fit the bed; and notes."""
     wall = pack.enclosure.wall_mm
     outer = room.cavity.grown(wall)
     parts = _wholes(pack, frame, room, pads_floor, pads_lid, drains)
@@ -248,8 +246,8 @@ def _seam_notes(part: str, whole: _Whole, seams: Seams | None) -> list[str]:
     width, length = whole.box.size_mm
     if seams is None:
         return [
-            f"the {part}, {width:.0f} x {length:.0f} mm, is larger than the bed and finds no "
-            "free place for a seam: print it on a larger printer"
+            f"the {part}, {width:.0f} x {length:.0f} mm, is larger than the bed and has no free "
+            "position for a seam: print it on a larger printer"
         ]
     if not (seams.x or seams.y):
         return []
@@ -259,8 +257,8 @@ def _seam_notes(part: str, whole: _Whole, seams: Seams | None) -> list[str]:
     ]
     if part == "tub":
         notes.append(
-            "the tub's pieces are screwed together at their walls, their floors only lap: "
-            "lay hard foam 3 mm thick between tub and plate, clear of the drains"
+            "the tub's pieces are screwed together at their walls, their floors only overlap: "
+            "lay rigid foam 3 mm thick between tub and plate, clear of the drains"
         )
     return notes
 

@@ -92,7 +92,7 @@ class BoxEnclosure:
 
     @property
     def gas_passages(self) -> GasPassages:
-        """Gaps over both faces, the room beside the board, slots behind the lid's skirts."""
+        """Gaps over both faces, the space beside the board, slots behind the lid's drip skirts."""
         d = self.sizes
         return GasPassages(
             blocked={face: _blocked(d, face) for face in Face},
@@ -104,7 +104,7 @@ class BoxEnclosure:
 
     @property
     def service(self) -> tuple[Clearance, ...]:
-        """Over the lid, to take its screws out and lift it off its skirts."""
+        """Over the lid, to take its screws out and lift it off its drip skirts."""
         d, one = self.sizes, lid_screws(self.sizes)[0]
         assert one.length_mm is not None
         driving = one.top_mm + one.length_mm + KEY_ARM_MM[one.size.key_mm]
@@ -112,7 +112,7 @@ class BoxEnclosure:
         plan, top = d.lid_box, d.z_lid_mm
         over = block((plan.x0, plan.y0, top), (plan.x1, plan.y1, top + max(driving, lifting)))
         return (
-            Clearance(name="room to take the lid off", kind=ClearanceKind.LID_ROOM, pieces=(over,)),
+            Clearance(name="service clearance: lid", kind=ClearanceKind.LID_ROOM, pieces=(over,)),
         )
 
     @property
@@ -131,7 +131,7 @@ class BoxEnclosure:
     def checks(
         self, pack: Pack, arrangement: Arrangement, joining: Joining, core: Core
     ) -> tuple[Check, ...]:
-        """Screws, room round the core, hold, pads, wires' bend, seams."""
+        """Screws, room around the cell block, hold, pads, wires' bend, seams."""
         return enclosure_checks(pack, arrangement, joining, core, self.sizes)
 
 
@@ -142,7 +142,7 @@ def _parts(d: EnclosureDesign) -> tuple[Part, ...]:
 
 
 def _blocked(d: EnclosureDesign, face: Face) -> NDArray[np.float64]:
-    """(n, 3) pads and columns in the gap over a face: x, y, radius."""
+    """(n, 3) pads and bosses in the gap over a face: x, y, radius."""
     pads = d.pads_lid if face is Face.UPPER else d.pads_floor
     found = [(one.x_mm, one.y_mm, one.radius_mm) for one in pads]
     found += [(one.x_mm, one.y_mm, one.radius_mm) for one in d.bosses]
@@ -150,7 +150,7 @@ def _blocked(d: EnclosureDesign, face: Face) -> NDArray[np.float64]:
 
 
 def compartment_mm2(d: EnclosureDesign) -> float:
-    """Level section of the room that board, guides and columns leave for gas to rise [mm2]."""
+    """Level section of the compartment that board, guides and bosses leave for rising gas [mm2]."""
     taken = [box(d.bay.board), *(box(g) for g in (*d.bay.guides, *d.bay.rests))]
     for boss in d.bosses:
         taken.append(disc(boss.x_mm, boss.y_mm, boss.radius_mm))
@@ -160,7 +160,7 @@ def compartment_mm2(d: EnclosureDesign) -> float:
 
 
 def _opening(d: EnclosureDesign, side: int) -> GasOpening:
-    """Slots of a wall, and the level section between it and the skirts before them."""
+    """Slots of a wall, and the level section between it and the drip skirts before them."""
     return GasOpening(
         wide_mm=sum((s.y1_mm - s.y0_mm for s in d.slots if s.side == side), 0.0),
         high_mm=d.z_rim_mm - d.slot_z0_mm,

@@ -1,4 +1,4 @@
-"""The lid: a plate with screw holes, splash skirts and pads, printed outer face down."""
+"""The lid: a plate with screw holes, drip skirts and pads, printed outer face down."""
 
 from __future__ import annotations
 
@@ -102,7 +102,7 @@ def lid_drawing(design: EnclosureDesign, piece: int | None = None) -> Drawing:
 
 
 def lid_bores(design: EnclosureDesign) -> tuple[Bore, ...]:
-    """Holes of the ears, in the part's own coordinates."""
+    """Holes of the joining flanges, in the part's own coordinates."""
     made = []
     for bore in ear_bores(design, design.lid_cut.ears, 0.0):
         x, y, z = bore.start
@@ -129,7 +129,7 @@ def lid_parts(design: EnclosureDesign) -> tuple[Part, ...]:
             drawing=lid_drawing(design, None if cut.pieces == 1 else k),
             placed=(lid_placed(design),),
             colour=COLOUR,
-            print_note="outer face down, no support; skirts and pads grow upwards",
+            print_note="outer face down, no support; drip skirts and pads print upwards",
         )
         for k in range(cut.pieces)
     )

@@ -1,4 +1,4 @@
-"""Openings and pads of the enclosure: slots behind skirts, drains, pads that clamp the stack."""
+"""Openings and pads of the enclosure: slots behind drip skirts, drains, clamping pads."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ SLOT_MM = 14.0  # widest
 LEAST_SLOT_MM = 5.0
 TOOTH_MM = 4.0  # wall left between slots
 SKIRT_MM = 2.0
-BULGE_MM = 0.1  # a column that stands farther out of the wall ends the skirt beside it
+BULGE_MM = 0.1  # a boss that stands farther out of the wall ends the drip skirt beside it
 DRAIN_MM = 2.5  # radius
 RING_PAD_MM = 5.0  # radius, under a tie post
 RING_HOLE_MM = 3.3  # radius, round the screw's head or nut
@@ -37,7 +37,7 @@ SKIRT_GAP_MM = 3.0
 
 
 def bulge_mm(boss: Boss, side: int, cavity: Rect, wall_mm: float) -> float:
-    """How far a column stands out of the wall's outer face at that side."""
+    """How far a boss stands out of the wall's outer face at that side."""
     face = cavity.x1 + wall_mm if side > 0 else cavity.x0 - wall_mm
     return side * (boss.x_mm - face) + boss.radius_mm
 
@@ -50,7 +50,7 @@ def slots_of(
     tub_cut: Cut,
     lid_cut: Cut,
 ) -> list[Slot]:
-    """Slots in what columns and seams leave of a wall's top edge."""
+    """Slots in what bosses and seams leave of a wall's top edge."""
     inner = cavity.x1 if side > 0 else cavity.x0
     lap, skirt_end = WALL_LAP_MM + 1.5, SKIRT_MM + 2.5
     taken = [(cavity.y0, cavity.y0 + 1.0), (cavity.y1 - 1.0, cavity.y1)]
@@ -67,7 +67,7 @@ def slots_of(
         if abs(boss.x_mm - inner) < boss.radius_mm + 0.5:
             half = boss.radius_mm + 1.5
             if bulge_mm(boss, side, cavity, wall_mm) > BULGE_MM:
-                half = boss.radius_mm + SKIRT_MM + 2.3  # the skirt ends beside it
+                half = boss.radius_mm + SKIRT_MM + 2.3  # the drip skirt ends beside it
         elif boss.web is not None and (boss.web.x1 > inner if side > 0 else boss.web.x0 < inner):
             half = (boss.web.y1 - boss.web.y0) / 2 + 1.5
         if half:
@@ -95,14 +95,15 @@ def skirts_of(
     slots: tuple[Slot, ...],
     lid_cut: Cut,
 ) -> list[Skirt]:
-    """Skirts before all slots of a side, parted by pilasters and ears that stand in their way."""
+    """Drip skirts before all slots of a side, interrupted by boss ribs and joining flanges."""
     cavity = outer.grown(-wall_mm)
     stops = [(-math.inf, outer.y0 + wall_mm + EMBED_MM), (outer.y1 - wall_mm - EMBED_MM, math.inf)]
     for boss in bosses:
         if bulge_mm(boss, side, cavity, wall_mm) > BULGE_MM:
             half = boss.radius_mm + 0.8
             stops.append((boss.y_mm - half, boss.y_mm + half))
-    before = LID_JOINT[0] - max(lid_cut.ahead_mm, 1.0)  # the ears' screws are put in there
+    # the joining flanges' screws are put in there
+    before = LID_JOINT[0] - max(lid_cut.ahead_mm, 1.0)
     stops += [(y + before, y + LID_JOINT[1] + 1.0) for y in lid_cut.y_mm]
     skirts = []
     at = -math.inf
@@ -123,7 +124,7 @@ def pads_of(
     frame: Frame,
     face: Face,
 ) -> tuple[Pad, ...]:
-    """Pads that clamp a holder's outer face: rings at tie posts, round ones at the rim's saddles.
+    """Pads that clamp a holder's outer face: rings at tie posts, discs at support pads.
 
     None over a can, a strip's channel or past the holder's outline.
     """
@@ -148,7 +149,7 @@ def pads_of(
 
 
 def drains_of(cavity: Rect, room: Room, pads: tuple[Pad, ...]) -> tuple[Drain, ...]:
-    """One near each corner of core and room, clear of columns, pads and rests."""
+    """One near each corner of cell block and compartment, clear of bosses, pads and rests."""
     taken = shapely.union_all(
         [
             *(boss_shape(b) for b in room.bosses),

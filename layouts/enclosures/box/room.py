@@ -1,4 +1,4 @@
-"""What stands in the tub: board, lugs, glands and columns, in a cavity long enough for all."""
+"""Layout of the tub: board, mounting pads, glands and bosses, in a cavity for all."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ if TYPE_CHECKING:
 # All of these are common practice, no source
 BOARD_PLAY_MM = 3.0  # beside the board's thickness: 1 to slide it in, 2 for the guides' hooks
 WIRES_MM = 10.0  # wires beside the board
-STRIP_FREE_MM = 2.0  # between a strip's end and what stands in the room
+STRIP_FREE_MM = 2.0  # between a strip's end and what stands in the compartment
 GUIDE_MM = 2.0  # guides' legs and hooks: five lines of a 0.4 nozzle
 GUIDE_PLAY_MM = 0.5  # board to leg
 HOOK_OVER_MM = 2.5  # hook over the board's face
@@ -45,8 +45,8 @@ SKIRT_DEEP_MM = 12.0  # 4 below the slots' lower edge
 LUG_MM = 34.0
 LUG_HIGH_MM = 26.0
 LUG_OUT_MM = 10.0
-TWO_LUGS_MM = 120.0  # sides from here on carry two lugs
-SIDE_STRIP_MM = 1.5  # wall beside a strip's end that leaves the core another way than +x
+TWO_LUGS_MM = 120.0  # sides from here on carry two mounting pads
+SIDE_STRIP_MM = 1.5  # wall beside a strip end that leaves the cell block other than towards +x
 GROW_STEP_MM = 4.0
 GLANDS_OUTWARD_MM = (0.0, 15.0, 30.0, 45.0, 60.0)  # tried in turn
 GROW_MOST_MM = 240.0
@@ -54,7 +54,7 @@ GROW_MOST_MM = 240.0
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Frame:
-    """What is fixed before anything is placed in the room."""
+    """What is fixed before anything is placed in the compartment."""
 
     core: BaseGeometry
     way_down: BaseGeometry
@@ -70,7 +70,7 @@ class Frame:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Room:
-    """Board, lugs, glands and columns that go together."""
+    """Board, mounting pads, glands and bosses that go together."""
 
     cavity: Rect
     bay: BoardBay
@@ -80,7 +80,7 @@ class Room:
 
 
 def make_frame(pack: Pack, joining: Joining, core: Core) -> Frame:
-    """Core, strips' ends, least cavity and z levels."""
+    """Cell block, strip ends, least cavity and z levels."""
     case, board = pack.enclosure, pack.bms.board_mm
     shape = core_shape(core.outline)
     x0, y0, x1, y1 = core.box_mm
@@ -143,7 +143,7 @@ def find_room(pack: Pack, frame: Frame) -> tuple[Room, tuple[str, ...]]:
     raise PlanError(
         field="bms.board_mm",
         value=" x ".join(f"{side:g}" for side in pack.bms.board_mm),
-        why=f"finds no room beside glands for leads of {pack.leads.outside_mm:g} mm and the lid's "
+        why=f"does not fit beside glands for leads of {pack.leads.outside_mm:g} mm and the lid "
         f"screws in a tub up to {GROW_MOST_MM:.0f} mm longer than the cells",
         mend="use a smaller board or thinner wires",
     )
@@ -157,7 +157,7 @@ def _room_notes(grown_mm: float, small_gland: bool) -> tuple[str, ...]:
             "for the protection board, glands and lid screws"
         )
     if not small_gland:
-        notes.append("no room for a third gland: charge and sense wires share the main ones")
+        notes.append("no space for a third gland: charge and sense leads share the main ones")
     return tuple(notes)
 
 
@@ -206,7 +206,7 @@ def _room(
 
 def _gland_zones(pack: Pack, cavity: Rect, glands: tuple[Gland, ...]) -> list[shapely.Polygon]:
     """What glands take up in the plan, on both sides of the wall."""
-    depth = pack.enclosure.wall_mm + 12.0  # nut and pilaster stand no farther from the wall
+    depth = pack.enclosure.wall_mm + 12.0  # nut and boss rib stand no farther from the wall
     return [
         shapely.box(
             cavity.x1 - 12.0,
@@ -219,7 +219,7 @@ def _gland_zones(pack: Pack, cavity: Rect, glands: tuple[Gland, ...]) -> list[sh
 
 
 def _bosses(ground: Ground, frame: Frame, corners: tuple[Boss, ...]) -> tuple[Boss, ...] | None:
-    """Columns all round, then those that only locate; None where a wall has too few places."""
+    """Bosses all round, then those that only locate; None where a wall has too few places."""
     round_walls = walls(ground.cavity)
     stretches: dict[int, tuple[Boss, ...]] = {}
     for k in (1, 0, 2, 3):  # the +x wall first: glands and board leave it the fewest places
@@ -241,7 +241,7 @@ def _bay(
     pack: Pack, frame: Frame, cavity: Rect, corners: tuple[Boss, ...], share: float
 ) -> BoardBay | None:
     length, high, thick = pack.bms.board_mm
-    beside = GUIDE_PLAY_MM + GUIDE_MM + 1.0  # guide and a gap to the corner's column
+    beside = GUIDE_PLAY_MM + GUIDE_MM + 1.0  # guide and a gap to the corner's boss
     low = corners[1].y_mm + corners[1].radius_mm + beside
     top = corners[2].y_mm - corners[2].radius_mm - beside - length
     if top < low:
@@ -326,7 +326,7 @@ def _glands(
     z_share: float,
     outward_mm: float,
 ) -> tuple[Gland, ...] | None:
-    """Places in the +x wall: clear of board, corner columns, lugs and brackets, slots, skirts.
+    """Places of the glands in the +x wall, clear of everything else on it.
 
     Each main lead's as near as can be to where its strips run out, at ``z_share`` of the
     free height; the third one beside the first. None where one finds no place.
@@ -340,7 +340,7 @@ def _glands(
     ]
     if small:
         lead_y = frame.lead_y[0] - outward_mm
-        wanted.append((least, least.wire_mm, "charge and sense wires", lead_y))
+        wanted.append((least, least.wire_mm, "charge and sense leads", lead_y))
     placed: list[Gland] = []
     for gland, wire, purpose, lead_y in wanted:
         free = gland.keep_radius_mm + 1.0

@@ -1,4 +1,4 @@
-"""Where the box's own screws stand: on the lid, and through the ears beside seams."""
+"""Where the box's own screws stand: on the lid, and through the joining flanges beside seams."""
 
 from __future__ import annotations
 
@@ -22,13 +22,13 @@ def box_screws(d: EnclosureDesign) -> tuple[PlacedScrew, ...]:
 
 
 def lid_screws(d: EnclosureDesign) -> tuple[PlacedScrew, ...]:
-    """From above through the lid into the columns."""
+    """From above through the lid into the bosses."""
     screwed = [boss for boss in d.bosses if boss.screw]
     return tuple(
         PlacedScrew(
             where="lid to tub",
             name=f"lid screw {number}",
-            heads="heads of the lid's screws",
+            heads="lid screw heads",
             screw=d.lid_screw,
             at_mm=np.array((boss.x_mm, boss.y_mm, d.z_lid_mm)),
             out=np.array((0.0, 0.0, 1.0)),
@@ -41,12 +41,12 @@ def lid_screws(d: EnclosureDesign) -> tuple[PlacedScrew, ...]:
 
 
 def _seam_screws(d: EnclosureDesign, cut: Cut, part: str) -> tuple[PlacedScrew, ...]:
-    """Through each passing ear into the insert of the one behind the seam."""
+    """Through each passing joining flange into the insert of the one behind the seam."""
     return tuple(
         PlacedScrew(
             where=f"pieces of the {part}",
             name=f"screw between pieces of the {part}",
-            heads=f"heads that close the {part}'s pieces",
+            heads=f"seam screw heads of the {part}",
             screw=d.lid_screw,
             at_mm=np.array((at.x_mm, at.y_mm, at.z_mm)),
             out=-np.eye(3)[ear.axis],

@@ -1,12 +1,11 @@
 """Tub and lid in pieces, where they are larger than the printer's bed.
 
-A cut is a straight seam right across. In floor and lid plate the two sides lap by steps of a
-third of the thickness, each no wider than it prints without support, so that water finds no
-straight way. In walls they lap in the plan, outer half over inner half. Outside the walls each
-side carries an upright ear; the ears' faces meet and are closed by screws into heat-set
+A cut is a straight seam right across. In floor and lid plate the two sides lap by steps of a third
+of the thickness, each no wider than it prints without support, so that water finds no straight way.
+In walls they lap in the plan, outer half over inner half. Outside the walls each side carries an
+upright joining flange; the joining flanges' faces meet and are closed by screws into heat-set
 inserts, so that no metal lies inside. The lid's seams stand off the tub's, so that each part
-bridges the other's seams.
-"""
+bridges the other's seams."""
 
 from __future__ import annotations
 
@@ -31,10 +30,10 @@ STEP_MM = 1.0  # one of the floor's and plate's laps: overhangs that much, three
 WALL_LAP_MM = 4.0  # each way
 WALL_INSIDE_MM = 1.5  # of floor beside the wall that goes with the wall's lap
 EAR_OUT_MM = 10.0
-EAR_MM = 5.0  # ear that a screw passes
-NUT_EAR_MM = 9.0  # ear that carries the insert
-EAR_END_MM = 8.0  # from an ear's end to its outermost screw
-SCREW_STEP_MM = 70.0  # between two screws of an ear; common practice, no source
+EAR_MM = 5.0  # joining flange that a screw passes
+NUT_EAR_MM = 9.0  # joining flange that carries the insert
+EAR_END_MM = 8.0  # from a joining flange's end to its outermost screw
+SCREW_STEP_MM = 70.0  # between two screws of a joining flange; common practice, no source
 STAGGER_MM = 26.0  # the lid's seams stand off the tub's by so much
 LEAST_STAGGER_MM = 20.0  # where no seam is found else; both: common practice, no source
 BESIDE_MM = 1.0  # between a joint and its neighbours
@@ -52,8 +51,8 @@ class Forbidden:
     """Stretches along one axis, (low, high), where nothing of a seam may lie."""
 
     line: tuple[tuple[float, float], ...]  # floor or plate line
-    joint: tuple[tuple[float, float], ...]  # walls' laps and ears
-    before: tuple[tuple[float, float], ...] = ()  # the way the ears' screws are put in
+    joint: tuple[tuple[float, float], ...]  # walls' laps and joining flanges
+    before: tuple[tuple[float, float], ...] = ()  # the way the joining flanges' screws are put in
     ahead_mm: float = 0.0  # length of that way
 
     def allows(self, at: float, joint: tuple[float, float]) -> bool:
@@ -69,19 +68,20 @@ class Forbidden:
         return not any(low < b and a < high for low, high in self.before)
 
 
-# How far a joint reaches before and behind its seam: tub ears meet at the end of the wall's lap
+# How far a joint reaches before and behind its seam: tub joining flanges meet at the end of the
+# wall's lap
 TUB_JOINT = (-WALL_LAP_MM, WALL_LAP_MM + NUT_EAR_MM)
 LID_JOINT = (-EAR_MM, NUT_EAR_MM)
 
 
 def put_in_mm(screw: str) -> float:
-    """Free way in line before a passing ear that its screw needs to be put in."""
+    """Free way in line before a passing joining flange that its screw needs to be put in."""
     length = insert_screw_length_mm(screw, grip_mm=EAR_MM)
     return length + screws()[screw].head_high_mm + PUT_IN_MM
 
 
 def screw_out_mm() -> float:
-    """From a wall's outer face to the axis of the ears' screws."""
+    """From a wall's outer face to the axis of the joining flanges' screws."""
     return (EAR_OUT_MM + LID_EAR_PLAY_MM) / 2
 
 
@@ -100,9 +100,9 @@ def forbidden(
 ) -> Forbidden:
     """Where a seam square to ``axis`` (0: x, 1: y) must not go.
 
-    ``rects``: rests and guides. ``lugs``: stretches along y that lugs and brackets take.
-    ``pads``: those that can't be left out, under the tie posts. ``screw``: closes the ears.
-    """
+    ``rects``: rests and guides. ``lugs``: stretches along y that mounting pads and brackets take.
+    ``pads``: those that can't be left out, under the tie posts. ``screw``: closes the joining
+    flanges."""
 
     def stretch(rect: Rect) -> tuple[float, float]:
         return (rect.x0, rect.x1) if axis == 0 else (rect.y0, rect.y1)
@@ -123,7 +123,7 @@ def forbidden(
         walls += list(lugs)
     else:  # the +x and -x walls themselves
         walls += [(-FAR_MM, cavity.x0 + 6.0), (cavity.x1 - 6.0, FAR_MM)]
-    # columns that stand out of a wall as far as the heads of the ears' screws
+    # bosses that stand out of a wall as far as the heads of the joining flanges' screws
     outer = cavity.grown(wall_mm)
     near = screw_out_mm() - screws()[screw].head_mm / 2
     before = []
@@ -214,7 +214,7 @@ def cut(
     options: list[tuple[int, int, Seams]] = []
     width, length = box.size_mm
     for bed_x, bed_y in (usable_bed_mm(pack.printer), usable_bed_mm(pack.printer)[::-1]):
-        # where the part is cut the other way too, ears stand out at both ends
+        # where the part is cut the other way too, joining flanges stand out at both ends
         out_x = EAR_OUT_MM if length > bed_y else 0.0
         out_y = EAR_OUT_MM if width > bed_x else 0.0
         x = choose_seams(
@@ -244,11 +244,11 @@ def off_seams(pads: Sequence[Pad], seams: Cut) -> tuple[Pad, ...]:
 def ears(
     seams: Seams, outer: Rect, *, part: str, wall_mm: float, ear_z: tuple[float, float]
 ) -> tuple[Ear, ...]:
-    """Pairs of ears outside both walls that each seam crosses.
+    """Pairs of joining flanges outside both walls that each seam crosses.
 
     ``ear_z``: their lower and upper end. The tub's begin half-way in the wall, the lid's hang
-    beside it. The ear before the seam is passed by the screws, the one behind holds inserts.
-    """
+    beside it. The joining flange before the seam is passed by the screws, the one behind holds
+    inserts."""
     shift = WALL_LAP_MM if part == "tub" else 0.0
     made = []
     for axis, places in ((0, seams.x), (1, seams.y)):
@@ -265,7 +265,7 @@ def _ear(
     axis: int, side: int, along: tuple[float, float], outer: Rect, part: str,
     wall_mm: float, ear_z: tuple[float, float], *, behind: bool,
 ) -> Ear:  # fmt: skip
-    # a wall square to the other axis carries the ear
+    # a wall square to the other axis carries the joining flange
     face = ((outer.y0, outer.y1) if axis == 0 else (outer.x0, outer.x1))[side > 0]
     near = face - side * wall_mm / 2 if part == "tub" else face + side * LID_EAR_PLAY_MM
     far = face + side * EAR_OUT_MM

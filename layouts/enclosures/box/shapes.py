@@ -10,13 +10,13 @@ from layouts.parts.shell import box, disc
 
 
 def boss_shape(boss: Boss) -> BaseGeometry:
-    """A column with its web."""
+    """A boss with its web."""
     column = disc(boss.x_mm, boss.y_mm, boss.radius_mm)
     return column if boss.web is None else column.union(box(boss.web))
 
 
 def standing_shape(design: EnclosureDesign) -> BaseGeometry:
-    """Everything of the tub that stands beside the core's way down: walls, columns, guides."""
+    """Everything beside the cell block's insertion path: walls, bosses, guides."""
     walls = box(design.outer).difference(box(design.cavity))
     return shapely.union_all(
         [walls, *(boss_shape(b) for b in design.bosses), *(box(g) for g in design.bay.guides)]

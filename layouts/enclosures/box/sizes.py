@@ -11,12 +11,11 @@ from layouts.parts.shell import Rect
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Boss:
-    """A round column of the tub from floor to rim.
+    """A round boss of the tub from floor to rim.
 
-    ``screw``: carries an insert for a lid screw (else it only locates the core).
-    ``seat``: stands in a hollow of the core's outline. ``web``: straight rib that joins it
-    to a wall; None where the column itself merges with the wall.
-    """
+    ``screw``: carries an insert for a lid screw (else it only locates the cell block). ``seat``:
+    stands in a hollow of the cell block's outline. ``web``: straight rib that joins it to a wall;
+    None where the boss itself merges with the wall."""
 
     x_mm: float
     y_mm: float
@@ -47,7 +46,7 @@ class Slot:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Skirt:
-    """One stretch of the lid's splash skirt, outside the wall at ``side``, with closed ends."""
+    """One stretch of the lid's drip skirt, outside the wall at ``side``, with closed ends."""
 
     side: int
     y0_mm: float
@@ -103,7 +102,7 @@ class BoardBay:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class CutScrew:
-    """Where a screw enters an ear; it runs along the ear's axis, away from the origin's side."""
+    """Where a screw enters a joining flange; it runs along its axis, away from the origin."""
 
     x_mm: float
     y_mm: float
@@ -112,12 +111,11 @@ class CutScrew:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Ear:
-    """An upright ear outside a wall, beside a seam.
+    """An upright joining flange outside a wall, beside a seam.
 
-    ``axis``: along which its screws run (0: x, 1: y). ``insert``: holds heat-set inserts, else
-    the screws pass it. ``rect``: its plan; ``plate``: the same with what joins a lid's ear to
-    its plate. ``thick_mm``: along its screws, the seam's half gap taken off.
-    """
+    ``axis``: along which its screws run (0: x, 1: y). ``insert``: holds heat-set inserts, else the
+    screws pass it. ``rect``: its plan; ``plate``: the same with what joins a lid's joining flange
+    to its plate. ``thick_mm``: along its screws, the seam's half gap taken off."""
 
     axis: int
     insert: bool
@@ -133,8 +131,8 @@ class Ear:
 class Cut:
     """Seams of tub or lid: places on x and on y; nothing where the part stays whole.
 
-    ``ahead_mm``: free way kept before the passing ears, along which their screws are put in.
-    """
+    ``ahead_mm``: free way kept before the passing joining flanges, along which their screws are put
+    in."""
 
     x_mm: tuple[float, ...] = ()
     y_mm: tuple[float, ...] = ()
@@ -151,12 +149,11 @@ class Cut:
 class EnclosureDesign:
     """Tub and lid, every number decided. Plan and z in pack coordinates, lengths in mm.
 
-    ``cavity``: inside of the walls, ``outer``: outside of the walls (pilasters, lugs and the
-    lid's skirts stand out from it). ``room``: the part of the cavity right of the core, for
-    board, wires and glands. z levels: ``z_under_mm`` floor's underside, ``z_floor_mm`` its top,
-    ``z_rim_mm`` top of the walls = underside of the lid. ``pad_floor_mm``, ``pad_lid_mm``:
-    heights of the pads.
-    """
+    ``cavity``: inside of the walls, ``outer``: outside of the walls (boss ribs, mounting pads and
+    the lid's drip skirts stand out from it). ``room``: the part of the cavity right of the cell
+    block, for board, wires and glands. z levels: ``z_under_mm`` floor's underside, ``z_floor_mm``
+    its top, ``z_rim_mm`` top of the walls = underside of the lid. ``pad_floor_mm``, ``pad_lid_mm``:
+    heights of the pads."""
 
     cavity: Rect
     outer: Rect
@@ -186,7 +183,7 @@ class EnclosureDesign:
     skirt_deep_mm: float
     lugs: tuple[Lug, ...]
     lug_width_mm: float
-    lug_hole_mm: float  # radius of the insert holes bored into a lug's face
+    lug_hole_mm: float  # radius of the insert holes bored into a mounting pad's face
     lug_hole_deep_mm: float
     glands: tuple[Gland, ...]
     drains: tuple[Drain, ...]
@@ -208,7 +205,7 @@ class EnclosureDesign:
 
     @property
     def tub_box(self) -> Rect:
-        """The uncut tub's plan with columns, lugs and ears that stand out."""
+        """The uncut tub's plan with bosses, mounting pads and joining flanges that stand out."""
         return _around(
             [self.outer, *(self.lug_rect(lug) for lug in self.lugs),
              *(_disc_box(b) for b in self.bosses), *(e.rect for e in self.tub_cut.ears)]
@@ -216,7 +213,7 @@ class EnclosureDesign:
 
     @property
     def lid_box(self) -> Rect:
-        """The uncut lid's plan with shelves, columns' rounds and ears."""
+        """The uncut lid's plan with shelves, bosses' rounds and joining flanges."""
         return _around(
             [self.outer, *self.shelves, *(_disc_box(b) for b in self.bosses),
              *(e.rect for e in self.lid_cut.ears)]
@@ -224,7 +221,7 @@ class EnclosureDesign:
 
     @property
     def shelves(self) -> tuple[Rect, ...]:
-        """The lid's plate over the skirts, one stretch a side, also past pilasters between them.
+        """The lid's plate over the drip skirts, one stretch a side, past boss ribs too.
 
         It begins half a wall inside, so that it overlaps the plate over the tub.
         """
@@ -239,7 +236,7 @@ class EnclosureDesign:
         return tuple(found)
 
     def skirt_rects(self, skirt: Skirt) -> tuple[Rect, Rect, Rect]:
-        """A skirt in the plan: its long side, then its two closed ends."""
+        """A drip skirt in the plan: its long side, then its two closed ends."""
         s, x, t = skirt.side, self.wall_x_mm[skirt.side], self.skirt_mm
         back, end = x + s * self.skirt_gap_mm, x + s * SKIRT_PLAY_MM
         far = back + s * t
@@ -249,7 +246,7 @@ class EnclosureDesign:
         return long, low, high
 
     def lug_rect(self, lug: Lug) -> Rect:
-        """A lug in the plan, begun half a wall inside so that it overlaps the wall."""
+        """A mounting pad in the plan, begun half a wall inside so that it overlaps the wall."""
         near = self.wall_x_mm[lug.outward] - lug.outward * self.wall_mm / 2
         far = lug.outward * lug.face_mm
         half = self.lug_width_mm / 2
@@ -262,7 +259,7 @@ class EnclosureDesign:
         return Rect(x0=min(inside, outside), x1=max(inside, outside), y0=slot.y0_mm, y1=slot.y1_mm)
 
 
-SKIRT_PLAY_MM = 0.4  # between the skirt's ends and the wall
+SKIRT_PLAY_MM = 0.4  # between the drip skirt's ends and the wall
 
 
 def _disc_box(boss: Boss) -> Rect:

@@ -1,4 +1,4 @@
-"""The tub: floor, walls, columns, pads, board guides and lugs, printed floor down."""
+"""The tub: floor, walls, bosses, pads, board guides and mounting pads, printed floor down."""
 
 from __future__ import annotations
 
@@ -156,7 +156,7 @@ def tub_drawing(design: EnclosureDesign, piece: int | None = None) -> Drawing:
 
 
 def ear_bores(design: EnclosureDesign, ears: tuple[Ear, ...], z0_mm: float) -> list[Bore]:
-    """Screw and insert holes of ears, plan as in the pack, z from ``z0_mm`` up."""
+    """Screw and insert holes of joining flanges, plan as in the pack, z from ``z0_mm`` up."""
     bores = []
     for ear in ears:
         way = (1.0, 0.0, 0.0) if ear.axis == 0 else (0.0, 1.0, 0.0)
@@ -172,7 +172,7 @@ def ear_bores(design: EnclosureDesign, ears: tuple[Ear, ...], z0_mm: float) -> l
 
 
 def tub_bores(design: EnclosureDesign) -> tuple[Bore, ...]:
-    """Insert holes in the lugs, the cable glands' holes and those of the ears, from outside."""
+    """Bores from outside: mounting pads, cable glands and joining flanges."""
     up = design.z_under_mm
     bores = []
     for lug in design.lugs:
@@ -206,9 +206,9 @@ def tub_parts(design: EnclosureDesign) -> tuple[Part, ...]:
     placed[2, 3] = design.z_under_mm
     cut = design.tub_cut
     note = (
-        "floor down, no support: the glands' holes close as round arches. Press the inserts "
-        "in hot: those in the columns from above, those in lugs and ears from outside. Glands "
-        "and board go in before the cells"
+        "floor down, no support: the gland holes bridge as round arches. Heat-set the inserts: "
+        "in the bosses from above, in mounting pads and joining flanges from outside. Fit "
+        "glands and board before the cells"
     )
     return tuple(
         Part(

@@ -36,7 +36,7 @@ def written(tmp_path: Path) -> set[str]:
 def test_print_and_sheets_of_a_small_pack(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Everything is written, told with its figures, and holds."""
+    """Everything is written, reported with its figures, and holds."""
     monkeypatch.setattr(making, "compare", partial(making.compare, samples=800))
     assert run(tmp_path, SMALL) == 0
     files = written(tmp_path)
@@ -68,12 +68,12 @@ def test_sheets_alone_for_letter_and_thin_card(
 def test_too_much_filament_is_status_1_with_its_line(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Walls of one wide line weigh too much: the files are written, the check is told."""
+    """Walls of one wide line weigh too much: the files are written, the check is reported."""
     monkeypatch.setattr(making, "compare", partial(making.compare, samples=300))
     status = run(tmp_path, SMALL + "printer: {nozzle_mm: 0.8, layer_mm: 0.4}\n", "--print")
     said = capsys.readouterr().err.splitlines()
     assert status == 1
-    assert said[0].startswith("does not hold: dummy_filament")
+    assert said[0].startswith("failed checks: dummy_filament")
     assert any(line.strip().startswith("dummy_filament: filament") for line in said[1:])
     assert "print/base.stl" in written(tmp_path)
 
@@ -90,7 +90,7 @@ def test_a_pack_without_enclosure_is_refused(tmp_path: Path) -> None:
 def test_card_that_is_none_is_refused(
     tmp_path: Path, card: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """A thickness out of reason ends with status 2 and says what would do."""
+    """A thickness out of reason ends with status 2 and says the remedy."""
     with pytest.raises(SystemExit) as caught:
         run(tmp_path, SMALL, "--card", card)
     assert caught.value.code == 2
@@ -102,6 +102,6 @@ def test_a_foreign_folder_is_left_alone(tmp_path: Path) -> None:
     folder = tmp_path / "out" / "odd-pack-dummy"
     folder.mkdir(parents=True)
     (folder / "mine.txt").write_text("keep", encoding="utf-8")
-    with pytest.raises(OutputFolderError, match="something else"):
+    with pytest.raises(OutputFolderError, match="something other than"):
         run(tmp_path, SMALL, "--sheets")
     assert (folder / "mine.txt").read_text(encoding="utf-8") == "keep"

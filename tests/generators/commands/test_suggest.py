@@ -55,7 +55,7 @@ def test_a_box_gets_its_rows_files_and_pack(here: Path, capsys: pytest.CaptureFi
     written.write_text("dear to me", encoding="utf-8")
     status, out, err = told(capsys, *words)
     assert status == 2
-    assert "is there already and is left as it is" in err
+    assert "exists already and is not replaced" in err
     assert written.read_text(encoding="utf-8") == "dear to me"
     assert "written" in out  # the result itself is renewed
 
@@ -67,21 +67,21 @@ def test_nothing_fits_is_status_1_and_says_what_comes_nearest(
     words = (*SMALL, "--box", "165x85x90")
     status, _, err = told(capsys, *words, "--cells", "cells.csv")
     assert status == 1
-    assert re.match(r"nothing fits: 4S[2-9]P of 18650 nmc on a (grid|honeycomb) comes near", err)
+    assert re.match(r"nothing fits: closest is 4S[2-9]P of 18650 nmc on a (grid|honeycomb)", err)
     assert " mm along " in err
     (folder,) = (here / "out").iterdir()
     assert [file.name for file in folder.iterdir()] == ["suggest.json"]
     status, _, err = told(capsys, *words, "--cells", "cells.csv", "--write", "1")
     assert status == 2
-    assert "there is no such row (1), no row can be written" in err
+    assert "no such row (1), no row can be written" in err
 
 
 def test_volts_that_no_cell_gives_are_told(here: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """The nearest number in series is named with its volts."""
     status, _, err = told(capsys, "--box", "300x300x200", "--volts", "1", "--jobs", "1")
     assert status == 1
-    assert "no cell of the list does 1 V nominal" in err
-    assert "nearest: 2.5 V empty, 3.2 nominal, 3.6 full" in err
+    assert "no cell of the list meets 1 V nominal" in err
+    assert ": 2.5 V cut-off, 3.2 nominal, 3.6 full" in err
 
 
 @pytest.mark.parametrize(
@@ -91,7 +91,7 @@ def test_volts_that_no_cell_gives_are_told(here: Path, capsys: pytest.CaptureFix
         (("--box", "1x2", "--volts", "36"), "needs three sides (1x2)"),
         (("--box", "10x200x200", "--volts", "36"), "has a side that is not 20 to 5000 mm"),
         (("--box", "axbxc", "--volts", "36"), "is not a number (a)"),
-        (("--box", "200x200x200"), "give the volts: --volts V or --window LOW:HIGH"),
+        (("--box", "200x200x200"), "give the voltage: --volts V or --window LOW:HIGH"),
         (("--box", "200x200x200", "--volts", "-3"), "must be more than 0 (-3)"),
         (("--box", "200x200x200", "--window", "42:30"), "needs LOW:HIGH, the low end first"),
         (("--box", "200x200x200", "--window", "42"), "needs LOW:HIGH"),
@@ -146,7 +146,7 @@ def test_a_folder_of_someone_else_s_is_not_replaced(
     (folder / "letters.txt").touch()
     status, _, err = told(capsys, *SMALL)
     assert status == 2
-    assert "holds something else than an earlier result" in err
+    assert "contains something other than an earlier result" in err
 
 
 @pytest.mark.slow

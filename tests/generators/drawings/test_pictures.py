@@ -99,7 +99,7 @@ def test_parts_get_pictures_from_above_and_below_if_asked() -> None:
 
 
 def test_pictures_fit_their_printed_room() -> None:
-    """Width and height in mm lie within what is asked, margins of 3 mm a side included."""
+    """Width and height in mm lie within what is required, margins of 3 mm a side included."""
     pictures = draw(small_job())
     for svg, room in ((pictures.exploded, (150, 215)), (pictures.above["tub"], (82, 62))):
         found = re.search(r'width="([\d.]+)mm" height="([\d.]+)mm"', svg)

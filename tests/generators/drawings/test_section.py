@@ -37,7 +37,7 @@ def test_labels_keep_apart_in_their_order_and_within(wanted: list[float]) -> Non
 
 
 def test_more_labels_than_room_are_stacked_from_below() -> None:
-    """Without room for all they still keep apart."""
+    """Without space for all they still keep apart."""
     heights = label_heights([1.0] * 5, between=1.0, low=0.0, high=2.0)
     assert sorted(heights) == pytest.approx([0.5, 1.5, 2.5, 3.5, 4.5])
 

@@ -30,7 +30,7 @@ def test_a_sound_pack_has_no_picture() -> None:
 
 @pytest.mark.parametrize("fault", FAULTS, ids=lambda fault: fault.name)
 def test_each_failing_check_has_its_picture(fault: Fault) -> None:
-    """Well formed, black and white, with names, volts and what is asked; twice the same."""
+    """Well formed, black and white, with names, voltage and required distance; twice the same."""
     plan = fault.put_in(sound_plan(*fault.packs))
     report = judged(plan)
     drawn = pictures(plan)
@@ -45,7 +45,9 @@ def test_each_failing_check_has_its_picture(fault: Fault) -> None:
         if spot.volts:
             assert f"{spot.volts:.1f} V" in told
         if spot.volts and spot.gap_mm != spot.need_mm:
-            asked = "the table ends" if spot.need_mm is None else f"needed: {spot.need_mm:.2f} mm"
+            asked = (
+                "beyond the table" if spot.need_mm is None else f"required: {spot.need_mm:.2f} mm"
+            )
             assert asked in told
         colours = set(re.findall(r"#[0-9a-f]{3,6}", svg))
         assert all(len(set(colour[1:])) == 1 for colour in colours)

@@ -1,4 +1,4 @@
-"""Weld plans, templates and the order of balance wires say what the strips are."""
+"""Weld plans, templates and the order of balance leads say what the strips are."""
 
 from __future__ import annotations
 

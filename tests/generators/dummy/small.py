@@ -35,7 +35,7 @@ class Dummied:
 
     @property
     def volume_mm3(self) -> float:
-        """Volume of all the dummy's pieces."""
+        """Volume of all the mock-up's pieces."""
         return sum(one.volume_mm3 * one.count for one in self.pieces)
 
 
@@ -53,7 +53,7 @@ def measured(pieces: Iterable[Piece], text: str = SMALL, *, samples: int = 1000)
 
 @cache
 def dummied(text: str = SMALL) -> Dummied:
-    """The dummy of a pack file's text."""
+    """The mock-up of a pack file's text."""
     plan = plan_pack(parse_pack(text.encode(), "pack.yaml").pack)
     made = tuple(made_part(part) for part in parts_of(plan))
     outside = outside_of(plan, made)

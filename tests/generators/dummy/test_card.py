@@ -48,7 +48,7 @@ def example() -> tuple[PackPlan, Outside]:
 
 @pytest.mark.parametrize("card", [0.5, 3.0, 5.0])
 def test_walls_floor_and_roof_make_the_outer_box(card: float) -> None:
-    """Each wall begins one card inside its corner; floor and roof lie within the walls."""
+    """Each wall begins one card inside its corner; floor and lid lie within the walls."""
     shell, found = dummied().plan.enclosure.shell, cards(card)
     x0, y0, x1, y1 = shell.outer.bounds
     for wall in walls_of(shell):
@@ -58,7 +58,7 @@ def test_walls_floor_and_roof_make_the_outer_box(card: float) -> None:
         assert ax == bx == pytest.approx(card)
         assert right == pytest.approx(wall.long_mm, abs=1e-9)
         assert by - ay == pytest.approx(shell.z_lid_mm - shell.z_under_mm, abs=1e-9)
-    for name in ("floor", "roof"):
+    for name in ("floor", "lid"):
         lengths = sorted(math.dist(*fold) for fold in found[name].folds)
         wide, deep = sorted((x1 - x0, y1 - y0))
         expected = [wide - 2 * card, wide - 2 * card, deep - 2 * card, deep - 2 * card]
@@ -81,7 +81,7 @@ def test_box_and_blocks_together_are_the_outside() -> None:
 
 
 def test_lugs_are_blocks_of_their_own_size() -> None:
-    """Where nothing else stands near, a lug's block is 34 by 10 by 26, its strip 54 and tabs."""
+    """Where nothing else is near, a pad's block is 34 by 10 by 26, its strip 54 and tabs."""
     set_ = card_set(*example(), CARD)
     lugs = example()[0].enclosure.lugs
     found = [

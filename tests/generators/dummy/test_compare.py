@@ -1,4 +1,4 @@
-"""The measure of the dummy against the pack, each way in which it must say no included."""
+"""The measure of the mock-up against the pack, each case in which it must fail included."""
 
 from __future__ import annotations
 
@@ -63,7 +63,9 @@ def test_more_or_less_than_the_pack_fails(dummy: manifold3d.Manifold) -> None:
     """The convex hull, a lump, a dent, a shift of 0.3 mm and a missing part are all noticed."""
     check = check_of(dummy)
     assert not check.holds and check.value > 0.2
-    assert "x " in check.where and ("lacks" in check.where or "too much" in check.where)
+    assert "x " in check.where and (
+        "short of material" in check.where or "excess material" in check.where
+    )
 
 
 @pytest.mark.parametrize(("gap", "holds"), [(0.2, True), (1.0, True), (4.0, False)])

@@ -91,7 +91,7 @@ def test_pieces_are_cut_to_a_small_bed_and_stay_the_same_outside() -> None:
 
 
 def test_buttons_go_through_their_holes_and_cover_them() -> None:
-    """A placed button overlaps neither bracket nor cap, and its head is the screw's."""
+    """A placed plug overlaps neither bracket nor cap, and its head is the screw's."""
     it = dummied()
     pieces = {p.name: p for p in it.pieces}
     for button, host in (("button-m3-1", "cap"), ("button-m4-2", "bracket")):

@@ -37,7 +37,7 @@ MIXED = (
 
 @pytest.mark.parametrize("paper", list(Paper))
 def test_every_copy_is_on_paper_once_and_none_overlap(paper: Paper) -> None:
-    """Small pieces lie whole within the room, apart from each other."""
+    """Small pieces lie whole within the drawing area, apart from each other."""
     wide, high = paper.room_mm(foot_mm=FOOT_MM)
     pages = pages_of(MIXED, paper)
     plain = [page for page in pages if page.tile is None]

@@ -1,4 +1,4 @@
-"""Thin shells: wall, floor and roof as thick as asked, ledges held, covers closed."""
+"""Thin shells: wall, floor and roof as thick as required, ledges held, covers closed."""
 
 from __future__ import annotations
 

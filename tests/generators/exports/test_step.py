@@ -221,7 +221,7 @@ def test_the_kernel_says_nothing(tmp_path: Path, capfd: pytest.CaptureFixture[st
 
 
 def test_faulty_assemblies_are_refused(tmp_path: Path) -> None:
-    """No places, a name twice, an unknown kind and a mirror are told, and no file is left."""
+    """No places, a name twice, an unknown kind and a mirror are reported, and no file is left."""
     path, kinds = tmp_path / "a.step", {"cell": cell_kind()}
     with pytest.raises(ValueError, match="needs places"):
         write_step(path, kinds, [], "a")
@@ -236,7 +236,7 @@ def test_faulty_assemblies_are_refused(tmp_path: Path) -> None:
 
 
 def test_what_is_no_whole_part_file_is_refused(tmp_path: Path) -> None:
-    """A part file cut short, one without product and any other text are told by their name."""
+    """A part file cut short, one without product and any other text are reported by their name."""
     file = tmp_path / "box.step"
     write_part_step(file, "box", box_kind())
     whole = file.read_text(encoding="latin-1")
@@ -260,7 +260,7 @@ def test_no_line_grows_with_the_number_of_cells(tmp_path: Path) -> None:
 
 
 def test_a_folder_that_is_not_there_is_an_os_error(tmp_path: Path) -> None:
-    """An unwritable path is told as such, not as a kernel's fault."""
+    """An unwritable path is reported as such, not as a kernel's fault."""
     with pytest.raises(OSError, match="can't be written"):
         write_part_step(tmp_path / "none" / "a.step", "a", box_kind())
 

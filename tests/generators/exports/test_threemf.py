@@ -136,7 +136,7 @@ def test_an_open_mesh_is_noticed_by_the_strict_reader(tmp_path: Path) -> None:
 
 
 def test_nothing_shared_names_and_mirrors_are_refused(tmp_path: Path) -> None:
-    """Each fault is told, and no file is left."""
+    """Each fault is reported, and no file is left."""
     part = PrintObject(name="box", mesh=box_mesh(), colour=GREY)
     path = tmp_path / "a.3mf"
     with pytest.raises(ValueError, match="no object to write"):

@@ -38,7 +38,7 @@ def volume_mm3(shape: TopoDS_Shape) -> float:
 
 
 def assert_sound_solid(body: Body, expected_mm3: float) -> TopoDS_Shape:
-    """One valid solid of one shell with the expected volume, which the body itself also tells."""
+    """One valid solid of one shell with the expected volume, which the body itself also gives."""
     assert body.volume_mm3() == pytest.approx(expected_mm3, rel=VOLUME_REL)
     shape = solid(body)
     assert BRepCheck_Analyzer(shape, True, False).IsValid()

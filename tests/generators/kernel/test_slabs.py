@@ -222,7 +222,7 @@ def test_patches_of_a_level_that_meet_in_a_point():
 
 
 def test_a_touch_without_effect_cuts_nothing():
-    """A region that no slab asks for leaves no vertex behind."""
+    """A region that no slab uses leaves no vertex behind."""
     plain = build({"a": [rectangle(0, 0, 20, 10, 2)]}, [Slab(0, 2, one())])
     crossed = build(
         {"a": [rectangle(0, 0, 20, 10, 2)], "unused": [circle((0, 5), 3), rectangle(3, -1, 30, 4)]},

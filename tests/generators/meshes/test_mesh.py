@@ -86,7 +86,7 @@ def test_cone_rings_have_equal_counts_and_the_frustum_s_volume():
 
 
 def test_chords_too_coarse_for_a_narrow_web_are_refused():
-    """Two holes 0.05 apart: fine at 0.01, crossed at 0.9 mm, which is told."""
+    """Two holes 0.05 apart: fine at 0.01, crossed at 0.9 mm, which is reported."""
     body = build(
         {
             "a": [rectangle(-30, -15, 30, 15)],
@@ -100,7 +100,7 @@ def test_chords_too_coarse_for_a_narrow_web_are_refused():
 
 
 def test_a_chord_of_nothing_is_refused():
-    """0 and below would ask for endless points."""
+    """0 and below would need infinitely many points."""
     with pytest.raises(SolidError, match="chord_mm is 0"):
         mesh(disc(), 0)
 

@@ -47,11 +47,11 @@ def compare(body: Body, space: Space, count: int, spread_mm: float, seed: int) -
 
 
 def cases() -> list[tuple[str, Body, Space, float]]:
-    """An L among a sledge's bars, in an L-shaped room, and in a hull with a spike."""
+    """An L among a sledge's bars, in an L-shaped space, and in a hull with a spike."""
     spike = solid("spike", block((209, -1, -100), (210, 0, 100)))
     return [
         ("sledge", l_body(), sledge(), 160.0),
-        ("L room", box_body((16, 10, 8)), Space(room=l_prism()), 30.0),
+        ("L space", box_body((16, 10, 8)), Space(room=l_prism()), 30.0),
         ("hull", l_body(), Space(room=hull_room(40, 24), keep_out=(spike,)), 130.0),
     ]
 
@@ -98,12 +98,12 @@ def test_touching_is_no_overlap() -> None:
 
 
 def test_each_check_fails_when_it_should() -> None:
-    """Sticking out, a bolt head within the pack, and a gap told wrongly."""
+    """Sticking out, a bolt head within the pack, and a gap reported wrongly."""
     body, space = box_body((20, 30, 40)), box_space((60, 60, 60))
     held = {c.id: c for c in in_space_checks(body, space, at(-0.5, 9, 0), -0.5)}
     assert not held["space"].holds and held["space"].how_to_mend
     assert held["space_overlap"].value == pytest.approx(0.5 * 30 * 40)
-    assert held["space_overlap"].where == "outside of the room"
+    assert held["space_overlap"].where == "outside of the space"
     bolt = solid("bolt head", block((10, 10, 10), (12, 12, 12)))
     inside = Space(room=space.room, keep_out=(bolt,))
     held = {c.id: c for c in in_space_checks(body, inside, at(5, 5, 0), -5.0)}

@@ -1,4 +1,4 @@
-"""The order of work speaks of the pack at hand and forgets nothing that bites."""
+"""The order of work fits this pack and omits no hazard."""
 
 from __future__ import annotations
 
@@ -21,7 +21,9 @@ def words(plan: PackPlan) -> str:
 def test_steps_come_in_an_order_that_keeps_fingers_whole() -> None:
     """Rings before strips, welding before leads, leads before the lid, with this pack's counts."""
     text = words(plan_pack(sample_pack(4, 2)))
-    places = [text.index(word) for word in ("insulating ring", "Weld", "balance wire", "Lid on")]
+    places = [
+        text.index(word) for word in ("insulating ring", "Weld", "balance lead", "Fit the lid")
+    ]
     assert places == sorted(places)
     assert "each of the 8 positive ends" in text
     assert "each of the 5 joints" in text
@@ -38,7 +40,7 @@ def test_a_strip_that_lies_bare_beside_other_groups_is_a_caution() -> None:
 
 
 def test_without_an_enclosure_nothing_is_said_of_tub_and_lid() -> None:
-    """The case is the user's: said at the top, and what the core needs in it."""
+    """The case is the user's: said at the top, and what the cell block needs in it."""
     pack = sample_pack(4, 2)
     bare = plan_pack(replace(pack, enclosure=replace(pack.enclosure, style=EnclosureStyle.NONE)))
     text = words(bare)
@@ -57,14 +59,14 @@ def test_every_step_is_ticked_and_the_dangers_stand_in_their_order() -> None:
     in_order = (
         "within 20 mV of each other",
         "insulating ring",
-        "pulled off to destruction",
+        "peeled to destruction",
         "never bridge",
         "polarity and group of every cell",
         "measure each contact against B0",
-        "Only then plug the BMS in",
+        "Only then connect the BMS",
         "megohm",
         "Main fuse",
-        "never left alone",
+        "never unattended",
         "14.4 V nominal, 16.8 V full, 115 Wh, nmc",  # 4 x 3.6 V, 4 x 4.2 V, 14.4 V x 2 x 4.0 Ah
     )
     places = [text.index(word) for word in in_order]
@@ -75,7 +77,7 @@ def test_figures_are_those_of_the_pack() -> None:
     """Current between two cells 20 mV apart, a fifth of the capacity, strips of each face."""
     plan = plan_pack(sample_pack(4, 2))
     text = words(plan)
-    assert "drive 0.7 A through two cells" in text  # 20 mV over 2 x 15 mohm
+    assert "drives 0.7 A through two cells" in text  # 20 mV over 2 x 15 mohm
     assert "at 1.6 A or less" in text  # 0.2 x 2 x 4.0 Ah
     strips = plan.joining.strips
     lower = sum(strip.face.value == "lower" for strip in strips)
@@ -97,14 +99,14 @@ def test_what_comes_after_is_told_and_not_ticked() -> None:
     assert not any(stage.ticked for stage in stages)
     text = " ".join(step for stage in stages for step in stage.steps)
     for word in (
-        "A strip comes off cold",
-        "A cell is scrap where",
+        "Remove a strip cold",
+        "A cell is scrap if",
         "30 to 50 %",
         "38.3; a home-made pack has not",
         "115 Wh",
         "do not charge it",
         "collection point",
-        "To nothing.",
+        "None. Not",
         "local rules and licensed practice",
     ):
         assert word in text

@@ -79,14 +79,14 @@ class Balanced(HTMLParser):
 def test_all_checks_holding_is_said_first() -> None:
     """The verdict stands before the first section."""
     page = report_html(report(GOOD))
-    assert "It holds." in page.split("<section>")[0]
+    assert "Design checks: all" in page.split("<section>")[0]
 
 
 def test_a_failing_check_and_its_mend_are_said_first() -> None:
-    """What fails, by how much and what would mend it stand before the first section."""
+    """What fails, by how much and the remedy stand before the first section."""
     top = report_html(report(GOOD, BAD)).split("<section>")[0]
-    assert "1 of 2 checks fail" in top
-    assert "0.9 mm, at least 1.2 asked" in top
+    assert "1 of 2 fail" in top
+    assert "0.9 mm, at least 1.2 required" in top
     assert "a wider holder.web_mm" in top
 
 

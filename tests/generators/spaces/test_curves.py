@@ -42,7 +42,7 @@ def test_lines_in_any_order_and_way_close_a_loop() -> None:
 
 
 def test_ends_join_within_a_hundredth() -> None:
-    """0.009 mm apart is joined, 0.02 mm is told as a gap with its places."""
+    """0.009 mm apart is joined, 0.02 mm is reported as a gap with its places."""
     near = [*sides(SQUARE)[:3], line((0, 50), (0.009, 0))]
     (loop,) = joined(near)
     assert abs(loop.area_mm2) == pytest.approx(5000, abs=1)
@@ -69,7 +69,7 @@ def test_lines_drawn_twice_count_once() -> None:
 
 @pytest.mark.parametrize("radius", [3.0, 50.0, 700.0])
 def test_a_circle_is_flattened_on_the_free_side(radius) -> None:
-    """A round room lies within the true circle, a round hole round it, both within 0.02 mm."""
+    """A round space lies within the true circle, a round hole round it, both within 0.02 mm."""
     (loop,) = joined([arc((7, -4), (radius, 0), (0, radius), 0.3, math.tau)])
     assert loop.area_mm2 == pytest.approx(math.pi * radius**2, rel=1e-8)
     centre = shapely.Point(7, -4)
@@ -85,7 +85,8 @@ def test_a_circle_is_flattened_on_the_free_side(radius) -> None:
 @settings(max_examples=60, deadline=None, derandomize=True)
 @given(st.lists(st.floats(-40, 40), min_size=8, max_size=8), st.booleans())
 def test_any_curve_is_flattened_within_its_room(offsets, hole) -> None:
-    """A square whose sides are any cubics: no corner or chord outside the true room by more than
+    """A square whose sides are any cubics: no corner or chord outside the true free space by more
+    than
     float noise, none further in than 0.02 mm."""
     corners = np.array([(0, 0), (400, 0), (400, 400), (0, 400)], dtype=float)
     pieces = []

@@ -35,7 +35,7 @@ def area(file: Path) -> tuple[float, list[float]]:
 
 
 def test_a_polyline_with_bulges_has_true_arcs(drawn) -> None:
-    """A half circle out (bulge 1) and a quarter circle in: never larger than the true room."""
+    """A half circle out (bulge 1) and a quarter circle in: never larger than in truth."""
     quarter = math.tan(math.radians(90) / 4)
     file = drawn(
         lambda space: space.add_lwpolyline(
@@ -122,7 +122,7 @@ def test_texts_and_hidden_layers_are_passed_over_and_told(drawn) -> None:
 
     outline, holes, notes = read_drawing(str(drawn(draw)), "bay.dxf", None)
     assert shapely.Polygon(outline).area == 5000 and not holes
-    assert notes == ("bay.dxf: passed over 1 TEXT, 1 on hidden layers",)
+    assert notes == ("bay.dxf: ignored 1 TEXT, 1 on hidden layers",)
 
 
 def test_an_open_outline_is_refused_with_its_ends(drawn) -> None:
@@ -134,7 +134,7 @@ def test_an_open_outline_is_refused_with_its_ends(drawn) -> None:
 
 def test_damaged_and_empty_drawings_are_refused(drawn, tmp_path) -> None:
     """No lines; not a DXF file at all; cut off in the middle; a unit nobody builds in."""
-    with pytest.raises(UnreadableError, match="holds no line"):
+    with pytest.raises(UnreadableError, match="contains no line"):
         read_dxf(drawn(lambda space: space.add_text("nothing")))
     whole = drawn(lambda space: space.add_circle((0, 0), 50)).read_bytes()
     for data in (b"", b"junk", whole[: len(whole) // 2]):
@@ -142,7 +142,7 @@ def test_damaged_and_empty_drawings_are_refused(drawn, tmp_path) -> None:
         file.write_bytes(data)
         with pytest.raises(UnreadableError):
             read_dxf(file)
-    with pytest.raises(UnreadableError, match="unit that no pack is measured in"):
+    with pytest.raises(UnreadableError, match="unsuitable unit"):
         read_dxf(drawn(lambda space: space.add_circle((0, 0), 50), units=20))
 
 

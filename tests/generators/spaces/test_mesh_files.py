@@ -56,7 +56,7 @@ def test_ascii_stl_and_quads_of_obj(tmp_path) -> None:
 @pytest.mark.parametrize(
     ("size", "use", "told"),
     [
-        ((8, 6, 4), "room", "is 8 x 6 x 4 mm if its unit is mm, too small for a pack's room"),
+        ((8, 6, 4), "room", "is 8 x 6 x 4 mm if its unit is mm, too small for the space of a pack"),
         ((0.3, 0.2, 0.1), "keep_out", "is 0.3 x 0.2 x 0.1 mm if its unit is mm, too small"),
         ((8000, 60, 40), "room", "is 8000 x 60 x 40 mm if its unit is mm, too large"),
         ((8000, 60, 40), "surroundings", "is 8000 x 60 x 40 mm if its unit is mm, too large"),
@@ -78,11 +78,11 @@ def test_a_unit_that_was_said_is_held_to_as_well(tmp_path) -> None:
     """8 mm said to be mm are still no room; a keep-out may be that small, and is noted."""
     file = tmp_path / "bay.stl"
     trimesh.creation.box((8, 6, 4)).export(file)
-    with pytest.raises(UnreadableError, match="is 8 x 6 x 4 mm, too small for a pack's room"):
+    with pytest.raises(UnreadableError, match="is 8 x 6 x 4 mm, too small for the space of a pack"):
         read(file, "mm")
     assert mesh_of(read(file, "mm", use="keep_out")).volume == pytest.approx(192)
     _, notes = read_solid(str(file), "bolt.stl", None, as_name="bolt", mend=False, use="keep_out")
-    assert notes == ("bolt.stl: read in mm, 8 x 6 x 4 mm; say units if it is larger",)
+    assert notes == ("bolt.stl: read in mm, 8 x 6 x 4 mm; add units if it is larger",)
 
 
 UNITS = {"in": lib3mf.ModelUnit.Inch, "mm": lib3mf.ModelUnit.MilliMeter,
@@ -138,14 +138,14 @@ def test_step_comes_as_triangles_in_mm(tmp_path) -> None:
         with pytest.raises(UnreadableError, match="contradicts"):
             read(file, "cm")
     _, notes = read_solid(str(file), "a.step", None, as_name="room", mend=False, use="room")
-    assert notes == ("a.step: curved faces are taken as triangles within 0.05 mm of them",)
+    assert notes == ("a.step: curved faces are approximated by triangles within 0.05 mm",)
 
 
 def test_step_surfaces_alone_are_no_room(tmp_path, capfd) -> None:
     """A sheet encloses nothing; the kernel's own words stay off the terminal."""
     file = tmp_path / "sheet.step"
     cq.exporters.export(cq.Workplane(obj=cq.Face.makePlane(100, 100)), str(file))
-    with pytest.raises(UnreadableError, match="holds no solid"):
+    with pytest.raises(UnreadableError, match="contains no solid"):
         read_mesh(file)
     broken = tmp_path / "broken.step"
     broken.write_text("ISO-10303-21;\njunk")
@@ -157,7 +157,7 @@ def test_step_surfaces_alone_are_no_room(tmp_path, capfd) -> None:
 @pytest.mark.parametrize("kind", ["stl", "obj", "3mf", "step"])
 @pytest.mark.parametrize("data", [b"", b"junk", bytes(range(256)) * 20])
 def test_damaged_files_are_refused(tmp_path, kind, data) -> None:
-    """Whatever is in the file, one error tells of it."""
+    """Whatever is in the file, one error reports it."""
     file = tmp_path / f"bay.{kind}"
     file.write_bytes(data)
     with pytest.raises(UnreadableError):
@@ -185,7 +185,7 @@ def test_a_3mf_with_a_corner_that_is_not_there_is_refused(tmp_path) -> None:
     [
         ("absent.stl", "can't be read: No such file or directory"),
         ("folder.stl", "can't be read: Is a directory"),
-        ("bay.igs", "is of a kind that is not read"),
+        ("bay.igs", "is of an unsupported type"),
         ("bay.dxf", "can't be read: No such file or directory"),
     ],
 )

@@ -1,4 +1,4 @@
-"""Meshes made sound: closed, outwards, joined; leaks told by place, mended when asked."""
+"""Meshes made sound: closed, outwards, joined; leaks located, repaired on request."""
 
 from __future__ import annotations
 
@@ -76,7 +76,9 @@ def test_a_flat_hole_is_mended_exactly() -> None:
     solid, notes = sounded(open_box, mend=True)
     mesh = mesh_of(solid)
     assert mesh.is_volume and mesh.volume == pytest.approx(150_000)
-    assert len(notes) == 1 and notes[0].startswith("bay.stl: mended, closed 4 open edges round 1 h")
+    assert len(notes) == 1 and notes[0].startswith(
+        "bay.stl: repaired, closed 4 open edges round 1 h"
+    )
 
 
 @settings(max_examples=25, deadline=None, derandomize=True)
@@ -90,7 +92,7 @@ def test_any_holes_are_mended_or_refused(missing) -> None:
     except UnreadableError as error:
         why = error.why
     if why:
-        assert why.startswith("can't be mended, it still leaks: ")
+        assert why.startswith("can't be repaired, it still leaks: ")
         return
     mesh = mesh_of(solid)
     assert mesh.is_watertight and mesh.volume == pytest.approx(ball.volume, rel=0.05)
@@ -98,19 +100,21 @@ def test_any_holes_are_mended_or_refused(missing) -> None:
 
 
 def test_a_hole_whose_rim_crosses_itself_is_not_mended() -> None:
-    """A tent over a five-pointed star drawn in one line: which side to close can't be told."""
+    """A tent over a five-pointed star drawn in one line: which side to close can't be decided."""
     angles = [2 * np.pi * 2 * i / 5 for i in range(5)]
     rim = [(50 * np.cos(a), 50 * np.sin(a), 0.0) for a in angles]
     tent = trimesh.Trimesh([*rim, (0, 0, 80)], [(i, (i + 1) % 5, 5) for i in range(5)])
     with pytest.raises(UnreadableError) as caught:
         sounded(tent, mend=True)
-    assert caught.value.why.startswith("can't be mended, it still leaks: 5 open edges round 1 hole")
+    assert caught.value.why.startswith(
+        "can't be repaired, it still leaks: 5 open edges round 1 hole"
+    )
 
 
 def test_a_fin_left_over_is_not_mended() -> None:
-    """A single triangle on a box's edge: three faces meet there, so it is told, not guessed."""
+    """A single triangle on a box's edge: three faces meet there, so it is reported, not guessed."""
     fin = trimesh.Trimesh([(-50, -25, 15), (50, -25, 15), (0, 0, 90)], [(0, 1, 2)])
-    with pytest.raises(UnreadableError, match="can't be mended, it still leaks: 3 open edges"):
+    with pytest.raises(UnreadableError, match="can't be repaired, it still leaks: 3 open edges"):
         sounded(trimesh.util.concatenate([box((100, 50, 30)), fin]), mend=True)
 
 

@@ -63,7 +63,7 @@ def test_the_page_says_the_unit(drawn, page, factor) -> None:
 def test_a_page_without_length_is_asked(drawn) -> None:
     """The sizes that each unit would give stand in the message; units answers it."""
     text = HEAD + 'viewBox="0 0 30 20"><rect width="12" height="8"/></svg>'
-    with pytest.raises(UnreadableError, match="does not say how long its units are") as caught:
+    with pytest.raises(UnreadableError, match="does not give its units") as caught:
         drawn(text)
     assert "cm (120 x 80 mm)" in caught.value.mend and "in (305 x 203 mm)" in caught.value.mend
     outline, _, _ = drawn(text, "cm")
@@ -90,14 +90,14 @@ def test_paths_with_arcs_and_curves(drawn) -> None:
 
 
 def test_hidden_shapes_and_texts_are_passed_over(drawn) -> None:
-    """Only what shows counts, and what does not is told."""
+    """Only what shows counts, and what does not is reported."""
     outline, holes, notes = drawn(
         MM + '<rect width="100" height="100"/><text x="5" y="5">bay</text>'
         '<rect style="display: none" width="50" height="50"/>'
         '<g visibility="hidden"><rect width="50" height="50"/></g></svg>'
     )
     assert outline.area == 10000 and not holes
-    assert notes == ("bay.svg: passed over 1 hidden, 1 text",)
+    assert notes == ("bay.svg: ignored 1 hidden, 1 text",)
 
 
 @pytest.mark.parametrize(
@@ -106,7 +106,7 @@ def test_hidden_shapes_and_texts_are_passed_over(drawn) -> None:
         ("junk", "is not readable as SVG"),
         (MM + "<rect", "is not readable as SVG"),
         (HEAD + 'width="0mm" height="5mm" viewBox="0 0 1 1"/>', "is not readable as SVG"),
-        (MM + "<text>bay</text></svg>", "holds no path"),
+        (MM + "<text>bay</text></svg>", "contains no visible path"),
         (MM + '<path d="M0 0 H100 V50 H0"/></svg>', "does not close: 2 loose ends"),
     ],
 )

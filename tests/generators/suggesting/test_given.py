@@ -54,7 +54,7 @@ def test_a_space_file_gives_rows_and_a_pack_that_names_it(bay: Path, tmp_path: P
     assert pack.space is not None
     assert pack.space.room == where.space.room
     assert pack.leads.side is one.row.fit.way.side
-    assert any("upright alone" in line for line in cautions(Answers(given=given, found=found)))
+    assert any("only upright cells" in line for line in cautions(Answers(given=given, found=found)))
 
 
 def test_a_pack_files_box_can_be_asked_about(tmp_path: Path) -> None:
@@ -82,7 +82,7 @@ def test_pack_files_whose_space_can_t_be_named_are_refused(tmp_path: Path) -> No
         given_file(file)
     inner = "".join(f"  {line}\n" for line in NOTCHED.splitlines())
     file.write_text(f"{head}space:\n{inner}", encoding="utf-8")
-    with pytest.raises(GivenError, match="put its section space into a file of its own"):
+    with pytest.raises(GivenError, match="move its space section to a separate file"):
         given_file(file)
 
 
@@ -97,7 +97,7 @@ def test_files_that_are_no_space_are_told(tmp_path: Path) -> None:
 
 
 def test_cells_can_t_be_laid_in_a_space_that_is_no_box(bay: Path) -> None:
-    """Asked to lie along x alone, it says what would do."""
+    """Asked to lie along x alone, it says the remedy."""
     with pytest.raises(GivenError, match="not along x: turn the space's file"):
         make_given(given_file(bay), Asked(volts_v=12.0), cells=None, axes=(Axis.X,))
 
@@ -121,7 +121,7 @@ def test_what_is_missing_is_told_by_the_spaces_own_axes(tmp_path: Path) -> None:
     answers = Answers(given=given, found=found)
     words = nearest_words(found.nearest, answers)
     assert words.endswith("mm along x")
-    assert "its cells along x" in words
+    assert "cells along x" in words
 
 
 def test_the_cautions_of_high_volts_and_short_plans_are_said_once(bay: Path) -> None:
@@ -148,6 +148,6 @@ def test_the_cautions_of_high_volts_and_short_plans_are_said_once(bay: Path) -> 
             )
         )
     )
-    assert sum(line.startswith("volts: up to 84.0 V full") for line in told) == 1
+    assert sum(line.startswith("voltage: up to 84.0 V at full charge") for line in told) == 1
     assert sum(line.startswith("7 more packs may fit") for line in told) == 1
-    assert sum("have a check that does not hold" in line for line in told) == 1
+    assert sum("have a failed check" in line for line in told) == 1

@@ -1,4 +1,4 @@
-"""Lists of cells: what is read, and every way of getting one wrong told by file and line."""
+"""Lists of cells: what is read, and every way of getting one wrong reported by file and line."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ def test_a_list_is_read_with_its_prices() -> None:
 
 
 def test_comments_and_empty_lines_don_t_count_but_keep_their_lines() -> None:
-    """A fault is told at the line where the editor shows it."""
+    """A fault is reported at the line where the editor shows it."""
     text = "# our drawer\n\n" + GOOD + "\n# more\nx,18650,nmc,lots,5,45,1\n"
     (line,) = refusal(text)
     assert line == (
@@ -67,12 +67,12 @@ def test_a_can_of_ones_own_needs_its_sizes_and_volts() -> None:
         (HEAD, "cells.csv:1: file: lists no cell"),
         ("format,chemistry\n18650,nmc\n", "cells.csv:1: header: lacks columns (capacity_ah, "),
         (HEAD.replace("mass_g", "mas_g") + "a,18650,nmc,2,2,4,1\n",
-         "cells.csv:1: header: is not a column that is known (mas_g), write mass_g"),
-        ("format,format\n", "cells.csv:1: header: names a column twice (format)"),
+         "cells.csv:1: header: is not a known column (mas_g), write mass_g"),
+        ("format,format\n", "cells.csv:1: header: has a column twice (format)"),
         (HEAD.replace("name", "price_usd"), "cells.csv:1: header: has several prices"),
-        (HEAD.replace(",", ";"), "cells.csv:1: file: has ; between its columns, put commas"),
+        (HEAD.replace(",", ";"), "cells.csv:1: file: uses ; as separator, put commas"),
         (HEAD + "a,18650,nmc,2\n", "cells.csv:2: file: has 4 values for 7 columns"),
-        (HEAD + "a,18650,nmc,,2,40,1\n", "cells.csv:2: capacity_ah: is left empty"),
+        (HEAD + "a,18650,nmc,,2,40,1\n", "cells.csv:2: capacity_ah: is empty"),
         (HEAD + "a,18650,nmc,-2,2,40,1\n", "cells.csv:2: capacity_ah: must be more than 0"),
         (HEAD + "a,18650,nmc,2,2,40,-1\n", "cells.csv:2: price_eur: is below 0 (-1)"),
         (HEAD + "a,18650,nmc,nan,2,40,1\n", "cells.csv:2: capacity_ah: is not a number (nan)"),

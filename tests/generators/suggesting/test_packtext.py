@@ -47,7 +47,7 @@ def test_the_file_gives_the_very_pack(axis: Axis, side: Side, own: bool, tmp_pat
     assert read.pack.space.box_mm == space.box_mm
     assert replace(read.pack, space=None) == replace(meant, space=None)
     if own:
-        assert read.pack.leads.wire_mm2 == 10.0  # 48 A ask for more than the default
+        assert read.pack.leads.wire_mm2 == 10.0  # 48 A need more than the default
         assert read.pack.load is not None
         assert "#1" in text.splitlines()[0]
     else:
@@ -58,7 +58,7 @@ def test_a_file_that_is_there_is_never_replaced(tmp_path: Path) -> None:
     """It is refused in words, and keeps what it holds."""
     file = tmp_path / "mine.yaml"
     file.write_text("dear to me", encoding="utf-8")
-    with pytest.raises(NotWrittenError, match="is there already and is left as it is"):
+    with pytest.raises(NotWrittenError, match="exists already and is not replaced"):
         write_new(file, "new")
     assert file.read_text(encoding="utf-8") == "dear to me"
 

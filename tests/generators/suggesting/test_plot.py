@@ -1,4 +1,4 @@
-"""The plot: a mark a pack, told apart by shape alone, numbers clear of each other."""
+"""The plot: a mark a pack, distinguished by shape alone, numbers clear of each other."""
 
 from __future__ import annotations
 

@@ -92,7 +92,9 @@ def test_a_cluster_gives_the_same(cluster: str, plain: Found) -> None:
 def test_a_worker_that_lacks_the_package_is_told(cluster: str) -> None:
     """An import that fails there is a line on what to install."""
     with (
-        pytest.raises(ClusterError, match=r"can't load what it needs: .*install the same version"),
+        pytest.raises(
+            ClusterError, match=r"can't import what it needs: .*install the same version"
+        ),
         on_cluster(SMALL, cluster) as run,
     ):
         run(needing_more, SMALL, [1], "failing")

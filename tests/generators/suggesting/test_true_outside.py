@@ -1,4 +1,4 @@
-"""The outside told from the plan against the finished parts' meshes."""
+"""The outside derived from the plan against the finished parts' meshes."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The bracket's sizes: holes where lug and frame have theirs, room for tools, strength."""
+"""The bracket's sizes: holes that match mounting pad and frame, tool clearance, strength."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ EACH_SCREW = pytest.mark.parametrize("screw", ["M4", "M5", "M6", "M8"])
 
 
 def four_lugs(**changes: Any) -> list[Lug]:
-    """Two lugs on each wall; the walls are not equally far from the middle."""
+    """Two mounting pads on each wall; the walls are not equally far from the middle."""
     places = ((1, 130.0, -50.0), (1, 130.0, 50.0), (-1, 80.0, -50.0), (-1, 80.0, 50.0))
     return [
         Lug(outward=side, face_mm=face, y_mm=y, underside_mm=-8.1, **changes)
@@ -96,7 +96,7 @@ def test_washers_lie_flat_between_the_ribs(
 def test_a_foot_screw_comes_down_past_the_lug_screws_heads(
     screw: str, holes: tuple[tuple[float, float], ...]
 ) -> None:
-    """Seen from above, no foot screw's head touches a lug screw's head and washer."""
+    """Seen from above, no foot screw's head touches a pad screw's head and washer."""
     design = design_bracket(pack_with(mount=mount(screw, holes)), four_lugs())
     lug = screws()[design.lug_screw]
     heads_end = design.thickness_mm + lug.washer_high_mm + lug.head_high_mm
@@ -123,7 +123,7 @@ def test_no_bridge_is_long_and_no_rib_swallows_the_fillet(
 def test_width_known_beforehand_is_the_width_made(
     screw: str, holes: tuple[tuple[float, float], ...]
 ) -> None:
-    """Whoever leaves room for the bracket before it is designed leaves just enough."""
+    """The clearance reserved for the bracket before it is designed is exactly sufficient."""
     plate = mount(screw, holes)
     design = design_bracket(pack_with(mount=plate), four_lugs())
     assert bracket_width_mm(plate) == pytest.approx(design.width_mm)
@@ -150,7 +150,7 @@ def test_frame_holes_are_the_frames_own_pattern_on_both_sides(
 
 
 def test_leg_holes_meet_the_lugs_holes() -> None:
-    """Placed by its matrix, each leg hole's axis is the lug's hole, and nothing is mirrored."""
+    """Placed by its matrix, each leg hole's axis is the pad's hole, nothing is mirrored."""
     lugs = four_lugs(apart_mm=22.0, up_mm=15.0)
     design = design_bracket(pack_with(), lugs)
     for lug, matrix in zip(lugs, design.placed, strict=True):
@@ -165,7 +165,7 @@ def test_leg_holes_meet_the_lugs_holes() -> None:
 
 
 def test_holes_are_the_table_s_clearance_holes() -> None:
-    """Each hole fits its own screw; the ear is at least 6 thick."""
+    """Each hole fits its own screw; the leg is at least 6 thick."""
     design = design_bracket(pack_with(mount=mount("M6", HOLES["wide"])), four_lugs())
     assert design.leg_hole_mm == screws()["M4"].clearance_mm
     assert design.foot_hole_mm == screws()["M6"].clearance_mm
@@ -173,7 +173,7 @@ def test_holes_are_the_table_s_clearance_holes() -> None:
 
 
 def test_screws_of_four_brackets_are_counted() -> None:
-    """Two lug screws and two frame screws a bracket, with washers; the lug's go into inserts."""
+    """Two pad screws and two frame screws a bracket, with washers; the pad's go into inserts."""
     lug, frame = screw_uses(design_bracket(pack_with(), four_lugs()).screws)
     assert (lug.screw, lug.count, lug.into, lug.washer) == ("M4", 8, Into.INSERT, True)
     assert lug.length_mm == 12.0  # 6 + 0.8 and at least 4 of thread
@@ -198,7 +198,7 @@ def test_root_stress_is_the_beam_formula_s() -> None:
 
 
 def test_root_stress_fails_under_too_much_mass() -> None:
-    """With ten times the mass the same bracket does not hold, and says what would mend it."""
+    """With ten times the mass the same bracket does not hold, and names the remedy."""
     pack, lugs = pack_with(), four_lugs()
     design = design_bracket(pack, lugs)
     check = bracket_root_stress(pack, design, lugs[0], mass_kg=40.0)
@@ -233,29 +233,29 @@ def test_thickness_grows_with_the_mass_until_it_holds() -> None:
     assert thick == sorted(thick)
     assert thick[0] == 6.0
     assert thick[-1] == 8.0
-    assert design_bracket(sample_pack(), lugs, mass_kg=60.0).thickness_mm == 6.0  # nothing asked
+    assert design_bracket(sample_pack(), lugs, mass_kg=60.0).thickness_mm == 6.0  # nothing required
 
 
 def test_without_a_load_there_is_nothing_to_check() -> None:
-    """The check refuses a pack of which nothing was asked."""
+    """The check refuses a pack without a load."""
     pack, lugs = sample_pack(), four_lugs()
     with pytest.raises(ValueError, match="load: without one"):
         bracket_root_stress(pack, design_bracket(pack, lugs), lugs[0], mass_kg=4.0)
 
 
 def test_bad_mounts_and_lugs_are_told() -> None:
-    """Holes too close, no hole, no lug, unlike lugs, a lug too low: field, value and mend."""
+    """Holes too close, no hole, no pad, unlike pads, a pad too low: field, value and remedy."""
     close = pack_with(mount=mount("M5", ((0.0, 0.0), (8.0, 0.0))))
     with pytest.raises(PlanError, match=r"\(holes 1 and 2: 8\.0 mm apart\), keep them 10\.5"):
         design_bracket(close, four_lugs())
-    with pytest.raises(PlanError, match=r"mount\.holes_mm: the frame offers no hole"):
+    with pytest.raises(PlanError, match=r"mount\.holes_mm: no frame hole is given"):
         design_bracket(pack_with(mount=mount("M5", ())), four_lugs())
-    with pytest.raises(ValueError, match="at least one lug"):
+    with pytest.raises(ValueError, match="at least one mounting pad"):
         design_bracket(pack_with(), [])
     unlike = [*four_lugs(), *four_lugs(up_mm=16.0)]
-    with pytest.raises(ValueError, match="all lugs must be alike"):
+    with pytest.raises(ValueError, match="all mounting pads must be equal"):
         design_bracket(pack_with(), unlike)
-    with pytest.raises(ValueError, match=r"a lug 21\.0 mm high is too low"):
+    with pytest.raises(ValueError, match=r"a mounting pad 21\.0 mm high is too low"):
         design_bracket(pack_with(), four_lugs(high_mm=18.0))
     with pytest.raises(ValueError, match=r"leave 4\.5 mm for the bracket's foot"):
         design_bracket(pack_with(), four_lugs(up_mm=7.0))

@@ -174,7 +174,7 @@ def test_screws_heads_and_washers_go_in(design: BracketDesign) -> None:
 
 
 def test_copies_stand_on_their_lugs_outside_the_walls() -> None:
-    """Each placed copy begins at its lug's face, stands on the underside, and isn't mirrored."""
+    """Each placed copy begins at its pad's face, stands on the underside, isn't mirrored."""
     part = bracket_part(DESIGNS["usual"])
     assert (part.name, part.role) == ("bracket", "bracket")
     corners = printed_mesh(DESIGNS["usual"]).vertices

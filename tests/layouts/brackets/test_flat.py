@@ -148,7 +148,7 @@ def test_no_load_no_check() -> None:
 
 
 def test_holes_too_close_are_refused() -> None:
-    """The field is named and what would do is said."""
+    """The field is named and the remedy is said."""
     with pytest.raises(PlanError, match=r"mount\.holes_mm.*washers of M5"):
         KIND.design(pack_with(((0.0, 0.0), (4.0, 0.0))), PADS, mass_kg=None)
     with pytest.raises(PlanError, match="no hole"):

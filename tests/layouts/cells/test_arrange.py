@@ -127,11 +127,11 @@ def test_empty_sites_are_told() -> None:
     """11 cells in two rows of a grid leave one site of each group empty."""
     made = arrange(sample_pack(3, 11, lattice=Lattice.GRID))
     assert made.empty_sites == 3
-    assert "3 of the field's 36 sites stay empty." in made.notes
+    assert "3 of the block's 36 sites stay empty." in made.notes
 
 
 def test_a_folded_path_carries_a_barrier_and_says_so() -> None:
-    """Lanes of distant groups: a volts seam with room for a barrier, 12 steps from 2 to 14."""
+    """Lanes of distant groups: a volts seam wide enough for a barrier, 12 steps from 2 to 14."""
     pack = sample_pack(14, 1)
     made = arrange(pack)
     (seam,) = made.seams
@@ -216,7 +216,7 @@ def test_a_fold_of_single_rows_tells_its_elbow() -> None:
 
 @pytest.mark.parametrize("lattice", Lattice)
 def test_strips_of_group_1_pass_clear_beneath_the_other_lanes(lattice: Lattice) -> None:
-    """12S3P: farther from other groups' pockets than the strip gap, and told to hang free."""
+    """12S3P: farther from other groups' pockets than the strip gap, and reported as unsupported."""
     pack = sample_pack(12, 3, lattice=lattice)
     for made in folded(pack):
         joining = join(pack, made)
@@ -303,8 +303,10 @@ def test_a_field_that_fits_the_bed_uncut_is_preferred() -> None:
 def test_parts_that_do_not_fit_are_named() -> None:
     """When no field fits uncut, the notes say what is cut."""
     notes = " ".join(arrange(sample_pack(20, 10)).notes)
-    assert "Does not fit the bed uncut (printer.bed_mm 220 x 220): holder, tub, lid." in notes
-    assert "cut into 4 tiles" in notes
+    assert (
+        "Does not fit the bed in one piece (printer.bed_mm 220 x 220): holder, tub, lid." in notes
+    )
+    assert "split into 4 tiles" in notes
 
 
 def test_a_bed_smaller_than_a_cell_is_told() -> None:
@@ -329,7 +331,7 @@ def test_many_cells_are_cut_even_on_a_large_bed() -> None:
 
 @pytest.mark.parametrize(("series", "parallel"), [(100, 100), (1, 10_000), (10_000, 1), (2, 5000)])
 def test_ten_thousand_cells_take_seconds(series: int, parallel: int) -> None:
-    """The largest packs; the limit leaves room for a slow and busy machine."""
+    """The largest packs; the limit allows for a slow and busy machine."""
     start = time.perf_counter()
     pack = sample_pack(series, parallel)
     made = arrange(pack)

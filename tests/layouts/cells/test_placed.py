@@ -64,7 +64,7 @@ def _values(leads: Leads) -> dict[str, object]:
 
 
 def test_neighbours_are_the_pairs_one_pitch_apart() -> None:
-    """Told anew from the centres."""
+    """Derived again from the centres."""
     pack = placed_pack(7, 5)
     placed = place_cells(pack)
     pitch = pack.pocket_mm + placed.web_mm
@@ -136,7 +136,7 @@ def test_distant_groups_that_touch_get_a_web_for_a_barrier() -> None:
     ids=["too many", "too low", "pin outside", "pinned twice"],
 )
 def test_what_does_not_go_in_is_refused_with_what_would(pack: Pack, told: str) -> None:
-    """The field of the pack file, the figure, and a way out."""
+    """The field of the pack file, the figure, and a remedy."""
     with pytest.raises(PlanError) as refusal:
         place_cells(pack)
     assert told in str(refusal.value)
@@ -144,7 +144,7 @@ def test_what_does_not_go_in_is_refused_with_what_would(pack: Pack, told: str) -
 
 
 def test_decks_are_counted_by_height() -> None:
-    """Layers of cells, lips and gas room that stand on each other."""
+    """Layers of cells, lips and vent space that stack."""
     pack = placed_pack(4, 2, height_mm=250.0)
     assert deck_mm(pack) == pytest.approx(70.3 + 0.2 + 2 * (1.6 + 3.5))
     assert pack.space is not None

@@ -48,7 +48,7 @@ def test_close_pairs_are_those_of_a_search_tree() -> None:
 @pytest.mark.parametrize("lattice", Lattice)
 @pytest.mark.parametrize(("series", "parallel"), [(1, 7), (10, 4), (14, 1), (20, 2), (30, 3)])
 def test_arranged_cans_keep_their_spacing(series: int, parallel: int, lattice: Lattice) -> None:
-    """Straight and folded fields hold; the gap told is the one between the cells told."""
+    """Straight and folded fields hold; the reported gap is the one between the reported cells."""
     pack = sample_pack(series, parallel, lattice=lattice)
     made = arrange(pack)
     check = can_spacing(pack, made)

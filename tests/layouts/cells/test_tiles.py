@@ -79,7 +79,7 @@ def test_outer_tiles_reach_past_the_outline() -> None:
 def test_a_tile_in_two_pieces_is_refused() -> None:
     """Cells of one tile that do not hang together cannot be one part."""
     made = arrange(sample_pack(3, 1, lattice=Lattice.GRID))
-    with pytest.raises(ValueError, match="tile 0 do not hang together"):
+    with pytest.raises(ValueError, match="tile 0 are not connected"):
         tile_polygons(replace(made, tile=np.array([0, 1, 0])))
 
 

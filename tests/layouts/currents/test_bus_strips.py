@@ -57,9 +57,9 @@ def test_what_stays_is_told_with_its_reason() -> None:
         pack = sample_pack(13, 7, lattice=lattice)
         arrangement = arrange(pack)
         told[lattice] = " ".join(with_bus_strips(pack, arrangement, join(pack, arrangement)).notes)
-    assert "0.0 % with all cells of the end groups fed at once" in told[Lattice.GRID]
-    assert "no room for thicker copper" in told[Lattice.GRID]
-    assert "flat copper 10 x 0.8 mm" in told[Lattice.HONEYCOMB]
+    assert "0.0 % with a collector bar across the end group" in told[Lattice.GRID]
+    assert "no height for thicker copper" in told[Lattice.GRID]
+    assert "flat copper bus 10 x 0.8 mm" in told[Lattice.HONEYCOMB]
 
 
 def test_copper_lies_beside_the_nickel() -> None:

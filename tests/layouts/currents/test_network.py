@@ -77,8 +77,8 @@ def test_what_the_cells_give_is_what_is_lost_and_taken() -> None:
     [
         ({"link_ohm": np.array([0.0])}, "above zero"),
         ({"cell_ohm": np.array([0.02, -0.02])}, "above zero"),
-        ({"nodes": 4}, "joined to nothing"),
-        ({"nodes": 5, "link_nodes": np.array([[3, 4]])}, "joined to nothing"),
+        ({"nodes": 4}, "not connected"),
+        ({"nodes": 5, "link_nodes": np.array([[3, 4]])}, "not connected"),
     ],
 )
 def test_networks_that_make_no_sense_are_refused(change: dict[str, object], why: str) -> None:

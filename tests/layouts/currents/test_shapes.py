@@ -12,7 +12,7 @@ from tests.samples import sample_pack
 
 
 def test_rows_lose_least_and_zigzag_columns_share_most_evenly() -> None:
-    """12S8P at 60 A: neither is best at both, so both figures are told."""
+    """12S8P at 60 A: neither is best at both, so both figures are given."""
     shapes = shape_sharing(sample_pack(12, 8, load=Load(continuous_a=60.0)))
     assert shapes.zigzag is not None
     assert shapes.zigzag.spread_ratio < shapes.rows.spread_ratio / 4

@@ -59,9 +59,8 @@ def test_a_row_fed_at_its_end_shares_as_the_closed_form_says() -> None:
 
     R: a length of strip on both faces; rc: the cell and its two welds.
 
-    Two rails of equal links R/2 each, shunted by cells: the ladder's difference equation,
-    solved by hand. Landings are taken off: tails have no part in how cells share.
-    """
+    Two rails of equal links R/2 each, shunted by cells: the ladder's difference equation, solved by
+    hand. Main terminals are excluded: tails have no part in how cells share."""
     pack = sample_pack(1, 8)
     pack = replace(pack, strip=replace(pack.strip, lead_width_mm=6.0))
     row = Field(lattice=pack.lattice, series=1, parallel=8, rows=1, even=8, odd=8, lanes=1, slots=1)

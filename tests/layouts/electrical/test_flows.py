@@ -17,7 +17,7 @@ from tests.layouts.electrical.packs import Laid, laid, strip, two_by_two, withou
 from tests.layouts.hand_made import in_rows
 from tests.samples import sample_pack
 
-NEAR = 3e-4  # joints of 1 micro-ohm at the landings, which the hand leaves out
+NEAR = 3e-4  # joints of 1 micro-ohm at the main terminals, which the hand calculation omits
 
 
 def solved(one: Laid) -> Shares:
@@ -117,7 +117,7 @@ def test_shares_are_what_the_loaded_network_says() -> None:
 
 
 def test_a_network_agrees_with_the_pseudo_inverse_of_its_laplacian() -> None:
-    """Resistance between the landings by another way: the resistance distance of the graph
+    """Resistance between the main terminals by another way: the resistance distance of the graph
     (Klein and Randic 1993; title from memory), its Laplacian inverted densely."""
     one = laid(3, 4)
     network = strip_network(one.pack, one.arrangement, one.joining).network

@@ -1,4 +1,4 @@
-"""Where the main leads land, compared."""
+"""Main terminal options compared."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ def test_the_whole_group_is_better_than_its_middle_than_its_corner() -> None:
 
 
 def test_the_better_way_is_advised_where_it_is_worth_it() -> None:
-    """Rows fed at one end: told what feeding all cells would leave; nothing of an even pack."""
+    """Rows fed at one end: what a collector bar would leave; nothing of an even pack."""
     ways = compared(laid(6, 8, lattice=Lattice.GRID))
     text = landing_advice(tuple(ways.values()))
     assert text is not None

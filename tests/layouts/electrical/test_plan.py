@@ -30,7 +30,7 @@ def planned(**changes: Any) -> Electrical:
 
 @cache
 def unasked() -> Electrical:
-    """The same with nothing asked."""
+    """The same without a load."""
     return planned()
 
 
@@ -70,7 +70,7 @@ def test_the_check_value_of_the_trade() -> None:
 
 
 def test_without_a_load_nothing_about_current_is_checked() -> None:
-    """Ratings are told at the continuous current, asked_a is None, and no check is there."""
+    """Ratings are given at the continuous current, asked_a is None, and no check is there."""
     of = unasked()
     assert (of.at, of.ratings.asked_a, of.peak) == ("continuous", None, None)
     assert of.checks == ()
@@ -155,7 +155,7 @@ def test_a_load_in_watts_draws_most_from_the_empty_pack() -> None:
 
 
 def test_watts_out_of_reach_fail_the_load_and_say_how_many_would_do() -> None:
-    """Check ``load`` does not hold, asked_a is None, currents are told at the continuous rating."""
+    """Check ``load`` fails, asked_a is None, currents are given at the continuous rating."""
     of = planned(load=Load(continuous_w=50_000.0))
     assert failing(of) == {"load"}
     assert (of.ratings.asked_a, of.at) == (None, "continuous")
@@ -183,7 +183,7 @@ def test_air_as_warm_as_the_plastic_may_get_is_refused() -> None:
 
 
 def test_what_is_given_back_meets_cells_board_and_controller() -> None:
-    """A motor's current above the cells' charge, into a controller that bears little more."""
+    """A motor's current above the cells' charge, into a controller rated for little more."""
     sections = sound()
     sections["load"] = Load(continuous_a=12.0, regeneration_a=20.0)
     sections["controller"] = Controller(highest_v=29.5, capacitance_f=0.001)
@@ -204,7 +204,7 @@ def test_a_cut_off_told_by_the_load_counts_too() -> None:
 
 
 def test_heat_at_the_continuous_current_is_told_beside() -> None:
-    """At the load asked less than for ever at the continuous current, both in balance."""
+    """At the load demand less than in steady state at the continuous rating, both in balance."""
     of = planned(load=Load(continuous_a=10.0))
     assert of.heat.steady.rise_k < of.heat_continuous.rise_k
     made, left = of.heat_continuous.watts_in, of.heat_continuous.watts_out
@@ -223,7 +223,7 @@ def test_a_profile_gives_a_run_time() -> None:
 
 
 def test_what_is_not_given_is_cautioned_and_fails_nothing() -> None:
-    """Fuse, taps, BMS and switch are each told of; the rest in one line."""
+    """Fuse, taps, BMS and switch are each reported; the rest in one line."""
     said = " | ".join(unasked().cautions)
     for words in ("fuse: none is given", "balance leads have no fuses", "BMS", "by hand is needed",
                   "not given, so not checked: controller"):  # fmt: skip

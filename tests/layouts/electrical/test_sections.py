@@ -1,4 +1,4 @@
-"""Sections of strips, and the current that their metals bear."""
+"""Sections of strips, and the current rating of their metals."""
 
 from __future__ import annotations
 
@@ -81,7 +81,7 @@ def test_links_are_told_in_the_networks_order() -> None:
 
 
 def test_the_limit_is_where_the_first_strip_is_at_its_own() -> None:
-    """At the pack current told no link carries more than it bears, and one just as much."""
+    """At the reported pack current one link is exactly at its rating, none above."""
     one = laid(4, 3)
     of = shares(strip_network(one.pack, one.arrangement, one.joining), one.arrangement.group)
     limit = strip_limit(one.pack, one.arrangement, one.joining, of)

@@ -1,4 +1,4 @@
-"""The gas way: exact windows, a flow that finds the narrowest place, and checks that fail."""
+"""The vent path: exact windows, a flow that finds the narrowest place, and checks that fail."""
 
 from __future__ import annotations
 
@@ -66,13 +66,13 @@ def test_blocked_slots_fail() -> None:
 
 
 def test_missing_skirt_gap_fails() -> None:
-    """Slots behind a skirt with no gap lead nowhere."""
+    """Slots behind a drip skirt with no gap lead nowhere."""
     e = enclosed("4S6P")
     way = gas_way(
         e.pack, e.arrangement, e.joining, BoxEnclosure(sizes=replace(e.design, skirt_gap_mm=0.0))
     )
     assert not gas_way_check(way).holds
-    assert way.bottleneck == "gap behind the skirt"
+    assert way.bottleneck == "gap behind the drip skirt"
 
 
 def test_gap_filled_by_its_sheet_fails() -> None:
@@ -91,7 +91,7 @@ def test_narrow_gap_throttles_by_its_cut() -> None:
     rim = e.pack.lip_to_lip_mm + e.pack.holder.lip_mm + 0.6
     low = replace(e.design, z_rim_mm=rim, bosses=(), pads_lid=())
     way = gas_way(e.pack, e.arrangement, e.joining, BoxEnclosure(sizes=low))
-    # three of six edges look to the room, three to the -x wall's slots
+    # three of six edges face the compartment, three to the -x wall's slots
     edge = e.pack.pitch_mm / math.sqrt(3)
     left = min(3 * edge * 0.1, sum(s.y1_mm - s.y0_mm for s in low.slots if s.side < 0) * 0.1)
     assert way.smallest_mm2 == pytest.approx(3 * edge * 0.1 + left, abs=0.05)
@@ -99,7 +99,7 @@ def test_narrow_gap_throttles_by_its_cut() -> None:
 
 
 def test_slots_and_skirts_as_sums() -> None:
-    """Sections of slots and skirts are their widths times height and gap."""
+    """Sections of slots and drip skirts are their widths times height and gap."""
     d = enclosed("10S4P").design
     wide = [s.y1_mm - s.y0_mm for s in d.slots if s.side == 1]
     right = BoxEnclosure(sizes=d).gas_passages.plus_x

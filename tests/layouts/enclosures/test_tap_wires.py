@@ -1,4 +1,4 @@
-"""Balance wires reach the board."""
+"""Balance leads reach the board."""
 
 from __future__ import annotations
 

@@ -33,7 +33,7 @@ def l_body() -> Body:
 def hull_room(
     around: int = 200, along: int = 250, *, size_mm: tuple[float, float, float] = (420, 270, 190)
 ) -> Solid:
-    """The free room in a pond rake robot's hull: rounded sections along x, waisted and bulged.
+    """The free space in a pond rake robot's hull: rounded sections along x, waisted and bulged.
 
     2 * around * along triangles, about; closed at both ends.
     """
@@ -91,7 +91,7 @@ def sledge(*, inner_mm: tuple[float, float, float] = (300.0, 240.0, 60.0)) -> Sp
 
 
 def l_prism() -> Prism:
-    """An L-shaped room 104 x 64, its corner of 60 x 40 missing, 40 high."""
+    """An L-shaped space 104 x 64, its corner of 60 x 40 missing, 40 high."""
     return Prism(
         outline_mm=((0, 0), (104, 0), (104, 24), (44, 24), (44, 64), (0, 64)), height_mm=40.0
     )

@@ -27,7 +27,7 @@ def test_gap_is_half_of_what_is_left_over() -> None:
 
 @pytest.mark.parametrize("side", list(Side))
 def test_leads_point_to_the_asked_side(side: Side) -> None:
-    """The pose turns the pack's +x to the side that was asked for, without mirroring."""
+    """The pose turns the pack's +x to the side that was required, without mirroring."""
     fit = fit_in_box(corners(10, 10, 10), box_space((20, 20, 20)), side)
     way = {Side.PLUS_X: (1, 0), Side.MINUS_X: (-1, 0), Side.PLUS_Y: (0, 1), Side.MINUS_Y: (0, -1)}
     assert tuple(fit.pose[:2, 0]) == way[side]

@@ -22,7 +22,7 @@ BOX = (80.0, 50.0, 30.0)
 
 @pytest.mark.parametrize("gap", [0.0, 0.05, 2.0])
 def test_tight_boxes(gap: float) -> None:
-    """A box lying on its side in a room a known gap larger all round: that gap is found."""
+    """A box lying on its side in a space a known gap larger all round: that gap is found."""
     room = (50.0 + 2 * gap, 30.0 + 2 * gap, 80.0 + gap)  # the floor needs none
     found = fit_in_space({"": box_body(BOX)}, box_space(room))
     assert found.best.fits
@@ -31,7 +31,7 @@ def test_tight_boxes(gap: float) -> None:
 
 
 def test_a_box_too_large_by_a_hair_does_not_fit() -> None:
-    """0.02 mm too long: no pose is found, the overlap is told."""
+    """0.02 mm too long: no pose is found, the overlap is reported."""
     found = fit_in_space({"": box_body(BOX)}, box_space((79.98, 50.5, 40.0)))
     assert not found.best.fits
     assert found.smallest_gap_mm == pytest.approx(-0.01, abs=2e-3)
@@ -41,11 +41,11 @@ def test_a_room_too_low_is_told_by_how_much() -> None:
     """5 mm too low for the box however it lies: it stands on the floor and sticks out 5 above."""
     found = fit_in_space({"": box_body(BOX)}, box_space((200, 200, 25)))
     assert found.smallest_gap_mm == pytest.approx(-5.0, abs=1e-2)
-    assert found.best.tightest.theirs == "the room's +z side"
+    assert found.best.tightest.theirs == "the +z side of the space"
 
 
 def test_the_pack_stands_on_the_floor_and_in_the_middle() -> None:
-    """In a roomy box it stands down on the floor, upright, as central as its gaps allow."""
+    """In a large box it stands down on the floor, upright, as central as its gaps allow."""
     found = fit_in_space({"": box_body(BOX)}, box_space((100, 60, 34)))
     assert found.smallest_gap_mm == pytest.approx(4.0, abs=1e-2)
     assert found.pose[2, 3] == pytest.approx(0.0, abs=1e-6)
@@ -55,7 +55,7 @@ def test_the_pack_stands_on_the_floor_and_in_the_middle() -> None:
 
 
 def test_an_l_goes_into_an_l() -> None:
-    """A concave room: the L's true outline fits with 2 mm, its box fits no way round."""
+    """A concave space: the L's true outline fits with 2 mm, its box fits no way round."""
     space = Space(room=l_prism())
     found = fit_in_space({"": l_body()}, space)
     assert found.smallest_gap_mm == pytest.approx(2.0, abs=0.02)
@@ -63,7 +63,7 @@ def test_an_l_goes_into_an_l() -> None:
 
 
 def test_a_slanting_room_is_found_by_turning() -> None:
-    """A room at 27 degrees: no right angle fits, the turned box does, along its walls."""
+    """A space at 27 degrees: no right angle fits, the turned box does, along its walls."""
     turn = about(2, 27.0)[:2, :2]
     corners = np.array([(0, 0), (86, 0), (86, 54), (0, 54)]) @ turn.T
     space = Space(room=Prism(outline_mm=tuple(map(tuple, corners.tolist())), height_mm=35.0))
@@ -73,7 +73,7 @@ def test_a_slanting_room_is_found_by_turning() -> None:
 
 
 def test_a_keep_out_moves_the_pack_aside() -> None:
-    """A post in a corner of a roomy box: the pack keeps off it, and says what is nearest."""
+    """A post in a corner of a large box: the pack keeps off it, and says what is nearest."""
     post = solid("post", block((0, 0, 0), (12, 60, 40)))
     space = Space(room=box_space((100, 58, 40)).room, keep_out=(post,))
     found = fit_in_space({"": box_body(BOX)}, space)
@@ -82,7 +82,7 @@ def test_a_keep_out_moves_the_pack_aside() -> None:
 
 
 def test_a_spike_in_the_middle_is_not_overlooked() -> None:
-    """Points of the pack all lie clear of a thin spike through the room; the pack does not."""
+    """Points of the pack all lie clear of a thin spike in the space; the pack does not."""
     spike = solid("spike", block((45.0, 28.0, -1), (45.3, 28.3, 60)))
     space = Space(room=box_space((90, 56, 40)).room, keep_out=(spike,))
     found = fit_in_space({"": box_body(BOX)}, space)
@@ -91,7 +91,7 @@ def test_a_spike_in_the_middle_is_not_overlooked() -> None:
 
 
 def test_between_bars_the_pack_stays_in_the_frame() -> None:
-    """Surroundings without a room: the pack stands within the frame, not far off it."""
+    """Surroundings without a free space: the pack stands within the frame, not far off it."""
     found = fit_in_space({"": box_body((200, 150, 90))}, sledge())
     assert found.best.fits and found.smallest_gap_mm >= 5.0
     middle = found.pose[:3, :3] @ (100.0, 75.0, 45.0) + found.pose[:3, 3]
@@ -99,7 +99,7 @@ def test_between_bars_the_pack_stays_in_the_frame() -> None:
 
 
 def test_the_way_in_and_what_stands_before_it() -> None:
-    """Under a beam there is no way up; the free way is told, with the side that must be open."""
+    """Under a beam there is no way up; the free path and its open side are reported."""
     beam = solid("beam", block((0, 20, 36), (100, 40, 40)))
     space = Space(room=box_space((100, 60, 40)).room, keep_out=(beam,))
     told = verdict({"": box_body(BOX)}, {}, space)
@@ -108,7 +108,7 @@ def test_the_way_in_and_what_stands_before_it() -> None:
     assert up.free_mm == pytest.approx(told.fit.smallest_gap_mm + 0.0, abs=3.0)
     assert up.theirs == "'beam'"
     assert told.way_in is not None and told.way_in.name in ("+x", "-x", "+y", "-y")
-    assert told.way_in.through == f"the room's {told.way_in.name} side"
+    assert told.way_in.through == f"the {told.way_in.name} side of the space"
 
 
 def test_a_pack_shut_in_has_no_way_in() -> None:
@@ -159,7 +159,7 @@ def test_the_same_space_gives_the_same_pose_twice() -> None:
 
 def test_a_space_of_nothing_is_refused() -> None:
     """Neither room nor bodies."""
-    with pytest.raises(ValueError, match="room or a body"):
+    with pytest.raises(ValueError, match="free space or a body"):
         fit_in_space({"": box_body(BOX)}, Space(room=None))
 
 

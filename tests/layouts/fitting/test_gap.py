@@ -1,4 +1,4 @@
-"""The smallest gap at a pose: known cases, and the ways in which it must be negative."""
+"""The smallest gap at a pose: known cases, and the cases in which it must be negative."""
 
 from __future__ import annotations
 
@@ -52,7 +52,7 @@ def test_a_turned_box_touches_by_its_corner() -> None:
     """A square of 20 turned by 45 degrees is half its diagonal from its middle to its corner."""
     pose = np.eye(4)
     pose[:3, :3] = about(2, 45.0)
-    pose[:3, 3] = 30.0, 30.0 - 10.0 * np.sqrt(2.0), 5.0  # its middle in the room's middle
+    pose[:3, 3] = 30.0, 30.0 - 10.0 * np.sqrt(2.0), 5.0  # its middle in the free space's middle
     found = exact_gap(box_body((20, 20, 20)), obstacles_of(box_space((60, 60, 60))), pose)
     assert found.gap_mm == pytest.approx(30.0 - 10.0 * np.sqrt(2.0), abs=TOLERANCE_MM)
 
@@ -98,7 +98,7 @@ def test_what_fills_the_body_counts_as_body() -> None:
 
 
 def test_the_true_outline_counts_not_the_box() -> None:
-    """An L in an L-shaped room 2 mm wider: its box overlaps the corner, the L does not."""
+    """An L in an L-shaped space 2 mm wider: its box overlaps the corner, the L does not."""
     obstacles = obstacles_of(Space(room=l_prism()))
     assert exact_gap(l_body(), obstacles, at(2, 2, 0)).gap_mm == pytest.approx(2.0, abs=1e-3)
     assert exact_gap(box_body((100, 60, 30)), obstacles, at(2, 2, 0)).gap_mm < -5.0

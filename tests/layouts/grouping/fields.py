@@ -51,7 +51,7 @@ def touching(xy_mm: Points) -> Pairs:
 
 
 def judged(xy_mm: Points, grouping: Grouping, *, series: int, parallel: int) -> tuple[int, int]:
-    """Assert that groups are of P, connected and a path; (smallest front, largest step).
+    """Assert that groups are of P, connected and a path; (smallest boundary, largest step).
 
     Counted edge by edge in a graph of its own, not by the code under test.
     """

@@ -1,4 +1,4 @@
-"""Groups hold together, keep wishes, and are told truly."""
+"""Groups are connected, keep wishes, and are reported correctly."""
 
 from __future__ import annotations
 
@@ -122,7 +122,7 @@ def test_straight_groups_are_found_and_proven(
     assert judged(xy_mm, found, series=series, parallel=parallel) == (front, 1)
     assert found.front_bound == front
     assert found.proven
-    assert "nothing can beat it" in found.notes[0]
+    assert "proven best" in found.notes[0]
 
 
 def test_same_input_gives_the_same_answer() -> None:
@@ -145,7 +145,7 @@ def test_worst_pair_has_the_volts_said() -> None:
 
 
 def test_volts_weigh_against_the_front() -> None:
-    """With the weight on, no pair is worse, and the front no wider, than without it."""
+    """With the weight on, no pair is worse, and the boundary no wider, than without it."""
     xy_mm = honeycomb(14, 15)
     bare, weighed = quick(xy_mm, 20, 10), quick(xy_mm, 20, 10, Wishes(voltage_weight=2.0))
     assert weighed.worst_volts < bare.worst_volts
@@ -195,7 +195,7 @@ def test_pins_are_kept() -> None:
     ],
 )
 def test_contradictory_pins_are_refused(pinned: dict[int, int], said: str) -> None:
-    """Pins that no grouping can keep are told with their numbers, before any search."""
+    """Pins that no grouping can keep are reported with their numbers, before any search."""
     with pytest.raises(PlanError, match=said) as caught:
         quick(honeycomb(10, 4), 10, 4, Wishes(pinned=pinned))
     assert caught.value.field == "grouping.pins"
@@ -204,7 +204,7 @@ def test_contradictory_pins_are_refused(pinned: dict[int, int], said: str) -> No
 def test_pins_a_group_of_its_own_walls_off_are_refused() -> None:
     """Pins that no walk or search can keep end in a clear line, not in a wrong grouping."""
     row = honeycomb(12, 1)
-    with pytest.raises(PlanError, match="no grouping was found that keeps all of them"):
+    with pytest.raises(PlanError, match="no grouping was found that meets all of them"):
         quick(row, 4, 3, Wishes(pinned={1: 2}))
 
 
@@ -221,7 +221,7 @@ def test_sides_of_the_ends_are_kept() -> None:
 def test_islands_are_refused() -> None:
     """Cells in two parts can't be one pack of groups."""
     xy_mm = np.concatenate([honeycomb(5, 4), honeycomb(5, 4) + [500.0, 0.0]])
-    with pytest.raises(PlanError, match="do not hang together: 2 islands") as caught:
+    with pytest.raises(PlanError, match="are not connected: 2 islands") as caught:
         quick(xy_mm, 10, 4)
     assert caught.value.field == "space"
 
@@ -229,17 +229,17 @@ def test_islands_are_refused() -> None:
 def test_a_star_that_no_path_can_cover_is_refused() -> None:
     """Four arms of one cell each round one cell: five groups of one are no path."""
     xy_mm = np.array([(0, 0), (20, 0), (-20, 0), (0, 20), (0, -20)], dtype=np.float64)
-    with pytest.raises(PlanError, match="no 5 groups of 1 that hold together"):
+    with pytest.raises(PlanError, match="no 5 connected groups of 1"):
         quick(xy_mm, 5, 1)
 
 
 def test_sites_on_an_island_stay_empty() -> None:
-    """Spare sites: a part that hangs on nothing is left empty, its pins are refused."""
+    """Spare sites: a part that hangs on nothing is empty, its pins are refused."""
     xy_mm = np.concatenate([honeycomb(10, 4), np.array([[600.0, 0.0]])])
     found = quick(xy_mm, 10, 4)
     judged(xy_mm, found, series=10, parallel=4)
     assert found.group[40] == 0
-    with pytest.raises(PlanError, match="cell 40 is pinned but does not hang together"):
+    with pytest.raises(PlanError, match="cell 40 is pinned but not connected"):
         quick(xy_mm, 10, 4, Wishes(pinned={40: 1}))
 
 
@@ -251,7 +251,7 @@ def test_spare_sites_are_left_empty() -> None:
 
 
 def test_single_groups_and_single_cells() -> None:
-    """One group has no front; groups of one cell are one long walk; one cell is one group."""
+    """One group has no boundary; groups of one cell are one long walk; one cell is one group."""
     whole = quick(triangle(5), 1, 15)
     assert whole.group.tolist() == [1] * 15
     assert (whole.smallest_front, whole.worst_pair, whole.proven) == (0, None, True)

@@ -1,4 +1,4 @@
-"""The long search: fronts it must reach, exact answers on small fields, and its wishes."""
+"""The long search: boundaries it must reach, exact answers on small fields, and its wishes."""
 
 from __future__ import annotations
 
@@ -48,7 +48,7 @@ def searched(
 
 
 def best_by_trying_all(xy_mm: Points, series: int, parallel: int) -> int:
-    """The largest smallest front of all groupings there are, by trying every one."""
+    """The largest smallest boundary of all groupings there are, by trying every one."""
     count = len(xy_mm)
     around: list[set[int]] = [set() for _ in range(count)]
     for i, j in touching(xy_mm).tolist():
@@ -111,7 +111,7 @@ def test_trying_all_agrees_with_counting_by_hand() -> None:
     ],
 )
 def test_search_finds_the_best_there_is(xy_mm: Points, series: int, parallel: int) -> None:
-    """On fields so small that every grouping can be tried, no front is missed."""
+    """On fields so small that every grouping can be tried, no boundary is missed."""
     found = searched(xy_mm, series, parallel, 300_000)
     assert found.verdict.faults == 0
     assert found.verdict.front == best_by_trying_all(xy_mm, series, parallel)
@@ -135,7 +135,7 @@ SMALL = [
 def test_fronts_of_small_fields(
     xy_mm: Points, series: int, parallel: int, front: int, steps: int
 ) -> None:
-    """Fronts a short search must reach already, no weight on volts."""
+    """Boundaries a short search must reach already, no weight on volts."""
     found = searched(xy_mm, series, parallel, steps)
     assert found.verdict.faults == 0
     assert found.verdict.front >= front
@@ -158,7 +158,7 @@ LARGE = {
 @pytest.mark.slow
 @pytest.mark.parametrize("name", LARGE)
 def test_fronts_of_the_whole_table(name: str) -> None:
-    """Fronts the full search must reach, no weight on volts, judged by a count of their own."""
+    """Boundaries the full search must reach, no weight on volts, judged by a count of their own."""
     xy_mm, series, parallel, front = LARGE[name]
     found = group_sites(
         xy_mm,
@@ -188,7 +188,7 @@ def test_search_keeps_pins_and_limits() -> None:
 
 
 def test_search_weighs_volts() -> None:
-    """With a heavy weight the worst pair comes down, at a narrower or equal front."""
+    """With a heavy weight the worst pair comes down, at a narrower or equal boundary."""
     bare = searched(honeycomb(14, 15), 20, 10, 4_000_000).verdict
     weighed = searched(honeycomb(14, 15), 20, 10, 4_000_000, Wishes(voltage_weight=1.0)).verdict
     assert weighed.faults == bare.faults == 0

@@ -62,7 +62,7 @@ def test_a_part_without_a_way_out_is_refused() -> None:
         pair_w_k=np.array([0.1, 0.3]),
         held_w_k=np.array([0.0, 0.0, 0.0, 1.0]),
     )
-    with pytest.raises(ValueError, match="no way to the held place"):
+    with pytest.raises(ValueError, match="no path to the fixed temperature"):
         factored(network)
     # with a store of its own it warms up instead: 2 W into 5 W/K of store
     kelvin = factored(network, np.full(4, 5.0))(np.full(4, 2.0))

@@ -108,7 +108,9 @@ def test_without_an_enclosure_cells_stand_in_still_air() -> None:
 
 @pytest.mark.parametrize("name", ["1S1P", "10S4P", "4S6P"])
 def test_the_case_stores_the_heat_of_all_its_plastic(name: str) -> None:
-    """Drawn tub and lid, bosses, lugs and skirts with them: more than a plain box of such walls."""
+    """Drawn tub and lid, bosses, mounting pads and drip skirts with them: more than a plain box
+    of such walls.
+    """
     made = enclosed(name)
     case = model_of(made).case
     assert case is not None

@@ -41,7 +41,7 @@ def test_a_sound_pack_passes_both_checks() -> None:
     found = rating()
     assert held(found) == {"cell_temperature": True, "polymer_temperature": True}
     assert found.empties_first
-    assert not any("may come to" in said for said in heat_cautions(found))
+    assert not any("may reach" in said for said in heat_cautions(found))
 
 
 def test_cells_that_bear_little_fail_their_check_alone() -> None:
@@ -50,19 +50,19 @@ def test_cells_that_bear_little_fail_their_check_alone() -> None:
 
 
 def test_plastic_that_softens_early_fails_its_check_alone() -> None:
-    """pla in an ambient of 30 °C: 35 °C is all it is to bear."""
+    """pla in an ambient of 30 °C: 35 °C is its limit."""
     found = rating(material="pla", ambient_c=30.0)
     assert held(found) == {"cell_temperature": True, "polymer_temperature": False}
     assert not found.empties_first
 
 
 def test_for_ever_is_judged_by_the_steady_state() -> None:
-    """A load that empties the pack in time may still be too much for ever."""
+    """A load that empties the pack in time may still be too much in steady state."""
     hot = honeycomb_model(4, 10, cell_w=0.8)
     found = rating(model=hot, charge_ah=10.0, max_c=55.0)
     assert held(found)["cell_temperature"]
     assert not held(found, for_ever=True)["cell_temperature"]
-    assert any("not for ever" in said for said in heat_cautions(found))
+    assert any("not continuously" in said for said in heat_cautions(found))
     check = heat_checks(found, for_ever=True)[0]
     assert check.value == pytest.approx(found.steady.hottest_c, rel=1e-12)
     assert f"{found.continuous.amps:.3g} A" in check.how_to_mend
@@ -73,7 +73,7 @@ def test_a_near_miss_is_cautioned() -> None:
     reached = rating().empty.hottest_c
     found = rating(max_c=reached + 1.0)
     assert held(found)["cell_temperature"]
-    assert any("may come to" in said for said in heat_cautions(found))
+    assert any("may reach" in said for said in heat_cautions(found))
 
 
 def test_times_and_currents_belong_together() -> None:

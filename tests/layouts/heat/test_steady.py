@@ -32,7 +32,7 @@ def test_what_is_made_is_what_leaves(cased: bool, times: float) -> None:
 
 
 def test_the_outside_is_warm_enough_for_its_watts() -> None:
-    """Films at the told temperatures, faces and walls, worked here, carry all the heat."""
+    """Films at the reported temperatures, faces and walls, worked here, carry all the heat."""
     model = honeycomb_model(6, 10)
     found = steady(model)
     assert model.case is not None
@@ -152,7 +152,7 @@ def test_heat_goes_with_the_square_of_the_load() -> None:
 
 @pytest.mark.parametrize("watt", [1e-9, 0.1, 15.0, 3000.0])
 def test_the_outside_settles_at_any_heat(watt: float) -> None:
-    """From microwatts to a glowing box the told rise gives off exactly the asked watts."""
+    """From microwatts to a glowing box the reported rise dissipates exactly the given watts."""
     case = Case(
         side_mm2=6e4, top_mm2=3e4, bottom_mm2=3e4, high_mm=87.0, plate_mm=42.0,
         wall_w_k=8.0, heat_j_k=500.0,
@@ -174,7 +174,7 @@ def test_a_case_without_a_free_face_is_refused() -> None:
 
 def test_an_enclosure_needs_its_gaps() -> None:
     """One without the other is a mistake of the caller's."""
-    with pytest.raises(ValueError, match="go together"):
+    with pytest.raises(ValueError, match="gaps an enclosure"):
         replace(honeycomb_model(2, 2), gaps=None)
 
 

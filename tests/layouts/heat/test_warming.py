@@ -96,7 +96,7 @@ def test_a_long_time_ends_at_the_steady_state() -> None:
 
 
 def test_the_time_to_a_limit_fits_the_temperature_then() -> None:
-    """After the told time the hottest cell is at the limit, from ambient and from a warm start."""
+    """After that time the hottest cell is at the limit, from ambient and from a warm start."""
     model = honeycomb_model(4, 10)
     limit = 45.0
     seconds = time_to_c(model, limit)

@@ -1,4 +1,4 @@
-"""Holder tiles in their plans: channels, bars, grooves, keys, and checks that can fail."""
+"""Holder tiles in their plans: channels, bars, grooves, tabs, and checks that can fail."""
 
 from __future__ import annotations
 
@@ -178,8 +178,9 @@ def test_polygons_must_match_the_tiles(whole: Solved) -> None:
 
 @pytest.mark.parametrize("which", ["tiled", "grid_tiled"])
 def test_keys_lock_neighbours_and_leave_walls(which: str, request: pytest.FixtureRequest) -> None:
-    """Every knob has one socket 0.1 larger; both leave 0.8 to pockets, 0.6 to channels; tiles
-    of a seam both carry knobs."""
+    """Every interlock tab has one socket 0.1 larger; both leave 0.8 to pockets, 0.6 to channels;
+    tiles
+    of a seam both carry interlock tabs."""
     pack, arrangement, _, _, tiles = request.getfixturevalue(which)
     for face in Face:
         mine = [tile for tile in tiles if tile.face is face]
@@ -203,7 +204,7 @@ def test_keys_lock_neighbours_and_leave_walls(which: str, request: pytest.Fixtur
 
 @pytest.mark.parametrize("which", ["tiled", "grid_tiled"])
 def test_a_knob_cannot_be_pulled_out(which: str, request: pytest.FixtureRequest) -> None:
-    """Moved back out of its socket by half a bulb, the knob cuts into the other tile."""
+    """Moved back out of its socket by half a bulb, the interlock tab cuts into the other tile."""
     _, _, _, _, tiles = request.getfixturevalue(which)
     lower = {tile.index: tile for tile in tiles if tile.face is Face.LOWER}
     tried = 0
@@ -237,7 +238,7 @@ def _key_shape(key: object) -> shapely.Polygon:
 
 
 def test_no_key_where_channels_leave_no_room(tiled: Solved) -> None:
-    """With the whole seam under a channel no knob is made, and the check fails and says so."""
+    """With the whole seam under a channel no tab is made, and the check fails and says so."""
     pack, arrangement, _, core, tiles = tiled
     flood = np.array([[[-200.0, -40.0], [200.0, -40.0], [200.0, 40.0], [-200.0, 40.0]]])
     none = np.zeros((0, 4, 2))

@@ -53,7 +53,7 @@ def cut_tile(left: bool, **changes: object) -> HolderTile:
 
 
 def crossed_key() -> HolderTile:
-    """A tile whose knob is cut through by a strip's channel."""
+    """A tile whose interlock tab is cut through by a strip's channel."""
     tile = cut_tile(True)
     across = np.array([[(-30.0, -0.7), (30.0, -1.2), (30.0, 1.5), (-30.0, 0.9)]])
     return cut_tile(True, channels=np.vstack([tile.channels, across]))
@@ -85,9 +85,9 @@ TILES = {
         2, 2, channels=np.zeros((0, 4, 2)), bars=np.zeros((0, 4, 2))
     ),
     "dropped islands": lambda: sample_tile(4, 4, links=2, sizes=WIDE),
-    "tile with knob": lambda: cut_tile(True),
+    "tile with interlock tab": lambda: cut_tile(True),
     "tile with socket": lambda: cut_tile(False),
-    "channel across a knob": crossed_key,
+    "channel across an interlock tab": crossed_key,
     "grooved": grooved,
 }
 
@@ -310,7 +310,7 @@ def test_groove_into_a_lead_in_is_refused():
 
 
 def test_tiles_go_together_and_lock():
-    """Knob in socket: no overlap in place; pulled apart by 1 mm they catch."""
+    """Tab in socket: no overlap in place; pulled apart by 1 mm they catch."""
     left = manifold(mesh(holder_drawing(cut_tile(True)).body))
     right = manifold(mesh(holder_drawing(cut_tile(False)).body))
     assert (left ^ right).volume() < 1e-9
@@ -319,7 +319,7 @@ def test_tiles_go_together_and_lock():
 
 
 def test_part_carries_everything():
-    """Part record: name, role, volume, one place, a note on how to print."""
+    """Part record: name, role, volume, one place, a note on print settings."""
     tile = sample_tile(2, 2, face=Face.UPPER)
     part = holder_part(tile, lip_to_lip_mm=70.5)
     assert (part.name, part.role, len(part.placed)) == ("holder_upper", "holder_upper", 1)
@@ -327,4 +327,4 @@ def test_part_carries_everything():
     assert "outer face down" in part.print_note
     assert "no support" in part.print_note
     poor = holder_part(sample_tile(3, 1, window_mm=21.0, posts=False), lip_to_lip_mm=70.5)
-    assert "no room for a sign at 3 of 3 pockets" in poor.print_note
+    assert "no space for a polarity mark at 3 of 3 pockets" in poor.print_note

@@ -1,4 +1,4 @@
-"""Posts, seats and saddles: where they may stand and that the checks can fail."""
+"""Posts, seats and support pads: where they may stand and that the checks can fail."""
 
 from __future__ import annotations
 
@@ -73,7 +73,7 @@ def test_every_pack_gets_posts_that_pass_their_checks(name: str, cores: Cores) -
 
 @pytest.mark.parametrize("name", PACKS)
 def test_posts_by_plain_distances(name: str, cores: Cores) -> None:
-    """Told by distances alone: 0.4 to cans, 0.1 to lead-ins, posts apart, in the outline."""
+    """Checked by distances alone: 0.4 to cans, 0.1 to lead-ins, posts apart, in the outline."""
     pack, arrangement, joining, core = cores[name]
     posts = np.array([(post.x_mm, post.y_mm) for post in core.posts])
     away = np.hypot(*(posts[:, None] - arrangement.xy_mm[None]).transpose(2, 0, 1)).min()
@@ -115,7 +115,7 @@ def test_bosses_stand_free_and_leave_the_run_outs_open(name: str, cores: Cores) 
 
 @pytest.mark.parametrize("name", ["7S3P", "10S4P", "4S6P grid", "tiles", "tiles grid", "1S7P"])
 def test_lid_screws_are_close_enough_round_the_rim(name: str, cores: Cores) -> None:
-    """From one corner of the room on +x round the core to the other no step is over 70 mm."""
+    """From one corner of the compartment around the cell block no step is over 70 mm."""
     pack, _, _, core = cores[name]
     rooms = room_corners_mm(pack, core.outline)
     places = [(seat.x_mm, seat.y_mm) for seat in core.boss_seats]
@@ -214,7 +214,7 @@ def test_same_pack_gives_the_same_core() -> None:
 
 
 def broken(core: Core, *posts: Post) -> Core:
-    """The core with other posts."""
+    """The cell block with other posts."""
     return replace(core, posts=posts)
 
 
@@ -293,7 +293,7 @@ def test_tie_screw_stays_inside_both_faces(format: str, length: float) -> None:
 
 
 def test_a_stack_too_short_for_a_screw_is_refused() -> None:
-    """A can of 2 mm leaves no room for head and nut: said with the limit."""
+    """A can of 2 mm leaves no space for head and nut: reported with the limit."""
     pack = sample_pack(1, 1)
     short = replace(pack, cell=replace(pack.cell, length_mm=2.0))
     with pytest.raises(PlanError, match="needs a stack of"):

@@ -1,4 +1,4 @@
-"""A tile's plan: areas with keys and masks, lip pieces, levels."""
+"""A tile's plan: areas with interlock tabs and masks, lip pieces, levels."""
 
 from __future__ import annotations
 
@@ -29,18 +29,18 @@ LEFT = np.array([(-200.0, -200.0), (0.0, -200.0), (0.0, 200.0), (-200.0, 200.0)]
 
 
 def key(knob: bool) -> Key:
-    """A key across the cut, as knob or as socket of the same size."""
+    """An interlock tab across the cut, as tab or as socket of the same size."""
     return Key(x0_mm=-2.5, y0_mm=0.3, x_mm=1.6, y_mm=0.0, radius_mm=2.2, neck_mm=2.4, knob=knob)
 
 
 def test_whole_plan_is_the_outline():
-    """Without mask and keys the plan's area is the outline's."""
+    """Without mask and interlock tabs the plan's area is the outline's."""
     tile = sample_tile(3, 3)
     assert plan_area_mm2(tile) == pytest.approx(outline_area_mm2(tile.outline), rel=1e-13)
 
 
 def test_knob_and_socket_of_one_size_make_the_whole():
-    """Left tile with a knob and right tile with the same socket fill the outline between them."""
+    """Left tile with a tab and right tile with the same socket fill the outline together."""
 
     def half(mask: np.ndarray, *keys: Key):
         return sample_tile(4, 4, sizes=LOOSE, honeycomb=False, mask_mm=mask, keys=keys)
@@ -54,7 +54,7 @@ def test_knob_and_socket_of_one_size_make_the_whole():
 
 
 def test_plan_area_is_that_of_the_drawn_plan():
-    """Closed forms against chords, in a shape that crosses rim, mask and knob."""
+    """Closed forms against chords, in a shape that crosses rim, mask and interlock tab."""
     tile = sample_tile(4, 4, sizes=LOOSE, honeycomb=False, mask_mm=LEFT, keys=(key(True),))
     shape = shapely.Polygon([(-60.0, -20.0), (20.0, -1.0), (20.0, 9.0), (-60.0, 5.0)])
     drawn = shapely.intersection(plan_polygon(tile), shape).area
@@ -147,7 +147,7 @@ def test_slot_and_square_carry_the_ceiling():
     ],
 )  # fmt: skip
 def test_levels_that_do_not_stack_are_refused(change, says):
-    """Sizes that contradict each other are told with what would do."""
+    """Sizes that contradict each other are reported with the remedy."""
     with pytest.raises(ValueError, match=says):
         holder_heights(sample_tile(2, 2, **change))
 

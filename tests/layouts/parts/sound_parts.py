@@ -1,4 +1,4 @@
-"""What every part of tub and lid is asked for."""
+"""What every part of tub and lid must be."""
 
 from __future__ import annotations
 

@@ -16,7 +16,7 @@ from layouts.parts.fasteners import (
 @pytest.mark.parametrize("screw", ["M3", "M4", "M5"])
 @pytest.mark.parametrize("grip_mm", [3.0, 3.5, 6.8, 7.0, 8.8])
 def test_the_screw_bites_and_does_not_stand_on_the_ground(screw: str, grip_mm: float) -> None:
-    """One diameter of thread at least, its tip clear of the hole's ground, a usual length."""
+    """One diameter of thread at least, its tip clear of the hole's bottom, a usual length."""
     length = insert_screw_length_mm(screw, grip_mm=grip_mm)
     deep = length - grip_mm
     assert length in USUAL_LENGTHS_MM
@@ -25,7 +25,9 @@ def test_the_screw_bites_and_does_not_stand_on_the_ground(screw: str, grip_mm: f
 
 def test_no_usual_length_is_told() -> None:
     """A grip between two usual lengths that neither serves is named with its limits."""
-    with pytest.raises(ValueError, match=r"M3 through 32\.1 mm: no usual length from 35\.1 to 37"):
+    with pytest.raises(
+        ValueError, match=r"M3 through 32\.1 mm: no standard length from 35\.1 to 37"
+    ):
         insert_screw_length_mm("M3", grip_mm=32.1)
 
 

@@ -62,7 +62,7 @@ def test_a_placement_that_does_more_than_turn_and_shift_is_refused(matrix: np.nd
 
 
 def test_a_placement_of_another_shape_or_without_numbers_is_refused() -> None:
-    """A 3x3 matrix or a NaN is told as such."""
+    """A 3x3 matrix or a NaN is reported as such."""
     for matrix in (np.eye(3), np.full((4, 4), np.nan)):
         with pytest.raises(ValueError, match="finite 4x4 matrix"):
             check_rigid(matrix, what="block")

@@ -65,7 +65,7 @@ def test_a_part_that_fits_only_across_is_turned() -> None:
 
 
 def test_a_part_larger_than_the_bed_is_told() -> None:
-    """Neither way round: the message names the part, both sizes and the way out."""
+    """Neither way round: the message names the part, both sizes and the remedy."""
     with pytest.raises(ValueError, match=r"tub: 221\.0 x 100\.0 mm is larger than the bed"):
         arrange_plates([Footprint(name="tub", width_mm=221, depth_mm=100)], bed_mm=BED)
 

@@ -134,7 +134,7 @@ def test_any_polygon_best(cavity: Polygon, lattice: Lattice, free: bool) -> None
 @settings(max_examples=25, deadline=None, derandomize=True)
 @given(cavity=CAVITIES, lattice=st.sampled_from(Lattice), count=st.integers(1, 30))
 def test_any_number_in_any_polygon(cavity: Polygon, lattice: Lattice, count: int) -> None:
-    """The asked number or all that go in; connected wherever the sites are."""
+    """The required number or all that fit; connected wherever the sites are."""
     placed = place_number(cavity, count, pitch_mm=13.0, reach_mm=7.0, lattice=lattice)
     assert_sound(placed, cavity, pitch_mm=13.0, reach_mm=7.0)
     everything = place_most(cavity, pitch_mm=13.0, reach_mm=7.0, lattice=lattice)
@@ -185,7 +185,7 @@ def test_a_number_is_connected_compact_and_central(lattice: Lattice) -> None:
 
 @pytest.mark.parametrize("lattice", Lattice)
 def test_a_number_does_not_close_round_an_obstacle(lattice: Lattice) -> None:
-    """40 cells lie beside a post in the middle of the room; nearly all that go in lie round it."""
+    """40 cells lie beside a post in the middle of the space; nearly all that fit lie around it."""
     cavity = box(0, 0, 240, 240).difference(box(105, 105, 135, 135))
     for count, closed in ((40, 0), (92, 1)):
         placed = place_number(cavity, count, pitch_mm=PITCH_MM, reach_mm=REACH_MM, lattice=lattice)
@@ -206,10 +206,10 @@ def test_a_number_lies_low_where_asked() -> None:
 
 
 def test_more_than_goes_in_gives_all_and_says_so() -> None:
-    """Too many asked: everything that fits, and a note with both numbers."""
+    """Too many required: everything that fits, and a note with both numbers."""
     placed = place_number(box(0, 0, 60, 60), 50, pitch_mm=20.0, reach_mm=10.0, lattice=Lattice.GRID)
     assert placed.count == 9
-    assert "50 cells asked, 9 go in" in placed.notes
+    assert "50 cells required, 9 fit" in placed.notes
 
 
 def test_parts_that_hang_apart_are_filled_largest_first() -> None:
@@ -229,16 +229,16 @@ def test_a_room_too_small_for_a_cell_holds_none(effort: Effort, free: bool) -> N
     placed = most(box(0, 0, 300, 21.4), effort=effort, free=free)
     assert placed.count == 0 and placed.bound == 0 and placed.gap == 0
     assert placed.xy_mm.shape == (0, 2) and placed.neighbours.shape == (0, 2)
-    assert "no centre" in placed.bound_name
+    assert "no position" in placed.bound_name
 
 
 def test_empty_cavity_holds_none() -> None:
-    """An empty polygon is a room with no room."""
+    """An empty polygon holds nothing."""
     assert most(Polygon()).count == 0
 
 
 def test_bad_input_is_named() -> None:
-    """A cavity that crosses itself, lengths below zero, a number below 1: told by name."""
+    """A cavity that crosses itself, lengths below zero, a number below 1: reported by name."""
     bow = Polygon([(0, 0), (100, 100), (100, 0), (0, 100)])
     with pytest.raises(ValueError, match=r"^cavity: not a valid polygon: Self-intersection"):
         most(bow)

@@ -1,4 +1,4 @@
-"""What must find room besides the printed parts."""
+"""Clearances besides the printed parts."""
 
 from __future__ import annotations
 
@@ -101,7 +101,7 @@ def test_wires_turn_the_way_that_is_asked() -> None:
 
 
 def test_lid_room_and_keys_are_for_servicing_only() -> None:
-    """Room over the lid holds screw and key; heads and outlets are needed always."""
+    """The clearance above the lid holds screw and hex key; heads and outlets always count."""
     plan = plan_pack(sample_pack())
     needs = pack_clearances(plan)
     assert {need.kind for need in needs if need.servicing} == {
@@ -112,7 +112,7 @@ def test_lid_room_and_keys_are_for_servicing_only() -> None:
     top = plan.enclosure.sizes.z_lid_mm
     points = room.pieces[0].vertices_mm
     assert points[:, 2].min() == pytest.approx(top)
-    # M3: head 3, screw 6 or more, key's short arm 18
+    # M3: head 3, screw 6 or more, hex key's short arm 18
     assert points[:, 2].max() >= top + 3.0 + 6.0 + 18.0
 
 

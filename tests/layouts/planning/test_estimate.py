@@ -25,7 +25,7 @@ def bed(x: float, y: float) -> Printer:
 
 
 def test_sizes_add_up() -> None:
-    """Invented field of 80 x 180: pockets, walls, gaps, board room, lugs one by one."""
+    """Invented block of 80 x 180: pockets, walls, gaps, compartment, mounting pads."""
     pack = sample_pack(10, 4)
     sizes = envelope(pack, core_mm(pack, (80.0, 180.0)))
     assert sizes.core_mm == pytest.approx((80 + 21.55 + 4.4, 180 + 21.55 + 4.4))
@@ -55,7 +55,7 @@ def test_a_long_board_makes_the_tub_long() -> None:
     ids=lambda pack: f"{pack.series}S{pack.parallel}P",
 )
 def test_the_estimate_is_near_the_enclosure_that_is_designed(pack: Pack) -> None:
-    """Core, tub, lid and outside within 2 mm of what is drawn for the same field."""
+    """Cell block, tub, lid and outside within 2 mm of what is drawn for the same field."""
     made = arrange(pack)
     joining = join(pack, made)
     core = fasten(pack, made, joining)
@@ -87,7 +87,7 @@ def test_a_bed_may_be_used_turned() -> None:
 
 
 def test_the_space_is_tried_the_way_the_leads_ask_for_and_turned() -> None:
-    """Leads towards +y turn the pack by a quarter; the other turn is told apart."""
+    """Leads towards +y turn the pack by a quarter; the other turn is distinguished."""
     pack = replace(sample_pack(10, 4), space=box_space((240.0, 400.0, 120.0)))
     sizes = envelope(pack, core_mm(pack, (80.0, 180.0)))
     assert overshoot_ratio(sizes, pack, turned=False) == 0.0

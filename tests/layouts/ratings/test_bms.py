@@ -26,7 +26,7 @@ def test_a_board_for_another_count_fails() -> None:
 
 
 def test_a_board_for_less_current_fails() -> None:
-    """30 A bears 30 A, not 31 A."""
+    """30 A carries 30 A, not 31 A."""
     fine, found = bms_current_check(WHOLE, asked_a=30.0), bms_current_check(WHOLE, asked_a=31.0)
     assert fine is not None and fine.holds
     assert found is not None and not found.holds
@@ -48,7 +48,7 @@ def test_a_board_that_has_all_leaves_nothing_to_say() -> None:
 
 
 def test_no_cold_charge_stop_is_cautioned() -> None:
-    """Missing and unknown are told apart."""
+    """Missing and unknown are distinguished."""
     missing = bms_cautions(
         Board(series=13, port=Port.COMMON, cold_charge_stop=False),
         disconnect=True,
@@ -57,12 +57,12 @@ def test_no_cold_charge_stop_is_cautioned() -> None:
     unknown = bms_cautions(Board(series=13, port=Port.COMMON), disconnect=True, gives_back=False)
     assert len(missing) == len(unknown) == 1
     assert "doesn't stop charge of cold cells" in missing[0]
-    assert "isn't said to stop" in unknown[0]
+    assert "is not stated to stop" in unknown[0]
 
 
 def test_a_means_to_disconnect_by_hand_is_asked_for() -> None:
     """Said where there is none, and where nothing is said."""
-    for there, words in ((False, "there is none"), (None, "none is said")):
+    for there, words in ((False, "there is none"), (None, "none is stated")):
         (said,) = bms_cautions(WHOLE, disconnect=there, gives_back=False)
         assert "disconnect the pack by hand" in said and words in said
 
@@ -73,7 +73,7 @@ def test_braking_past_a_separate_port_is_cautioned() -> None:
     (said,) = bms_cautions(separate, disconnect=True, gives_back=True)
     assert "can't stop charge there" in said
     (jump,) = bms_cautions(WHOLE, disconnect=True, gives_back=True)
-    assert "volts at the controller jump" in jump
+    assert "voltage at the controller jumps" in jump
 
 
 def test_nothing_known_says_everything() -> None:

@@ -23,7 +23,7 @@ from layouts.ratings.fuse import (
 
 
 def test_the_least_rating_that_bears_the_load_is_taken() -> None:
-    """20 A need 26.7 A: 30 A, below a wire of 37 A; it bears 22.5 A."""
+    """20 A need 26.7 A: 30 A, below a wire of 37 A; it carries 22.5 A."""
     found = choose_fuse(continuous_a=20.0, wire_a=37.0)
     assert found.fuse.rating_a == 30.0 and found.fits
     assert found.bears_a == pytest.approx(22.5)
@@ -31,16 +31,16 @@ def test_the_least_rating_that_bears_the_load_is_taken() -> None:
 
 
 def test_a_peak_may_ask_for_more() -> None:
-    """20 A without end and 45 A for a moment: 36 A are needed, 40 A taken."""
+    """20 A continuous and 45 A peak: 36 A are needed, 40 A taken."""
     found = choose_fuse(continuous_a=20.0, peak_a=45.0, wire_a=50.0)
-    assert found.fuse.rating_a == 40.0 and "peak of 45 A" in found.reason
+    assert found.fuse.rating_a == 40.0 and "45 A peak" in found.reason
 
 
 def test_the_wire_is_guarded_first() -> None:
     """40 A on a wire of 42 A: 53 A would be needed, 40 A are taken, and it doesn't fit."""
     found = choose_fuse(continuous_a=40.0, wire_a=42.0)
     assert found.fuse.rating_a == 40.0 and not found.fits
-    assert "53.3 A would be needed" in found.reason
+    assert "53.3 A would be required" in found.reason
     assert not fuse_load_check(found.fuse, asked_a=40.0).holds
     assert fuse_wire_check(found.fuse, wire_a=42.0).holds
 
@@ -57,7 +57,7 @@ def test_no_choice_is_ever_above_its_wire() -> None:
 
 def test_a_hair_has_no_fuse() -> None:
     """A wire of 0.3 A is below the smallest fuse: the field is named."""
-    with pytest.raises(PlanError, match=r"leads\.wire_mm2: the tap wires bear 0\.3 A"):
+    with pytest.raises(PlanError, match=r"leads\.wire_mm2: the balance leads are rated for 0\.3 A"):
         choose_fuse(continuous_a=0.1, wire_a=0.3, place=FusePlace.TAP)
 
 
@@ -68,7 +68,7 @@ def test_a_fuse_above_its_wire_fails() -> None:
 
 
 def test_a_fuse_below_the_load_fails() -> None:
-    """30 A bears 22.5 A, not 25 A; and 37.5 A for a moment, not 40 A."""
+    """30 A carries 22.5 A, not 25 A; and 37.5 A peak, not 40 A."""
     assert fuse_load_check(Fuse(rating_a=30.0), asked_a=22.5).holds
     assert not fuse_load_check(Fuse(rating_a=30.0), asked_a=25.0).holds
     assert fuse_peak_check(Fuse(rating_a=30.0), peak_a=37.5).holds
@@ -113,15 +113,15 @@ def test_checks_are_named_by_place() -> None:
     assert [check.id for check in found] == ["fuse_wire_a", "tap_fuse_wire_a", "charge_fuse_wire_a"]
     assert [check.how_to_mend for check in found] == [
         "a smaller fuse or thicker main leads",
-        "a smaller fuse or thicker tap wires",
-        "a smaller fuse or thicker charge wires",
+        "a smaller fuse or thicker balance leads",
+        "a smaller fuse or thicker charge leads",
     ]
 
 
 def test_what_a_fuse_needs_is_told_in_figures() -> None:
     """Direct current, volts and breaking capacity."""
     told = fuse_needs(full_v=54.6, short_circuit_a=1820.4)
-    assert "direct current, at least 54.6 V" in told and "least 1820 A" in told
+    assert "DC rated for at least 54.6 V" in told and "least 1820 A" in told
 
 
 def test_senseless_fuses_are_refused() -> None:

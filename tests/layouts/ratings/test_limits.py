@@ -1,4 +1,4 @@
-"""Ratings of a whole pack: the least limits, and only what was asked can fail."""
+"""Ratings of a whole pack: the least limits, and only what was required can fail."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ def test_the_least_limits() -> None:
 
 @pytest.mark.parametrize("name", list(MEND))
 def test_each_limit_can_be_the_least(name: str) -> None:
-    """Any of the eight at 5 A limits the pack, with a way out of its own."""
+    """Any of the eight at 5 A limits the pack, with a remedy of its own."""
     if name == "cells":
         found = rated(bms_a=None, fuse_a=None, wire_a=None, asked_a=141.0)
     else:
@@ -50,7 +50,7 @@ def test_each_limit_can_be_the_least(name: str) -> None:
 
 
 def test_the_way_out_is_known_for_every_limit() -> None:
-    """No limit without a way out, no way out without a limit."""
+    """No limit without a remedy, no remedy without a limit."""
     every = Limits(
         cells_a=1, links_a=1, welds_a=1, wire_a=1, connector_a=1, bms_a=1, fuse_a=1, heat_a=1
     )
@@ -58,7 +58,7 @@ def test_the_way_out_is_known_for_every_limit() -> None:
 
 
 def test_nothing_fails_where_nothing_is_asked() -> None:
-    """No load: no check, currents told at the continuous rating."""
+    """No load: no check, currents given at the continuous rating."""
     found = rated()
     assert load_current_check(found) is None and load_peak_check(found) is None
     assert found.asked_a is None and found.peak_a is None
@@ -66,21 +66,21 @@ def test_nothing_fails_where_nothing_is_asked() -> None:
 
 
 def test_the_load_asked_is_the_reference() -> None:
-    """40 A of 60 A hold; losses are told at 40 A."""
+    """40 A of 60 A hold; losses are given at 40 A."""
     found = rated(asked_a=40.0)
     check = load_current_check(found)
     assert check is not None and check.holds and found.reference_a == 40.0
 
 
 def test_a_peak_above_the_cells_fails() -> None:
-    """210 A are borne for a moment, 220 A are not."""
+    """210 A peak are within the rating, 220 A are not."""
     fine, found = load_peak_check(rated(peak_a=210.0)), load_peak_check(rated(peak_a=220.0))
     assert fine is not None and fine.holds
     assert found is not None and not found.holds and found.limit == 210.0
 
 
 def test_a_long_peak_counts_as_continuous() -> None:
-    """150 A for 20 s on cells that bear their peak for 10 s: 140 A is the limit."""
+    """150 A for 20 s on cells rated for their peak for 10 s: 140 A is the limit."""
     ratings = rated(peak_a=150.0)
     short = load_peak_check(ratings, peak_s=10.0, cell_peak_s=10.0)
     long = load_peak_check(ratings, peak_s=20.0, cell_peak_s=10.0)

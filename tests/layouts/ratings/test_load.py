@@ -59,7 +59,7 @@ def test_the_larger_of_amps_and_watts_counts() -> None:
 
 
 def test_watts_out_of_reach_fail_and_the_most_is_told() -> None:
-    """28 V behind 50 mohm gives 3920 W at most: 4000 W fail, and no peak current is told."""
+    """28 V behind 50 mohm gives 3920 W at most: 4000 W fail, and no peak current is given."""
     found = asked_currents(open_v=28.0, ohm=0.05, continuous_w=500.0, peak_w=4000.0)
     check = load_check(found)
     assert check is not None and not check.holds
@@ -71,7 +71,7 @@ def test_watts_out_of_reach_fail_and_the_most_is_told() -> None:
 
 
 def test_amps_alone_have_no_operating_point_to_miss() -> None:
-    """Nothing is checked where no watts are asked."""
+    """Nothing is checked where no power is required."""
     assert load_check(asked_currents(open_v=28.0, ohm=0.05, continuous_a=20.0)) is None
 
 

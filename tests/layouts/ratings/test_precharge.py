@@ -45,7 +45,7 @@ def test_the_resistor_taken_is_in_time_and_the_largest_so(capacitance_f: float) 
 
 
 def test_a_small_capacitance_is_not_worth_a_word() -> None:
-    """0.1 mF at 42 V stores 0.09 J; 2 mF stores 1.8 J and is told with its spark."""
+    """0.1 mF at 42 V stores 0.09 J; 2 mF stores 1.8 J and is reported with its inrush."""
     small = precharge(capacitance_f=1e-4, full_v=42.0)
     assert precharge_caution(small, without_a=800.0) is None
     said = precharge_caution(precharge(capacitance_f=0.002, full_v=42.0), without_a=800.0)
@@ -58,7 +58,7 @@ def test_bare_contacts_meet_all_the_current() -> None:
 
 
 def test_no_capacitance_no_resistor_no_time_is_refused() -> None:
-    """Each by name; a resistor below all usual ones asks for more seconds."""
+    """Each by name; a resistor below all standard ones needs more seconds."""
     with pytest.raises(ValueError, match="capacitance_f must be above zero"):
         precharge(capacitance_f=0.0, full_v=42.0)
     with pytest.raises(ValueError, match="ohm must be above zero"):

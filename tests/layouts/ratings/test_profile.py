@@ -24,17 +24,17 @@ def test_each_row_lasts_until_the_next() -> None:
         ([0, 1, 2], [5, None, 0], r"row 2: watts has a gap"),
         ([0, 1, 2], [5, "", 0], r"row 2: watts has a gap"),
         ([0, 1, 2], [5, float("nan"), 0], r"row 2: watts has a gap"),
-        ([0, float("inf"), 2], [5, 5, 0], r"row 2: seconds has a gap or is endless"),
+        ([0, float("inf"), 2], [5, 5, 0], r"row 2: seconds has a gap or is infinite"),
         ([0, True, 2], [5, 5, 0], r"row 2: seconds is no number"),
-        ([0, 2, 2], [5, 5, 0], r"row 3: seconds don't rise \(2, then 2\)"),
-        ([0, 2, 1], [5, 5, 0], r"row 3: seconds don't rise"),
+        ([0, 2, 2], [5, 5, 0], r"row 3: seconds don't increase \(2, then 2\)"),
+        ([0, 2, 1], [5, 5, 0], r"row 3: seconds don't increase"),
         ([0, 1, 2], [5, 5], r"columns differ in length \(seconds 3, watts 2\)"),
         ([0], [5], r"fewer than two rows"),
         ([], [], r"fewer than two rows"),
     ],
 )
 def test_bad_rows_are_told(seconds: list[Entry], watts: list[Entry], told: str) -> None:
-    """Text, gaps, endless values, times out of order, too few rows: field and row are named."""
+    """Text, gaps, infinite values, times out of order, too few rows: field and row are named."""
     with pytest.raises(PlanError, match=told) as error:
         load_profile(seconds, watts)
     assert error.value.field == "load.profile" and error.value.mend

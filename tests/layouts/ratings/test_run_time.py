@@ -141,9 +141,9 @@ def test_the_curve_passes_its_three_points() -> None:
 
 
 def test_a_load_that_takes_nothing_has_no_end() -> None:
-    """Rest only, and braking only: told, not run for ever."""
+    """Rest only, and braking only: reported, not run without end."""
     for watts in (0.0, -100.0):
-        with pytest.raises(PlanError, match=r"load\.profile: takes no more .* without end"):
+        with pytest.raises(PlanError, match=r"load\.profile: takes no more .* never ends"):
             ran(load_profile([0, 60], [watts, 0]))
 
 

@@ -9,7 +9,7 @@ from layouts.ratings.taps import tap_caution, taps
 
 
 def test_a_balance_lead_by_the_tables() -> None:
-    """Gauge 22 bears 7 A in free air at 30 C and melts at 41 A (Preece); its fuse lies below."""
+    """Gauge 22 carries 7 A in free air at 30 C and melts at 41 A (Preece); its fuse lies below."""
     found = taps(group_short_a=1200.0)
     assert found.ampacity_a == pytest.approx(7.0, rel=1e-9)
     assert found.melts_a == pytest.approx(80.02 * 0.6438**1.5, rel=1e-3)

@@ -40,7 +40,7 @@ def test_a_controller_for_more_volts_fails() -> None:
 
 
 def test_volts_that_do_not_rise_are_refused() -> None:
-    """Nominal above full, and equal ones: told with all three."""
+    """Nominal above full, and equal ones: reported with all three."""
     for volts in ((2.8, 4.3, 4.2), (3.6, 3.6, 4.2)):
         with pytest.raises(PlanError, match=r"cell\.nominal_v: .*must rise"):
             string_volts(series=13, empty_v=volts[0], nominal_v=volts[1], full_v=volts[2])

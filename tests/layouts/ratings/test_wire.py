@@ -57,7 +57,7 @@ def test_hotter_air_leaves_less_and_cooler_air_no_more(table: AmpacityTable) -> 
 
 def test_air_as_hot_as_the_conductor_is_refused() -> None:
     """60 C air and a 60 C conductor: the field is named."""
-    with pytest.raises(PlanError, match=r"load\.ambient_c: leaves the wire nothing") as told:
+    with pytest.raises(PlanError, match=r"load\.ambient_c: leaves the wire no current") as told:
         ambient_ratio(AmpacityTable.CABLE_60, 60.0)
     assert told.value.field == "load.ambient_c"
 
@@ -86,7 +86,7 @@ def test_a_source_says_where_rows_are_from_memory() -> None:
 
 
 def test_the_wire_chosen_is_the_thinnest_that_serves() -> None:
-    """A fuse of 40 A by the 75 C column: 10 mm2; the section below it bears less."""
+    """A fuse of 40 A by the 75 C column: 10 mm2; the section below it is rated for less."""
     found = choose_wire(current_a=30.0, fuse_a=40.0, length_mm=400.0, nominal_v=46.8)
     assert found.area_mm2 == 10.0 and found.decided_by == "current"
     assert awg_area_mm2(found.awg) >= 10.0 > awg_area_mm2(found.awg + 1)
@@ -97,7 +97,7 @@ def test_the_wire_chosen_is_the_thinnest_that_serves() -> None:
 def test_a_long_wire_is_chosen_by_its_volts() -> None:
     """The same current over 8 m of a 12 V pack: the loss decides."""
     found = choose_wire(current_a=30.0, fuse_a=40.0, length_mm=8000.0, nominal_v=12.8)
-    assert found.decided_by == "volts lost"
+    assert found.decided_by == "voltage drop"
     assert found.volts_lost_v <= 0.03 * 12.8
     assert found.area_mm2 > 10.0
 
@@ -110,7 +110,9 @@ def test_a_small_current_takes_the_thinnest_of_the_table() -> None:
 
 def test_no_wire_of_the_table_is_told() -> None:
     """A fuse of 500 A is beyond the thickest."""
-    with pytest.raises(PlanError, match="no wire of the table cable_75 bears a fuse of 500 A"):
+    with pytest.raises(
+        PlanError, match="no wire of the table cable_75 is rated for a fuse of 500 A"
+    ):
         choose_wire(current_a=300.0, fuse_a=500.0, length_mm=400.0, nominal_v=46.8)
 
 
@@ -129,7 +131,7 @@ def test_the_volts_check_fails_above_three_per_cent() -> None:
 
 @pytest.mark.parametrize("value", [0.0, -1.0, float("nan"), float("inf"), "8", True, None])
 def test_no_section_is_no_wire(value: float) -> None:
-    """Nothing, text and endless sections are refused by name."""
+    """Nothing, text and infinite sections are refused by name."""
     with pytest.raises(ValueError, match="area_mm2 must be"):
         wire_ohm(area_mm2=value, length_mm=400.0)
 

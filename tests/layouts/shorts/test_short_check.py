@@ -233,7 +233,9 @@ def test_a_floor_below_what_is_there_holds_and_is_told() -> None:
     assert report.strips is not None and report.strips.need_mm == 1.5
     checks = short_checks(report)
     assert all(check.holds for check in checks)
-    assert all("at least 1.5 mm as asked" in check.source for check in checks[:4])
+    assert all(
+        "at least 1.5 mm as required in the pack file" in check.source for check in checks[:4]
+    )
 
 
 def test_above_the_table_the_check_says_so() -> None:
@@ -241,7 +243,7 @@ def test_above_the_table_the_check_says_so() -> None:
     fault = next(fault for fault in FAULTS if fault.name == "more volts than the table has")
     checks = {c.id: c for c in short_checks(judged(fault.put_in(sound_plan(*fault.packs))))}
     assert checks["short_surface"].limit is None and not checks["short_surface"].holds
-    assert "the table ends there" in checks["short_surface"].how_to_mend
+    assert "the table ends at 1000 V" in checks["short_surface"].how_to_mend
 
 
 def test_one_cell_alone_has_nothing_near() -> None:
@@ -251,7 +253,7 @@ def test_one_cell_alone_has_nothing_near() -> None:
     assert report.margins_mm["strips"] is None
     checks = short_checks(report)
     assert all(check.holds for check in checks)
-    assert checks[0].where == "nothing of another potential within three pitches"
+    assert checks[0].where == "no other potential within three pitches"
 
 
 def test_metal_of_the_enclosure_is_looked_at() -> None:

@@ -128,7 +128,7 @@ def test_loop_points_lie_on_the_loop_within_the_chord():
     ],
 )
 def test_figures_without_an_inside_are_refused(make, said):
-    """Each refusal names what is wrong and what would do."""
+    """Each refusal names what is wrong and the remedy."""
     with pytest.raises(SolidError, match=said) as caught:
         make()
     assert caught.value.mend

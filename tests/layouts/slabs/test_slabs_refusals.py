@@ -1,4 +1,4 @@
-"""What can't be one sound body is refused, with the place and what would do."""
+"""What can't be one sound body is refused, with the place and the remedy."""
 
 from __future__ import annotations
 
@@ -38,18 +38,18 @@ def test_slabs_must_stack():
 
 
 def test_material_must_be_there_and_bounded():
-    """Nothing at all, or a half plane without end."""
+    """Nothing at all, or an unbounded half plane."""
     refused("no material in any slab", PLATE, [Slab(0, 1, lambda m: m["a"] & ~m["a"])])
     refused("slab 0 has material outside all regions", PLATE, [Slab(0, 1, lambda m: ~m["h"])])
 
 
 def test_an_unknown_region_is_named():
-    """The message tells which regions there are."""
-    refused("asks for region 'b'; there are a, h", PLATE, [Slab(0, 1, lambda m: m["b"])])
+    """The message names the existing regions."""
+    refused("uses region 'b'; there are a, h", PLATE, [Slab(0, 1, lambda m: m["b"])])
 
 
 def test_an_empty_region_holds_nothing():
-    """A region without loops may be asked for."""
+    """A region without loops may be used."""
     body = build({**PLATE, "b": []}, [Slab(0, 1, lambda m: m["a"] & ~m["b"])])
     assert body.areas_mm2() == pytest.approx((600,))
     refused("no region has a loop", {"a": []}, [Slab(0, 1, solid_plate)])
@@ -69,7 +69,7 @@ def test_loops_must_close_and_not_cross_themselves():
 
 
 def test_two_bodies_are_refused():
-    """Two plates apart, and a block on air, tell where one of them is."""
+    """Two plates apart, and an unsupported block: the message says where one of them is."""
     two = {"a": [rectangle(0, 0, 30, 20), rectangle(40, 0, 45, 5)]}
     refused(r"2 separate shells .* at \(40.000, 0.000\)", two, [Slab(0, 1, solid_plate)])
     refused(
@@ -118,7 +118,7 @@ def test_cones_that_fit_nowhere_are_refused(cone, slab, said):
 
 
 def test_cones_that_meet_are_refused():
-    """Neighbouring lead-ins must leave something between them; 2 mm of web bear 0.9 each."""
+    """Neighbouring lead-ins must leave something between them; 2 mm of web allow 0.9 each."""
     slabs = [Slab(0, 1, solid_plate), Slab(1, 2, holed_plate)]
     fine = [Cone((10, 10), 4, 4.9), Cone((20, 10), 4, 4.9)]
     assert len(build(PLATE, slabs, cones=fine, cone_slab=1).cones) == 2

@@ -1,4 +1,4 @@
-"""Outlines: closed, turned the right way, never crossing; else told where not."""
+"""Outlines: closed, turned the right way, never crossing; else reported where not."""
 
 from __future__ import annotations
 

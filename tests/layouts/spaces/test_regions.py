@@ -84,7 +84,7 @@ def test_the_shadow_of_a_ball_is_its_widest_section() -> None:
 
 
 def test_a_ring_and_a_void_leave_holes() -> None:
-    """A torus room has its hole; a block room with a ball-shaped void has that void."""
+    """A torus space has its hole; a block space with a ball-shaped void has that void."""
     torus = solid_of(trimesh.creation.torus(80, 30, major_sections=96, minor_sections=48))
     reach = math.sqrt(900 - 100)
     ring = free_region(Space(room=torus), -10, 10)
@@ -135,7 +135,7 @@ def test_triangles_are_cut_to_a_slab_without_losing_area(seed, low, span) -> Non
 
 
 def test_surroundings_alone_are_bounded_by_their_box() -> None:
-    """Without a room the box round the keep-outs bounds the free area."""
+    """Without a free space the box round the keep-outs bounds the free area."""
     frame = trimesh.creation.annulus(40, 60, 30)
     frame.apply_translation((0, 0, 15))
     space = Space(room=None, keep_out=(solid_of(frame),))

@@ -121,7 +121,7 @@ def test_without_steps_the_list_says_that_it_is_not_proven(monkeypatch: pytest.M
 
 
 def test_the_kerf_counts_between_pieces_only() -> None:
-    """Two pieces and one cut fill a bar to the end; one kerf more and the second finds no room."""
+    """Two pieces and one cut fill a bar to the end; one kerf more and the second does not fit."""
     assert len(cut([49.0, 50.0], Stock(length_mm=100.0, kerf_mm=1.0)).bars) == 1
     assert len(cut([49.1, 50.0], Stock(length_mm=100.0, kerf_mm=1.0)).bars) == 2
     assert len(cut([100.0], Stock(length_mm=100.0, kerf_mm=1.0)).bars) == 1
@@ -130,15 +130,15 @@ def test_the_kerf_counts_between_pieces_only() -> None:
 @pytest.mark.parametrize(
     ("many", "stock", "why"),
     [
-        ([1200.0], Stock(), "does not come out of a stock of 1000 mm"),
-        ([0.0], Stock(), "does not come out"),
-        ([math.nan], Stock(), "does not come out"),
-        ([10.0], Stock(length_mm=0.0), "a stock has a length"),
-        ([10.0], Stock(kerf_mm=-1.0), "a stock has a length"),
+        ([1200.0], Stock(), "is longer than the stock of 1000 mm"),
+        ([0.0], Stock(), "is longer than the stock"),
+        ([math.nan], Stock(), "is longer than the stock"),
+        ([10.0], Stock(length_mm=0.0), "a stock length and a kerf"),
+        ([10.0], Stock(kerf_mm=-1.0), "a stock length and a kerf"),
     ],
 )
 def test_what_can_not_be_cut_is_refused(many: list[float], stock: Stock, why: str) -> None:
-    """Too long a piece and a stock without length are told, naming the piece."""
+    """Too long a piece and a stock without length are reported, naming the piece."""
     with pytest.raises(PlanError, match=why):
         cut(many, stock)
 

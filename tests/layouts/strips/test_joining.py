@@ -153,7 +153,7 @@ def test_every_row_of_an_end_group_runs_out_and_one_cross_strip_joins_them() -> 
 
 
 def test_through_going_links_serve_the_inner_rows() -> None:
-    """Groups of three rows: every inner cell lies on a slant that reaches the other group."""
+    """Groups of three rows: every inner cell lies on a diagonal that reaches the other group."""
     pack = sample_pack(2, 12)
     field = in_rows(pack, 3)
     links = of(join(pack, field), Face.UPPER, StripKind.LINK)
@@ -199,7 +199,7 @@ def test_a_lead_that_cannot_leave_at_plus_x_is_told_and_fails() -> None:
     field = arrangement_of(pack, np.array([(c, 0) for c in range(6)]), np.array([1] * 3 + [2] * 3))
     joining = join(pack, field)
     assert [s.groups for s in joining.strips if s.runs_out] == [(2,)]
-    assert any("group 1" in note and "no strip runs out" in note for note in joining.notes)
+    assert any("group 1" in note and "no strip extends" in note for note in joining.notes)
     check = {c.id: c for c in strip_checks(pack, field, joining)}["lead_out_mm"]
     assert not check.holds
     assert check.where == "pack minus"
@@ -225,7 +225,7 @@ def with_strip(pack: Pack, **changes: float) -> Pack:
 
 
 def test_rows_narrow_first_then_links() -> None:
-    """21700 asked 10/10: rows go to 5 and links stay at 10, for the lip; told in the notes."""
+    """21700 asked 10/10: rows go to 5 and links stay at 10, for the lip; reported in the notes."""
     pack = with_strip(sample_pack(4, 5), row_width_mm=10.0, link_width_mm=10.0)
     field = in_rows(pack)
     joining = join(pack, field)
@@ -236,7 +236,7 @@ def test_rows_narrow_first_then_links() -> None:
 
 
 def test_links_narrow_when_narrow_rows_are_not_enough() -> None:
-    """Links of 15 leave no lip between slants whatever the row: they narrow too."""
+    """Links of 15 leave no lip between diagonals whatever the row: they narrow too."""
     pack = with_strip(sample_pack(4, 5), row_width_mm=6.0, link_width_mm=15.0)
     field = in_rows(pack)
     joining = join(pack, field)
@@ -248,11 +248,13 @@ def test_links_narrow_when_narrow_rows_are_not_enough() -> None:
 
 
 def test_one_slant_is_given_up_when_the_stack_is_too_high() -> None:
-    """Three layers in both slants stand too high: one slant is left, and every cell keeps one."""
+    """Three layers in both diagonals stand too high: one diagonal is left, and every cell keeps
+    one.
+    """
     pack = with_strip(sample_pack(4, 5), layers=3)
     field = in_rows(pack)
     joining = join(pack, field)
-    assert any("one slant" in note for note in joining.notes)
+    assert any("one diagonal" in note for note in joining.notes)
     linked = {c for s in of(joining, Face.UPPER, StripKind.LINK) for c in s.cells}
     assert linked == set(range(20))
     assert all(c.holds for c in seat_checks(pack, field, joining))
@@ -295,7 +297,7 @@ def moved_from_row(field: Arrangement, row: int, growth_mm: float) -> Arrangemen
 
 
 def test_a_slant_that_bends_at_a_widened_seam_is_laid_in_straight_pieces() -> None:
-    """Across a seam the slant leaves the lattice's angle: two straight strips meet at a cell."""
+    """Across a seam the diagonal leaves the lattice's angle: two straight strips meet at a cell."""
     pack = sample_pack(2, 12)
     field = in_rows(pack, 3)
     plain, bent = join(pack, field), join(pack, moved_from_row(field, 2, 2.6))

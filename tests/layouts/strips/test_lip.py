@@ -111,7 +111,7 @@ def test_lip_left_is_the_tabled_one(
 
 def test_drop_on_the_open_side_is_the_tabled_one() -> None:
     """A one-sided lip lets the can's edge dip; both holders on, almost not."""
-    # worked table, 21700 with 10/10 + 0.8: row + 2 slants 0.41/0.06, + 3 slants 0.50/0.07
+    # worked table, 21700 with 10/10 + 0.8: row + 2 diagonals 0.41/0.06, + 3 diagonals 0.50/0.07
     two = state_of("21700", FULL_ROW, (60, 120), WIDE)
     three = state_of("21700", FULL_ROW, (60, 120, 240), WIDE)
     assert two.drop_one_mm[0] == pytest.approx(0.41, abs=0.005)
@@ -155,8 +155,8 @@ def test_a_can_without_channels_keeps_its_whole_lip() -> None:
 
 
 def test_force_goes_with_the_lip_squared() -> None:
-    """1.6 behind a negative end bears (1.6/1.2)² of what 1.2 does."""
-    # worked table: 215 N at 1.6 for 21700, row + 3 slants
+    """1.6 behind a negative end withstands (1.6/1.2)² of what 1.2 does."""
+    # worked table: 215 N at 1.6 for 21700, row + 3 diagonals
     thin = state_of("21700", FULL_ROW, (60, 120, 240), NARROW, 1.2).force_n[0]
     full = state_of("21700", FULL_ROW, (60, 120, 240), NARROW, 1.6).force_n[0]
     assert full / thin == pytest.approx((1.6 / 1.2) ** 2)
@@ -218,7 +218,7 @@ def pack_with(widths: tuple[float, float], play: float = 0.5, **strip: object) -
 
 
 def widened(joining: Joining, width_mm: float) -> Joining:
-    """The same strips, all of one width: as somebody would lay them who asks no lip."""
+    """The same strips, all of one width: as laid without regard to the lip."""
     return dataclasses.replace(
         joining, strips=tuple(dataclasses.replace(s, width_mm=width_mm) for s in joining.strips)
     )
@@ -232,7 +232,7 @@ def test_default_strips_keep_the_lip_and_the_states_tell_each_end() -> None:
     checks = {c.id: c for c in lip_checks(pack, field, joining)}
     assert set(checks) == {"lip_force_n", "lip_rim_deg", "lip_gap_deg"}
     assert all(c.holds for c in checks.values())
-    # worked table: row + 2 slants on one side, 158 N at the weakest positive end, 186 degrees
+    # worked table: row + 2 diagonals on one side, 158 N at the weakest positive end, 186 degrees
     assert checks["lip_force_n"].value == pytest.approx(158, abs=1)
     assert checks["lip_rim_deg"].value == pytest.approx(186, abs=0.5)
     states = lip_states(pack, field, joining)
@@ -240,25 +240,27 @@ def test_default_strips_keep_the_lip_and_the_states_tell_each_end() -> None:
 
 
 def test_gap_check_fails_for_wide_strips_with_two_slants() -> None:
-    """10/10 + 0.8 on a honeycomb with two slants: one arc only, a half circle without lip."""
+    """10/10 + 0.8 on a honeycomb with two diagonals: one arc only, a half circle without lip."""
     pack = pack_with((6, 8), play=0.8)
     field = in_rows(pack)
     checks = {c.id: c for c in lip_checks(pack, field, widened(join(pack, field), 10.0))}
     assert not checks["lip_gap_deg"].holds
     assert checks["lip_gap_deg"].value == pytest.approx(244, abs=0.6)  # worked table
-    assert "both holders on" in checks["lip_gap_deg"].how_to_mend  # the rest still holds the can
+    assert (
+        "both holders are fitted" in checks["lip_gap_deg"].how_to_mend
+    )  # the rest still holds the can
     assert checks["lip_force_n"].holds
 
 
 def test_force_check_fails_for_wide_strips_with_three_slants() -> None:
-    """Row + 3 slants at 10/10 + 0.8 bears 48 N; then the mend promises nothing."""
+    """Row + 3 diagonals at 10/10 + 0.8 withstands 48 N; then the remedy promises nothing."""
     base = sample_pack(2, 8)
     pack = dataclasses.replace(base, holder=dataclasses.replace(base.holder, channel_play_mm=0.8))
     field = in_rows(pack, 2)
     checks = {c.id: c for c in lip_checks(pack, field, widened(join(pack, field), 10.0))}
     assert not checks["lip_force_n"].holds
     assert checks["lip_force_n"].value < 60
-    assert "both holders on" not in checks["lip_gap_deg"].how_to_mend
+    assert "both holders are fitted" not in checks["lip_gap_deg"].how_to_mend
 
 
 def test_rim_check_fails_when_the_can_passes() -> None:

@@ -1,4 +1,4 @@
-"""Balance wires: one tap a joint, and a notch where the lip bears it."""
+"""Balance leads: one tap a joint, and a notch where the lip permits it."""
 
 from __future__ import annotations
 
@@ -74,7 +74,7 @@ def test_the_lip_is_checked_with_its_notches() -> None:
 
 
 def test_no_notch_where_the_lip_would_not_hold() -> None:
-    """Channels as wide as a third of the can leave no room: the wire then lies over the face."""
+    """Channels as wide as a third of the can leave no space: the lead then lies over the face."""
     pack = sample_pack(6, 3)
     wide = replace(pack, holder=replace(pack.holder, channel_play_mm=2.0))
     arrangement = arrange(wide)

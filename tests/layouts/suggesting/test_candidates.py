@@ -1,4 +1,4 @@
-"""Which numbers could do what is asked: volts, energy, current, and bounds on the cells."""
+"""Which numbers meet the requirements: volts, energy, current, and bounds on the cells."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ CHEMISTRIES = st.sampled_from(["nmc", "lfp", "lto"])
     ],
 )
 def test_series_for_nominal_volts(chemistry: str, volts: float, series: tuple[int, ...]) -> None:
-    """Numbers near the volts asked; else the nearest one, unless it is far."""
+    """Numbers near the required voltage; else the closest one, unless it is far."""
     assert series_choices(offer(chemistry=chemistry), Asked(volts_v=volts)) == series
 
 

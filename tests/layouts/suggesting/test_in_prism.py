@@ -51,7 +51,7 @@ def test_an_exact_fit_is_a_fit_and_a_hair_more_is_none() -> None:
 
 
 def test_an_l_fits_where_its_box_does_not() -> None:
-    """Two pieces that follow the room's corner fit; the box round them would not."""
+    """Two pieces that follow the free space's corner fit; the box round them would not."""
     pieces = [block(rect(0, 0, 90, 30)), block(rect(0, 0, 30, 90))]
     placed = place_in_polygon(L_SHAPE, pieces, start_deg=0.0)
     assert placed is not None
@@ -66,7 +66,7 @@ def test_the_l_turned_wrong_does_not_fit() -> None:
 
 
 def test_a_plan_is_turned_onto_an_edge() -> None:
-    """In a room that stands askew only the turned plan fits."""
+    """In a space that stands askew only the turned plan fits."""
     region = shapely.affinity.rotate(shapely.box(0, 0, 100, 30), 30, origin=(0, 0))
     placed = place_in_polygon(region, [block(rect(0, 0, 96, 26))], start_deg=0.0)
     assert placed is not None
@@ -88,7 +88,7 @@ def test_holes_are_kept_clear() -> None:
 )
 @settings(max_examples=40, deadline=None)
 def test_places_are_all_and_only_those_that_hold(seed: int, width: float, length: float) -> None:
-    """Against a plain test of many shifts, in star-shaped rooms with dents."""
+    """Against a plain test of many shifts, in star-shaped spaces with dents."""
     random = np.random.default_rng(seed)
     angles = np.sort(random.uniform(0, math.tau, 9))
     radii = random.uniform(25, 60, 9)
@@ -107,7 +107,7 @@ def test_places_are_all_and_only_those_that_hold(seed: int, width: float, length
 
 
 def test_a_fit_in_an_outline_says_how_it_stands() -> None:
-    """Gap and turn of a pack in an askew prism; one higher than the room is refused."""
+    """Gap and turn of a pack in an askew prism; one higher than the free space is refused."""
     region = shapely.affinity.rotate(shapely.box(0, 0, 100, 30), 20, origin=(0, 0))
     outline = tuple((float(x), float(y)) for x, y in region.exterior.coords[:-1])
     space = Space(room=Prism(outline_mm=outline, height_mm=25.0))
@@ -130,7 +130,7 @@ def slab(x1: float, y1: float, z1: float) -> Solid:
 
 
 def test_a_mesh_of_a_box_gives_what_the_box_gives() -> None:
-    """The same gap whether the room comes as a prism or as triangles."""
+    """The same gap whether the free space comes as a prism or as triangles."""
     way = Way(axis=Axis.Z, side=Side.PLUS_Y)
     pieces = [block(rect(0, 0, 80, 40))]
     outline = ((0.0, 0.0), (60.0, 0.0), (60.0, 110.0), (0.0, 110.0))
@@ -142,7 +142,7 @@ def test_a_mesh_of_a_box_gives_what_the_box_gives() -> None:
 
 
 def test_what_lies_on_the_floor_is_stood_above() -> None:
-    """A bolt head in the way leaves room higher up, or none where the room is too low."""
+    """A bolt head in the way leaves room higher up, or none where the free space is too low."""
     way = Way(axis=Axis.Z, side=Side.PLUS_X)
     pieces = [block(rect(0, 0, 80, 40), high=20.0)]
     outline = ((0.0, 0.0), (90.0, 0.0), (90.0, 50.0), (0.0, 50.0))

@@ -72,7 +72,7 @@ def test_the_short_plan_has_the_whole_plans_outside(series: int, parallel: int) 
 
 
 def test_ways_of_one_field_share_one_plan() -> None:
-    """In a roomy box all ways stand on one plan, and each is judged by itself."""
+    """In a large box all ways stand on one plan, and each is judged by itself."""
     asked = setting((300, 200, 250))
     (task,) = estimated(asked, one(2, 2)).tasks
     assert len(task.ways) == 6

@@ -46,12 +46,12 @@ def row(
 
 
 def test_a_beaten_row_comes_after_those_that_none_beats() -> None:
-    """Heavier with less energy: beaten, and told by which row."""
+    """Heavier with less energy: beaten, and by which row."""
     rows = [row(400, 5.0), row(500, 4.0), row(100, 1.0)]
     found = ranked(rows, ASKED)
     assert found[-1].row is rows[0]
     assert found[-1].beaten_by == 1
-    assert "row 1 is better or equal on every count" in found[-1].reasons
+    assert "row 1 is better or equal in every respect" in found[-1].reasons
     assert [one.beaten_by for one in found[:2]] == [None, None]
     assert [one.number for one in found] == [1, 2, 3]
 
@@ -60,13 +60,13 @@ def test_what_fails_a_check_comes_last_and_says_so() -> None:
     """Even the best figures don't help."""
     found = ranked([row(900, 1.0, gap=20, failed=("tile_keys",)), row(100, 3.0)], ASKED)
     assert found[-1].row.failed == ("tile_keys",)
-    assert "does not hold: tile_keys" in found[-1].reasons
+    assert "failed checks: tile_keys" in found[-1].reasons
     assert found[0].beaten_by is None  # what fails beats nothing that holds
     assert "most energy" in found[0].reasons
 
 
 def test_reasons_name_the_firsts_and_the_margins() -> None:
-    """Most energy, lightest, room, cost, and how much more current than asked."""
+    """Most energy, lightest, room, cost, and how much more current than required."""
     asked = Asked(volts_v=36.0, current_a=15.0, energy_wh=90.0)
     rows = [
         row(500, 4.2, current=43, cost=80.0),
@@ -76,17 +76,17 @@ def test_reasons_name_the_firsts_and_the_margins() -> None:
     ]
     told = {id(one.row): one.reasons for one in ranked(rows, asked)}
     assert "most energy" in told[id(rows[0])]
-    assert "28 A over the 15 A asked" in told[id(rows[0])]
+    assert "28 A above the required 15 A" in told[id(rows[0])]
     assert "most energy of those under 3 kg" in told[id(rows[1])]
     assert "cheapest cells" in told[id(rows[1])]
-    assert "210 Wh over the 90 asked" in told[id(rows[1])]
-    assert {"lightest", "most room", "12.0 mm spare", "just the 15 A asked"} <= set(
+    assert "210 Wh above the required 90" in told[id(rows[1])]
+    assert {"lightest", "most clearance", "12.0 mm spare", "exactly the required 15 A"} <= set(
         told[id(rows[2])]
     )
 
 
 def test_of_ways_that_are_alike_the_first_comes_first() -> None:
-    """One pack standing two ways with the same room: the second is told to be no better."""
+    """One pack standing two ways with the same room: the second is reported as no better."""
     other = Way(axis=Axis.Z, side=Side.MINUS_X)
     found = ranked([row(300, 3.0, way=other), row(300, 3.0), row(200, 2.0)], ASKED)
     assert [one.beaten_by for one in found] == [None, None, 1]
@@ -102,10 +102,10 @@ def test_standing_and_volts_are_told() -> None:
     for words in (
         "the only one that fits",
         "cells lie along the space's x",
-        "leads leave to +y",
+        "leads exit towards +y",
         "64.8 V nominal, 8% over 60",
-        "the machine stops at 54 V, before the cells are empty at 50.4 V",
-        "75.6 V full: dangerous to touch",
+        "the machine stops at 54 V, before the cells reach 50.4 V (cut-off)",
+        "75.6 V at full charge: dangerous to touch",
     ):
         assert words in text
 

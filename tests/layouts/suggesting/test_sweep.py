@@ -71,7 +71,7 @@ def test_rows_are_checked_and_numbered(small: Found) -> None:
 
 
 def test_what_is_asked_bounds_the_rows() -> None:
-    """Energy and current asked are had in every row."""
+    """Every row has the required energy and current."""
     asked = setting((175, 110, 90), volts_v=14.4, energy_wh=65.0, current_a=7.0, axes=(Axis.Z,))
     found = sweep(asked, here)
     assert found.rows

@@ -52,7 +52,7 @@ def test_core_goes_straight_down(one: Enclosed) -> None:
 
 
 def test_core_meets_a_column_when_pushed(one: Enclosed) -> None:
-    """The columns hold the core: 1.6 mm any of eight ways runs into one or a wall."""
+    """The bosses hold the cell block: 1.6 mm any of eight ways runs into one or a wall."""
     core, standing = core_shape(one.core.outline), standing_shape(one.design)
     for k in range(8):
         way = shifted(core, 2.3 * math.cos(k * math.pi / 4), 2.3 * math.sin(k * math.pi / 4))
@@ -60,7 +60,7 @@ def test_core_meets_a_column_when_pushed(one: Enclosed) -> None:
 
 
 def test_columns_stay_clear_of_each_other_board_glands_and_lug_bores(one: Enclosed) -> None:
-    """No column meets another, the board, a gland's nut; no lid insert meets a lug's bore."""
+    """No boss meets another, the board, a gland's nut; no lid insert meets a pad's bore."""
     d = one.design
     for k, boss in enumerate(d.bosses):
         for other in d.bosses[:k]:
@@ -75,7 +75,7 @@ def test_columns_stay_clear_of_each_other_board_glands_and_lug_bores(one: Enclos
 
 
 def test_every_column_is_one_with_a_wall(one: Enclosed) -> None:
-    """Each column, with its web, overlaps the walls by more than a thin line."""
+    """Each boss, with its web, overlaps the walls by more than a thin line."""
     d = one.design
     walls = box(d.outer).difference(box(d.cavity))
     for boss in d.bosses:
@@ -83,7 +83,9 @@ def test_every_column_is_one_with_a_wall(one: Enclosed) -> None:
 
 
 def test_glands_find_a_flat_free_wall(one: Enclosed) -> None:
-    """Glands' nuts clear lugs with their brackets, slots, skirts, floor, board and each other."""
+    """Glands' nuts clear mounting pads with their brackets, slots, drip skirts, floor, board and
+    each other.
+    """
     d, half = one.design, kind_of(one.pack).wall_mm(one.pack) / 2
     for k, gland in enumerate(d.glands):
         assert gland.z_mm + gland.keep_radius_mm < d.z_rim_mm - d.skirt_deep_mm
@@ -134,14 +136,14 @@ def test_board_never_stands_before_the_slots_however_high() -> None:
 
 
 def test_long_board_makes_the_tub_longer_and_says_so() -> None:
-    """One cell with a 60 mm board: the room decides, the core stays held."""
+    """One cell with a 60 mm board: the compartment decides, the cell block stays held."""
     d = enclosed("1S1P").design
     assert d.cavity.size_mm[1] > 60.0
     assert any("longer than the held cells need" in note for note in d.notes)
 
 
 def test_drains_go_through_bare_floor(one: Enclosed) -> None:
-    """No drain meets a column, pad or rest, and each corner of the floor has one or two do."""
+    """No drain meets a boss, pad or rest, and each corner of the floor has one or two do."""
     d = one.design
     assert len(d.drains) >= 3
     for drain in d.drains:
@@ -186,7 +188,7 @@ def test_lid_screw_spacing_fails_without_one_screw() -> None:
 
 
 def test_enclosure_room_fails_when_a_wall_moves_in() -> None:
-    """A cavity 1.2 mm narrower at -x touches the core."""
+    """A cavity 1.2 mm narrower at -x touches the cell block."""
     e = enclosed("10S4P")
     c = e.design.cavity
     check = enclosure_room(e.joining, e.core, replace(e.design, cavity=replace(c, x0=c.x0 + 1.2)))
@@ -194,7 +196,7 @@ def test_enclosure_room_fails_when_a_wall_moves_in() -> None:
 
 
 def test_enclosure_room_fails_when_a_column_stands_in_the_core() -> None:
-    """A column 2 mm off its hollow is met on the way down."""
+    """A boss 2 mm off its hollow is met on the way down."""
     e = enclosed("10S4P")
     seat = next(b for b in e.design.bosses if b.seat)
     moved = tuple(
@@ -205,7 +207,7 @@ def test_enclosure_room_fails_when_a_column_stands_in_the_core() -> None:
 
 
 def test_core_held_fails_without_columns() -> None:
-    """Without columns the core slides into the board's room."""
+    """Without bosses the cell block slides into the board's compartment."""
     e = enclosed("10S4P")
     check = core_held(e.core, replace(e.design, bosses=()))
     assert not check.holds and check.where == "towards +x"
@@ -223,6 +225,6 @@ def test_pads_clear_fails_for_a_pad_over_a_can_and_for_too_few() -> None:
 
 
 def test_outlet_bend_fails_in_a_shallow_room() -> None:
-    """A room shallower than four outside diameters is told."""
+    """A compartment shallower than four outside diameters is reported."""
     e = enclosed("10S4P")
     assert not outlet_bend(e.pack, replace(e.design, bend_room_mm=25.0)).holds

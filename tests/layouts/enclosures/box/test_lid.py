@@ -43,7 +43,7 @@ def test_lid_lies_on_the_tub_and_in_nothing(name: str) -> None:
 
 
 def test_holes_lie_over_the_inserts() -> None:
-    """The placed lid's holes stand over the tub's columns: a screw's axis meets no material."""
+    """The placed lid's holes stand over the tub's bosses: a screw's axis meets no material."""
     design = enclosed("10S4P").design
     (part,) = lid_parts(design)
     body = placed(part, assert_sound(part, lid_formula_mm3(design)))
@@ -53,7 +53,7 @@ def test_holes_lie_over_the_inserts() -> None:
 
 
 def test_formula_notices_a_changed_part() -> None:
-    """A hole, pad or skirt more or less shows in the volume."""
+    """A hole, pad or drip skirt more or less shows in the volume."""
     design = enclosed("5S1P").design
     true = lid_formula_mm3(design)
     for other in (

@@ -41,7 +41,7 @@ def cut_pack(bed: str) -> Enclosed:
 
 @pytest.mark.parametrize("bed", BEDS)
 def test_every_check_holds_for_a_cut_pack(bed: str) -> None:
-    """Cutting spoils no other check, gas way included, and adds two."""
+    """Cutting spoils no other check, vent path included, and adds two."""
     e = cut_pack(bed)
     checks = enclosure_checks(e.pack, e.arrangement, e.joining, e.core, e.design)
     assert [c.id for c in checks if not c.holds] == []
@@ -51,7 +51,7 @@ def test_every_check_holds_for_a_cut_pack(bed: str) -> None:
 
 @pytest.mark.parametrize("bed", BEDS)
 def test_every_piece_fits_the_bed(bed: str) -> None:
-    """Each piece's plan, ears and laps counted, lies within the usable bed either way."""
+    """Each piece's plan, flanges and laps counted, lies within the usable bed either way."""
     e = cut_pack(bed)
     usable = sorted(usable_bed_mm(e.pack.printer))
     for part, cut, whole in (
@@ -124,7 +124,7 @@ def test_overhanging_steps_leave_a_gap_below() -> None:
 
 
 def test_ears_meet_face_to_face_and_screws_run_through_both() -> None:
-    """Each pair of ears has the same screws' places, a hole before, an insert behind."""
+    """Each pair of joining flanges has the same screws' places, a hole before, an insert behind."""
     for cut in (cut_pack("one way").design.tub_cut, cut_pack("both ways").design.lid_cut):
         for before, behind in zip(cut.ears[::2], cut.ears[1::2], strict=True):
             assert (before.insert, behind.insert) == (False, True)
@@ -150,7 +150,7 @@ def test_screws_and_inserts_of_ears_are_billed() -> None:
     assert uses["pieces of the lid"] == lid > 0
     inserts = sum(u.count for u in billed if u.screw == "M3" and u.into is Into.INSERT)
     assert inserts == uses["lid to tub"] + tub + lid
-    assert not any("insert" in item.item for item in enclosure.bill)  # told once, with the screws
+    assert not any("insert" in item.item for item in enclosure.bill)  # listed once, with the screws
 
 
 def test_seams_clear_fails_for_a_seam_through_a_column() -> None:
@@ -174,7 +174,7 @@ def test_seams_clear_fails_for_a_seam_through_a_slot() -> None:
 
 @pytest.mark.parametrize("bed", BEDS)
 def test_every_seam_screw_can_be_put_in(bed: str) -> None:
-    """12 mm, an M3 x 8 with its head and 1 mm, are free before every passing ear."""
+    """12 mm, an M3 x 8 with its head and 1 mm, are free before every passing joining flange."""
     check = seam_screw_access(cut_pack(bed).design)
     assert check.limit == pytest.approx(12.0)
     assert check.value is not None
@@ -182,7 +182,7 @@ def test_every_seam_screw_can_be_put_in(bed: str) -> None:
 
 
 def test_seam_screw_access_fails_for_a_skirt_before_an_ear() -> None:
-    """A skirt drawn out to 3 mm before a lid ear's hole is found and told by its length."""
+    """A drip skirt to 3 mm before a lid flange's hole is found and reported."""
     d = cut_pack("one way").design
     ear = next(e for e in d.lid_cut.ears if e.axis == 1 and not e.insert)
     side = 1 if ear.rect.x0 > 0 else -1
@@ -195,12 +195,12 @@ def test_seam_screw_access_fails_for_a_skirt_before_an_ear() -> None:
     )
     assert not check.holds
     assert check.value == pytest.approx(3.0)
-    assert "lid's ear" in check.where
+    assert "lid's joining flange" in check.where
     assert "skirt" in check.where
 
 
 def test_seam_screw_access_fails_for_a_column_before_an_ear() -> None:
-    """A pilaster that stands out of the wall 4 mm before a tub ear's hole is found."""
+    """A boss rib that stands out of the wall 4 mm before a tub joining flange's hole is found."""
     d = cut_pack("one way").design
     ear = next(e for e in d.tub_cut.ears if e.axis == 1 and not e.insert and e.rect.x0 > 0)
     pilaster = replace(
@@ -213,14 +213,14 @@ def test_seam_screw_access_fails_for_a_column_before_an_ear() -> None:
 
 
 def test_no_seam_where_its_screws_can_not_be_put_in() -> None:
-    """A place whose walls are free is left out where something stands 12 mm before its ears."""
+    """A place with free walls is left out where something stands 12 mm before its flanges."""
     stands = Forbidden(line=(), joint=(), before=((40.0, 45.0),), ahead_mm=12.0)
-    # the tub's passing ear begins 1 mm before its seam, the lid's 5 mm
+    # the tub's passing joining flange begins 1 mm before its seam, the lid's 5 mm
     assert not stands.allows(57.5, TUB_JOINT)
     assert stands.allows(58.5, TUB_JOINT)
     assert not stands.allows(61.5, LID_JOINT)
     assert stands.allows(62.5, LID_JOINT)
-    assert stands.allows(40.5, TUB_JOINT)  # behind its ears nothing is put in
+    assert stands.allows(40.5, TUB_JOINT)  # behind its joining flanges nothing is put in
 
 
 def test_no_place_for_a_seam_is_told() -> None:

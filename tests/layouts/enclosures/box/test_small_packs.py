@@ -8,7 +8,7 @@ from layouts.pack import Lattice
 from layouts.planning.pack_plan import plan_checks, plan_pack
 from tests.samples import sample_pack
 
-# board, glands and lid screws once found no room together in these
+# board, glands and lid screws once did not fit together in these
 TIGHT = [
     *((series, parallel, "21700", Lattice.HONEYCOMB) for series, parallel in ((3, 1), (3, 4))),
     *((series, parallel, "32700", Lattice.GRID) for series, parallel in ((2, 1), (2, 4))),

@@ -52,7 +52,7 @@ def test_every_feature_changes_the_volume(name: str) -> None:
 
 
 def test_bores_start_on_flat_outer_faces() -> None:
-    """Lugs' holes start on the lugs' faces and leave the wall's inside whole."""
+    """Mounting pads' holes start on the mounting pads' faces and leave the wall's inside whole."""
     design = enclosed("10S4P").design
     bores = tub_bores(design)
     lugs = bores[: 2 * len(design.lugs)]
