@@ -219,10 +219,10 @@ def test_a_failing_check_is_status_one_with_its_files(
          "a tub up to 240 mm longer than the cells (400 x 60 x 10), use a smaller board or "
          "thinner wires"),
         ("mount:\n  screw: M8\n  holes_mm: [[0, 0], [15.5, 0]]\n",
-         "8: mount.holes_mm: has two holes too near each other for the washers of M8 (holes 1 and "
-         "2: 15.5 mm apart), keep them 16.5 mm apart or use a smaller screw"),
+         "8: mount.holes_mm: has two holes too close to each other for the washers of M8 (holes 1 "
+         "and 2: 15.5 mm apart), keep them 16.5 mm apart or use a smaller screw"),
         ("enclosure: {lid_mm: 10}\n",
-         "6: enclosure.lid_mm: suits no usual length of M3 into a heat-set insert (10), use 9"),
+         "6: enclosure.lid_mm: suits no standard length of M3 into a heat-set insert (10), use 9"),
         ("leads: {outside_mm: 25}\n",
          "6: leads.outside_mm: is above 21, the largest cable diameter of the known cable "
          "glands (25), use a wire of at most 21 over its insulation"),

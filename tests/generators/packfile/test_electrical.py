@@ -161,8 +161,8 @@ def test_a_profile_is_read_from_beside_the_pack_file(tmp_path: Path) -> None:
          "seconds,watts,km_h in the first line"),
         ("", "1: file: is empty, write seconds,watts or seconds,watts,km_h in the first line"),
         ("seconds,watts\n0,100\n",
-         "2: file: has fewer than two rows (1), each row's watts last until the next row, the last "
-         "row ends it"),
+         "2: file: has fewer than two rows (1), each row's watts hold until the next row, the last "
+         "row ends the profile"),
     ],
 )  # fmt: skip
 def test_a_fault_of_a_profile_has_its_own_file_and_line(

@@ -134,8 +134,8 @@ def test_mending_is_said(folder) -> None:
     """The hole's place and size stand in the caution."""
     found = read(folder, "space: {file: leaky.stl, mend: true}\n")
     assert notes(found) == [
-        "leaky.stl: mended, closed 4 open edges round 1 hole, 200 x 150 x 100 mm about [0, 0, 0]: "
-        "look whether that is right"
+        "leaky.stl: repaired, closed 4 open edges round 1 hole, 200 x 150 x 100 mm about [0, 0, 0]"
+        ": check the result"
     ]
 
 
@@ -150,10 +150,10 @@ def test_mending_is_said(folder) -> None:
          ["6: space.outline_mm: has the wrong number of entries (a list of 2), give at least 3"]),
         ("space:\n  outline_mm: [[0, 0], [300, 0], [0, 0]]\n  height_mm: 90",
          ["6: space.outline_mm: has fewer than three corners that differ (2), "
-          "give the corners in order round the outline"]),
+          "give the corners in order around the outline"]),
         ("space:\n  height_mm: 90\n  outline_mm: [[0, 0], [300, 200], [300, 0], [0, 200]]",
          ["7: space.outline_mm: crosses or touches itself: side 1 meets side 3 (at [150, 100]), "
-          "give the corners in order round the outline, each side free of the others"]),
+          "give the corners in order around the outline, with no side touching another"]),
         ("space:\n  height_mm: 90\n  outline_mm: [[0, 0], [300, 0], [300, 200]]\n"
          "  holes_mm:\n  - [[10, 5], [20, 5], [20, 9]]\n  - [[10, 100], [20, 100], [20, 110]]",
          ["10: space.holes_mm entry 2: lies outside the outline (near [17.5, 105]), "
@@ -165,14 +165,14 @@ def test_mending_is_said(folder) -> None:
          ["6: space.file: leaks: 4 open edges round 1 hole, 200 x 150 x 100 mm about [0, 0, 0] "
           "(leaky.stl), close it where it was drawn, or add mend: true"]),
         ("space: {file: inch.stl}",
-         ["5: space.file: is 8 x 6 x 4 mm if its unit is mm, too small for a pack's room "
+         ["5: space.file: is 8 x 6 x 4 mm if its unit is mm, too small for the space of a pack "
           "(inch.stl), add units: mm (8 x 6 x 4 mm), cm (80 x 60 x 40 mm), "
           "m (8000 x 6000 x 4000 mm), in (203 x 152 x 102 mm)"]),
         ("space: {file: plan.dxf, height_mm: 90, units: in}",
          ["5: space.units: contradicts plan.dxf, which is in mm (in), write mm or delete it"]),
         ("space: {file: none.stl}",
          ["5: space.file: can't be read: No such file or directory (none.stl), "
-          "paths count from the folder of the file that names them"]),
+          "paths are relative to the folder of the file that names them"]),
         ("space: none.yaml",
          ["5: space: can't be read: No such file or directory (none.yaml), paths are relative "
           "to this file's folder"]),
@@ -224,7 +224,7 @@ def test_a_space_that_cannot_be_used_is_told_with_its_line(folder, text, lines) 
          "entry 1.file: leaks: 4 open edges round 1 hole, 200 x 150 x 100 mm about [0, 0, 0] "
          "(leaky.stl), close it where it was drawn, or add mend: true"),
         ("{name: a, file: plan.dxf}",
-         "entry 1.file: is of a kind that is not read (plan.dxf), "
+         "entry 1.file: is of an unsupported type (plan.dxf), "
          "give one of STL, OBJ, 3MF, STEP, STP"),
         ("{name: a, units: cm, box_mm: [[0, 0, 0], [9, 9, 9]]}",
          "entry 1.units: goes with file, which is not given (cm), delete it"),

@@ -153,5 +153,5 @@ def test_meshes_that_enclose_nothing_are_refused() -> None:
 def test_too_many_bodies_are_refused() -> None:
     """A drawing of a whole machine is no room."""
     many = trimesh.util.concatenate([box((1, 1, 1), (3 * i, 0, 0)) for i in range(201)])
-    with pytest.raises(UnreadableError, match="holds more than 200 bodies"):
+    with pytest.raises(UnreadableError, match="contains more than 200 bodies"):
         sounded(many)

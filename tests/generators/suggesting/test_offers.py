@@ -70,7 +70,7 @@ def test_a_can_of_ones_own_needs_its_sizes_and_volts() -> None:
          "cells.csv:1: header: is not a known column (mas_g), write mass_g"),
         ("format,format\n", "cells.csv:1: header: has a column twice (format)"),
         (HEAD.replace("name", "price_usd"), "cells.csv:1: header: has several prices"),
-        (HEAD.replace(",", ";"), "cells.csv:1: file: uses ; as separator, put commas"),
+        (HEAD.replace(",", ";"), "cells.csv:1: file: uses ; as separator, use commas"),
         (HEAD + "a,18650,nmc,2\n", "cells.csv:2: file: has 4 values for 7 columns"),
         (HEAD + "a,18650,nmc,,2,40,1\n", "cells.csv:2: capacity_ah: is empty"),
         (HEAD + "a,18650,nmc,-2,2,40,1\n", "cells.csv:2: capacity_ah: must be more than 0"),
