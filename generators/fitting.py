@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from generators.atomic_folder import written_beside
 from generators.drawings.fit_picture import FitPicture, fit_picture
-from generators.meshes.mesh import mesh
+from generators.meshes.of_part import undrilled_mesh
 from generators.proofs.in_space import in_space_checks
 from generators.proofs.solids import mesh_solid, placed_points
 from generators.result import plain, space_row
@@ -30,7 +30,6 @@ from layouts.fitting.obstacles import obstacles_of
 from layouts.fitting.verdict import Verdict, verdict
 from layouts.holders.outline import outline_points_mm
 from layouts.pack import Pack
-from layouts.parts.drawing import CHORD_MM
 from layouts.planning.clearances import BENDS, Need, NeedKind, pack_needs
 from layouts.planning.in_space import is_placed
 from layouts.planning.pack_plan import PackPlan, plan_pack
@@ -66,7 +65,7 @@ def pack_parts(plan: PackPlan) -> Parts:
     for part in parts_of(plan):
         if plan.housing is not None and part.role not in ("tub", "lid", "bracket"):
             continue
-        made = mesh(part.drawing.body, CHORD_MM)
+        made = undrilled_mesh(part)
         for number, matrix in enumerate(part.placed, start=1):
             name = part.name if len(part.placed) == 1 else f"{part.name} {number}"
             parts.append((name, placed_points(made.vertices_mm, matrix), made.faces))

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from layouts.parts.drawing import Drawing
+from layouts.parts.given import GivenShape
 
 # Largest error of R^T R against the unit matrix: float noise of a few turns multiplied.
 ROTATION_NOISE = 1e-9
@@ -19,7 +20,8 @@ class Part:
     """One printed part in its print orientation, lowest point on z = 0.
 
     ``name``: file stem. ``role``: as in result.json (holder_lower, tub, bracket, ...).
-    ``drawing``: its features, the body that they make and the bores still to be cut from it.
+    ``drawing``: its features, the body that they make and the bores still to be cut from it; or a
+    shape that was given.
     ``placed``: one (4, 4) matrix a copy, from the part file's coordinates to the
     assembly's; rotation and shift only. ``colour``: red, green, blue, each 0 to 1 (sRGB).
     Raises ValueError when a name cannot be a file stem or a matrix mirrors or stretches.
@@ -27,7 +29,7 @@ class Part:
 
     name: str
     role: str
-    drawing: Drawing
+    drawing: Drawing | GivenShape
     placed: tuple[NDArray[np.float64], ...]
     colour: tuple[float, float, float]
     print_note: str = ""
