@@ -11,12 +11,14 @@ import manifold3d
 import numpy as np
 from numpy.typing import NDArray
 
+from generators.dummy.given import slabs_within
 from generators.dummy.outside import Head, Outlet, Outside, head_solid, moved, rod
 from generators.dummy.sections import slabs_of, united
 from generators.dummy.shell import Lines, base_shell, bracket_shell, cap_shell
 from generators.meshes.mesh import Mesh
 from generators.proofs.solids import mesh_solid, placed_points
 from layouts.pack import Printer
+from layouts.parts.given import GivenShape
 from layouts.parts.part import Part
 from layouts.planning.estimate import usable_bed_mm
 
@@ -184,7 +186,8 @@ def _bracket(
                                           np.eye(3)[axis]])  # fmt: skip
         matrix[:3, 3] = [0.0 if k == axis else v for k, v in enumerate(bore.start)]
         rods.append(moved(rod(bore.radius_mm + lines.wall_mm, -1.0, far[axis]), matrix))
-    return bracket_shell(drilled, slabs_of(body), united(rods), lines)
+    slabs = slabs_within(body) if isinstance(part.drawing, GivenShape) else slabs_of(body)
+    return bracket_shell(drilled, slabs, united(rods), lines)
 
 
 def _kinds(heads: Sequence[Head]) -> list[tuple[Head, list[Matrix]]]:
