@@ -7,7 +7,15 @@ import math
 from pathlib import Path
 from typing import Any
 
-from generators.commands.common import begin, refusals, take_out_dir, tell_failed, writing
+from generators.commands.common import (
+    begin,
+    refusals,
+    take_allow_scripts,
+    take_out_dir,
+    tell_failed,
+    with_scripts,
+    writing,
+)
 
 __all__ = ["declare"]
 
@@ -37,6 +45,7 @@ def declare(commands: argparse._SubParsersAction[Any]) -> None:
     parser.add_argument(
         "--paper", choices=("a4", "letter"), default="a4", help="of the sheets (left out: a4)"
     )
+    take_allow_scripts(parser)
     take_out_dir(parser)
     parser.set_defaults(run=_run)
 
@@ -59,7 +68,7 @@ def _run(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
     from generators.packfile.resolve import read_pack
     from generators.progress import progress
 
-    read = read_pack(arguments.file)
+    read = with_scripts(read_pack(arguments.file), arguments)
     out_dir: Path = arguments.out
     name = f"{read.pack.name}-dummy"
     begin(out_dir, name, log_folder, holds=MARK)

@@ -6,7 +6,15 @@ import argparse
 from pathlib import Path
 from typing import Any
 
-from generators.commands.common import begin, refusals, take_out_dir, tell_failed, writing
+from generators.commands.common import (
+    begin,
+    refusals,
+    take_allow_scripts,
+    take_out_dir,
+    tell_failed,
+    with_scripts,
+    writing,
+)
 
 __all__ = ["declare"]
 
@@ -32,6 +40,7 @@ def declare(commands: argparse._SubParsersAction[Any]) -> None:
         action="store_true",
         help="the room to take the lid off and to drive screws must be there too",
     )
+    take_allow_scripts(parser)
     take_out_dir(parser)
     parser.set_defaults(run=_run)
 
@@ -41,7 +50,7 @@ def _run(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
     from generators.packfile.space_file import read_space
     from generators.progress import progress
 
-    read = read_pack(arguments.file)
+    read = with_scripts(read_pack(arguments.file), arguments)
     space = None if arguments.space is None else read_space(arguments.space)
     out_dir: Path = arguments.out
     name = f"{read.pack.name}-fit"

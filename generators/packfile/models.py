@@ -58,6 +58,7 @@ CelsiusC = Annotated[float, Field(ge=-60, le=100)]
 AccelerationG = Annotated[float, Field(ge=0, le=50)]
 PlaceMm = Annotated[float, Field(ge=-10_000, le=10_000)]
 OffsetMm = Annotated[float, Field(ge=-300, le=300)]
+ScriptText = Annotated[str, Field(pattern=r"^\S.{0,395}\.py$")]
 
 
 class CellSection(Section):
@@ -528,10 +529,16 @@ class EnclosureSection(Section):
 class MountSection(Section):
     """What the frame offers for the brackets."""
 
-    offers: Literal["plate"] | None = Field(
+    offers: Literal["plate", "script"] | None = Field(
         default=None,
-        description="Default {default}: a flat face with holes under each bracket's foot; nothing "
-        "else is made so far.",
+        description="Default {default}: a flat face with holes under each bracket's foot. script: "
+        "the same, and brackets that a script of your own draws.",
+    )
+    script: ScriptText | None = Field(
+        default=None,
+        description="Python file with a function bracket(sizes) that returns one bracket as a "
+        "CadQuery Workplane; the path counts from this file's folder. It is run only with "
+        "--allow-scripts. No default: required where offers is script.",
     )
     screw: Literal["M3", "M4", "M5", "M6", "M8"] | None = Field(
         default=None,
