@@ -20,8 +20,10 @@ from generators.commands.common import (
     begin,
     refusals,
     say_cautions,
+    take_allow_scripts,
     take_out_dir,
     tell_failed,
+    with_scripts,
     writing,
 )
 from generators.messages import tell
@@ -70,6 +72,7 @@ def _parser() -> argparse.ArgumentParser:
     make.add_argument(
         "file", nargs="?", metavar="FILE", help="pack file (default: the first example)"
     )
+    take_allow_scripts(make)
     take_out_dir(make)
     make.add_argument(
         "--quick",
@@ -80,6 +83,7 @@ def _parser() -> argparse.ArgumentParser:
 
     check = commands.add_parser("check", help="check whether a pack file is valid")
     check.add_argument("file", metavar="FILE", help="pack file")
+    take_allow_scripts(check)
     check.set_defaults(run=_check)
 
     for module in COMMANDS:
@@ -88,7 +92,7 @@ def _parser() -> argparse.ArgumentParser:
     schema = commands.add_parser("schema", help="print the pack file's JSON Schema, for editors")
     schema.set_defaults(run=_schema)
 
-    example = commands.add_parser("example", help="print an example pack file")
+    example = commands.add_parser("example", help="print an example pack file or script")
     example.add_argument("name", nargs="?", metavar="NAME", help="which one (default: the first)")
     example.add_argument("--list", action="store_true", help="list the examples instead")
     example.set_defaults(run=_example)
@@ -105,7 +109,7 @@ class _Parser(argparse.ArgumentParser):
 def _make(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
     from generators.progress import progress
 
-    read = _read(arguments.file)
+    read = with_scripts(_read(arguments.file), arguments)
     out_dir: Path = arguments.out
     begin(out_dir, read.pack.name, log_folder)
     # warnings wait, so that failing checks come first on stderr
@@ -141,7 +145,7 @@ def _told_outcome(outcome: Outcome, cautions: Sequence[Caution]) -> int:
 
 
 def _check(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
-    read = _read(arguments.file)
+    read = with_scripts(_read(arguments.file), arguments)
     pack = read.pack
     print(
         f"{arguments.file}: valid: {pack.name}, {pack.series * pack.parallel} cells of "
@@ -161,9 +165,9 @@ def _schema(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
 
 
 def _example(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
-    from generators.packfile.examples import FIRST, example_names, example_text
+    from generators.packfile.examples import FIRST, example_names, example_scripts, example_text
 
-    names = example_names()
+    names = [*example_names(), *example_scripts()]
     if arguments.list:
         print("\n".join(names))
         return HOLDS

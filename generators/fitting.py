@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from generators.atomic_folder import written_beside
 from generators.drawings.fit_picture import FitPicture, fit_picture
-from generators.meshes.mesh import mesh
+from generators.meshes.of_part import undrilled_mesh
 from generators.proofs.in_space import in_space_checks
 from generators.proofs.solids import mesh_solid, placed_points
 from generators.result import plain, space_row
@@ -31,7 +31,6 @@ from layouts.fitting.verdict import Verdict, verdict
 from layouts.holders.outline import outline_points_mm
 from layouts.pack import Pack
 from layouts.parts.clearance import Clearance, ClearanceKind
-from layouts.parts.drawing import CHORD_MM
 from layouts.parts.outlet import BENDS
 from layouts.planning.clearances import pack_clearances
 from layouts.planning.in_space import is_placed
@@ -71,7 +70,7 @@ def pack_parts(plan: OutsidePlan) -> Parts:
     else:
         drawn = parts_of(plan if isinstance(plan, HolderPlan) else with_holders(plan))
     for part in drawn:
-        made = mesh(part.drawing.body, CHORD_MM)
+        made = undrilled_mesh(part)
         for number, matrix in enumerate(part.placed, start=1):
             name = part.name if len(part.placed) == 1 else f"{part.name} {number}"
             parts.append((name, placed_points(made.vertices_mm, matrix), made.faces))

@@ -13,13 +13,13 @@ from numpy.typing import NDArray
 from OCP.BRepGProp import BRepGProp
 from OCP.GProp import GProp_GProps
 
-from generators.kernel.drilled import drilled_mesh, drilled_solid
-from generators.kernel.stitch import solid
-from generators.meshes.mesh import Mesh, mesh
+from generators.kernel.of_part import part_mesh, part_solid
+from generators.meshes.mesh import Mesh
 from generators.proofs.meshes import MeshFacts, mesh_checks, mesh_facts
 from layouts.checks import Check
 from layouts.errors import PlanError
 from layouts.parts.drawing import CHORD_MM, Drawing
+from layouts.parts.given import GivenShape
 from layouts.parts.part import Part
 from layouts.slabs.errors import SolidError
 
@@ -58,14 +58,12 @@ class MadePart:
 
 
 def made_part(part: Part) -> MadePart:
-    """Make solid and mesh of one part; both come from the same drawing.
+    """Make solid and mesh of one part; both come from the same drawing or given shape.
 
     Raises PlanError, naming part and field, where the kernel or the mesh library can't.
     """
-    drawing = part.drawing
     with told_by_field(part):
-        shape = drilled_solid(solid(drawing.body), drawing.bores)
-        made = drilled_mesh(mesh(drawing.body, CHORD_MM), drawing.bores, CHORD_MM)
+        shape, made = part_solid(part), part_mesh(part)
     properties = GProp_GProps()
     BRepGProp.VolumeProperties_s(shape, properties)
     return MadePart(
@@ -96,12 +94,15 @@ def told_by_field(part: Part) -> Iterator[None]:
         ) from error
 
 
-def chord_bound_mm3(drawing: Drawing, chord_mm: float) -> float:
-    """The most that chords can add to or take from a drawn part's volume.
+def chord_bound_mm3(drawing: Drawing | GivenShape, chord_mm: float) -> float:
+    """The most that chords can add to or take from a part's volume.
 
     A chord and its arc enclose at most 2/3 * chord height * chord length (the segment of a
-    parabola, which a flat arc is); area-true polygons stray less. Summed over all walls.
+    parabola, which a flat arc is); area-true polygons stray less. Summed over all walls. Of a
+    given shape: chord height * area of all that is not flat.
     """
+    if isinstance(drawing, GivenShape):
+        return chord_mm * drawing.curved_mm2
     body = drawing.body
     rounds = [
         body.circles[wall.piece, 2] * body.turns[wall.piece, 1] * (wall.z1_mm - wall.z0_mm)

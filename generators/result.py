@@ -57,8 +57,12 @@ def plain(value: Any) -> Any:
 
 
 def pack_row(pack: Pack) -> dict[str, Any]:
-    """The pack as required, defaults filled in; of a mesh in its space only name and size."""
-    row: dict[str, Any] = plain(replace(pack, space=None))
+    """The pack as required, defaults filled in; of a mesh in its space only name and size.
+
+    Of a bracket's script only its file: its shape is a part's.
+    """
+    mount = replace(pack.mount, given=None)
+    row: dict[str, Any] = plain(replace(pack, space=None, mount=mount))
     if pack.space is not None:
         row["space"] = space_row(pack.space)
     return row

@@ -81,6 +81,9 @@ def _write_all(
         report_progress("writing files", 0.4)
         bill = write_files(folder, plan, made)
         (folder / "pack.yaml").write_text(source_text, encoding="utf-8")
+        given = pack.mount.given
+        if given is not None:
+            (folder / given.name).write_text(given.source, encoding="utf-8")
         report_progress("proving", 0.65)
         proven = proofs(plan, made)
         checks = (*plan_checks(plan, mass_kg=mass.total_g / 1000.0), *proven.checks)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import Enum
+from typing import TYPE_CHECKING
 
 from layouts.ratings.bms import Port
 from layouts.ratings.charge import Charger
@@ -12,6 +13,9 @@ from layouts.ratings.profile import Profile
 from layouts.ratings.taps import TAP_AWG
 from layouts.ratings.wire import AmpacityTable
 from layouts.spaces.space import Space
+
+if TYPE_CHECKING:
+    from layouts.brackets.scripted import ScriptedBracket
 
 
 class Lattice(Enum):
@@ -196,12 +200,15 @@ class Mount:
 
     ``kind``: a word of ``layouts.brackets.registry``.
     ``holes_mm``: (u, v) of each hole, u along the enclosure's side, v away from it,
-    both from the first hole.
+    both from the first hole. ``script``: file of the script that draws the brackets, as the pack
+    file has it; ``given``: what it gave, None before it was run.
     """
 
     kind: str
     screw: str
     holes_mm: tuple[tuple[float, float], ...]
+    script: str | None = None
+    given: ScriptedBracket | None = None
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -19,8 +19,10 @@ __all__ = [
     "begin",
     "refusals",
     "say_cautions",
+    "take_allow_scripts",
     "take_out_dir",
     "tell_failed",
+    "with_scripts",
     "writing",
 ]
 
@@ -36,6 +38,27 @@ def take_out_dir(parser: argparse.ArgumentParser) -> None:
         metavar="DIR",
         help="where to write the result folder (default: out)",
     )
+
+
+def take_allow_scripts(parser: argparse.ArgumentParser) -> None:
+    """Add ``--allow-scripts``."""
+    parser.add_argument(
+        "--allow-scripts",
+        action="store_true",
+        help="run the pack file's bracket script: it may do all that you may, so read it first",
+    )
+
+
+def with_scripts(read: ReadPack, arguments: argparse.Namespace) -> ReadPack:
+    """The pack with what its script gives, where it has one and the arguments allow it.
+
+    Raises PackFileError where it may not be run, or gives no bracket.
+    """
+    if read.pack.mount.script is None:
+        return read
+    from generators.scripts.running import with_bracket
+
+    return with_bracket(read, allowed=arguments.allow_scripts)
 
 
 def begin(out_dir: Path, name: str, log_folder: list[Path], *, holds: str = "result.json") -> None:

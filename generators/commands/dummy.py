@@ -11,8 +11,10 @@ from generators.commands.common import (
     begin,
     refusals,
     say_cautions,
+    take_allow_scripts,
     take_out_dir,
     tell_failed,
+    with_scripts,
     writing,
 )
 
@@ -48,6 +50,7 @@ def declare(commands: argparse._SubParsersAction[Any]) -> None:
         default="a4",
         help="paper size of the sheets (default: a4)",
     )
+    take_allow_scripts(parser)
     take_out_dir(parser)
     parser.set_defaults(run=_run)
 
@@ -70,7 +73,7 @@ def _run(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
     from generators.packfile.resolve import read_pack
     from generators.progress import progress
 
-    read = read_pack(arguments.file)
+    read = with_scripts(read_pack(arguments.file), arguments)
     out_dir: Path = arguments.out
     name = f"{read.pack.name}-dummy"
     begin(out_dir, name, log_folder, holds=MARK)

@@ -10,8 +10,10 @@ from generators.commands.common import (
     begin,
     refusals,
     say_cautions,
+    take_allow_scripts,
     take_out_dir,
     tell_failed,
+    with_scripts,
     writing,
 )
 
@@ -40,6 +42,7 @@ def declare(commands: argparse._SubParsersAction[Any]) -> None:
         action="store_true",
         help="require the service clearance for lid and screwdriver too",
     )
+    take_allow_scripts(parser)
     take_out_dir(parser)
     parser.set_defaults(run=_run)
 
@@ -49,7 +52,7 @@ def _run(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
     from generators.packfile.space_file import read_space
     from generators.progress import progress
 
-    read = read_pack(arguments.file)
+    read = with_scripts(read_pack(arguments.file), arguments)
     space = None if arguments.space is None else read_space(arguments.space)
     out_dir: Path = arguments.out
     name = f"{read.pack.name}-fit"

@@ -6,7 +6,15 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from generators.commands.common import begin, refusals, say_cautions, take_out_dir, writing
+from generators.commands.common import (
+    begin,
+    refusals,
+    say_cautions,
+    take_allow_scripts,
+    take_out_dir,
+    with_scripts,
+    writing,
+)
 
 if TYPE_CHECKING:
     from layouts.cells.placed_cells import PlacedCells
@@ -29,6 +37,7 @@ def declare(commands: argparse._SubParsersAction[Any]) -> None:
     parser.add_argument(
         "--quick", action="store_true", help="the first good answer instead of a long search"
     )
+    take_allow_scripts(parser)
     take_out_dir(parser)
     parser.set_defaults(run=_run)
 
@@ -45,7 +54,7 @@ def _run(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
     from layouts.placing.values import Effort
     from layouts.planning.in_space import arrange_in_space
 
-    read = read_pack(arguments.file)
+    read = with_scripts(read_pack(arguments.file), arguments)
     name = f"{read.pack.name}-place"
     begin(arguments.out, name, log_folder, holds=MARK)
     with refusals(read):

@@ -32,14 +32,13 @@ from generators.exports.paper import Paper
 from generators.exports.stl import write_stl
 from generators.exports.threemf import PrintObject, on_bed_matrix, write_3mf
 from generators.making import MadePart, made_part
-from generators.meshes.mesh import mesh
+from generators.meshes.of_part import undrilled_mesh
 from generators.proofs.meshes import MeshFacts, mesh_facts
 from generators.proofs.solids import mesh_solid
 from generators.result import plain
 from layouts.checks import Check, worst_of
 from layouts.errors import PlanError
 from layouts.pack import Pack
-from layouts.parts.drawing import CHORD_MM
 from layouts.parts.fasteners import Into
 from layouts.parts.plates import Footprint, arrange_plates
 from layouts.planning.pack_plan import PackPlan, plan_pack
@@ -133,7 +132,7 @@ def make_dummy(
 def printed_pieces(plan: PackPlan, made: Sequence[MadePart], outside: Outside) -> tuple[Piece, ...]:
     """All pieces to print."""
     bracket = next(one for one in made if one.part.role == "bracket")
-    body = mesh(bracket.part.drawing.body, CHORD_MM)
+    body = undrilled_mesh(bracket.part)
     first = next(one for one in plan.bracket.screws if one.into is not Into.FRAME)
     onto = bracket.part.placed[0][:3, :3].T @ -first.out
     return pieces_of(

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from generators.dummy.sections import Slab, filled_gaps, prism, slabs_of, united
 from generators.making import MadePart
-from generators.meshes.mesh import mesh
+from generators.meshes.of_part import undrilled_mesh
 from generators.proofs.solids import facets_for, mesh_solid, placed_points
 from layouts.parts.drawing import CHORD_MM
 from layouts.parts.fasteners import Into
@@ -119,7 +119,7 @@ def _bare(made: Sequence[MadePart], role: str) -> list[manifold3d.Manifold]:
     found = []
     for one in made:
         if one.part.role == role:
-            bare = mesh(one.part.drawing.body, CHORD_MM)
+            bare = undrilled_mesh(one.part)
             for matrix in one.part.placed:
                 found.append(mesh_solid(placed_points(bare.vertices_mm, matrix), bare.faces))
     return found

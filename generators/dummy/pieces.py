@@ -11,6 +11,7 @@ import manifold3d
 import numpy as np
 from numpy.typing import NDArray
 
+from generators.dummy.given import slabs_within
 from generators.dummy.outside import (
     UPRIGHT,
     Outside,
@@ -26,6 +27,7 @@ from generators.meshes.mesh import Mesh
 from generators.proofs.solids import mesh_solid, placed_points
 from layouts.pack import Printer
 from layouts.parts.bed import usable_bed_mm
+from layouts.parts.given import GivenShape
 from layouts.parts.outlet import CableOutlet
 from layouts.parts.part import Part
 from layouts.parts.screw import PlacedScrew
@@ -211,7 +213,8 @@ def _bracket(
         matrix[:3, 3] = [0.0 if k == axis else float(v) for k, v in enumerate(start)]
         radius = screw.size.clearance_mm / 2 + lines.wall_mm
         rods.append(moved(rod(radius, -1.0, far[axis] + 1.0), matrix))
-    return bracket_shell(drilled, slabs_of(body), united(rods), lines)
+    slabs = slabs_within(body) if isinstance(part.drawing, GivenShape) else slabs_of(body)
+    return bracket_shell(drilled, slabs, united(rods), lines)
 
 
 def _kinds(heads: Sequence[PlacedScrew]) -> list[tuple[PlacedScrew, list[Matrix]]]:

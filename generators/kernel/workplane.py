@@ -8,8 +8,7 @@ from __future__ import annotations
 
 import cadquery as cq
 
-from generators.kernel.drilled import drilled_solid
-from generators.kernel.stitch import solid
+from generators.kernel.of_part import part_solid
 from layouts.parts.part import Part
 
 __all__ = ["assembly", "workplane"]
@@ -17,7 +16,7 @@ __all__ = ["assembly", "workplane"]
 
 def workplane(part: Part) -> cq.Workplane:
     """The finished part in its print orientation, ready for further features."""
-    return cq.Workplane(obj=cq.Solid(drilled_solid(solid(part.drawing.body), part.drawing.bores)))
+    return cq.Workplane(obj=cq.Solid(part_solid(part)))
 
 
 def assembly(parts: list[Part], name: str) -> cq.Assembly:

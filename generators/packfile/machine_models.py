@@ -21,6 +21,7 @@ else:
     BracketWord = Literal[tuple(KINDS)]
 
 AccelerationG = Annotated[float, Field(ge=0, le=50)]
+ScriptText = Annotated[str, Field(pattern=r"^\S.{0,395}\.py$")]
 OffsetMm = Annotated[float, Field(ge=-300, le=300)]
 
 
@@ -30,7 +31,14 @@ class MountSection(Section):
     kind: BracketWord | None = Field(
         default=None,
         description="Kind of bracket. Default {default}: an L whose foot bolts to a level face of "
-        "the frame.",
+        "the frame. flat: a plate that hangs below the tub, for an upright face. script: drawn by "
+        "a script of your own, for a level face.",
+    )
+    script: ScriptText | None = Field(
+        default=None,
+        description="Python file with a function bracket(sizes) that returns one bracket as a "
+        "CadQuery Workplane, relative to the folder of this file. Run only with --allow-scripts. "
+        "No default: required where kind is script.",
     )
     screw: Literal["M3", "M4", "M5", "M6", "M8"] | None = Field(
         default=None,

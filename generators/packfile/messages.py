@@ -50,6 +50,10 @@ PATTERNS: Mapping[tuple[str, ...], tuple[str, str]] = {
         "is not the path of a file",
         "write it relative to this file's folder, such as ride.csv",
     ),
+    ("mount", "script"): (
+        "is not the path of a Python file",
+        "write it as seen from this file's folder, such as bracket.py",
+    ),
     ("space", "file"): ("is not the path of a file", _PATH),
     ("space", "keep_out", "file"): ("is not the path of a file", _PATH),
     ("space", "keep_out", "name"): (

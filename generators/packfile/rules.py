@@ -346,7 +346,19 @@ def room(pack: Pack, size: CellFormat) -> Iterator[Finding]:
         )
 
 
+def scripted(pack: Pack, size: CellFormat) -> Iterator[Finding]:
+    """A script where the brackets come from one, and only there."""
+    field, reads = ("mount", "script"), (("mount", "kind"),)
+    required = pack.mount.kind == "script"
+    if required and pack.mount.script is None:
+        mend = "give the path of a Python file as seen from this file's folder"
+        yield Finding(field=field, reads=reads, value="script", why="is not given", mend=mend)
+    if pack.mount.script is not None and not required:
+        mend = "write that, or delete it"
+        yield Finding(field=field, reads=reads, why="goes with kind: script alone", mend=mend)
+
+
 RULES = (
     cells, measured, volts, peaks, printable, section, wire, foot, heat, pins, volts_limit, placed,
-    room,
+    room, scripted,
 )  # fmt: skip

@@ -233,7 +233,7 @@ def design_bracket(
     stand closer than their washers, ValueError when mounting pads differ."""
     if not lugs:
         raise ValueError("a bracket needs at least one mounting pad on the tub's wall")
-    _check_holes(pack)
+    check_frame_holes(pack.mount)
     kinds = {(lug.high_mm, lug.apart_mm, lug.up_mm, lug.screw) for lug in lugs}
     if len(kinds) > 1:
         raise ValueError("all mounting pads must be equal: one bracket must fit each of them")
@@ -245,9 +245,10 @@ def design_bracket(
     return next(held, made[-1])
 
 
-def _check_holes(pack: Pack) -> None:
-    holes = np.asarray(pack.mount.holes_mm, dtype=np.float64).reshape(-1, 2)
-    washer = screws()[pack.mount.screw].washer_mm
+def check_frame_holes(mount: Mount) -> None:
+    """Raises PlanError where the frame has no hole, or two nearer than their washers allow."""
+    holes = np.asarray(mount.holes_mm, dtype=np.float64).reshape(-1, 2)
+    washer = screws()[mount.screw].washer_mm
     if not len(holes):
         raise PlanError(
             field="mount.holes_mm", why="no frame hole is given", mend="give one or more"
@@ -259,10 +260,7 @@ def _check_holes(pack: Pack) -> None:
                 raise PlanError(
                     field="mount.holes_mm",
                     value=f"holes {second + 1} and {first + 1}: {apart:.1f} mm apart",
-                    why=(
-                        "has two holes too close to each other for the washers of "
-                        f"{pack.mount.screw}"
-                    ),
+                    why=f"has two holes too close to each other for the washers of {mount.screw}",
                     mend=f"keep them {washer + TOOL_GAP_MM:.1f} mm apart or use a smaller screw",
                 )
 

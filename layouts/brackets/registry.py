@@ -20,6 +20,7 @@ __all__ = ["KINDS", "kind_named", "kind_of"]
 KINDS: Mapping[str, str] = {
     "angle": "layouts.brackets.angle",
     "flat": "layouts.brackets.flat",
+    "script": "layouts.brackets.script",
 }
 
 

@@ -22,7 +22,7 @@ from layouts.slabs.cones_and_engraving import Cone, Sunk
 from layouts.slabs.errors import SolidError
 from layouts.slabs.profile import Arc, Line, Loop, loop_points_mm
 
-__all__ = ["CHORD_MM", "Drawing", "drawing_of", "placed_box_mm"]
+__all__ = ["CHORD_MM", "Box", "Drawing", "drawing_of", "placed_box_mm"]
 
 # Chords stand off their arcs by at most this; polygons keep the arc's own area besides.
 CHORD_MM = 0.02

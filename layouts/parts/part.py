@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from layouts.parts.drawing import Drawing
+from layouts.parts.given import GivenShape
 from layouts.parts.view import VIEW_FROM_ABOVE
 
 # Largest error of R^T R against the unit matrix: float noise of a few turns multiplied.
@@ -21,7 +22,8 @@ class Part:
 
     ``name``: file stem. ``role``: as in result.json (holder_lower, tub, bracket, ...).
     ``field``: section of the pack file that its sizes come from.
-    ``drawing``: its features, the body that they make and the bores still to be cut from it.
+    ``drawing``: its features, the body that they make and the bores still to be cut from it; or a
+    shape that was given.
     ``placed``: one (4, 4) matrix a copy, from the part file's coordinates to the
     assembly's; rotation and shift only. ``colour``: red, green, blue, each 0 to 1 (sRGB).
     ``view``: from where its picture is drawn.
@@ -31,7 +33,7 @@ class Part:
     name: str
     role: str
     field: str
-    drawing: Drawing
+    drawing: Drawing | GivenShape
     placed: tuple[NDArray[np.float64], ...]
     colour: tuple[float, float, float]
     print_note: str = ""

@@ -86,20 +86,21 @@ class PlacedScrew:
 
 def screw_uses(placed: Iterable[PlacedScrew]) -> tuple[ScrewUse, ...]:
     """The screws as the bill names them: equal ones counted, in the order in which they come."""
-    counts: dict[str, int] = {}
-    first: dict[str, PlacedScrew] = {}
+    counts: dict[tuple[object, ...], int] = {}
+    first: dict[tuple[object, ...], PlacedScrew] = {}
     for one in placed:
-        counts[one.where] = counts.get(one.where, 0) + 1
-        first.setdefault(one.where, one)
+        kind = (one.where, one.screw, one.length_mm, one.grip_mm)
+        counts[kind] = counts.get(kind, 0) + 1
+        first.setdefault(kind, one)
     return tuple(
         ScrewUse(
-            where=where,
+            where=one.where,
             screw=one.screw,
             length_mm=one.length_mm,
-            count=counts[where],
+            count=counts[kind],
             into=one.into,
             grip_mm=one.grip_mm,
             washer=one.washer,
         )
-        for where, one in first.items()
+        for kind, one in first.items()
     )

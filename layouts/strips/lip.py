@@ -304,63 +304,71 @@ def lip_checks(pack: Pack, arrangement: Arrangement, joining: Joining) -> tuple[
 
 
 def seat_checks(pack: Pack, arrangement: Arrangement, joining: Joining) -> tuple[Check, ...]:
-    """Whether strips lie on the can ends and their stacks stay inside the holder.
+    """Whether strips lie on the can ends and their stacks stay inside the holder."""
+    return (_recess(pack), _proud(pack), _stack(pack, arrangement, joining))
 
-    The can in its place: a negative end on the lip, a positive end on its ring in the seat.
-    Worst case for "proud": the longest can pushed to the other holder, ring sunk in its seat.
-    """
-    holder = pack.holder
-    slack = holder.seat_mm - holder.ring_mm  # what a positive end sinks below the lip's plane
-    behind = (holder.web_recess_mm, holder.web_recess_mm + slack)
+
+def _slack_mm(pack: Pack) -> float:
+    """What a positive end sinks below the lip's plane, on its ring in the seat."""
+    return pack.holder.seat_mm - pack.holder.ring_mm
+
+
+def _recess(pack: Pack) -> Check:
+    """The can in its place: a negative end on the lip, a positive end on its ring in the seat."""
+    slack = _slack_mm(pack)
+    behind = (pack.holder.web_recess_mm, pack.holder.web_recess_mm + slack)
     low, high = min(behind), max(behind)
     too_deep = high > FLOOR_MOST_MM + LEVEL_MM and low >= FLOOR_LEAST_MM - LEVEL_MM
-    pushed = holder.web_recess_mm - (pack.lip_to_lip_mm - pack.cell.length_mm) - max(slack, 0.0)
+    return Check(
+        id="strip_seat_mm",
+        about="web recess behind the can ends (0.2 to 0.6), so that strips lie flat on the cans",
+        holds=low >= FLOOR_LEAST_MM - LEVEL_MM and high <= FLOOR_MOST_MM + LEVEL_MM,
+        value=high if too_deep else low,
+        limit=FLOOR_MOST_MM if too_deep else FLOOR_LEAST_MM,
+        unit="mm",
+        source=PRACTICE,
+        how_to_mend="holder.web_recess_mm 0.4 with a seat at most 0.2 deeper than the ring",
+        at_least=not too_deep,
+        where="positive ends, ring in its seat" if slack > 0 and too_deep else "all ends",
+    )
 
+
+def _proud(pack: Pack) -> Check:
+    """Worst case: the longest can pushed to the other holder, ring sunk in its seat."""
+    play = pack.lip_to_lip_mm - pack.cell.length_mm
+    pushed = pack.holder.web_recess_mm - play - max(_slack_mm(pack), 0.0)
+    return Check(
+        id="strip_proud_mm",
+        about="web recessed below the can end, with the can pushed against the other holder",
+        holds=pushed >= -LEVEL_MM,
+        value=pushed,
+        limit=0.0,
+        unit="mm",
+        source="geometry",
+        how_to_mend="a larger holder.web_recess_mm, or a ring nearer to the seat's depth",
+        where="ends opposite a ring",
+    )
+
+
+def _stack(pack: Pack, arrangement: Arrangement, joining: Joining) -> Check:
+    """The highest stack of strips over any can end, its ring counted."""
     tightest, tightest_at = np.inf, ""
     for row, face in enumerate((Face.LOWER, Face.UPPER)):
-        ring = np.where(positive_end(arrangement, face), holder.ring_mm, 0.0)
-        left = holder.lip_mm - ring - joining.stack_mm[row]
+        ring = np.where(positive_end(arrangement, face), pack.holder.ring_mm, 0.0)
+        left = pack.holder.lip_mm - ring - joining.stack_mm[row]
         cell = int(np.argmin(left))
         if left[cell] < tightest:
             tightest, tightest_at = float(left[cell]), end_name(arrangement, face, cell)
-    return (
-        Check(
-            id="strip_seat_mm",
-            about=(
-                "web recess behind the can ends (0.2 to 0.6), so that strips lie flat on the cans"
-            ),
-            holds=low >= FLOOR_LEAST_MM - LEVEL_MM and high <= FLOOR_MOST_MM + LEVEL_MM,
-            value=high if too_deep else low,
-            limit=FLOOR_MOST_MM if too_deep else FLOOR_LEAST_MM,
-            unit="mm",
-            source=PRACTICE,
-            how_to_mend="holder.web_recess_mm 0.4 with a seat at most 0.2 deeper than the ring",
-            at_least=not too_deep,
-            where="positive ends, ring in its seat" if slack > 0 and too_deep else "all ends",
+    return Check(
+        id="strip_stack_mm",
+        about="highest strip stack, ring included, below the holder's outer face",
+        holds=tightest >= STACK_LEAST_MM - LEVEL_MM,
+        value=tightest,
+        limit=STACK_LEAST_MM,
+        unit="mm",
+        source=PRACTICE,
+        how_to_mend=(
+            "fewer strip.layers, thinner strip, links in one diagonal instead of two, thicker lip"
         ),
-        Check(
-            id="strip_proud_mm",
-            about="web recessed below the can end, with the can pushed against the other holder",
-            holds=pushed >= -LEVEL_MM,
-            value=pushed,
-            limit=0.0,
-            unit="mm",
-            source="geometry",
-            how_to_mend="a larger holder.web_recess_mm, or a ring nearer to the seat's depth",
-            where="ends opposite a ring",
-        ),
-        Check(
-            id="strip_stack_mm",
-            about="highest strip stack, ring included, below the holder's outer face",
-            holds=tightest >= STACK_LEAST_MM - LEVEL_MM,
-            value=tightest,
-            limit=STACK_LEAST_MM,
-            unit="mm",
-            source=PRACTICE,
-            how_to_mend=(
-                "fewer strip.layers, thinner strip, links in one diagonal instead of two, "
-                "thicker lip"
-            ),
-            where=tightest_at,
-        ),
+        where=tightest_at,
     )

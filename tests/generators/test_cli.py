@@ -100,10 +100,12 @@ def test_wrong_arguments_are_one_line_and_status_two(
 def test_examples_are_listed_and_printed_as_sound_files(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """What ``example`` prints can be put in a file and checked."""
+    """What ``example`` prints can be put in a file and checked; a script is printed as it is."""
     assert cli.main(["example", "--list"]) == 0
-    names = capsys.readouterr().out.split()
+    *names, script = capsys.readouterr().out.split()
     assert names[0] == "orchard-trolley"
+    assert cli.main(["example", script]) == 0
+    assert "def bracket(sizes" in capsys.readouterr().out
     for arguments in ([], *([name] for name in names), ["river-raft.yaml"]):
         assert cli.main(["example", *arguments]) == 0
         file = tmp_path / "printed.yaml"

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from OCP.BRepPrimAPI import BRepPrimAPI_MakeBox
 
-from generators import making
+from generators.kernel import of_part
 from generators.making import made_part, told_by_field
 from layouts.errors import PlanError
 from layouts.parts.drawing import drawing_of
@@ -43,7 +43,7 @@ def test_the_kernels_own_exceptions_are_told_so_too(monkeypatch: pytest.MonkeyPa
     def failing(body: object) -> object:
         return BRepPrimAPI_MakeBox(0.0, 1.0, 1.0).Solid()
 
-    monkeypatch.setattr(making, "solid", failing)
+    monkeypatch.setattr(of_part, "solid", failing)
     with pytest.raises(PlanError, match=r"block: .*change a size"):
         made_part(block())
 

@@ -18,7 +18,7 @@ TOP = Path(layouts.__file__).parent.parent
 
 # Ground first: a folder, or a module of its own, may import only what stands before it.
 LAYOUTS = """
-    errors checks formats designation
+    errors checks formats
     slabs
     ratings spaces pack defaults placing grouping
     parts
@@ -36,6 +36,7 @@ GENERATORS = """
     spaces packfile
     meshes kernel
     proofs making
+    scripts
     drawings
     electrical_rows result
     exports
@@ -53,6 +54,8 @@ def arrows(top: Path, package: str) -> Iterator[tuple[str, str, str]]:
         name = ".".join(path.relative_to(top).with_suffix("").parts).removesuffix(".__init__")
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             for other in imported(node, package):
+                if "examples" in name.split("."):
+                    continue  # data: an example script is read by no module
                 if name != package and other != name.split(".")[1]:
                     yield name, name.split(".")[1], other
 

@@ -12,6 +12,7 @@ import layouts
 
 FORBIDDEN = ("OCP", "cadquery", "trimesh", "pydantic", "yaml", "generators", "manifold3d", "vtk")
 FOLDER = Path(layouts.__file__).parent
+EXAMPLES = "layouts.examples"  # a user's scripts: printed and copied, never imported
 
 
 def imported(path: Path) -> set[str]:
@@ -27,7 +28,7 @@ def imported(path: Path) -> set[str]:
 
 def test_no_module_of_layouts_names_a_forbidden_package() -> None:
     """Neither at the top nor inside a function."""
-    files = sorted(FOLDER.rglob("*.py"))
+    files = sorted(set(FOLDER.rglob("*.py")) - set((FOLDER / "examples").glob("*.py")))
     assert len(files) > 20
     wrong = {
         (path.name, name)
@@ -43,7 +44,11 @@ def test_planning_loads_none_of_them() -> None:
 
     YAML is kept out by force: numba reads its own settings with it where it is installed, which is
     no matter of ours, while an import of our own would fail here."""
-    modules = [m.name for m in pkgutil.walk_packages(layouts.__path__, "layouts.")]
+    modules = [
+        module.name
+        for module in pkgutil.walk_packages(layouts.__path__, "layouts.")
+        if not module.name.startswith(f"{EXAMPLES}.")
+    ]
     code = (
         "import importlib, sys\nsys.modules['yaml'] = None\n"
         f"for name in {modules!r}: importlib.import_module(name)\n"
@@ -51,6 +56,15 @@ def test_planning_loads_none_of_them() -> None:
     )
     said = subprocess.check_output([sys.executable, "-c", code], text=True)
     assert said.strip() == "[]"
+
+
+def test_nothing_imports_an_example() -> None:
+    """What ``layouts/examples`` may name stays out of every run."""
+    folders = (FOLDER, FOLDER.with_name("generators"))
+    files = [path for folder in folders for path in folder.rglob("*.py")]
+    naming = [path for path in files if EXAMPLES in path.read_text(encoding="utf-8")]
+    assert naming  # the module that prints them
+    assert not [path for path in naming if any(n.startswith(EXAMPLES) for n in imported(path))]
 
 
 def test_imports_run_one_way() -> None:

@@ -105,8 +105,10 @@ def test_both_names_of_a_key_are_a_fault(one: Renamed) -> None:
          "5: load.cutoff_v: is not below the 42.0 V of the fully charged pack (42), give the "
          "voltage at which the discharge stops"),
         ("mount: {offers:}\n", "5: mount.offers: is empty, give a value or delete the key"),
-        ("mount: {offers: glue}\n", "5: mount.offers: must be angle or flat (glue), write angle"),
-        ("mount: {kind: glue}\n", "5: mount.kind: must be angle or flat (glue), write angle"),
+        ("mount: {offers: glue}\n",
+         "5: mount.offers: must be angle, flat or script (glue), write angle"),
+        ("mount: {kind: glue}\n",
+         "5: mount.kind: must be angle, flat or script (glue), write angle"),
         ("mount: 5\n",
          "5: mount: must be a section of keys, not a number (5), write its keys below it, "
          "or {key: value, ...}"),

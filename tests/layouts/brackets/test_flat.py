@@ -151,7 +151,7 @@ def test_holes_too_close_are_refused() -> None:
     """The field is named and the remedy is said."""
     with pytest.raises(PlanError, match=r"mount\.holes_mm.*washers of M5"):
         KIND.design(pack_with(((0.0, 0.0), (4.0, 0.0))), PADS, mass_kg=None)
-    with pytest.raises(PlanError, match="no hole"):
+    with pytest.raises(PlanError, match="no frame hole"):
         KIND.design(pack_with(()), PADS, mass_kg=None)
 
 

@@ -1,0 +1,42 @@
+"""What goes to a script's process and what may come back instead of a bracket."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from layouts.brackets.scripted import BracketSizes
+
+__all__ = ["ENTRY", "BadShapeError", "ScriptJob", "Trouble"]
+
+ENTRY = "bracket"  # the function that a script has
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class ScriptJob:
+    """A script's text, its file as messages call it, the line of its function, what it is told."""
+
+    file: str
+    source: str
+    line: int
+    sizes: BracketSizes
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Trouble:
+    """Why there is no bracket: at a line of the script, with a value, and the remedy."""
+
+    line: int
+    why: str
+    value: str | None
+    mend: str
+
+
+class BadShapeError(Exception):
+    """What the script gives is no bracket that can be mounted and printed."""
+
+    def __init__(self, why: str, mend: str, value: str | None = None) -> None:
+        """``why``, ``value``, ``mend``: as of a fault."""
+        super().__init__(why)
+        self.why = why
+        self.mend = mend
+        self.value = value

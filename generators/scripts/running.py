@@ -1,0 +1,173 @@
+"""A pack file's bracket script: read, run in a process of its own, and put into the pack.
+
+Nothing heavy is loaded here: the kernel is the process's own.
+"""
+
+from __future__ import annotations
+
+import ast
+import contextlib
+import math
+import os
+import pickle
+import signal
+import subprocess
+import sys
+import tempfile
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from generators.packfile.faults import Caution, Fault, PackFileError
+from layouts.errors import PlanError
+from layouts.pack import EnclosureStyle
+
+if TYPE_CHECKING:
+    from generators.packfile.resolve import ReadPack
+    from generators.scripts.job import ScriptJob, Trouble
+    from layouts.brackets.scripted import ScriptedBracket
+
+__all__ = ["LIMIT_S", "run_script", "with_bracket"]
+
+LIMIT_S = 60.0  # a script that runs longer is ended; loading the kernel takes some 3 of them
+SPARE_S = 5  # then it ends by itself, in case nobody is left to end it
+LARGEST_BYTES = 1_000_000
+FIELD = "mount.script"
+STDERR = 2
+
+
+def with_bracket(read: ReadPack, *, allowed: bool) -> ReadPack:
+    """The pack with what its bracket script gives, and a caution; as it is where it has none.
+
+    ``allowed``: whether scripts may be run. Raises PackFileError where the script may not be run,
+    can't be, or gives no bracket that can be mounted and printed.
+    """
+    name = read.pack.mount.script
+    if name is None or read.pack.enclosure.style is EnclosureStyle.NONE:
+        return read
+    if not allowed:
+        from layouts.brackets.script import ALLOW, NOT_RUN
+
+        raise read.refused(PlanError(field=FIELD, why=NOT_RUN, value=name, mend=ALLOW))
+    from generators.scripts.job import ScriptJob, Trouble
+    from layouts.brackets.scripted import sizes_for
+
+    try:
+        sizes = sizes_for(read.pack)
+    except PlanError as error:
+        raise read.refused(error) from error
+    file = os.path.normpath(os.path.join(os.path.dirname(read.file), name))
+    source = _source(read, file, name)
+    job = ScriptJob(file=file, source=source, line=_entry_line(read, file, source), sizes=sizes)
+    given = run_script(job)
+    if isinstance(given, Trouble):
+        raise _refused(read, file, given.line, given.why, given.value, given.mend)
+    caution = Caution(
+        field=FIELD,
+        text=f"how strong the brackets of {given.name} are is not checked, whatever load says: "
+        "test one to well over what the machine asks before you rely on it",
+    )
+    mount = replace(read.pack.mount, given=given)
+    return replace(read, pack=replace(read.pack, mount=mount), cautions=(*read.cautions, caution))
+
+
+def run_script(job: ScriptJob, *, limit_s: float | None = None) -> ScriptedBracket | Trouble:
+    """What a script gives, run in a process that is ended after ``limit_s`` (None: ``LIMIT_S``).
+
+    All that it prints goes to standard error. Raises RuntimeError for a fault of ours.
+    """
+    from generators.scripts.job import Trouble
+
+    limit = LIMIT_S if limit_s is None else limit_s
+    with tempfile.TemporaryDirectory() as folder:
+        into = os.path.join(folder, "answer")
+        code = "from generators.scripts.worker import serve; serve()"
+        process = subprocess.Popen(
+            [sys.executable, "-c", code, into, str(math.ceil(limit) + SPARE_S)],
+            stdin=subprocess.PIPE,
+            stdout=STDERR,
+            start_new_session=True,  # with whatever it starts, so that all of it can be ended
+        )
+        try:
+            process.communicate(pickle.dumps(job, protocol=5), timeout=limit)
+        except subprocess.TimeoutExpired:
+            return Trouble(
+                line=job.line,
+                why=f"is not done after {limit:g} s",
+                value=None,
+                mend="look for a loop without end, or make it simpler",
+            )
+        finally:
+            _end(process)
+        try:
+            with open(into, "rb") as answer:
+                given: ScriptedBracket | Trouble | str = pickle.load(answer)
+        except OSError:
+            return Trouble(
+                line=job.line,
+                why="ends its process without an answer",
+                value=f"exit status {process.returncode}",
+                mend="take out what ends it",
+            )
+    if isinstance(given, str):
+        raise RuntimeError(f"proving a script's bracket failed: {given}")
+    return given
+
+
+def _end(process: subprocess.Popen[bytes]) -> None:
+    """End the process, where it still runs, and whatever it has started."""
+    if process.poll() is None and hasattr(os, "killpg"):
+        os.killpg(process.pid, signal.SIGKILL)
+    elif process.poll() is None:
+        process.kill()
+    process.wait()
+    if process.stdin is not None:
+        with contextlib.suppress(BrokenPipeError):  # it never read what it was told
+            process.stdin.close()
+
+
+def _source(read: ReadPack, file: str, name: str) -> str:
+    """The script's text."""
+    try:
+        with open(file, "rb") as stream:
+            data = stream.read(LARGEST_BYTES + 1)
+    except (OSError, ValueError) as error:  # ValueError: a zero byte in the name
+        why = getattr(error, "strerror", None) or str(error)
+        told = PlanError(
+            field=FIELD,
+            why=f"can't be read: {why}",
+            value=name,
+            mend="give the path of a Python file as seen from this file's folder",
+        )
+        raise read.refused(told) from error
+    if len(data) > LARGEST_BYTES:
+        raise _refused(read, file, 1, "is too large", None, "give at most 1 MB")
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data[: error.start].count(b"\n") + 1
+        raise _refused(read, file, line, "is not UTF-8 text", None, "save it so") from error
+
+
+def _entry_line(read: ReadPack, file: str, source: str) -> int:
+    """The line of the script's function. Raises PackFileError where it has none."""
+    from generators.scripts.job import ENTRY
+
+    try:
+        tree = ast.parse(source)
+    except (SyntaxError, ValueError, RecursionError, MemoryError) as error:
+        line = getattr(error, "lineno", None) or 1
+        what = getattr(error, "msg", None) or str(error)
+        raise _refused(read, file, line, "is no Python", what, "mend the script") from error
+    for node in tree.body:
+        if isinstance(node, ast.FunctionDef) and node.name == ENTRY:
+            return node.lineno
+    mend = f"write def {ENTRY}(sizes), which returns a cadquery Workplane"
+    raise _refused(read, file, 1, f"has no function {ENTRY}", None, mend)
+
+
+def _refused(
+    read: ReadPack, file: str, line: int, why: str, value: str | None, mend: str
+) -> PackFileError:
+    """A fault at a line of the script."""
+    fault = Fault(line=line, field="bracket", why=why, value=value, mend=mend, file=file)
+    return PackFileError(read.file, [fault])

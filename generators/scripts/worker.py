@@ -1,0 +1,76 @@
+"""The process in which a script runs: its text is executed, its bracket proven and written.
+
+No sandbox: a script may do all that its user may. That is why it needs to be allowed.
+"""
+
+from __future__ import annotations
+
+import os
+import pickle
+import signal
+import sys
+import traceback
+from pathlib import Path
+from types import ModuleType
+from typing import Any
+
+from generators.scripts.job import ENTRY, BadShapeError, ScriptJob, Trouble
+from layouts.brackets.scripted import ScriptedBracket
+
+__all__ = ["answer", "serve"]
+
+
+def answer(job: ScriptJob) -> ScriptedBracket | Trouble:
+    """Run the script and prove what it gives; whatever it raises is told, with its line."""
+    folder = os.path.dirname(os.path.abspath(job.file))
+    sys.path.insert(0, folder)  # modules of the user's own beside it
+    try:
+        returned = _returned(job)
+    except BaseException as error:
+        what = " ".join(f"{type(error).__name__} {error}".split())
+        line, mend = _line_of(error, job), "mend the script"
+        return Trouble(line=line, why="stops with an error", value=what, mend=mend)
+    finally:
+        sys.path.remove(folder)
+    try:
+        from generators.scripts.shape import bracket_of  # the kernel: not needed for most troubles
+
+        return bracket_of(returned, job)
+    except BadShapeError as error:
+        return Trouble(line=job.line, why=error.why, value=error.value, mend=error.mend)
+
+
+def _returned(job: ScriptJob) -> Any:
+    """What the script's function gives for the sizes."""
+    module = ModuleType("bracket_script")
+    module.__file__ = os.path.abspath(job.file)
+    sys.modules[module.__name__] = module  # where dataclasses look for their own names
+    exec(compile(job.source, job.file, "exec", dont_inherit=True), module.__dict__)
+    return getattr(module, ENTRY)(job.sizes)
+
+
+def _line_of(error: BaseException, job: ScriptJob) -> int:
+    """The last line of the script itself that was being executed."""
+    frames = traceback.extract_tb(error.__traceback__)
+    lines = [frame.lineno for frame in frames if frame.filename == job.file and frame.lineno]
+    return lines[-1] if lines else job.line
+
+
+def serve() -> None:
+    """One job in on standard input; its answer into the file that the first argument names.
+
+    The answer to a fault of ours is its traceback, as text. The second argument: seconds after
+    which the process ends by itself, should the one that started it be gone by then.
+    """
+    if hasattr(signal, "alarm"):
+        signal.alarm(int(sys.argv[2]))
+    sys.dont_write_bytecode = True  # no folder of ours beside the user's files
+    job = pickle.loads(sys.stdin.buffer.read())
+    try:
+        given: ScriptedBracket | Trouble | str = answer(job)
+    except Exception:
+        given = traceback.format_exc()
+    Path(sys.argv[1]).write_bytes(pickle.dumps(given, protocol=5))
+    sys.stdout.flush()
+    sys.stderr.flush()
+    os._exit(0)  # threads that the script has left behind don't hold anything up
