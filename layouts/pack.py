@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import Enum
-from typing import TYPE_CHECKING
 
 from layouts.ratings.bms import Port
 from layouts.ratings.charge import Charger
@@ -13,9 +12,6 @@ from layouts.ratings.profile import Profile
 from layouts.ratings.taps import TAP_AWG
 from layouts.ratings.wire import AmpacityTable
 from layouts.spaces.space import Space
-
-if TYPE_CHECKING:
-    from layouts.brackets.scripted import ScriptedBracket
 
 
 class Lattice(Enum):
@@ -208,7 +204,7 @@ class Mount:
     screw: str
     holes_mm: tuple[tuple[float, float], ...]
     script: str | None = None
-    given: ScriptedBracket | None = None
+    given: object | None = None  # a value of layouts.brackets, which stands above this module
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -12,6 +12,7 @@ import pytest
 import trimesh
 
 from generators.cli import COMMANDS, main
+from generators.packfile.examples import example_text
 from generators.packfile.messages import all_keys
 from generators.packfile.resolve import parse_pack, read_pack
 from layouts.pack import EnclosureStyle, Pack
@@ -26,7 +27,9 @@ from tests.layouts.test_folder_order import GENERATORS, LAYOUTS
 TOP = Path(__file__).parents[1]
 README = (TOP / "README.md").read_text(encoding="utf-8")
 GUIDE = (TOP / "DEVELOPERS.md").read_text(encoding="utf-8")
-PACK, *SPACES = re.findall(r"```yaml\n(.*?)```", README, re.DOTALL)
+PACK, *SHOWN = re.findall(r"```yaml\n(.*?)```", README, re.DOTALL)
+SPACES = [text for text in SHOWN if text.startswith("space:")]
+BRACKETS = [text for text in SHOWN if text.startswith("mount:")]
 BAY_MM = (320.0, 300.0, 125.0)
 
 
@@ -79,6 +82,20 @@ def test_the_tool_takes_what_is_shown(
     """The command check, on the file as a reader would save it."""
     assert main(["check", str(saved(space, tmp_path))]) == 0
     assert "10S4P" in capsys.readouterr().out
+
+
+def test_the_bracket_of_ones_own_is_run_where_that_is_allowed(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The example script beside the pack file, with the flag; without it, refused by its key."""
+    (text,) = BRACKETS
+    file = saved(text, tmp_path)
+    script = example_text("saddle_bracket.py")
+    (tmp_path / "saddle_bracket.py").write_text(script, encoding="utf-8")
+    assert main(["check", "--allow-scripts", str(file)]) == 0
+    capsys.readouterr()
+    assert main(["make", "--out", str(tmp_path / "out"), str(file)]) == 2
+    assert "mount.script" in capsys.readouterr().err
 
 
 def test_the_tool_refuses_the_mesh_without_its_file(

@@ -155,6 +155,12 @@ def _outline(plan: shapely.Geometry) -> tuple[tuple[float, float], ...]:
     return tuple((float(x), float(y)) for x, y in ring.coords[:-1])
 
 
+def _given(pack: Pack) -> ScriptedBracket | None:
+    """What the pack's script gave; None before it was run."""
+    given = pack.mount.given
+    return given if isinstance(given, ScriptedBracket) else None
+
+
 @dataclass(frozen=True, slots=True)
 class _Script:
     """The kind itself. Before its script is run, the angle's reach stands in for its own."""
@@ -163,12 +169,12 @@ class _Script:
 
     def reach_mm(self, pack: Pack) -> tuple[float, float]:
         """Beyond the pad, and below the tub."""
-        given = pack.mount.given
+        given = _given(pack)
         return ANGLE.reach_mm(pack) if given is None else (given.shape.box_mm()[1][0], STAND_MM)
 
     def wall_mm(self, pack: Pack) -> float:
         """Twice its farther end's distance from the pad's middle; a pad's width at least."""
-        given = pack.mount.given
+        given = _given(pack)
         if given is None:
             return ANGLE.wall_mm(pack)
         far = max(given.middle_mm, given.shape.box_mm()[1][2] - given.middle_mm)
@@ -180,22 +186,22 @@ class _Script:
         """The script's bracket on each pad.
 
         Raises PlanError where no script was run, ValueError for pads of other sizes than it was
-        told.
+        sizes.
         """
-        given = pack.mount.given
+        given = _given(pack)
         if given is None:
             raise PlanError(field="mount.script", why=NOT_RUN, mend=ALLOW)
-        told = given.sizes
+        sizes = given.sizes
         for lug in lugs:
-            holes = tuple((told.stand_mm + lug.up_mm, s * lug.apart_mm / 2.0) for s in (-1.0, 1.0))
-            high = told.stand_mm + lug.high_mm
-            if (told.top_mm, told.pad_holes_mm, told.pad_screw) != (high, holes, lug.screw):
-                raise ValueError(f"{given.name} was told of another mounting pad than {lug}")
+            holes = tuple((sizes.stand_mm + lug.up_mm, s * lug.apart_mm / 2.0) for s in (-1.0, 1.0))
+            high = sizes.stand_mm + lug.high_mm
+            if (sizes.top_mm, sizes.pad_holes_mm, sizes.pad_screw) != (high, holes, lug.screw):
+                raise ValueError(f"{given.name} was drawn for another mounting pad than {lug}")
         return ScriptBracket(
             given=given,
             placed=tuple(
                 bracket_matrix(
-                    replace(lug, underside_mm=lug.underside_mm - told.stand_mm),
+                    replace(lug, underside_mm=lug.underside_mm - sizes.stand_mm),
                     width_mm=2.0 * given.middle_mm,
                 )
                 for lug in lugs

@@ -75,7 +75,7 @@ def test_a_script_is_told_the_pad_and_the_frames_holes() -> None:
 
 def test_frame_holes_closer_than_their_washers_are_refused() -> None:
     """As for the angle."""
-    with pytest.raises(PlanError, match=r"mount\.holes_mm: has two holes too near each other"):
+    with pytest.raises(PlanError, match=r"mount\.holes_mm: has two holes too close to each other"):
         sizes_for(asking(((0.0, 0.0), (12.0, 0.0)), "M6"))
 
 
@@ -131,7 +131,7 @@ def test_pads_of_other_sizes_than_it_was_told_are_refused() -> None:
     pack = asking()
     run = replace(pack, mount=replace(pack.mount, given=given(pack)))
     for other in (replace(LUGS[0], up_mm=13.0), replace(LUGS[0], high_mm=30.0)):
-        with pytest.raises(ValueError, match=r"own\.py was told of another mounting pad"):
+        with pytest.raises(ValueError, match=r"own\.py was drawn for another mounting pad"):
             kind_of(run).design(run, [other], mass_kg=None)
 
 
