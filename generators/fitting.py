@@ -18,7 +18,7 @@ from generators.drawings.fit_picture import FitPicture, fit_picture
 from generators.meshes.of_part import undrilled_mesh
 from generators.proofs.in_space import in_space_checks
 from generators.proofs.solids import mesh_solid, placed_points
-from generators.result import plain, space_row
+from generators.result import check_row, plain, space_row
 from generators.version import VERSION
 from layouts.checks import Check
 from layouts.errors import PlanError
@@ -308,7 +308,7 @@ def _row(
         "shrink": [
             {"axis": "xyz"[one.axis], "less_mm": plain(one.less_mm)} for one in found.shrinks
         ],
-        "checks": [plain(check) for check in checks],
+        "checks": [check_row(check) for check in checks],
         "notes": list(space.notes),
     }
 

@@ -27,7 +27,7 @@ from layouts.strips.joining import Joining
 if TYPE_CHECKING:
     from generators.making import MadePart
 
-__all__ = ["file_rows", "part_rows", "plain", "strip_rows", "write_result"]
+__all__ = ["check_row", "file_rows", "part_rows", "plain", "strip_rows", "write_result"]
 
 # Lengths in the file are rounded here: far below a printed detail, far above float noise.
 LENGTH_DIGITS = 6
@@ -54,6 +54,12 @@ def plain(value: Any) -> Any:
     if isinstance(value, np.integer):
         return int(value)
     return value
+
+
+def check_row(check: Check) -> dict[str, Any]:
+    """A check: what would do stands under ``remedy``, and under its former name for scripts."""
+    row: dict[str, Any] = plain(check)
+    return row | {"how_to_mend": check.how_to_mend, "remedy": check.how_to_mend}
 
 
 def pack_row(pack: Pack) -> dict[str, Any]:
@@ -200,7 +206,7 @@ def write_result(
         "mass": plain(mass) | {"total_g": plain(mass.total_g)},
         **({} if plan.housing is None else {"gas_way": plain(plan.gas)}),
         "parts": part_rows(plan, made),
-        "checks": [plain(check) for check in checks],
+        "checks": [check_row(check) for check in checks],
         "notes": list(plan.notes),
         "files": file_rows(folder),
     }

@@ -35,7 +35,7 @@ from generators.making import MadePart, made_part
 from generators.meshes.of_part import undrilled_mesh
 from generators.proofs.meshes import MeshFacts, mesh_facts
 from generators.proofs.solids import mesh_solid
-from generators.result import plain
+from generators.result import check_row, plain
 from layouts.checks import Check, worst_of
 from layouts.errors import PlanError
 from layouts.pack import Pack
@@ -118,7 +118,7 @@ def make_dummy(
             report_progress("unfolding", 0.9)
             row["sheets"], told_sheets = _write_sheets(beside, plan, outside, wanted)
             told.append(told_sheets)
-        row["checks"] = [plain(check) for check in checks]
+        row["checks"] = [check_row(check) for check in checks]
         text = json.dumps(row, indent=1, ensure_ascii=False)
         (beside / MARK).write_text(text + "\n", encoding="utf-8")
         report_progress("done", 1.0)

@@ -167,11 +167,12 @@ def test_checks_have_their_shape_and_agree_with_their_figures(result: dict[str, 
     } <= set(ids)  # fmt: skip
     for check in result["checks"]:
         assert set(check) >= {
-            "id", "about", "holds", "value", "limit", "unit", "source", "how_to_mend",
+            "id", "about", "holds", "value", "limit", "unit", "source", "remedy", "how_to_mend",
         }  # fmt: skip
         assert isinstance(check["holds"], bool)
         assert check["about"] and check["source"]
-        assert check["how_to_mend"] or check["holds"]
+        assert check["remedy"] or check["holds"]
+        assert check["how_to_mend"] == check["remedy"]  # its former name, which scripts may read
         if check["value"] is not None and check["limit"] is not None:
             room = check["value"] - check["limit"]
             noise = 1e-6 * max(1.0, abs(check["limit"]))
