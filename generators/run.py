@@ -16,6 +16,7 @@ from generators.pages import picture_job, write_pages
 from generators.proving import proofs
 from generators.result import write_result
 from generators.welding import template_job, weld_sheets
+from layouts.brackets.scripted import ScriptedBracket
 from layouts.checks import Check
 from layouts.pack import Pack
 from layouts.placing.values import Effort
@@ -82,7 +83,7 @@ def _write_all(
         bill = write_files(folder, plan, made)
         (folder / "pack.yaml").write_text(source_text, encoding="utf-8")
         given = pack.mount.given
-        if given is not None:
+        if isinstance(given, ScriptedBracket):
             (folder / given.name).write_text(given.source, encoding="utf-8")
         report_progress("proving", 0.65)
         proven = proofs(plan, made)
