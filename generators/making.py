@@ -9,7 +9,6 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 from OCP.BRepGProp import BRepGProp
 from OCP.GProp import GProp_GProps
 
@@ -115,8 +114,3 @@ def chord_bound_mm3(drawing: Drawing | GivenShape, chord_mm: float) -> float:
     ]
     rounds += [math.tau * bore.radius_mm * bore.depth_mm for bore in drawing.bores]
     return 2.0 / 3.0 * chord_mm * float(np.sum(rounds))
-
-
-def box_of(points_mm: NDArray[np.float64]) -> NDArray[np.float64]:
-    """(2, 3) least and greatest corner."""
-    return np.stack([points_mm.min(axis=0), points_mm.max(axis=0)])

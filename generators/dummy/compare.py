@@ -46,11 +46,6 @@ class Surface:
 
     corners_mm: FloatArray
 
-    @property
-    def area_mm2(self) -> float:
-        """Area."""
-        return float(self._areas().sum())
-
     def _areas(self) -> FloatArray:
         a, b, c = np.moveaxis(self.corners_mm, 1, 0)
         return np.asarray(np.linalg.norm(np.cross(b - a, c - a), axis=1) / 2)

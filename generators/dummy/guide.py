@@ -11,8 +11,6 @@ from generators.dummy.shell import Lines
 from generators.dummy.unfold import Block
 from layouts.planning.pack_plan import PackPlan
 
-SAME_MM = 1e-6
-
 __all__ = ["card_guide", "print_guide"]
 
 

@@ -37,11 +37,6 @@ class Slab:
     z1_mm: float
     plan: BaseGeometry
 
-    @property
-    def high_mm(self) -> float:
-        """Height."""
-        return self.z1_mm - self.z0_mm
-
 
 def grown(plan: BaseGeometry, by_mm: float) -> BaseGeometry:
     """The shape grown (shrunk where negative) with its corners kept as corners."""

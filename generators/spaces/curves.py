@@ -43,12 +43,6 @@ class Loop:
     pieces: Stroke
     area_mm2: float
 
-    @property
-    def start_mm(self) -> tuple[float, float]:
-        """Where its first piece begins."""
-        x, y = self.pieces[0, 0].tolist()
-        return x, y
-
 
 def line(start: Sequence[float], end: Sequence[float]) -> Stroke:
     """A straight stroke of one piece (1, 4, 2)."""

@@ -22,11 +22,6 @@ _STEPS: dict[Lattice, tuple[tuple[int, int], ...]] = {
 }
 
 
-def steps(lattice: Lattice) -> NDArray[np.int64]:
-    """(d, 2) steps (column, row) to a touching site, one of each opposite pair."""
-    return np.array(_STEPS[lattice], dtype=np.int64)
-
-
 def column_mm(lattice: Lattice, pitch_mm: float) -> float:
     """Distance in x between consecutive column numbers."""
     return pitch_mm / 2 if lattice is Lattice.HONEYCOMB else pitch_mm
@@ -73,19 +68,6 @@ def neighbour_pairs(sites: NDArray[np.int64], lattice: Lattice) -> NDArray[np.in
         found.append(np.column_stack([hit, order[at[hit]]]))
     pairs = np.sort(np.concatenate(found), axis=1)
     return np.asarray(pairs[np.lexsort((pairs[:, 1], pairs[:, 0]))], dtype=np.int64)
-
-
-def voronoi_cell_mm(lattice: Lattice, *, pitch_mm: float) -> NDArray[np.float64]:
-    """Corners of the Voronoi cell round a site at (0, 0) of an infinite lattice, (k, 2).
-
-    Counter-clockwise: a hexagon with two upright sides (area pitch^2 * sqrt(3) / 2), or a
-    square (area pitch^2); plane geometry.
-    """
-    if lattice is Lattice.GRID:
-        half = pitch_mm / 2
-        return np.array([[half, -half], [half, half], [-half, half], [-half, -half]])
-    angle = np.pi / 6 + np.arange(6) * np.pi / 3
-    return pitch_mm / sqrt(3) * np.column_stack([np.cos(angle), np.sin(angle)])
 
 
 def row_growth_mm(lattice: Lattice, *, pitch_mm: float, apart_mm: float) -> float:

@@ -54,10 +54,6 @@ class StripLimit:
     share_ratio: float
     source: str
 
-    def needed(self, load_a: float) -> float:
-        """Required section as a multiple of the given one; up to 1: it is sufficient."""
-        return load_a / self.pack_a
-
 
 @cache
 def density_limits() -> dict[str, float]:

@@ -93,11 +93,6 @@ class SpaceFit:
         """The smallest gap."""
         return self.best.smallest_gap_mm
 
-    @property
-    def tightest_at_mm(self) -> tuple[float, float, float]:
-        """The tightest spot on the pack's outside, in the space's coordinates."""
-        return self.best.tightest.at_mm
-
 
 def posed(
     body: Body, obstacles: Sequence[Obstacle], pose: FloatArray, *, bend_to: str = ""

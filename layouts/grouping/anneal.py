@@ -141,23 +141,23 @@ def anneal(
         if step % 256 == 0:
             heat *= fall
         # a cell: mostly of a group whose boundary lies below the target
-        state = state * 48271 % 2147483647
+        state = state * _MULTIPLIER % _MODULUS
         a = -1
         if state % 10 < 6 and series > 1:
             for _ in range(4):
-                state = state * 48271 % 2147483647
+                state = state * _MULTIPLIER % _MODULUS
                 k = 1 + state % (series - 1)
                 if front[k] < target:
-                    state = state * 48271 % 2147483647
+                    state = state * _MULTIPLIER % _MODULUS
                     k += state & 1
-                    state = state * 48271 % 2147483647
+                    state = state * _MULTIPLIER % _MODULUS
                     a = members[k, state % size[k]]
                     break
         if a < 0:
-            state = state * 48271 % 2147483647
+            state = state * _MULTIPLIER % _MODULUS
             a = state % count
         k = group[a]
-        state = state * 48271 % 2147483647
+        state = state * _MULTIPLIER % _MODULUS
         c = around[a, state // 64 % most]
         if c < 0:
             continue
@@ -238,7 +238,7 @@ def anneal(
         whole = gain + size_cost * uneven
         take = whole <= 0.0
         if not take:
-            state = state * 48271 % 2147483647
+            state = state * _MULTIPLIER % _MODULUS
             take = math.exp(-whole / heat) * 2147483647.0 > state
         if not take:
             for i in range(marks):

@@ -16,29 +16,7 @@ from layouts.grouping.start_paths import Found, from_walks
 from layouts.grouping.values import Grouping, Wishes
 from layouts.placing.values import Effort
 
-__all__ = ["group_cells", "group_sites"]
-
-
-def group_cells(
-    xy_mm: NDArray[np.float64],
-    neighbours: NDArray[np.int64],
-    *,
-    series: int,
-    parallel: int,
-    wishes: Wishes,
-    effort: Effort,
-) -> Grouping:
-    """Groups of all cells: ``xy_mm`` (n, 2) with n = S*P, ``neighbours`` (m, 2) touching pairs.
-
-    Quick: walks in bands alone, plain arrays, nothing compiled (unless no walk is sound).
-    Best: annealed from those walks. Raises PlanError where no grouping was found that holds
-    together, keeps the pins and stays within the volts allowed.
-    """
-    if len(xy_mm) != series * parallel:
-        raise ValueError(f"{len(xy_mm)} cells are not {series} groups of {parallel}")
-    return group_sites(
-        xy_mm, neighbours, series=series, parallel=parallel, wishes=wishes, effort=effort
-    )
+__all__ = ["group_sites"]
 
 
 def group_sites(
@@ -50,7 +28,12 @@ def group_sites(
     wishes: Wishes,
     effort: Effort,
 ) -> Grouping:
-    """As ``group_cells``, with n >= S*P sites: those left empty are chosen too (group 0)."""
+    """Groups of cells: ``xy_mm`` (n, 2) with n >= S*P, ``neighbours`` (m, 2) touching pairs.
+
+    Sites left empty are chosen too (group 0). Quick: walks in bands alone, plain arrays, nothing
+    compiled (unless no walk is sound). Best: annealed from those walks. Raises PlanError where
+    no grouping was found that holds together, keeps the pins and stays within the volts allowed.
+    """
     if series < 1 or parallel < 1 or len(xy_mm) < series * parallel:
         raise ValueError(f"{len(xy_mm)} sites do not hold {series} groups of {parallel}")
     whole = contacts(xy_mm, neighbours)

@@ -52,11 +52,6 @@ class Grouping:
     notes: tuple[str, ...] = ()
 
     @property
-    def series(self) -> int:
-        """Groups."""
-        return len(self.fronts) + 1
-
-    @property
     def smallest_front(self) -> int:
         """Touching pairs of the narrowest boundary; 0 where there is one group only."""
         return int(self.fronts.min()) if len(self.fronts) else 0

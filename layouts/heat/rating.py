@@ -44,11 +44,6 @@ class HeatRating:
     discharge: HeatLimit
     how_good: str = HOW_GOOD
 
-    @property
-    def empties_first(self) -> bool:
-        """Whether the load empties the pack before it comes to the limit."""
-        return self.to_limit_s is None or self.to_limit_s >= self.empty.seconds
-
 
 def rate_heat(
     model: HeatModel,

@@ -67,11 +67,6 @@ class Temperatures:
     rounds: int
 
     @property
-    def hottest(self) -> int:
-        """Index of the hottest cell; of several the first."""
-        return int(np.argmax(self.cell_c))
-
-    @property
     def hottest_c(self) -> float:
         """Its can's temperature."""
         return float(self.cell_c.max())

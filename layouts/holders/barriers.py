@@ -23,7 +23,6 @@ __all__ = [
     "BarrierDesign",
     "barrier_designs",
     "barrier_line_mm",
-    "barrier_web_mm",
     "groove_quads_mm",
 ]
 
@@ -50,11 +49,6 @@ class BarrierDesign:
     height_mm: float
     thick_mm: float
     volts: float
-
-
-def barrier_web_mm(pack: Pack) -> float:
-    """Least web across a seam with a barrier: groove, two lands, two lead-ins [mm]."""
-    return GROOVE_MM + 2 * (GROOVE_LAND_MM + lead_in_mm(pack))
 
 
 def barrier_line_mm(

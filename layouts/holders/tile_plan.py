@@ -33,7 +33,6 @@ __all__ = [
     "open_shape",
     "plan_area_mm2",
     "plan_polygon",
-    "smallest_island_mm2",
 ]
 
 ISLAND_MM2 = 15.0  # a smaller piece may come off the bed; common practice, no source
@@ -154,11 +153,6 @@ def _piece_area(tile: HolderTile, shape: BaseGeometry) -> float:
     """Exact area of the lip within a shape that no channel enters [mm2]."""
     windows = polygon_discs_area_mm2(shape, tile.xy_mm, tile.window_mm / 2)
     return plan_area_mm2(tile, shape) - float(windows.sum())
-
-
-def smallest_island_mm2(pieces: tuple[LipPiece, ...]) -> float:
-    """Area of the smallest piece of lip that stays on the first layer [mm2]; 0 if none stays."""
-    return min((piece.area_mm2 for piece in pieces if not piece.dropped), default=0.0)
 
 
 def open_shape(tile: HolderTile, pieces: tuple[LipPiece, ...]) -> BaseGeometry:

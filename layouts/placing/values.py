@@ -66,11 +66,6 @@ class Placement:
         """Cells placed."""
         return len(self.xy_mm)
 
-    @property
-    def gap(self) -> int:
-        """Cells between what was placed and the bound; 0 means that nothing can beat it."""
-        return self.bound - self.count
-
 
 def touching_pairs(xy_mm: NDArray[np.float64], *, pitch_mm: float) -> NDArray[np.int64]:
     """Pairs (m, 2), i < j, in order, whose centres lie within the pitch and the play above."""

@@ -1,8 +1,8 @@
-"""When a wire melts or its insulation burns: Preece, Onderdonk, and heating without losses."""
+"""When a wire melts (Preece) or its insulation burns: heating without losses."""
 
 from __future__ import annotations
 
-from math import log, log10, sqrt
+from math import log, sqrt
 
 from layouts.checks import Check
 from layouts.ratings.given import MEMORY, above_zero, any_number, at_most
@@ -10,18 +10,12 @@ from layouts.ratings.tables import adiabatic, preece_constants
 
 __all__ = [
     "adiabatic_k",
-    "circular_mils",
-    "onderdonk_a",
     "preece_a",
-    "preece_diameter_mm",
     "wire_fault_check",
     "withstood_s",
 ]
 
 MM_IN = 25.4
-CIRCULAR_MIL_MM2 = 3.141592653589793 / 4 * 0.0254**2
-COPPER_MELTS_C = 1083.0  # as Onderdonk's formula takes it
-SHORT_S = 10.0  # Onderdonk holds while next to no heat gets away: below about ten seconds
 PLASTIC_SHORT_C = 160.0  # end temperature of PVC in a short circuit, IEC 60364-5-54, from memory
 
 
@@ -34,38 +28,11 @@ def preece_a(*, diameter_mm: float, metal: str = "copper") -> float:
     return float(_preece(metal) * (above_zero(diameter_mm, "diameter_mm") / MM_IN) ** 1.5)
 
 
-def preece_diameter_mm(*, current_a: float, metal: str = "copper") -> float:
-    """Diameter of the round wire that a current melts in the long run [mm]."""
-    return float(MM_IN * (above_zero(current_a, "current_a") / _preece(metal)) ** (2 / 3))
-
-
 def _preece(metal: str) -> float:
     known = preece_constants()
     if metal not in known:
         raise ValueError(f"no constant of Preece for {metal!r}: there is {', '.join(known)}")
     return known[metal]
-
-
-def circular_mils(area_mm2: float) -> float:
-    """Section in circular mils: discs of 0.001 inch diameter."""
-    return above_zero(area_mm2, "area_mm2") / CIRCULAR_MIL_MM2
-
-
-def onderdonk_a(
-    *, area_mm2: float, seconds: float, ambient_c: float = 25.0, melts_c: float = COPPER_MELTS_C
-) -> float:
-    """Current that melts a copper wire within ``seconds``, no heat lost meanwhile [A].
-
-    I = A sqrt(log10(1 + (Tm - Ta)/(234 + Ta)) / (33 t)), A in circular mils (I. M. Onderdonk;
-    form from memory, as discussed by D. Brooks and J. Adam, PCD&F). The sum 234 + Ta is right:
-    a circulated example subtracts. Raises ValueError above ten seconds, where heat gets away.
-    """
-    if above_zero(seconds, "seconds") > SHORT_S:
-        raise ValueError(f"seconds must be at most {SHORT_S:g}: later, heat loss matters")
-    if not -234.0 < any_number(ambient_c, "ambient_c") < any_number(melts_c, "melts_c"):
-        raise ValueError("ambient_c must lie between -234 and the melting point")
-    rise = log10(1.0 + (melts_c - ambient_c) / (234.0 + ambient_c))
-    return circular_mils(area_mm2) * sqrt(rise / (33.0 * seconds))
 
 
 def adiabatic_k(*, from_c: float, to_c: float, metal: str = "copper") -> float:

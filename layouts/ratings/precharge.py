@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import exp, log
+from math import log
 
 from layouts.ratings.given import above_zero, at_most
 
@@ -19,8 +19,9 @@ class Precharge:
     """A resistor that charges a capacitance from nothing to the pack's volts.
 
     ``joules``: taken up by the resistor each time, as much as the capacitance stores, whatever its
-    ohms. ``peak_a``, ``peak_w`` at the first moment. ``stuck_w``: continuous heat where the load
-    draws through it (a switch left on, a short): the resistor must be taken out."""
+    ohms. ``peak_a``, ``peak_w`` at the first moment; ``peak_w`` is the continuous heat
+    where the load draws through it (a switch left on, a short): the resistor must be taken out.
+    """
 
     ohm: float
     joules: float
@@ -28,15 +29,6 @@ class Precharge:
     seconds_99: float
     peak_a: float
     peak_w: float
-
-    @property
-    def stuck_w(self) -> float:
-        """Heat while the controller's side is held at no volts: that of the first moment."""
-        return self.peak_w
-
-    def volts_left_v(self, seconds: float, full_v: float) -> float:
-        """Volts still across the switch after a time, V exp(-t/(R C)) [V]."""
-        return full_v * exp(-seconds * log(100.0) / self.seconds_99)
 
 
 def resistor_for(*, capacitance_f: float, seconds_99: float = READY_S) -> float:

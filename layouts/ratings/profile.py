@@ -27,11 +27,6 @@ class Profile:
     speed_km_h: tuple[float, ...] | None = None
 
     @property
-    def length_s(self) -> float:
-        """From the first row to the last [s]."""
-        return self.seconds[-1] - self.seconds[0]
-
-    @property
     def steps(self) -> tuple[tuple[float, float, float], ...]:
         """(seconds, watts, km/h) of each row but the last; 0 km/h where no speed is known."""
         speed = self.speed_km_h or (0.0,) * len(self.seconds)

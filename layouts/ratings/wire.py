@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import Enum
 from functools import cache
 from math import exp, log, pi, sqrt
@@ -15,13 +14,11 @@ from layouts.ratings.tables import wire_rows
 
 __all__ = [
     "AmpacityTable",
-    "WireChoice",
     "ambient_ratio",
     "ampacity_a",
     "ampacity_source",
     "awg_area_mm2",
     "awg_diameter_mm",
-    "choose_wire",
     "copper_ohm_m",
     "nearest_awg",
     "table_range_mm2",
@@ -34,7 +31,6 @@ __all__ = [
 BASE_C = 30.0  # air that all tables here are given for (the tables' own headings)
 LOST_RATIO = 0.03  # of the nominal volts, both conductors, at full load; common practice, no source
 # Preferred sections, mm2: IEC 60228, from memory
-SECTIONS_MM2 = (0.5, 0.75, 1.0, 1.5, 2.5, 4.0, 6.0, 10.0, 16.0, 25.0, 35.0, 50.0, 70.0, 95.0)
 # Wires lying together, by ABYC E-11 as reproduced by sellers of boat cable: (up to, factor)
 MARINE_BUNDLES = ((2, 1.0), (3, 0.7), (6, 0.6), (24, 0.5))
 THICKEST_AWG, THINNEST_AWG = -3, 40
@@ -64,21 +60,6 @@ _SOURCES = {
     AmpacityTable.CABLE_90: "NFPA 70 (2023) table 310.16, 90 C, as reproduced",
     AmpacityTable.MARINE_105: "ABYC E-11, 105 C insulation, as reproduced",
 }
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class WireChoice:
-    """A wire with the required ampacity and no more than the allowed voltage drop.
-
-    ``awg``: the thinnest gauge that has at least this section (3 less than 0: 4/0). ``decided_by``:
-    what the next thinner one fails by, "current" or "voltage drop", or "table" where the table has
-    no thinner one. ``ampacity_a`` at the given ambient temperature."""
-
-    area_mm2: float
-    awg: int
-    ampacity_a: float
-    volts_lost_v: float
-    decided_by: str
 
 
 def awg_diameter_mm(gauge: int) -> float:
@@ -218,56 +199,6 @@ def ampacity_source(area_mm2: float, table: AmpacityTable) -> str:
     above = [known for area, known in rows if at_most(area_mm2, area)][:1]
     doubt = f"; this size {MEMORY}" if "memory" in (*below, *above) else ""
     return f"{table.source}{doubt}"
-
-
-def choose_wire(
-    *,
-    current_a: float,
-    fuse_a: float,
-    length_mm: float,
-    nominal_v: float,
-    table: AmpacityTable = AmpacityTable.CABLE_75,
-    ambient_c: float = BASE_C,
-    lost_ratio: float = LOST_RATIO,
-) -> WireChoice:
-    """The thinnest standard section rated for the fuse with a small voltage drop at the current.
-
-    Volts are lost at the temperature that the conductor may reach. Raises PlanError where no
-    section of the table does.
-    """
-    above_zero(current_a, "current_a")
-    above_zero(fuse_a, "fuse_a")
-    allowed_v = above_zero(lost_ratio, "lost_ratio") * above_zero(nominal_v, "nominal_v")
-    least, most = table_range_mm2(table)
-    decided_by = "table"
-    for area in SECTIONS_MM2:
-        if not least <= area <= most:
-            continue
-        bears = ampacity_a(area, table=table, ambient_c=ambient_c)
-        lost = volts_lost_v(
-            current_a=current_a,
-            area_mm2=area,
-            length_mm=length_mm,
-            temperature_c=_conductor_c(table),
-        )
-        if at_most(fuse_a, bears) and at_most(lost, allowed_v):
-            return WireChoice(
-                area_mm2=area,
-                awg=nearest_awg(area),
-                ampacity_a=bears,
-                volts_lost_v=lost,
-                decided_by=decided_by,
-            )
-        decided_by = "voltage drop" if at_most(fuse_a, bears) else "current"
-    raise PlanError(
-        field="leads.wire_mm2",
-        why=f"no wire of the table {table.value} is rated for a fuse of {fuse_a:g} A with a "
-        f"voltage drop below {allowed_v:.2f} V over {length_mm:g} mm",
-        mend=(
-            "two leads per terminal, a shorter run, or a table for insulation of a higher "
-            "temperature"
-        ),
-    )
 
 
 def wire_current_check(*, asked_a: float, ampacity_a: float, source: str) -> Check:

@@ -85,16 +85,6 @@ class ShortReport:
     wrong_joins: tuple[Spot, ...] = ()
     missing_links: tuple[Spot, ...] = ()
 
-    @property
-    def margins_mm(self) -> dict[str, float | None]:
-        """What is left over the need by kind; None where nothing lies within reach."""
-        measured = (self.strips, self.cans, self.metal, self.surface, self.ring)
-        kinds = (Kind.STRIPS, Kind.CANS, Kind.METAL, Kind.SURFACE, Kind.RING)
-        return {
-            kind.value: None if spot is None else spot.margin_mm
-            for kind, spot in zip(kinds, measured, strict=True)
-        }
-
 
 def disc_corners(middle: NDArray[np.float64], radius_mm: float) -> NDArray[np.float64]:
     """(64, 2) a circle for a picture."""

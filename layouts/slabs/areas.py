@@ -20,14 +20,11 @@ __all__ = [
     "ArcChain",
     "TangentArc",
     "edges_of",
-    "outline_area_mm2",
     "polygon_disc_area_mm2",
     "polygon_discs_area_mm2",
     "polygon_outline_area_mm2",
     "polygon_sector_area_mm2",
-    "ring_area_mm2",
     "segment_area_mm2",
-    "union_area_mm2",
     "union_of_quads",
 ]
 
@@ -199,16 +196,6 @@ def union_of_quads(quads_mm: NDArray[np.float64]) -> BaseGeometry:
     return shapely.union_all(shapely.polygons(np.asarray(quads_mm, dtype=np.float64)))
 
 
-def union_area_mm2(quads_mm: NDArray[np.float64]) -> float:
-    """Area covered by (m, 4, 2) quadrilaterals, overlaps counted once [mm2]."""
-    return float(union_of_quads(quads_mm).area)
-
-
-def ring_area_mm2(points_mm: ArrayLike) -> float:
-    """Signed area of a ring of points (k, 2) [mm2], counter-clockwise positive (shoelace)."""
-    return _shoelace(np.asarray(points_mm, dtype=np.float64))
-
-
 def _shoelace(points: NDArray[np.float64]) -> float:
     """Signed area of a closed ring given without its repeated last point."""
     if len(points) < 3:
@@ -222,22 +209,13 @@ def _arc_centres(outline: ArcChain) -> NDArray[np.float64]:
     return np.array([arc.centre_mm for arc in outline.arcs], dtype=np.float64).reshape(-1, 2)
 
 
-def outline_area_mm2(outline: ArcChain) -> float:
-    """Area within a closed chain of tangent arcs [mm2].
-
-    Neighbouring arcs touch on the line that joins their centres, so the area is the polygon of
-    the centres, plus half R squared times the sweep of each convex arc, less that of each
-    concave one (plane geometry).
-    """
-    sectors = sum(0.5 * arc.radius_mm**2 * arc.sweep_rad for arc in outline.arcs)
-    return _shoelace(_arc_centres(outline)) + sectors
-
-
 def polygon_outline_area_mm2(shape: BaseGeometry, outline: ArcChain) -> float:
     """Area that a straight-edged shape shares with the inside of an outline [mm2].
 
-    The same decomposition as ``outline_area_mm2``, each part cut by the shape. Where the chain of
-    centres meets itself (a single row of cells) its inside is taken as signed triangles.
+    Neighbouring arcs of a closed chain touch on the line that joins their centres, so its area
+    is the polygon of the centres, plus half R squared times the sweep of each convex arc, less
+    that of each concave one (plane geometry); here each part is cut by the shape. Where the
+    chain of centres meets itself (a single row of cells) its inside is taken as signed triangles.
     """
     if shape.is_empty:
         return 0.0

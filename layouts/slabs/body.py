@@ -73,10 +73,6 @@ class Body:
     sunk_mm3: float = 0.0
     cones_mm3: float = 0.0
 
-    def areas_mm2(self) -> tuple[float, ...]:
-        """Area of material in each slab [mm2], from below; cones and sunk figures not counted."""
-        return self.slab_areas
-
     def volume_mm3(self) -> float:
         """Sum of area * height, with cones and sunk figures [mm3]; exact for arcs."""
         slabs = zip(self.slab_areas, self.slabs_mm, strict=True)

@@ -150,16 +150,6 @@ def lip_state(
     )
 
 
-def widest_channel_mm(*, can_mm: float, between_deg: float, tab_mm: float = 2.0) -> float:
-    """Widest channel that leaves a tab between two equal ones so many degrees apart [mm].
-
-    2 r sin((theta - tab / r) / 2), r = can / 2 - 0.5: from asin(h1/r) + asin(h2/r) <=
-    theta - tab / r with h1 = h2 (plane geometry). 0 where no channel leaves the tab.
-    """
-    radius = can_mm / 2 - CORNER_MM
-    return max(0.0, 2 * radius * float(np.sin((np.radians(between_deg) - tab_mm / radius) / 2)))
-
-
 def positive_end(arrangement: Arrangement, face: Face) -> NDArray[np.bool_]:
     """(N,) whether the cell's end on this face is the positive one."""
     return arrangement.positive_up if face is Face.UPPER else ~arrangement.positive_up

@@ -70,13 +70,6 @@ class CutPiece:
         """What is left of the sheet [mm]."""
         return shapely.Polygon(self.outline_mm, self.openings_mm)
 
-    @property
-    def box_mm(self) -> tuple[float, float]:
-        """Sides of the smallest rectangle that it comes out of, at any angle, long side first."""
-        edges = np.diff(np.asarray(self.polygon.minimum_rotated_rectangle.exterior.coords), axis=0)
-        sides = np.hypot(*edges[:2].T)
-        return float(sides.max()), float(sides.min())
-
 
 def welding_order(joining: Joining) -> tuple[int, ...]:
     """Indices of the strips as they are welded: number k of the drawings is the k-th of these.

@@ -27,15 +27,6 @@ def block(lattice: Lattice, columns: int, rows: int) -> np.ndarray:
 
 
 @pytest.mark.parametrize("lattice", Lattice)
-def test_a_disc_fills_its_voronoi_cell_by_the_density(lattice: Lattice) -> None:
-    """Area of a touching disc over the area of its site's Voronoi cell."""
-    corners = lattices.voronoi_cell_mm(lattice, pitch_mm=21.0)
-    x, y = corners.T
-    area = (x @ np.roll(y, -1) - y @ np.roll(x, -1)) / 2
-    assert math.pi * 21.0**2 / 4 / area == pytest.approx(DENSITY[lattice], abs=1e-9)
-
-
-@pytest.mark.parametrize("lattice", Lattice)
 def test_a_big_arranged_field_comes_near_the_density(lattice: Lattice) -> None:
     """10,000 cells in one piece of lattice: discs of the pitch over the field's box.
 
@@ -87,9 +78,9 @@ def test_hexagonal_numbers(rings: int, cells: int, ratio: int) -> None:
     found = {(0, 0)}
     for _ in range(rings):
         found |= {
-            (c + sign * int(dc), r + sign * int(dr))
+            (c + sign * dc, r + sign * dr)
             for c, r in found
-            for dc, dr in lattices.steps(Lattice.HONEYCOMB)
+            for dc, dr in ((2, 0), (1, 1), (-1, 1))
             for sign in (1, -1)
         }
     sites = np.array(sorted(found))

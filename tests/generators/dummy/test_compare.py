@@ -77,16 +77,22 @@ def test_gaps_under_three_millimetres_may_be_closed(gap: float, holds: bool) -> 
     assert check_of(slotted, PACK).holds is holds
 
 
+def area_mm2(surface: Surface) -> float:
+    """Of all its triangles."""
+    a, b, c = surface.corners_mm.transpose(1, 0, 2)
+    return float(np.linalg.norm(np.cross(b - a, c - a), axis=1).sum() / 2)
+
+
 def test_a_void_within_a_pack_is_no_outside() -> None:
     """Loose bodies inside a void don't count either."""
     pack = hollow(PACK, box(30, 20, 15, (5, 5, 2))) + box(5, 5, 5, (15, 15, 8))
-    assert outer_surface(pack).area_mm2 == pytest.approx(PACK.surface_area())
+    assert area_mm2(outer_surface(pack)) == pytest.approx(PACK.surface_area())
 
 
 def test_bodies_side_by_side_are_all_outside() -> None:
     """A part that touches nothing is part of the outside too."""
     two = PACK + box(5, 5, 5, (80, 0, 0))
-    assert outer_surface(two).area_mm2 == pytest.approx(PACK.surface_area() + 150.0)
+    assert area_mm2(outer_surface(two)) == pytest.approx(PACK.surface_area() + 150.0)
 
 
 def test_distances_are_those_of_plain_geometry() -> None:

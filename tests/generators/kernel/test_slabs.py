@@ -83,7 +83,7 @@ def test_shared_edges_of_different_regions():
         regions, [Slab(0, 2, lambda m: m["a"] | m["b"]), Slab(2, 5, one("a")), Slab(5, 6, one("a"))]
     )
     assert_sound(body, 16 * 6 * 2 + 60 * 4)
-    assert body.areas_mm2() == pytest.approx((96, 60, 60))
+    assert body.slab_areas == pytest.approx((96, 60, 60))
 
 
 def test_the_same_circle_twice_is_one_circle():

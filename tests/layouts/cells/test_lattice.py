@@ -72,15 +72,3 @@ def test_a_line_that_is_wide_enough_is_left_alone(lattice: Lattice) -> None:
     """No growth where the pitch already gives the distance."""
     assert lattices.row_growth_mm(lattice, pitch_mm=20.0, apart_mm=19.0) == 0.0
     assert lattices.column_growth_mm(lattice, pitch_mm=20.0, apart_mm=0.0) == 0.0
-
-
-@pytest.mark.parametrize("lattice", Lattice)
-def test_the_voronoi_cell_is_nearer_to_its_site_than_to_any_neighbour(lattice: Lattice) -> None:
-    """Every corner is equally far from its site and from two neighbours, none is nearer."""
-    corners = lattices.voronoi_cell_mm(lattice, pitch_mm=20.0)
-    steps = lattices.steps(lattice)
-    scale = [lattices.column_mm(lattice, 20.0), lattices.row_mm(lattice, 20.0)]
-    around = np.concatenate([steps, -steps]) * scale
-    own = np.hypot(*corners.T)
-    other = np.hypot(*(corners[:, None] - around[None]).transpose(2, 0, 1))
-    assert np.sort(other, axis=1)[:, :2] == pytest.approx(np.column_stack([own, own]), abs=1e-9)

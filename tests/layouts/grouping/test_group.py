@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from layouts.errors import PlanError
-from layouts.grouping.group import group_cells, group_sites
+from layouts.grouping.group import group_sites
 from layouts.grouping.values import Grouping, Wishes
 from layouts.placing.values import Effort
 from tests.layouts.grouping.fields import (
@@ -261,12 +259,7 @@ def test_single_groups_and_single_cells() -> None:
 
 
 def test_wrong_numbers_are_a_fault_of_the_caller() -> None:
-    """Cells that are not S times P, or too few sites."""
+    """Too few sites."""
     xy_mm = honeycomb(5, 4)
-    wishes = replace(FRONTS_ALONE, seed=2)
-    with pytest.raises(ValueError, match="20 cells are not 3 groups of 7"):
-        group_cells(
-            xy_mm, touching(xy_mm), series=3, parallel=7, wishes=wishes, effort=Effort.QUICK
-        )
     with pytest.raises(ValueError, match="20 sites do not hold 3 groups of 7"):
         quick(xy_mm, 3, 7)

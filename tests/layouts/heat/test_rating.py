@@ -40,7 +40,6 @@ def test_a_sound_pack_passes_both_checks() -> None:
     """Cells and plastic, judged by the end of a discharge; no caution of a near miss."""
     found = rating()
     assert held(found) == {"cell_temperature": True, "polymer_temperature": True}
-    assert found.empties_first
     assert not any("may reach" in said for said in heat_cautions(found))
 
 
@@ -53,7 +52,6 @@ def test_plastic_that_softens_early_fails_its_check_alone() -> None:
     """pla in an ambient of 30 °C: 35 °C is its limit."""
     found = rating(material="pla", ambient_c=30.0)
     assert held(found) == {"cell_temperature": True, "polymer_temperature": False}
-    assert not found.empties_first
 
 
 def test_for_ever_is_judged_by_the_steady_state() -> None:

@@ -21,7 +21,7 @@ from layouts.holders.outline import (
     outline_points_mm,
     rolling_outline,
 )
-from layouts.slabs.areas import outline_area_mm2
+from tests.oracles.outline_area import outline_area_mm2
 
 PITCH_MM = 23.0
 DISC_MM = 12.975  # pocket 21.55 / 2 + wall 2.2

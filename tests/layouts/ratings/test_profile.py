@@ -11,7 +11,6 @@ from layouts.ratings.profile import Entry, load_profile
 def test_each_row_lasts_until_the_next() -> None:
     """Uneven rows, the last only ends it; times may begin anywhere."""
     found = load_profile([100, 110, 140], [50, -20, 999], [10, 5, 0])
-    assert found.length_s == 40.0
     assert found.steps == ((10.0, 50.0, 10.0), (30.0, -20.0, 5.0))
     assert load_profile([0, 5], [7, 0]).steps == ((5.0, 7.0, 0.0),)
 

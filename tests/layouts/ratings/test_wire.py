@@ -6,14 +6,11 @@ import pytest
 
 from layouts.errors import PlanError
 from layouts.ratings.wire import (
-    SECTIONS_MM2,
     AmpacityTable,
     ambient_ratio,
     ampacity_a,
     ampacity_source,
-    awg_area_mm2,
     awg_diameter_mm,
-    choose_wire,
     copper_ohm_m,
     nearest_awg,
     table_range_mm2,
@@ -83,37 +80,6 @@ def test_a_source_says_where_rows_are_from_memory() -> None:
     assert "memory" not in ampacity_source(8.0, AmpacityTable.CABLE_75)
     assert "memory" in ampacity_source(25.0, AmpacityTable.CABLE_75)
     assert "memory" in ampacity_source(35.0, AmpacityTable.CABLE_75)
-
-
-def test_the_wire_chosen_is_the_thinnest_that_serves() -> None:
-    """A fuse of 40 A by the 75 C column: 10 mm2; the section below it is rated for less."""
-    found = choose_wire(current_a=30.0, fuse_a=40.0, length_mm=400.0, nominal_v=46.8)
-    assert found.area_mm2 == 10.0 and found.decided_by == "current"
-    assert awg_area_mm2(found.awg) >= 10.0 > awg_area_mm2(found.awg + 1)
-    below = SECTIONS_MM2[SECTIONS_MM2.index(found.area_mm2) - 1]
-    assert ampacity_a(below) < 40.0 <= found.ampacity_a
-
-
-def test_a_long_wire_is_chosen_by_its_volts() -> None:
-    """The same current over 8 m of a 12 V pack: the loss decides."""
-    found = choose_wire(current_a=30.0, fuse_a=40.0, length_mm=8000.0, nominal_v=12.8)
-    assert found.decided_by == "voltage drop"
-    assert found.volts_lost_v <= 0.03 * 12.8
-    assert found.area_mm2 > 10.0
-
-
-def test_a_small_current_takes_the_thinnest_of_the_table() -> None:
-    """2.5 mm2 is the first usual section that the cable table has."""
-    found = choose_wire(current_a=2.0, fuse_a=3.0, length_mm=400.0, nominal_v=46.8)
-    assert (found.area_mm2, found.decided_by) == (2.5, "table")
-
-
-def test_no_wire_of_the_table_is_told() -> None:
-    """A fuse of 500 A is beyond the thickest."""
-    with pytest.raises(
-        PlanError, match="no wire of the table cable_75 is rated for a fuse of 500 A"
-    ):
-        choose_wire(current_a=300.0, fuse_a=500.0, length_mm=400.0, nominal_v=46.8)
 
 
 def test_the_current_check_fails_above_the_ampacity() -> None:

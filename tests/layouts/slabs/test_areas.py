@@ -11,16 +11,14 @@ import shapely
 from layouts.holders.outline import Outline, OutlineArc
 from layouts.slabs.areas import (
     edges_of,
-    outline_area_mm2,
     polygon_disc_area_mm2,
     polygon_discs_area_mm2,
     polygon_outline_area_mm2,
     polygon_sector_area_mm2,
-    ring_area_mm2,
     segment_area_mm2,
-    union_area_mm2,
     union_of_quads,
 )
+from tests.oracles.outline_area import outline_area_mm2
 
 EXACT_MM2 = 1e-12 * 100  # relative 1e-12 on areas of some 100 mm2
 
@@ -133,16 +131,6 @@ def test_sectors_add_up_to_the_disc():
     assert sum(parts) == pytest.approx(polygon_disc_area_mm2(shape, (0.5, 0.2), 4.0), abs=1e-11)
 
 
-def test_crossing_strips_are_counted_once():
-    """The union of two crossing bands is the sum less the shared square."""
-    quads = np.array(
-        [[(-10, -3), (10, -3), (10, 3), (-10, 3)], [(-2, -10), (2, -10), (2, 10), (-2, 10)]],
-        dtype=float,
-    )
-    assert union_area_mm2(quads) == pytest.approx(120 + 80 - 24, abs=EXACT_MM2)
-    assert union_area_mm2(np.zeros((0, 4, 2))) == 0.0
-
-
 def test_edges_keep_the_inside_on_the_left():
     """Both ways round and holes: the edges' shoelace sum is the shape's area."""
     shape = shapely.Polygon([(0, 0), (0, 9), (9, 9), (9, 0)], [[(1, 1), (2, 1), (2, 2), (1, 2)]])
@@ -157,14 +145,6 @@ def test_doubled_corners_do_no_harm():
     shape = shapely.Polygon([(-9, -9), (9, -9), (9, -9), (9, 9), (-9, 9), (-9, 9)])
     assert len(edges_of(shape)) == 4
     assert polygon_disc_area_mm2(shape, (0.0, 0.0), 4.0) == pytest.approx(16 * math.pi)
-
-
-def test_ring_area_is_signed():
-    """Counter-clockwise positive, clockwise negative, two points nothing."""
-    square = [(100.0, 100.0), (102.0, 100.0), (102.0, 103.0), (100.0, 103.0)]
-    assert ring_area_mm2(square) == pytest.approx(6.0)
-    assert ring_area_mm2(square[::-1]) == pytest.approx(-6.0)
-    assert ring_area_mm2(square[:2]) == 0.0
 
 
 def chain(centres: list[tuple[float, float]], radius: float, ball: float) -> Outline:

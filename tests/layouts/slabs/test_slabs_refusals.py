@@ -51,7 +51,7 @@ def test_an_unknown_region_is_named():
 def test_an_empty_region_holds_nothing():
     """A region without loops may be used."""
     body = build({**PLATE, "b": []}, [Slab(0, 1, lambda m: m["a"] & ~m["b"])])
-    assert body.areas_mm2() == pytest.approx((600,))
+    assert body.slab_areas == pytest.approx((600,))
     refused("no region has a loop", {"a": []}, [Slab(0, 1, solid_plate)])
 
 
@@ -173,5 +173,5 @@ def test_a_slot_of_a_rectangle_and_two_circles_is_no_touch():
     """Lines that run into arcs by their ends share a vertex: a slot from three loops is sound."""
     slot = [rectangle(10, 6, 20, 14), circle((10, 10), 4), circle((20, 10), 4)]
     body = build({"a": PLATE["a"], "h": slot}, [Slab(0, 1, holed_plate)])
-    assert body.areas_mm2()[0] == pytest.approx(600 - 80 - 16 * math.pi, rel=1e-12)
+    assert body.slab_areas[0] == pytest.approx(600 - 80 - 16 * math.pi, rel=1e-12)
     assert len(body.ends) == 8

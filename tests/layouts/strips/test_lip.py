@@ -20,7 +20,6 @@ from layouts.strips.lip import (
     lip_state,
     lip_states,
     seat_checks,
-    widest_channel_mm,
 )
 from tests.layouts.hand_made import in_rows
 from tests.samples import sample_pack
@@ -161,20 +160,6 @@ def test_force_goes_with_the_lip_squared() -> None:
     full = state_of("21700", FULL_ROW, (60, 120, 240), NARROW, 1.6).force_n[0]
     assert full / thin == pytest.approx((1.6 / 1.2) ** 2)
     assert full == pytest.approx(215, abs=1)
-
-
-@pytest.mark.parametrize(
-    ("can", "at_60", "at_90"),
-    # worked table of the widest channel that leaves a 2 mm tab
-    [(18.45, 6.94, 10.85), (21.30, 8.37, 12.87), (26.4, 10.93, 16.49), (32.5, 13.99, 20.82)],
-)
-def test_widest_channel_is_the_tabled_one(can: float, at_60: float, at_90: float) -> None:
-    """The closed formula gives the worked table, and a channel so wide leaves just that tab."""
-    assert widest_channel_mm(can_mm=can, between_deg=60) == pytest.approx(at_60, abs=0.005)
-    assert widest_channel_mm(can_mm=can, between_deg=90) == pytest.approx(at_90, abs=0.005)
-    half = np.full((1, 6), widest_channel_mm(can_mm=can, between_deg=60) / 2)
-    _, arcs = free_arcs(np.arange(6)[None] * 60.0, half, can / 2 - 0.5)
-    assert np.radians(arcs[arcs > 0]) * (can / 2 - 0.5) == pytest.approx([2.0] * 6)
 
 
 @settings(max_examples=60, deadline=None)

@@ -47,7 +47,8 @@ def test_single_pieces_are_the_strips_to_the_last_digit() -> None:
     for piece in pieces:
         (k,) = piece.strips
         assert np.array_equal(piece.outline_mm, joining.strips[k].outline_mm)
-        long, wide = piece.box_mm
+        round_it = np.asarray(piece.polygon.minimum_rotated_rectangle.exterior.coords)
+        wide, long = sorted(np.hypot(*np.diff(round_it, axis=0)[:2].T).tolist())
         assert wide == pytest.approx(joining.strips[k].width_mm)
         assert long == pytest.approx(np.hypot(*np.subtract(*piece.outline_mm[:2])))
 
