@@ -44,7 +44,7 @@ def _swap(beside: Path, folder: Path) -> None:
         raise OutputFolderError(
             folder,
             why=f"can't be replaced: {error.strerror}",
-            mend="close the program that has it open",
+            remedy="close the program that has it open",
         ) from error
     finally:
         if not folder.exists() and kept.exists():  # stopped between the two, at whatever point

@@ -9,7 +9,7 @@ from layouts.currents.shapes import shape_sharing
 from layouts.electrical.flows import Losses
 from layouts.electrical.values import Electrical
 from layouts.pack import Pack
-from layouts.strips.joining import Joining
+from layouts.strips.joining import Interconnect
 
 __all__ = ["cell_rows", "electrical_row", "link_rows", "thermal_row"]
 
@@ -40,10 +40,10 @@ def electrical_row(pack: Pack, of: Electrical, plain: Plain) -> dict[str, Any]:
         "strip_limit": plain(of.strip_limit),
         "strip_rise": plain(of.strip_rise),
         "taps": {
-            "awg": of.taps.awg,
+            "awg": of.balance_leads.awg,
             "fused": pack.taps.fused,
-            "fuse_a": of.taps.choice.fuse.rating_a,
-            "melts_a": plain(of.taps.melts_a),
+            "fuse_a": of.balance_leads.choice.fuse.rating_a,
+            "melts_a": plain(of.balance_leads.melts_a),
         },
         "asked_load": plain(of.machine.asked),
         "precharge": plain(of.machine.precharge),
@@ -85,13 +85,13 @@ def _losses_at_row(of: Electrical) -> dict[str, Any]:
         "fuse_mohm": None,
         "bms_mohm": None,
         "connector_mohm": None,
-        "short_circuit_a": of.guard.short.current_a,
-        "short_circuit_assumed": of.guard.short.assumed,
-        "least_fault_a": of.guard.least.current_a,
-        "fuse_a": of.guard.fuse.rating_a,
-        "fuse_given": of.guard.given,
-        "fuse_reason": of.guard.reason,
-        "fuse_needs": of.guard.needs,
+        "short_circuit_a": of.fuse_protection.short.current_a,
+        "short_circuit_assumed": of.fuse_protection.short.assumed,
+        "least_fault_a": of.fuse_protection.least.current_a,
+        "fuse_a": of.fuse_protection.fuse.rating_a,
+        "fuse_given": of.fuse_protection.given,
+        "fuse_reason": of.fuse_protection.reason,
+        "fuse_needs": of.fuse_protection.needs,
         "wire_mm2": of.leads.area_mm2,
         "wire_awg": of.leads.awg,
         "wire_a": of.leads.bears_a,
@@ -182,7 +182,7 @@ def cell_rows(of: Electrical, plain: Plain) -> list[dict[str, Any]]:
     ]
 
 
-def link_rows(joining: Joining, of: Electrical) -> list[list[dict[str, Any]]]:
+def link_rows(interconnect: Interconnect, of: Electrical) -> list[list[dict[str, Any]]]:
     """Links of each strip, in the strips' order: amps from the first cell to the second, watts."""
     flows = zip(of.link_a.tolist(), of.link_w.tolist(), strict=True)
     return [
@@ -190,5 +190,5 @@ def link_rows(joining: Joining, of: Electrical) -> list[list[dict[str, Any]]]:
             {"cells": [int(i), int(j)], "current_a": _fine(amps), "loss_w": _fine(watts)}
             for (i, j), (amps, watts) in zip(strip.links, flows, strict=False)
         ]
-        for strip in joining.strips
+        for strip in interconnect.strips
     ]

@@ -22,7 +22,7 @@ from generators.exports.stl import write_stl
 from generators.exports.threemf import PrintObject, on_bed_matrix, write_3mf
 from generators.making import MadePart
 from generators.report.order import FUSE_WITHIN_MM
-from layouts.enclosures.tap_wires import tap_wires
+from layouts.enclosures.tap_wires import balance_lead_runs
 from layouts.parts.plates import Footprint, arrange_plates
 from layouts.planning.pack_plan import PackPlan
 
@@ -106,8 +106,8 @@ def _write_assembly(folder: Path, plan: PackPlan, made: Sequence[MadePart]) -> N
         for k, matrix in enumerate(one.part.placed, start=1):
             name = f"{one.name}-{k}" if many else one.name
             places.append(StepPlace(name=name, kind=one.name, matrix=matrix))
-    digits = len(str(len(plan.arrangement.xy_mm)))
-    for k, (x, y) in enumerate(plan.arrangement.xy_mm.tolist(), start=1):
+    digits = len(str(len(plan.cell_layout.xy_mm)))
+    for k, (x, y) in enumerate(plan.cell_layout.xy_mm.tolist(), start=1):
         matrix = np.eye(4)
         matrix[:2, 3] = x, y
         places.append(StepPlace(name=f"cell-{k:0{digits}d}", kind="cell", matrix=matrix))
@@ -120,9 +120,9 @@ def _write_assembly(folder: Path, plan: PackPlan, made: Sequence[MadePart]) -> N
 
 def _wire_lengths(plan: PackPlan) -> str:
     """Shortest and longest balance lead; nothing where the board's place is not known."""
-    if plan.housing is None:
+    if plan.enclosure_set is None:
         return ""
-    wires = tap_wires(plan.pack, plan.arrangement, plan.joining, plan.enclosure.board)
+    wires = balance_lead_runs(plan.pack, plan.cell_layout, plan.interconnect, plan.enclosure.board)
     lengths = [wire.length_mm for wire in wires]
     return f"{min(lengths):g} to {max(lengths):g} mm long"
 
@@ -139,11 +139,11 @@ def _bill(plan: PackPlan, made: Sequence[MadePart]) -> tuple[BillRow, ...]:
         )
         for one in made
     ]
-    enclosing = plan.enclosure.bill if plan.housing else ()
+    enclosing = plan.enclosure.bill if plan.enclosure_set else ()
     return bill_rows(
         pack,
-        plan.arrangement,
-        plan.joining,
+        plan.cell_layout,
+        plan.interconnect,
         screw_uses=plan.screw_uses,
         printed=printed,
         others=[
@@ -157,13 +157,13 @@ def _bill(plan: PackPlan, made: Sequence[MadePart]) -> tuple[BillRow, ...]:
 def _insulation_rows(plan: PackPlan) -> list[BillRow]:
     """Sheets over both faces and the paper round the cells."""
     pack = plan.pack
-    x0, y0, x1, y1 = plan.core.box_mm
-    if plan.housing is not None:
+    x0, y0, x1, y1 = plan.cell_block.box_mm
+    if plan.enclosure_set is not None:
         x0, y0, x1, y1 = plan.enclosure.shell.cavity.bounds
     wide, deep = x1 - x0, y1 - y0
     over = (
         "one over each face; cut-outs for screws and strip ends"
-        if plan.housing is None
+        if plan.enclosure_set is None
         else "one fixed to the lid, one on the floor; cut-outs for pads, bosses, board rests "
         "and drains"
     )
@@ -180,7 +180,7 @@ def _insulation_rows(plan: PackPlan) -> list[BillRow]:
             "insulating paper",
             width_mm=pack.cell.length_mm - 2 * pack.holder.depth_mm,
             length_mm=math.fsum(
-                abs(arc.sweep_rad) * arc.radius_mm for arc in plan.core.outline.arcs
+                abs(arc.sweep_rad) * arc.radius_mm for arc in plan.cell_block.outline.arcs
             ),
             thick_mm=PAPER_MM,
             count=1,

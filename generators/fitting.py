@@ -22,12 +22,12 @@ from generators.result import check_row, plain, space_row
 from generators.version import VERSION
 from layouts.checks import Check
 from layouts.errors import PlanError
-from layouts.fitting.body import Body, make_body
+from layouts.fitting.body import PackBody, make_body
 from layouts.fitting.box_fit import BoxFit
 from layouts.fitting.fit import Posed, fit_in_space, posed
 from layouts.fitting.gap import TOLERANCE_MM, moved
 from layouts.fitting.obstacles import obstacles_of
-from layouts.fitting.verdict import Verdict, verdict
+from layouts.fitting.verdict import FitResult, verdict
 from layouts.holders.outline import outline_points_mm
 from layouts.pack import Pack
 from layouts.parts.clearance import Clearance, ClearanceKind
@@ -35,7 +35,7 @@ from layouts.parts.outlet import BENDS
 from layouts.planning.clearances import pack_clearances
 from layouts.planning.in_space import is_placed
 from layouts.planning.pack_plan import PackPlan
-from layouts.planning.parts_list import housing_parts, parts_of
+from layouts.planning.parts_list import enclosure_set_parts, parts_of
 from layouts.planning.steps import HolderPlan, OutsidePlan, outside_plan, with_holders
 from layouts.spaces.regions import prism_solid, space_mesh
 from layouts.spaces.space import Prism, Space
@@ -65,8 +65,8 @@ def pack_parts(plan: OutsidePlan) -> Parts:
     holders and what stands between them are left out: the tub's inside is filled as a whole.
     """
     parts: Parts = []
-    if plan.housing is not None:
-        drawn = housing_parts(plan)
+    if plan.enclosure_set is not None:
+        drawn = enclosure_set_parts(plan)
     else:
         drawn = parts_of(plan if isinstance(plan, HolderPlan) else with_holders(plan))
     for part in drawn:
@@ -79,19 +79,19 @@ def pack_parts(plan: OutsidePlan) -> Parts:
 
 def pack_bodies(
     plan: OutsidePlan, parts: Parts, *, lid_room: bool = False, outlets: bool = True
-) -> tuple[dict[str, Body], dict[str, Body]]:
+) -> tuple[dict[str, PackBody], dict[str, PackBody]]:
     """The pack's body for each way that its wires may turn; and bodies of service clearance.
 
     ``lid_room``: that clearance belongs to the pack's body. ``outlets``: so do glands and wires.
     """
     always = [
-        need
-        for need in pack_clearances(plan)
-        if need.kind is not ClearanceKind.OUTLET and (lid_room or not need.servicing)
+        clearance
+        for clearance in pack_clearances(plan)
+        if clearance.kind is not ClearanceKind.OUTLET and (lid_room or not clearance.servicing)
     ]
     base = make_body(parts, always)
     bodies = {"+z": base}
-    if outlets and plan.housing is not None:
+    if outlets and plan.enclosure_set is not None:
         bodies = {
             bend: make_body(
                 [],
@@ -101,7 +101,9 @@ def pack_bodies(
             for bend in BENDS
         }
     servicing = {
-        need.name: make_body([], [need]) for need in pack_clearances(plan) if need.servicing
+        clearance.name: make_body([], [clearance])
+        for clearance in pack_clearances(plan)
+        if clearance.servicing
     }
     return bodies, {} if lid_room else servicing
 
@@ -118,8 +120,8 @@ def fit_plan(plan: PackPlan, space: Space) -> tuple[BoxFit, tuple[Check, ...]]:
     other = None
     if not fit.best.fits:
         other = fit_in_space(bodies, space, side=side, obstacles=obstacles)
-    mends = [f"it would fit {other.best.words}"] if other is not None and other.best.fits else []
-    return _box_fit(bodies[fit.best.bend_to], space, fit.best, mends)
+    remedies = [f"it would fit {other.best.words}"] if other is not None and other.best.fits else []
+    return _box_fit(bodies[fit.best.bend_to], space, fit.best, remedies)
 
 
 def fit_placed(
@@ -132,9 +134,9 @@ def fit_placed(
     reported too small by about as much, never too large."""
     pack = plan.pack
     room = pack.holder.lip_mm + pack.enclosure.gas_gap_mm
-    rim = shapely.Polygon(outline_points_mm(plan.core.outline, RIM_MM))
+    rim = shapely.Polygon(outline_points_mm(plan.cell_block.outline, RIM_MM))
     rim = rim.buffer(RIM_MM, join_style="mitre")
-    strips = [shapely.Polygon(strip.outline_mm) for strip in plan.joining.strips]
+    strips = [shapely.Polygon(strip.outline_mm) for strip in plan.interconnect.strips]
     shape = shapely.orient_polygons(shapely.union_all([rim, *strips]))
     solid = prism_solid(
         Prism(
@@ -153,7 +155,7 @@ def fit_placed(
 
 
 def _box_fit(
-    body: Body, space: Space, found: Posed, mends: Sequence[str]
+    body: PackBody, space: Space, found: Posed, remedies: Sequence[str]
 ) -> tuple[BoxFit, tuple[Check, ...]]:
     """A posed body as a run reports it, proven on solids."""
     tightest = found.tightest
@@ -163,7 +165,7 @@ def _box_fit(
         found.pose,
         found.smallest_gap_mm,
         where=f"{tightest.ours} against {tightest.theirs} at {_point(tightest.at_mm)}",
-        mends=mends,
+        remedies=remedies,
     )
     points = moved(np.vstack([solid.vertices_mm for solid in body.solids]), found.pose)
     a, b, c = (points.max(axis=0) - points.min(axis=0)).tolist()
@@ -194,14 +196,14 @@ def fit_pack(
         raise PlanError(
             field="enclosure.style",
             why="none places the cells in this space itself, and make checks them there",
-            mend="run cellstead make, or give another space to try the held cells in",
+            remedy="run cellstead make, or give another space to try the held cells in",
         )
     space = pack.space if space is None else space
     if space is None:
         raise PlanError(
             field="space",
             why="is not given, so there is nothing to fit into",
-            mend="give the space's file after the pack's, or a space in the pack file",
+            remedy="give the space's file after the pack's, or a space in the pack file",
         )
     report_progress("planning the pack", 0.0)
     plan = outside_plan(pack)
@@ -212,9 +214,9 @@ def fit_pack(
     found = verdict(bodies, servicing, space, side=pack.leads.side)
     report_progress("proving", 0.8)
     body = bodies[found.fit.best.bend_to]
-    mends = [one.words for one in found.shrinks if one.less_mm is not None]
+    remedies = [one.words for one in found.shrinks if one.less_mm is not None]
     checks = in_space_checks(
-        body, space, found.fit.pose, found.fit.smallest_gap_mm, where=found.words, mends=mends
+        body, space, found.fit.pose, found.fit.smallest_gap_mm, where=found.words, remedies=remedies
     )
     report_progress("drawing", 0.9)
     told = _told(found, plan)
@@ -234,11 +236,11 @@ def _point(point: Iterable[float]) -> str:
     return "(" + ", ".join(f"{round(value, 1) + 0.0:g}" for value in point) + ")"
 
 
-def _told(found: Verdict, plan: OutsidePlan) -> tuple[str, ...]:
+def _told(found: FitResult, plan: OutsidePlan) -> tuple[str, ...]:
     """The verdict in lines: first whether it fits and where it is tightest."""
     best = found.fit.best
     stands = f"pose: {best.words}"
-    if plan.housing is not None and plan.enclosure.outlets:
+    if plan.enclosure_set is not None and plan.enclosure.outlets:
         stands += f"; its leads bend towards the pack's {best.bend_to} behind the glands"
     lines = [found.words, stands]
     if found.shrinks:
@@ -262,7 +264,7 @@ def _told(found: Verdict, plan: OutsidePlan) -> tuple[str, ...]:
     return tuple(lines)
 
 
-def _way_words(found: Verdict) -> str:
+def _way_words(found: FitResult) -> str:
     way = found.way_in
     if way is not None:
         sign = way.name
@@ -277,7 +279,7 @@ def _way_words(found: Verdict) -> str:
 
 
 def _row(
-    found: Verdict, pack: Pack, space: Space, checks: Iterable[Check], lid_room: bool
+    found: FitResult, pack: Pack, space: Space, checks: Iterable[Check], lid_room: bool
 ) -> dict[str, Any]:
     """All of it as JSON's own kinds."""
     fit = found.fit
@@ -314,13 +316,18 @@ def _row(
 
 
 def _picture(
-    found: Verdict, parts: Parts, plan: OutsidePlan, space: Space, told: tuple[str, ...], name: str
+    found: FitResult,
+    parts: Parts,
+    plan: OutsidePlan,
+    space: Space,
+    told: tuple[str, ...],
+    name: str,
 ) -> str:
     """The drawing of the pack in its space."""
     best = found.fit.best
-    needs = [n for n in pack_clearances(plan, bend_to=best.bend_to) if not n.servicing]
-    inside = [need for need in needs if need.kind is ClearanceKind.INSIDE]
-    outside = [need for need in needs if need.kind is not ClearanceKind.INSIDE]
+    clearances = [n for n in pack_clearances(plan, bend_to=best.bend_to) if not n.servicing]
+    inside = [clearance for clearance in clearances if clearance.kind is ClearanceKind.INSIDE]
+    outside = [clearance for clearance in clearances if clearance.kind is not ClearanceKind.INSIDE]
     printed = [mesh_solid(moved(v, best.pose), f) for _, v, f in parts]
     room = None
     if space.room is not None:
@@ -329,7 +336,7 @@ def _picture(
     return fit_picture(
         FitPicture(
             pack=_united([*printed, *_solids(inside, best.pose)]),
-            needs=_united(_solids(outside, best.pose)),
+            clearances=_united(_solids(outside, best.pose)),
             room=room,
             keep_out=tuple(mesh_solid(one.vertices_mm, one.faces) for one in space.keep_out),
             tightest_mm=best.tightest.at_mm,
@@ -341,11 +348,13 @@ def _picture(
     )
 
 
-def _solids(needs: Iterable[Clearance], pose: NDArray[np.float64]) -> list[manifold3d.Manifold]:
+def _solids(
+    clearances: Iterable[Clearance], pose: NDArray[np.float64]
+) -> list[manifold3d.Manifold]:
     return [
         mesh_solid(moved(piece.vertices_mm, pose), piece.faces)
-        for need in needs
-        for piece in need.pieces
+        for clearance in clearances
+        for piece in clearance.pieces
     ]
 
 

@@ -89,7 +89,7 @@ def told_by_field(part: Part) -> Iterator[None]:
         raise PlanError(
             field=part.field,
             why=f"gives a part that can't be made, {part.name}: {error}",
-            mend="change a size of this section a little",
+            remedy="change a size of this section a little",
         ) from error
 
 

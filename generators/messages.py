@@ -25,4 +25,4 @@ def told_check(check: Check) -> str:
         if check.limit is not None:
             figures += f", {'at least' if check.at_least else 'at most'} {check.limit:.6g}{unit}"
     where = f" ({check.where})" if check.where else ""
-    return f"  {check.id}: {check.about}{figures}{where}; {check.how_to_mend}"
+    return f"  {check.id}: {check.about}{figures}{where}; {check.remedy}"

@@ -18,12 +18,12 @@ _NO_ROOM = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EROFS})
 class OutputFolderError(Exception):
     """The output folder can't be written to, is full, or holds something else."""
 
-    def __init__(self, folder: Path, *, why: str, mend: str) -> None:
-        """``folder``: where writing was tried; ``why``, ``mend``: what is wrong, the remedy."""
-        super().__init__(f"--out: {why} ({folder}), {mend}")
+    def __init__(self, folder: Path, *, why: str, remedy: str) -> None:
+        """``folder``: where writing was tried; ``why``, ``remedy``: what is wrong, the remedy."""
+        super().__init__(f"--out: {why} ({folder}), {remedy}")
         self.folder = folder
         self.why = why
-        self.mend = mend
+        self.remedy = remedy
 
 
 def prepare(out_dir: Path, name: str, *, holds: str = "result.json") -> None:
@@ -47,7 +47,7 @@ def prepare(out_dir: Path, name: str, *, holds: str = "result.json") -> None:
         raise OutputFolderError(
             folder,
             why="contains something other than an earlier result",
-            mend="move it away, or give another name or folder",
+            remedy="move it away, or give another name or folder",
         )
 
 
@@ -66,7 +66,7 @@ def output_trouble(error: OSError, out_dir: Path) -> OutputFolderError | None:
 def _told(error: OSError | ValueError, out_dir: Path) -> OutputFolderError:
     why = getattr(error, "strerror", None) or str(error)
     if getattr(error, "errno", None) in _NO_ROOM - {errno.EROFS}:
-        mend = "free some disk space or give a folder on another disk"
+        remedy = "free some disk space or give a folder on another disk"
     else:
-        mend = "give a writable folder"
-    return OutputFolderError(out_dir, why=f"can't be written: {why}", mend=mend)
+        remedy = "give a writable folder"
+    return OutputFolderError(out_dir, why=f"can't be written: {why}", remedy=remedy)

@@ -22,7 +22,7 @@ from generators.report.cutting import cutting_tables
 from generators.report.electrical import electrical_facts, electrical_tables
 from generators.report.order import after_building, order_of_work
 from generators.report.page import Figure, PartRow, Report, report_html
-from generators.report.welding import tap_table, weld_figures
+from generators.report.welding import balance_lead_table, weld_figures
 from generators.version import VERSION
 from generators.welding import WeldSheets
 from layouts.checks import Check
@@ -64,7 +64,7 @@ OPEN_CAUTION = (
 
 def picture_job(plan: PackPlan, made: Sequence[MadePart]) -> PictureJob:
     """What the drawing process needs; its work is bounded however many tiles there are."""
-    cell, arrangement = plan.pack.cell, plan.arrangement
+    cell, cell_layout = plan.pack.cell, plan.cell_layout
     large = _large(plan)
     pictured = _pictured(made)
     tiled = ("holder_lower", "holder_upper", "barrier")
@@ -88,7 +88,7 @@ def picture_job(plan: PackPlan, made: Sequence[MadePart]) -> PictureJob:
                 view=one.part.view,
             )
         )
-    shown = arrangement.xy_mm[arrangement.tile == 0] if large else arrangement.xy_mm
+    shown = cell_layout.xy_mm[cell_layout.tile == 0] if large else cell_layout.xy_mm
     return PictureJob(
         parts=tuple(parts),
         cans=Cans(xy_mm=shown[:CANS_MOST], diameter_mm=cell.diameter_mm, length_mm=cell.length_mm),
@@ -96,7 +96,7 @@ def picture_job(plan: PackPlan, made: Sequence[MadePart]) -> PictureJob:
 
 
 def _large(plan: PackPlan) -> bool:
-    return len(plan.arrangement.xy_mm) > CANS_MOST
+    return len(plan.cell_layout.xy_mm) > CANS_MOST
 
 
 def _pictured(made: Sequence[MadePart]) -> dict[str, int]:
@@ -125,7 +125,7 @@ def write_pages(
     weld: WeldSheets,
 ) -> None:
     """Write drawings/*.svg and report.html."""
-    near = short_pictures(plan.pack, plan.arrangement, plan.joining, plan.shorts)
+    near = short_pictures(plan.pack, plan.cell_layout, plan.interconnect, plan.shorts)
     named = _drawings(plan, proven, pictures, weld)
     named |= {f"short-{kind}": svg for kind, svg in near.items()}
     if plan.placed is not None:
@@ -169,14 +169,19 @@ def _drawings(
 
 def _face_plans(plan: PackPlan) -> dict[Face, str]:
     surround: tuple[NDArray[np.float64], ...] = ()
-    if plan.housing is not None:
+    if plan.enclosure_set is not None:
         surround = (
             np.array(ring_of(plan.enclosure.shell.outer)),
             _corners(plan.enclosure.board.plan),
         )
     return {
         face: face_plan(
-            plan.pack, plan.arrangement, plan.joining, plan.core.outline, face, surround=surround
+            plan.pack,
+            plan.cell_layout,
+            plan.interconnect,
+            plan.cell_block.outline,
+            face,
+            surround=surround,
         )
         for face in (Face.UPPER, Face.LOWER)
     }
@@ -223,8 +228,8 @@ def _report(
         bill=(HEADING, *(_bill_cells(row) for row in bill)),
         electrical=electrical_tables(plan.pack, plan.electrical),
         welding=weld_figures(plan, weld, large=_large(plan)),
-        taps=tap_table(plan),
-        cutting=cutting_tables(plan.pack, strip_cut_lists(plan.joining, stock_of(plan.pack))),
+        balance_leads=balance_lead_table(plan),
+        cutting=cutting_tables(plan.pack, strip_cut_lists(plan.interconnect, stock_of(plan.pack))),
         shorts=tuple(
             Figure(svg=svg, caption=f"Check short_{kind}, at worst case.")
             for kind, svg in near.items()
@@ -236,7 +241,7 @@ def _report(
 
 
 def _plan_figures(plan: PackPlan, named: Mapping[str, str]) -> tuple[Figure, ...]:
-    around = "" if plan.housing is None else " Dashed: tub and BMS board."
+    around = "" if plan.enclosure_set is None else " Dashed: tub and BMS board."
     return (
         Figure(svg=named["upper-face"], caption=f"Upper face.{around}"),
         Figure(
@@ -251,7 +256,7 @@ def _cautions(plan: PackPlan, cautions: Sequence[Caution]) -> tuple[str, ...]:
     return (
         *(f"{caution.field}: {caution.text}" for caution in cautions),
         *plan.cautions,
-        *((OPEN_CAUTION,) if plan.housing else ()),
+        *((OPEN_CAUTION,) if plan.enclosure_set else ()),
         *GENERAL_CAUTIONS,
     )
 
@@ -264,7 +269,7 @@ def _corners(rect: Rect) -> NDArray[np.float64]:
 
 def _lead(plan: PackPlan) -> str:
     pack = plan.pack
-    faces = plan.joining
+    faces = plan.interconnect
     where = (
         f"both main leads leave the {faces.minus_face.value} face"
         if faces.minus_face is faces.plus_face
@@ -282,7 +287,7 @@ def _facts(plan: PackPlan, mass: Mass, proven: Proofs) -> tuple[tuple[str, str],
     return (
         *electrical_facts(plan.electrical),
         (
-            "outside with brackets" if plan.housing else "held cells, vent space included",
+            "outside with brackets" if plan.enclosure_set else "held cells, vent space included",
             f"{a:.0f} \N{MULTIPLICATION SIGN} {b:.0f} \N{MULTIPLICATION SIGN} {c:.0f} mm",
         ),
         ("mass (without wires, BMS, screws)", f"{mass.total_g / 1000:.2f} kg"),
@@ -292,7 +297,7 @@ def _facts(plan: PackPlan, mass: Mass, proven: Proofs) -> tuple[tuple[str, str],
 
 
 def _gas_fact(plan: PackPlan) -> tuple[tuple[str, str], ...]:
-    if plan.housing is None:
+    if plan.enclosure_set is None:
         return ()
     return (("minimum vent cross-section", f"{plan.gas.smallest_mm2:.0f} mm\N{SUPERSCRIPT TWO}"),)
 
@@ -321,7 +326,7 @@ def _space(plan: PackPlan, proven: Proofs) -> tuple[str, ...]:
 
 def _exploded_caption(plan: PackPlan) -> str:
     barriers = ", barriers" if plan.barriers and not _large(plan) else ""
-    if plan.housing is None:
+    if plan.enclosure_set is None:
         tile = "one tile of " if _large(plan) else ""
         return f"From below: {tile}the lower holder, its cells{barriers}, the upper holder."
     brackets = "; brackets beside" if plan.bracket.parts else ""

@@ -50,7 +50,7 @@ def proofs(plan: PackPlan, made: Sequence[MadePart]) -> Proofs:
     )
     cells = cell_checks(
         placed,
-        xy_mm=plan.arrangement.xy_mm,
+        xy_mm=plan.cell_layout.xy_mm,
         diameter_mm=pack.cell.diameter_mm,
         clearance_mm=pack.holder.clearance_mm,
         length_mm=pack.cell.length_mm,
@@ -80,13 +80,13 @@ def outside_points(plan: PackPlan, placed: Sequence[PlacedMesh]) -> NDArray[np.f
 
     The heads of the brackets' screws lie within the reach of the brackets' own feet. Without an
     enclosure: the holders and the strips, with the vent space over both faces."""
-    if plan.housing is None:
+    if plan.enclosure_set is None:
         return np.vstack([*(part.vertices_mm for part in placed), _bare_points(plan)])
     heads = [
         (at[0] + dx * half, at[1] + dy * half, at[2])
         for screw in plan.enclosure.screws
         if screw.out[2] > UPRIGHT
-        for at, half in ((screw.point(screw.top_mm), screw.size.head_mm / 2),)
+        for at, half in ((screw.point(screw.top_mm), screw.size.head_diameter_mm / 2),)
         for dx, dy in ((1, 0), (-1, 0), (0, 1), (0, -1))
     ]
     return np.vstack([*(part.vertices_mm for part in placed), np.array(heads).reshape(-1, 3)])
@@ -97,7 +97,7 @@ def _bare_points(plan: PackPlan) -> NDArray[np.float64]:
     pack = plan.pack
     room = pack.holder.lip_mm + pack.enclosure.gas_gap_mm
     low, high = -room, pack.lip_to_lip_mm + room
-    corners = [strip.outline_mm for strip in plan.joining.strips]
-    rim = outline_points_mm(plan.core.outline, CHORD_MM)
+    corners = [strip.outline_mm for strip in plan.interconnect.strips]
+    rim = outline_points_mm(plan.cell_block.outline, CHORD_MM)
     plan_mm = np.vstack([rim, *corners])
     return np.vstack([np.column_stack([plan_mm, np.full(len(plan_mm), z)]) for z in (low, high)])

@@ -16,13 +16,13 @@ from generators.electrical_rows import cell_rows, electrical_row, link_rows, the
 from generators.version import VERSION
 from layouts.checks import Check
 from layouts.electrical.values import Electrical
-from layouts.enclosures.tap_wires import tap_wires
+from layouts.enclosures.tap_wires import balance_lead_runs
 from layouts.fitting.box_fit import BoxFit
 from layouts.pack import Face, Pack
 from layouts.planning.mass import Mass, printed_mass_g
 from layouts.planning.pack_plan import PackPlan
 from layouts.spaces.space import Prism, Solid, Space
-from layouts.strips.joining import Joining
+from layouts.strips.joining import Interconnect
 
 if TYPE_CHECKING:
     from generators.making import MadePart
@@ -59,7 +59,7 @@ def plain(value: Any) -> Any:
 def check_row(check: Check) -> dict[str, Any]:
     """A check: what would do stands under ``remedy``, and under its former name for scripts."""
     row: dict[str, Any] = plain(check)
-    return row | {"how_to_mend": check.how_to_mend, "remedy": check.how_to_mend}
+    return row | {"how_to_mend": check.remedy, "remedy": check.remedy}
 
 
 def pack_row(pack: Pack) -> dict[str, Any]:
@@ -89,18 +89,20 @@ def space_row(space: Space) -> dict[str, Any]:
     return row
 
 
-def tap_rows(plan: PackPlan) -> list[dict[str, Any]]:
+def balance_lead_rows(plan: PackPlan) -> list[dict[str, Any]]:
     """Every balance lead's place; its length where the board's place is known."""
-    rows: list[dict[str, Any]] = plain(plan.joining.taps)
-    if plan.housing is not None:
-        wires = tap_wires(plan.pack, plan.arrangement, plan.joining, plan.enclosure.board)
+    rows: list[dict[str, Any]] = plain(plan.interconnect.balance_leads)
+    if plan.enclosure_set is not None:
+        wires = balance_lead_runs(
+            plan.pack, plan.cell_layout, plan.interconnect, plan.enclosure.board
+        )
         for row, wire in zip(rows, wires, strict=True):
             row["length_mm"] = wire.length_mm
     return rows
 
 
 def strip_rows(
-    joining: Joining, electrical: Electrical, *, upper_z_mm: float
+    interconnect: Interconnect, electrical: Electrical, *, upper_z_mm: float
 ) -> list[dict[str, Any]]:
     """Every strip with its outline, height and links, their currents at ``electrical.at``."""
     return [
@@ -116,7 +118,9 @@ def strip_rows(
             "bus_mm": strip.bus_mm,
             "links": links,
         }
-        for strip, links in zip(joining.strips, link_rows(joining, electrical), strict=True)
+        for strip, links in zip(
+            interconnect.strips, link_rows(interconnect, electrical), strict=True
+        )
     ]
 
 
@@ -163,13 +167,13 @@ def write_result(
     box_fit: BoxFit | None,
 ) -> None:
     """Write result.json last, when all other files of the run are there."""
-    pack, arrangement = plan.pack, plan.arrangement
+    pack, cell_layout = plan.pack, plan.cell_layout
     cells = [
         {"x_mm": plain(x), "y_mm": plain(y), "group": int(group), "positive_up": bool(up), **does}
         for (x, y), group, up, does in zip(
-            arrangement.xy_mm.tolist(),
-            arrangement.group,
-            arrangement.positive_up,
+            cell_layout.xy_mm.tolist(),
+            cell_layout.group,
+            cell_layout.positive_up,
             cell_rows(plan.electrical, plain),
             strict=True,
         )
@@ -184,12 +188,12 @@ def write_result(
             "clearance_mm": pack.holder.clearance_mm,
         },
         "groups": [
-            {"group": g, "cells": np.flatnonzero(arrangement.group == g).tolist()}
+            {"group": g, "cells": np.flatnonzero(cell_layout.group == g).tolist()}
             for g in range(1, pack.series + 1)
         ],
         "main_leads": {
-            "minus_face": plan.joining.minus_face.value,
-            "plus_face": plan.joining.plus_face.value,
+            "minus_face": plan.interconnect.minus_face.value,
+            "plus_face": plan.interconnect.plus_face.value,
         },
     }
     if box_fit is not None:
@@ -199,12 +203,12 @@ def write_result(
             "tightest_at_mm": plain(box_fit.tightest_at_mm),
         }
     everything |= {
-        "strips": strip_rows(plan.joining, plan.electrical, upper_z_mm=pack.lip_to_lip_mm),
+        "strips": strip_rows(plan.interconnect, plan.electrical, upper_z_mm=pack.lip_to_lip_mm),
         "electrical": electrical_row(pack, plan.electrical, plain),
         "thermal": thermal_row(plan.electrical, plain),
-        "taps": tap_rows(plan),
+        "taps": balance_lead_rows(plan),
         "mass": plain(mass) | {"total_g": plain(mass.total_g)},
-        **({} if plan.housing is None else {"gas_way": plain(plan.gas)}),
+        **({} if plan.enclosure_set is None else {"gas_way": plain(plan.gas)}),
         "parts": part_rows(plan, made),
         "checks": [check_row(check) for check in checks],
         "notes": list(plan.notes),

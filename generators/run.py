@@ -78,7 +78,7 @@ def _write_all(
             report_progress(f"making {part.name}", 0.1 + 0.3 * k / len(drawn))
             made.append(made_part(part))
         draughtsman.start(picture_job(plan, made))
-        mass = mass_of(pack, plan.joining, [m.solid_mm3 * len(m.part.placed) for m in made])
+        mass = mass_of(pack, plan.interconnect, [m.solid_mm3 * len(m.part.placed) for m in made])
         report_progress("writing files", 0.4)
         bill = write_files(folder, plan, made)
         (folder / "pack.yaml").write_text(source_text, encoding="utf-8")

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from generators.drawings.cut_templates import piece_sheet, strip_templates
 from generators.drawings.linework import LineSheet
-from generators.drawings.tap_ladder import tap_ladder
+from generators.drawings.tap_ladder import balance_lead_ladder
 from generators.drawings.weld_plan import weld_plan
 from generators.exports.templates import TemplateJob
 from layouts.pack import Face
@@ -29,22 +29,26 @@ class WeldSheets:
 
 def weld_sheets(plan: PackPlan) -> WeldSheets:
     """Draw all sheets of a plan."""
-    pack, arrangement, joining = plan.pack, plan.arrangement, plan.joining
-    outline = plan.core.outline
+    pack, cell_layout, interconnect = plan.pack, plan.cell_layout, plan.interconnect
+    outline = plan.cell_block.outline
     plans = {
-        face: weld_plan(pack, arrangement, joining, outline, face)
+        face: weld_plan(pack, cell_layout, interconnect, outline, face)
         for face in (Face.LOWER, Face.UPPER)  # as they are welded
     }
     flat = {
-        face: weld_plan(pack, arrangement, joining, outline, face, mirrored=False) for face in Face
+        face: weld_plan(pack, cell_layout, interconnect, outline, face, mirrored=False)
+        for face in Face
     }
     pieces = piece_sheet(
-        pack, arrangement, joining, cut_pieces(arrangement, joining, SheetShape(pack.strip.shape))
+        pack,
+        cell_layout,
+        interconnect,
+        cut_pieces(cell_layout, interconnect, SheetShape(pack.strip.shape)),
     )
     return WeldSheets(
         plans=plans,
-        ladder=tap_ladder(pack, joining),
-        templates=strip_templates(pack, arrangement, joining),
+        ladder=balance_lead_ladder(pack, interconnect),
+        templates=strip_templates(pack, cell_layout, interconnect),
         flat=(
             *(replace(sheet, name=f"strips-{face.value}") for face, sheet in flat.items()),
             pieces,

@@ -23,7 +23,7 @@ class Check:
     limit: float | None
     unit: str
     source: str
-    how_to_mend: str
+    remedy: str
     at_least: bool = True
     where: str = ""
 

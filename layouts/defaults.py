@@ -11,7 +11,7 @@ from math import floor, pi, sin, sqrt
 from layouts.formats import CellFormat
 from layouts.pack import (
     Bms,
-    Enclosure,
+    EnclosureSpec,
     EnclosureStyle,
     Holder,
     Lattice,
@@ -19,7 +19,7 @@ from layouts.pack import (
     Mount,
     Printer,
     Side,
-    Strip,
+    StripSpec,
 )
 
 
@@ -42,11 +42,11 @@ def holder(size: CellFormat) -> Holder:
     )
 
 
-def strip(size: CellFormat, lattice: Lattice) -> Strip:
+def strip(size: CellFormat, lattice: Lattice) -> StripSpec:
     """Strips of a can size: on a honeycomb narrow rows, so that the lip keeps its tabs."""
     wide = size.wide_width_mm
     honeycomb = lattice is Lattice.HONEYCOMB
-    return Strip(
+    return StripSpec(
         material="nickel",
         row_width_mm=size.row_width_mm if honeycomb else wide,
         link_width_mm=size.link_width_mm if honeycomb else wide,
@@ -80,9 +80,9 @@ def bms(series: int) -> Bms:
     return Bms(board_mm=(110.0, 60.0, 12.0))
 
 
-def enclosure() -> Enclosure:
+def enclosure() -> EnclosureSpec:
     """An open tub with a lid."""
-    return Enclosure(
+    return EnclosureSpec(
         style=EnclosureStyle.TUB,
         wall_mm=2.6,
         floor_mm=3.0,

@@ -12,13 +12,13 @@ class PlanError(ValueError):
     tool's, not of the pack file's.
     """
 
-    def __init__(self, *, field: str, why: str, mend: str, value: str | None = None) -> None:
+    def __init__(self, *, field: str, why: str, remedy: str, value: str | None = None) -> None:
         """``field``: its keys joined by dots; ``value``: what it holds, where that says more
-        than the file's own text; ``why``, ``mend``: what is wrong, the remedy.
+        than the file's own text; ``why``, ``remedy``: what is wrong, the remedy.
         """
         told = "" if value is None else f" ({value})"
-        super().__init__(f"{field}: {why}{told}, {mend}")
+        super().__init__(f"{field}: {why}{told}, {remedy}")
         self.field = field
         self.value = value
         self.why = why
-        self.mend = mend
+        self.remedy = remedy

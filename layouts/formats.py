@@ -43,16 +43,16 @@ class Screw:
     """One metric screw with its hole, head, nut, heat-set insert and plain washer."""
 
     screw: str
-    clearance_mm: float
-    head_mm: float
+    clearance_diameter_mm: float
+    head_diameter_mm: float
     head_high_mm: float
     key_mm: float
     nut_flats_mm: float
     nut_high_mm: float
-    insert_hole_mm: float
+    insert_hole_diameter_mm: float
     insert_deep_mm: float
-    boss_mm: float
-    washer_mm: float
+    boss_diameter_mm: float
+    washer_diameter_mm: float
     washer_high_mm: float
 
 

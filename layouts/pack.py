@@ -9,7 +9,7 @@ from layouts.ratings.bms import Port
 from layouts.ratings.charge import Charger
 from layouts.ratings.fuse import Fuse
 from layouts.ratings.profile import Profile
-from layouts.ratings.taps import TAP_AWG
+from layouts.ratings.taps import BALANCE_LEAD_AWG
 from layouts.ratings.wire import AmpacityTable
 from layouts.spaces.space import Space
 
@@ -98,7 +98,7 @@ class Holder:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Strip:
+class StripSpec:
     """Weld strips: rows join the cells of a group, links join consecutive groups.
 
     ``shape``: how the strips of a joint are cut (single, ladder, sheet: see
@@ -138,10 +138,10 @@ class Leads:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class TapWires:
+class BalanceLeadSpec:
     """The balance leads: their gauge, and whether each has a fuse of its own."""
 
-    awg: int = TAP_AWG
+    awg: int = BALANCE_LEAD_AWG
     fused: bool = False
 
 
@@ -175,7 +175,7 @@ class Bms:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Enclosure:
+class EnclosureSpec:
     """Tub and lid round the held cells."""
 
     style: EnclosureStyle
@@ -277,10 +277,10 @@ class Pack:
     parallel: int
     lattice: Lattice
     holder: Holder
-    strip: Strip
+    strip: StripSpec
     leads: Leads
     bms: Bms
-    enclosure: Enclosure
+    enclosure: EnclosureSpec
     mount: Mount
     printer: Printer
     space: Space | None = None
@@ -288,7 +288,7 @@ class Pack:
     grouping: GroupWishes = GroupWishes()
     free_spacing: bool = False
     fuse: Fuse | None = None
-    taps: TapWires = TapWires()
+    taps: BalanceLeadSpec = BalanceLeadSpec()
     controller: Controller | None = None
     charger: Charger | None = None
     disconnect: bool | None = None

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from layouts.holders.holder import HolderTile, Key, Post
+from layouts.holders.holder import HolderTile, InterlockTab, Post
 from layouts.holders.outline import BALL_MM, rolling_outline
 from layouts.pack import Face
 
@@ -68,7 +68,7 @@ def sample_tile(
     lead: bool = True,
     number_all: bool = True,
     mask_mm: np.ndarray | None = None,
-    keys: tuple[Key, ...] = (),
+    tabs: tuple[InterlockTab, ...] = (),
     keep: np.ndarray | None = None,
     grooves: np.ndarray | None = None,
     **changes: object,
@@ -131,7 +131,7 @@ def sample_tile(
         "bars": np.array(bars).reshape(-1, 4, 2),
         "grooves": np.zeros((0, 4, 2)) if grooves is None else grooves,
         "posts": tuple(stands),
-        "keys": keys,
+        "keys": tabs,
         "pocket_mm": s.pocket,
         "window_mm": s.window,
         "lip_mm": 1.6,
@@ -142,7 +142,7 @@ def sample_tile(
         "lead_in_mm": 0.5,
         "lead_in_deep_mm": 0.8,
         "post_high_mm": 1.6 + (s.length + 0.2) / 2,
-        "screw_hole_mm": 3.4,
+        "screw_hole_diameter_mm": 3.4,
         "recess_mm": 6.0 if face is Face.UPPER else 5.7,
         "recess_deep_mm": 3.4,
         "sign_deep_mm": 0.4,

@@ -9,7 +9,7 @@ from layouts import defaults
 from layouts.formats import cell_formats, chemistries
 from layouts.pack import Cell, Lattice
 from layouts.spaces.space import Space, box_space
-from layouts.suggesting.asked import Asked, Axis, Candidate, Offer, Setting, base_for
+from layouts.suggesting.asked import Asked, Axis, Combination, Offer, Setting, base_for
 
 Job = TypeVar("Job")
 Answer = TypeVar("Answer")
@@ -60,9 +60,9 @@ def setting(
     )
 
 
-def one(series: int, parallel: int, lattice: Lattice = Lattice.HONEYCOMB) -> Candidate:
+def one(series: int, parallel: int, lattice: Lattice = Lattice.HONEYCOMB) -> Combination:
     """A candidate of the first offer."""
-    return Candidate(offer=0, series=series, parallel=parallel, lattice=lattice)
+    return Combination(offer=0, series=series, parallel=parallel, lattice=lattice)
 
 
 def here(

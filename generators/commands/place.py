@@ -59,7 +59,9 @@ def _run(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
     begin(arguments.out, name, log_folder, holds=MARK)
     with refusals(read):
         if read.pack.space is None:
-            raise PlanError(field="space", why="is not given", mend="give the space for the cells")
+            raise PlanError(
+                field="space", why="is not given", remedy="give the space for the cells"
+            )
         effort = Effort.QUICK if arguments.quick else Effort.BEST
         if read.pack.free_spacing:
             placed = place_cells(read.pack, effort=effort, share=placed_sharing)
@@ -78,8 +80,8 @@ def _run(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
     )
     if read.pack.series > 1:
         print(
-            f"smallest group boundary {grouping.smallest_front} of at most "
-            f"{grouping.front_bound} pairs, highest voltage between touching cells "
+            f"smallest group boundary {grouping.fewest_contacts} of at most "
+            f"{grouping.contact_bound} pairs, highest voltage between touching cells "
             f"{grouping.worst_volts:.1f}"
         )
     for note in grouping.notes:
@@ -113,10 +115,10 @@ def place_row(pack: Pack, placed: PlacedCells) -> dict[str, Any]:
         },
         "grouping": {
             "method": grouping.method,
-            "fronts": grouping.fronts.tolist(),
-            "smallest_front": grouping.smallest_front,
-            "front_bound": grouping.front_bound,
-            "front_bound_by": grouping.front_bound_reason,
+            "fronts": grouping.group_contacts.tolist(),
+            "smallest_front": grouping.fewest_contacts,
+            "front_bound": grouping.contact_bound,
+            "front_bound_by": grouping.contact_bound_reason,
             "proven": grouping.proven,
             "worst_pair_volts": plain(grouping.worst_volts),
             "notes": list(grouping.notes),

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from generators.suggesting.answers import Answers
     from generators.suggesting.given import Given
     from layouts.suggesting.asked import Setting
-    from layouts.suggesting.sweep import Found
+    from layouts.suggesting.sweep import SweepResult
 
 from generators.commands.common import begin, take_out_dir, writing
 
@@ -170,7 +170,7 @@ def _given(arguments: argparse.Namespace) -> Given:
     return make_given(where, asked, cells=arguments.cells, axes=axes)
 
 
-def _swept(setting: Setting, arguments: argparse.Namespace) -> Found:
+def _swept(setting: Setting, arguments: argparse.Namespace) -> SweepResult:
     from generators.progress import progress
     from generators.suggesting.running import cores, on_cluster, over_processes
     from layouts.suggesting.sweep import sweep

@@ -20,9 +20,9 @@ from generators.drawings.linework import (
     words_wide_mm,
 )
 from generators.drawings.weld_plan import number_place, strip_numbers
-from layouts.cells.arrangement import Arrangement
+from layouts.cells.arrangement import CellLayout
 from layouts.pack import Pack
-from layouts.strips.joining import Joining, Strip
+from layouts.strips.joining import Interconnect, Strip
 from layouts.strips.sheets import CutPiece
 from layouts.strips.weld_spots import weld_spots
 
@@ -40,23 +40,23 @@ _Key = tuple[float, ...]
 
 
 def strip_templates(
-    pack: Pack, arrangement: Arrangement, joining: Joining
+    pack: Pack, cell_layout: CellLayout, interconnect: Interconnect
 ) -> tuple[LineSheet, ...]:
     """One sheet for all strips alike: outline, spots, and which strips, how often and how long.
 
     Longest first, wide ones first; a strip lies along x.
     """
-    numbers = strip_numbers(joining)
+    numbers = strip_numbers(interconnect)
     alike: dict[_Key, list[int]] = {}
     for k in numbers:
-        strip = joining.strips[k]
-        alike.setdefault(_key(arrangement, strip), []).append(k)
+        strip = interconnect.strips[k]
+        alike.setdefault(_key(cell_layout, strip), []).append(k)
     order = sorted(alike, key=lambda key: (-key[1], -key[0], *key[2:]))
     sheets = []
     for key in order:
         same = alike[key]
-        first = joining.strips[same[0]]
-        marks = _flat(pack, arrangement, first)
+        first = interconnect.strips[same[0]]
+        marks = _flat(pack, cell_layout, first)
         pieces = len(same) * first.layers
         length = math.dist(first.start_mm, first.end_mm)
         size = f"{length:.1f} x {first.width_mm:g} x {first.thickness_mm:g} mm"
@@ -72,22 +72,25 @@ def strip_templates(
 
 
 def piece_sheet(
-    pack: Pack, arrangement: Arrangement, joining: Joining, pieces: Sequence[CutPiece]
+    pack: Pack, cell_layout: CellLayout, interconnect: Interconnect, pieces: Sequence[CutPiece]
 ) -> LineSheet:
     """Every piece beside the other, none left out, for a machine that cuts.
 
     Single strips lie along x, sheets as they lie in the pack.
     """
-    numbers = strip_numbers(joining)
+    numbers = strip_numbers(interconnect)
     marks: list[Mark] = []
     x = y = row = 0.0
     for piece in pieces:
         spots = np.vstack(
-            [weld_spots(pack, arrangement, joining.strips[k]).reshape(-1, 2) for k in piece.strips]
+            [
+                weld_spots(pack, cell_layout, interconnect.strips[k]).reshape(-1, 2)
+                for k in piece.strips
+            ]
         )
         axes, from_mm = np.eye(2), np.zeros(2)
         if len(piece.strips) == 1:
-            axes, from_mm = _frame(joining.strips[piece.strips[0]])
+            axes, from_mm = _frame(interconnect.strips[piece.strips[0]])
         rings = [(ring - from_mm) @ axes.T for ring in (piece.outline_mm, *piece.openings_mm)]
         spots = (spots - from_mm) @ axes.T
         low, high = rings[0].min(axis=0), rings[0].max(axis=0)
@@ -98,7 +101,7 @@ def piece_sheet(
         marks.append(Lines(layer=Layer.CUT, lines=tuple(ring + by for ring in rings), closed=True))
         marks.append(crosses(spots + by))
         first = piece.strips[0]
-        at = number_place(joining, first, arrangement.xy_mm, pack.cell.diameter_mm / 2)
+        at = number_place(interconnect, first, cell_layout.xy_mm, pack.cell.diameter_mm / 2)
         at = (at - from_mm) @ axes.T + by
         marks.append(
             Words(
@@ -119,9 +122,9 @@ def _frame(strip: Strip) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     return np.array([along, (-along[1], along[0])]), start
 
 
-def _key(arrangement: Arrangement, strip: Strip) -> _Key:
+def _key(cell_layout: CellLayout, strip: Strip) -> _Key:
     axes, start = _frame(strip)
-    cells = (arrangement.xy_mm[list(strip.cells)] - start) @ axes[0]
+    cells = (cell_layout.xy_mm[list(strip.cells)] - start) @ axes[0]
     numbers = (
         math.dist(strip.start_mm, strip.end_mm),
         strip.width_mm,
@@ -135,10 +138,10 @@ def _key(arrangement: Arrangement, strip: Strip) -> _Key:
     )
 
 
-def _flat(pack: Pack, arrangement: Arrangement, strip: Strip) -> list[Mark]:
+def _flat(pack: Pack, cell_layout: CellLayout, strip: Strip) -> list[Mark]:
     """A strip along x, its start in x = 0: outline and spots."""
     axes, start = _frame(strip)
-    spots = (weld_spots(pack, arrangement, strip).reshape(-1, 2) - start) @ axes.T
+    spots = (weld_spots(pack, cell_layout, strip).reshape(-1, 2) - start) @ axes.T
     outline = (strip.outline_mm - start) @ axes.T
     return [Lines(layer=Layer.CUT, lines=(outline,), closed=True), crosses(spots)]
 

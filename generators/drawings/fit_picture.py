@@ -38,13 +38,13 @@ VIEWS = (
 class FitPicture:
     """What is drawn, all in the space's coordinates [mm].
 
-    ``pack``: printed parts and what they enclose; ``needs``: screw heads and cable outlets;
+    ``pack``: printed parts and what they enclose; ``clearances``: screw heads and cable outlets;
     ``room``: its solid or None; ``keep_out``: bodies to stay out of. ``tightest_mm``: the spot on
     the pack, ``other_mm``: on what is nearest; ``label``: the words at its ring; ``lines``: words
     above the views."""
 
     pack: manifold3d.Manifold
-    needs: manifold3d.Manifold
+    clearances: manifold3d.Manifold
     room: manifold3d.Manifold | None
     keep_out: tuple[manifold3d.Manifold, ...]
     tightest_mm: tuple[float, float, float]
@@ -58,7 +58,7 @@ class FitPicture:
 class _View:
     name: str
     pack: BaseGeometry
-    needs: BaseGeometry
+    clearances: BaseGeometry
     room_cut: BaseGeometry
     room_seen: BaseGeometry
     bodies_cut: BaseGeometry
@@ -68,7 +68,7 @@ class _View:
 
     @property
     def bounds(self) -> tuple[float, float, float, float]:
-        shapes = (self.pack, self.needs, self.room_seen, self.bodies_seen)
+        shapes = (self.pack, self.clearances, self.room_seen, self.bodies_seen)
         x0, y0, x1, y1 = shapely.union_all([shapely.box(*s.bounds) for s in shapes if s]).bounds
         return float(x0), float(y0), float(x1), float(y1)
 
@@ -124,7 +124,7 @@ def _view(job: FitPicture, name: str, frame: FloatArray) -> _View:
     return _View(
         name=name,
         pack=_seen([job.pack], frame),
-        needs=_seen([job.needs], frame),
+        clearances=_seen([job.clearances], frame),
         room_cut=_cut(room, frame, level),
         room_seen=_seen(room, frame),
         bodies_cut=_cut(job.keep_out, frame, level),
@@ -185,7 +185,7 @@ def _drawn(view: _View, scale: float, at: tuple[float, float], label: str) -> li
     out = [
         path(view.room_seen, dashed),
         path(view.bodies_seen, dashed),
-        path(view.needs, 'fill="#fff" stroke-width="0.25"'),
+        path(view.clearances, 'fill="#fff" stroke-width="0.25"'),
         path(view.pack, 'fill="#ddd" stroke-width="0.5"'),
         path(view.bodies_cut, 'fill="url(#cut)" stroke-width="0.3"'),
         # a double line: black with a white core

@@ -52,7 +52,7 @@ class Layer(Enum):
     WHITE = "WHITE"  # the same, filled white: links, hatched
     HATCH = "HATCH"
     WELD = "WELDS"
-    TAP = "TAPS"
+    BALANCE_LEAD = "TAPS"
     LEADER = "LEADERS"
     PLATE = "PLATE"  # white under words
     BOX = "BOX"  # the same with an edge
@@ -82,7 +82,7 @@ PENS = {
     Layer.WHITE: Pen(width_mm=0.3, fill=1.0, in_dxf="STRIPS"),
     Layer.HATCH: Pen(width_mm=0.1),
     Layer.WELD: Pen(width_mm=0.25, in_dxf="WELDS"),
-    Layer.TAP: Pen(width_mm=0.35, fill=0.0, in_dxf="TAPS"),
+    Layer.BALANCE_LEAD: Pen(width_mm=0.35, fill=0.0, in_dxf="TAPS"),
     Layer.LEADER: Pen(width_mm=0.25, in_dxf="TAPS"),
     Layer.PLATE: Pen(width_mm=0.0, fill=1.0),
     Layer.BOX: Pen(width_mm=0.15, fill=1.0),

@@ -38,7 +38,7 @@ def placing_plan(pack: Pack, placed: PlacedCells) -> str:
             f'font-family="sans-serif" text-anchor="middle">'
             f"{'+' if group % 2 == 1 else chr(0x2212)}{group}</text>"
         )
-    body += _fronts(pack, placed, xy)
+    body += _group_contacts(pack, placed, xy)
     body += _worst(placed, xy, can)
     x0, y0, x1, y1 = placed.cavity.buffer(WALL_MM).bounds
     lines = _words(pack, placed)
@@ -92,7 +92,7 @@ def _rings(shape: shapely.Geometry) -> list[NDArray[np.float64]]:
     return found
 
 
-def _fronts(pack: Pack, placed: PlacedCells, xy: NDArray[np.float64]) -> list[str]:
+def _group_contacts(pack: Pack, placed: PlacedCells, xy: NDArray[np.float64]) -> list[str]:
     """Lines half-way between touching cells of two groups."""
     kinds: dict[str, list[str]] = {"joined": [], "apart": [], "barrier": []}
     half = pack.pitch_mm / (2 * np.sqrt(3))
@@ -145,8 +145,8 @@ def _words(pack: Pack, placed: PlacedCells) -> list[str]:
     ]
     if pack.series > 1:
         lines.append(
-            f"smallest group boundary {grouping.smallest_front} touching pairs, upper bound "
-            f"{grouping.front_bound}; highest voltage between touching cells "
+            f"smallest group boundary {grouping.fewest_contacts} touching pairs, upper bound "
+            f"{grouping.contact_bound}; highest voltage between touching cells "
             f"{grouping.worst_volts:.1f} V"
         )
     lines.append("lines between groups: thin joined, dashed not joined, thick barrier")

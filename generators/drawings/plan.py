@@ -11,10 +11,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from generators.drawings.svg import number, path_of, picture
-from layouts.cells.arrangement import Arrangement
+from layouts.cells.arrangement import CellLayout
 from layouts.holders.outline import Outline
 from layouts.pack import Face, Pack
-from layouts.strips.joining import Joining, Strip, StripKind
+from layouts.strips.joining import Interconnect, Strip, StripKind
 
 __all__ = ["face_plan", "outline_points"]
 
@@ -49,8 +49,8 @@ def outline_points(outline: Outline) -> NDArray[np.float64]:
 
 def face_plan(
     pack: Pack,
-    arrangement: Arrangement,
-    joining: Joining,
+    cell_layout: CellLayout,
+    interconnect: Interconnect,
     outline: Outline,
     face: Face,
     *,
@@ -67,19 +67,19 @@ def face_plan(
     flip = np.array([turn, 1.0])
     can = pack.cell.diameter_mm / 2
     seen = [outline_points(outline) * flip, *(points * flip for points in surround)]
-    up = arrangement.positive_up if face is Face.UPPER else ~arrangement.positive_up
-    xy = arrangement.xy_mm * flip
+    up = cell_layout.positive_up if face is Face.UPPER else ~cell_layout.positive_up
+    xy = cell_layout.xy_mm * flip
     body = [
         LINK_HATCH,
         *_outlines(seen[0], seen[1:]),
         *_can_ends(xy, up, can),
-        *_strips(arrangement, joining, face, flip),
-        *_signs(xy, up, arrangement.group, can),
+        *_strips(cell_layout, interconnect, face, flip),
+        *_signs(xy, up, cell_layout.group, can),
     ]
-    strips = [strip.outline_mm * flip for strip in joining.strips if strip.face is face]
+    strips = [strip.outline_mm * flip for strip in interconnect.strips if strip.face is face]
     everything = np.vstack([*seen, *strips])
     low, high = everything.min(axis=0), everything.max(axis=0)
-    names, room = _lead_names(arrangement, joining, face, turn, low, high)
+    names, room = _lead_names(cell_layout, interconnect, face, turn, low, high)
     body += names
     about = (
         "Upper face, seen from above"
@@ -133,14 +133,14 @@ def _can_ends(xy: NDArray[np.float64], positive_end: NDArray[np.bool_], can: flo
 
 
 def _strips(
-    arrangement: Arrangement, joining: Joining, face: Face, flip: NDArray[np.float64]
+    cell_layout: CellLayout, interconnect: Interconnect, face: Face, flip: NDArray[np.float64]
 ) -> list[str]:
     body = []
-    for strip in joining.strips:
+    for strip in interconnect.strips:
         if strip.face is not face:
             continue
         fill = "url(#link)" if strip.kind is StripKind.LINK else "#d9d9d9"
-        drawn = _between_cells(strip, arrangement.xy_mm).outline_mm * flip
+        drawn = _between_cells(strip, cell_layout.xy_mm).outline_mm * flip
         body.append(
             f'<path d="{path_of(drawn, closed=True)}" fill="{fill}" '
             'fill-opacity="0.85" stroke="#000" stroke-width="0.25"/>'
@@ -189,8 +189,8 @@ def text_wide_mm(text: str, size_mm: float) -> float:
 
 
 def _lead_names(
-    arrangement: Arrangement,
-    joining: Joining,
+    cell_layout: CellLayout,
+    interconnect: Interconnect,
     face: Face,
     turn: float,
     low: NDArray[np.float64],
@@ -202,15 +202,15 @@ def _lead_names(
     """
     named = []
     room = 0.0
-    last = int(arrangement.group.max())
+    last = int(cell_layout.group.max())
     edge = float(high[0]) if turn > 0 else float(low[0])
     for group, at, lines in (
-        (1, joining.minus_face, ("pack", "minus (\N{MINUS SIGN})")),
-        (last, joining.plus_face, ("pack", "plus (+)")),
+        (1, interconnect.minus_face, ("pack", "minus (\N{MINUS SIGN})")),
+        (last, interconnect.plus_face, ("pack", "plus (+)")),
     ):
         ends = [
             strip.end_mm
-            for strip in joining.strips
+            for strip in interconnect.strips
             if strip.runs_out and strip.face is face and strip.groups == (group,)
         ]
         if at is not face or not ends:

@@ -9,10 +9,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from generators.drawings.section import (
-    Block,
-    Label,
     Panel,
     Ring,
+    SectionBlock,
+    SectionLabel,
     cut_rings,
     is_cut,
     section_drawing,
@@ -37,18 +37,18 @@ def pocket_section(plan: PackPlan, placed: Sequence[PlacedMesh]) -> str:
     The cell is a positive end of the lower face (any end of a 1S pack), with a strip along its
     row where there is one.
     """
-    arrangement = plan.arrangement
-    positive = ~arrangement.positive_up
+    cell_layout = plan.cell_layout
+    positive = ~cell_layout.positive_up
     among = np.flatnonzero(positive) if positive.any() else np.arange(len(positive))
     strips = [
         strip
-        for strip in plan.joining.strips
+        for strip in plan.interconnect.strips
         # slanting ones would hide what is to be seen
         if strip.face is Face.LOWER and abs(strip.start_mm[1] - strip.end_mm[1]) < SAME_ROW_MM
     ]
-    cell = _shown(arrangement.xy_mm, among, strips)
+    cell = _shown(cell_layout.xy_mm, among, strips)
     parts = [part for part in placed if part.role in ("holder_lower", "tub")]
-    at = (float(arrangement.xy_mm[cell, 0]), float(arrangement.xy_mm[cell, 1]))
+    at = (float(cell_layout.xy_mm[cell, 0]), float(cell_layout.xy_mm[cell, 1]))
     panels = [
         _panel(
             plan,
@@ -70,14 +70,14 @@ def _panel(
     *,
     across: bool,
 ) -> Panel:
-    pack, arrangement = plan.pack, plan.arrangement
-    at = (float(arrangement.xy_mm[cell, 0]), float(arrangement.xy_mm[cell, 1]))
+    pack, cell_layout = plan.pack, plan.cell_layout
+    at = (float(cell_layout.xy_mm[cell, 0]), float(cell_layout.xy_mm[cell, 1]))
     middle = at[1] if across else at[0]
     half = pack.pitch_mm * SIDE_SHARE
     top = pack.holder.depth_mm + ABOVE_MM
     bars = _strips(plan, strips, at, across=across)
     own = next((bar for bar in bars if bar.u0_mm <= middle <= bar.u1_mm), None)
-    ring = not bool(arrangement.positive_up[cell])
+    ring = not bool(cell_layout.positive_up[cell])
     return Panel(
         title="Across the row" if across else "Along the row",
         cuts=cuts,
@@ -92,30 +92,30 @@ def _panel(
 
 
 def _labels_round_the_cell(
-    plan: PackPlan, middle: float, own: Block | None, *, ring: bool, right: float, top: float
-) -> list[Label]:
+    plan: PackPlan, middle: float, own: SectionBlock | None, *, ring: bool, right: float, top: float
+) -> list[SectionLabel]:
     """Labels of can, ring, strip, the vent path and the tub's floor."""
     holder = plan.pack.holder
     can = plan.pack.cell.diameter_mm / 2
     labels = [
-        Label(text="can", to_mm=(middle + can * 0.6, top - 1.5)),
-        Label(
+        SectionLabel(text="can", to_mm=(middle + can * 0.6, top - 1.5)),
+        SectionLabel(
             text="vent path",
             to_mm=(middle + can * 0.6, -holder.lip_mm - _way_mm(plan) / 2),
         ),
     ]
-    if plan.housing is not None:
+    if plan.enclosure_set is not None:
         shell = plan.enclosure.shell
         floor = shell.z_under_mm + shell.floor_mm / 2
-        labels.append(Label(text="tub floor", to_mm=(middle + can * 0.6, floor)))
+        labels.append(SectionLabel(text="tub floor", to_mm=(middle + can * 0.6, floor)))
     if ring:
         labels.append(
-            Label(text="insulating ring", to_mm=(middle + can * 0.85, -holder.ring_mm / 2))
+            SectionLabel(text="insulating ring", to_mm=(middle + can * 0.85, -holder.ring_mm / 2))
         )
     if own is not None:
         u = min(own.u1_mm, right) - 0.4  # its leader leaves at its end, not over it
         labels.append(
-            Label(
+            SectionLabel(
                 text="strip",
                 to_mm=(u, (own.z0_mm + own.z1_mm) / 2),
                 beside_mm=-holder.lip_mm - 0.1,  # below the lip's: their leaders don't cross
@@ -126,19 +126,21 @@ def _labels_round_the_cell(
 
 def _way_mm(plan: PackPlan) -> float:
     """Height of the vent path under the holder."""
-    if plan.housing is None:
+    if plan.enclosure_set is None:
         return plan.pack.enclosure.gas_gap_mm
     return -plan.pack.holder.lip_mm - plan.enclosure.shell.z_floor_mm
 
 
 def _under_mm(plan: PackPlan) -> float:
     """Lowest height of the drawing: the tub's underside, or the free space's."""
-    if plan.housing is None:
+    if plan.enclosure_set is None:
         return -plan.pack.holder.lip_mm - _way_mm(plan)
     return plan.enclosure.shell.z_under_mm
 
 
-def _labels_of_the_holder(plan: PackPlan, middle: float, rings: Sequence[Ring]) -> list[Label]:
+def _labels_of_the_holder(
+    plan: PackPlan, middle: float, rings: Sequence[Ring]
+) -> list[SectionLabel]:
     """Labels of the holder's lip, wall and channel, each only where the plane cuts it.
 
     A channel may open the lip on one side or both, and a wall need not have a channel under it.
@@ -158,7 +160,7 @@ def _labels_of_the_holder(plan: PackPlan, middle: float, rings: Sequence[Ring]) 
             if is_cut(rings, (u, z)) and (opening is None or not is_cut(rings, (u, opening))):
                 # a leader from the far lip passes below the strip and its label's leader
                 low = -holder.lip_mm - 0.2 if text == "lip" and side < 0 else None
-                labels.append(Label(text=text, to_mm=(u, z), beside_mm=low))
+                labels.append(SectionLabel(text=text, to_mm=(u, z), beside_mm=low))
                 break
     return labels
 
@@ -179,32 +181,37 @@ def _shown(xy: NDArray[np.float64], among: NDArray[np.intp], strips: Sequence[St
     return min(best, key=lambda cell: (float(np.hypot(*xy[cell])), cell))
 
 
-def _cans(plan: PackPlan, at: tuple[float, float], *, across: bool, top: float) -> list[Block]:
+def _cans(
+    plan: PackPlan, at: tuple[float, float], *, across: bool, top: float
+) -> list[SectionBlock]:
     """Cans cut by the plane, with rings on positive lower ends."""
-    pack, arrangement = plan.pack, plan.arrangement
+    pack, cell_layout = plan.pack, plan.cell_layout
     radius, ring = pack.cell.diameter_mm / 2, pack.holder.ring_mm
     blocks = []
-    for centre, up in zip(arrangement.xy_mm.tolist(), arrangement.positive_up, strict=True):
+    for centre, up in zip(cell_layout.xy_mm.tolist(), cell_layout.positive_up, strict=True):
         u, off = (centre[1], centre[0] - at[0]) if across else (centre[0], centre[1] - at[1])
         if abs(off) >= radius:
             continue
         half = math.sqrt(radius**2 - off**2)
-        blocks.append(Block(kind="can", u0_mm=u - half, u1_mm=u + half, z0_mm=0.0, z1_mm=top + 5.0))
+        blocks.append(
+            SectionBlock(kind="can", u0_mm=u - half, u1_mm=u + half, z0_mm=0.0, z1_mm=top + 5.0)
+        )
         if up:
             continue
         inner = math.sqrt(max((radius * RING_INNER_SHARE) ** 2 - off**2, 0.0))
         sides = ((u - half, u - inner), (u + inner, u + half)) if inner else ((u - half, u + half),)
         blocks += [
-            Block(kind="ring", u0_mm=u0, u1_mm=u1, z0_mm=-ring, z1_mm=0.0) for u0, u1 in sides
+            SectionBlock(kind="ring", u0_mm=u0, u1_mm=u1, z0_mm=-ring, z1_mm=0.0)
+            for u0, u1 in sides
         ]
     return blocks
 
 
 def _strips(
     plan: PackPlan, strips: Sequence[Strip], at: tuple[float, float], *, across: bool
-) -> list[Block]:
+) -> list[SectionBlock]:
     """Where the strips lie in the plane, each straight over rings or can ends."""
-    arrangement = plan.arrangement
+    cell_layout = plan.cell_layout
     blocks = []
     along, off = (1, 0) if across else (0, 1)
     for strip in strips:
@@ -216,9 +223,11 @@ def _strips(
                 cut.append(float(a[along] + (b[along] - a[along]) * share))
         if len(cut) != 2:
             continue
-        over = plan.pack.holder.ring_mm if not arrangement.positive_up[strip.cells[0]] else 0.0
+        over = plan.pack.holder.ring_mm if not cell_layout.positive_up[strip.cells[0]] else 0.0
         thick = strip.thickness_mm * strip.layers
         blocks.append(
-            Block(kind="strip", u0_mm=min(cut), u1_mm=max(cut), z0_mm=-over - thick, z1_mm=-over)
+            SectionBlock(
+                kind="strip", u0_mm=min(cut), u1_mm=max(cut), z0_mm=-over - thick, z1_mm=-over
+            )
         )
     return blocks

@@ -13,10 +13,10 @@ from numpy.typing import NDArray
 from generators.drawings.svg import number, path_of, picture
 
 __all__ = [
-    "Block",
-    "Label",
     "Panel",
     "Ring",
+    "SectionBlock",
+    "SectionLabel",
     "cut_rings",
     "is_cut",
     "label_heights",
@@ -28,7 +28,7 @@ Ring = NDArray[np.float64]  # (k, 2) closed outline in a cut, (u, z) [mm]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Block:
+class SectionBlock:
     """What is not printed, as a rectangle in the cut plane [mm]; ``kind`` picks its filling."""
 
     kind: str  # "can", "ring" or "strip"
@@ -39,7 +39,7 @@ class Block:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Label:
+class SectionLabel:
     """A word beside the cut and the point (u, z) [mm] in the cut that it names.
 
     ``beside_mm``: the height at which it would rather stand; None: at the point's own.
@@ -62,8 +62,8 @@ class Panel:
     cuts: tuple[tuple[Ring, ...], ...]
     low_mm: tuple[float, float]
     high_mm: tuple[float, float]
-    blocks: tuple[Block, ...]
-    labels: tuple[Label, ...]
+    blocks: tuple[SectionBlock, ...]
+    labels: tuple[SectionLabel, ...]
 
 
 # Printed sizes at the drawing's scale.
@@ -172,7 +172,7 @@ def label_heights(
     return [float(v) for v in out]
 
 
-def _block(block: Block, fill: str, line: str) -> str:
+def _block(block: SectionBlock, fill: str, line: str) -> str:
     return (
         f'<rect x="{number(block.u0_mm, 3)}" y="{number(-block.z1_mm, 3)}" '
         f'width="{number(block.u1_mm - block.u0_mm, 3)}" '

@@ -10,11 +10,11 @@ import shapely
 from numpy.typing import NDArray
 
 from generators.drawings.svg import number, path_of, picture
-from layouts.cells.arrangement import Arrangement
+from layouts.cells.arrangement import CellLayout
 from layouts.pack import Face, Pack
 from layouts.shorts.checks import failing_spots
 from layouts.shorts.values import Kind, ShortReport, Spot
-from layouts.strips.joining import Joining
+from layouts.strips.joining import Interconnect
 
 __all__ = ["short_pictures"]
 
@@ -43,7 +43,7 @@ _HATCHES = (
 
 
 def short_pictures(
-    pack: Pack, arrangement: Arrangement, joining: Joining, report: ShortReport
+    pack: Pack, cell_layout: CellLayout, interconnect: Interconnect, report: ShortReport
 ) -> dict[str, str]:
     """SVG by kind ("strips", "cans", ...), one for each check that fails; empty where all hold.
 
@@ -51,12 +51,14 @@ def short_pictures(
     dimensioned. As one looks at the face: the lower one is mirrored.
     """
     return {
-        spot.kind.value: _spot_picture(pack, arrangement, joining, spot)
+        spot.kind.value: _spot_picture(pack, cell_layout, interconnect, spot)
         for spot in failing_spots(report)
     }
 
 
-def _spot_picture(pack: Pack, arrangement: Arrangement, joining: Joining, spot: Spot) -> str:
+def _spot_picture(
+    pack: Pack, cell_layout: CellLayout, interconnect: Interconnect, spot: Spot
+) -> str:
     turn = np.array([-1.0 if spot.face is Face.LOWER else 1.0, 1.0])
     ends = spot.ends_mm * turn
     middle = ends.mean(axis=0)
@@ -66,7 +68,7 @@ def _spot_picture(pack: Pack, arrangement: Arrangement, joining: Joining, spot: 
     low, high = middle - size, middle + size
     frame = shapely.box(*low, *high)
     body = [_HATCHES.format(id=spot.kind.value)]
-    body += _surroundings(pack, arrangement, joining, spot.face, turn, frame)
+    body += _surroundings(pack, cell_layout, interconnect, spot.face, turn, frame)
     for points, hatch in zip(spot.outlines_mm, "ab", strict=True):
         body += [
             f'<path d="{path_of(ring, closed=True)}" fill="url(#{spot.kind.value}-{hatch})" '
@@ -126,8 +128,8 @@ def _words(spot: Spot) -> list[str]:
 
 def _surroundings(
     pack: Pack,
-    arrangement: Arrangement,
-    joining: Joining,
+    cell_layout: CellLayout,
+    interconnect: Interconnect,
     face: Face,
     turn: NDArray[np.float64],
     frame: shapely.Polygon,
@@ -138,8 +140,8 @@ def _surroundings(
     middle = np.array(frame.centroid.coords[0])
     x0, y0, x1, y1 = frame.bounds
     half = np.array([x1 - x0, y1 - y0]) / 2
-    xy = arrangement.xy_mm * turn
-    up = arrangement.positive_up if face is Face.UPPER else ~arrangement.positive_up
+    xy = cell_layout.xy_mm * turn
+    up = cell_layout.positive_up if face is Face.UPPER else ~cell_layout.positive_up
     near = np.flatnonzero((np.abs(xy - middle) < half + can).all(axis=1))
     for k in near.tolist():
         rim = np.asarray(shapely.Point(xy[k]).buffer(can, quad_segs=16).exterior.coords)[:-1]
@@ -148,7 +150,7 @@ def _surroundings(
             'stroke-width="0.2" stroke-dasharray="0.9 0.6"/>'
             for ring in _clipped(rim, frame)
         ]
-    for strip in joining.strips:
+    for strip in interconnect.strips:
         if strip.face is not face:
             continue
         found += [
@@ -165,7 +167,7 @@ def _surroundings(
             f'<circle cx="{number(x)}" cy="{number(-y)}" r="{number(1.3 * TEXT_MM)}" '
             f'fill="#fff"/><text x="{number(x)}" y="{number(-y + 0.36 * TEXT_MM)}" '
             f'font-size="{number(TEXT_MM)}" font-family="sans-serif" text-anchor="middle">'
-            f"{sign}{int(arrangement.group[k])}</text>"
+            f"{sign}{int(cell_layout.group[k])}</text>"
         )
     return found
 

@@ -15,11 +15,11 @@ from generators.drawings.linework import (
     boxed_words,
     line_sheet,
 )
-from generators.drawings.weld_plan import strip_numbers, tap_strip
+from generators.drawings.weld_plan import balance_lead_strip, strip_numbers
 from layouts.pack import Pack
-from layouts.strips.joining import Joining
+from layouts.strips.joining import Interconnect
 
-__all__ = ["TapRow", "tap_ladder", "tap_rows"]
+__all__ = ["BalanceLeadRow", "balance_lead_ladder", "balance_lead_rows"]
 
 STEP_MM = 9.0  # from one joint to the next
 GROUP_MM = (26.0, 5.6)  # a group's box
@@ -29,35 +29,36 @@ PLACE_MM, NOMINAL_MM, FULL_MM = 7.0, 78.0, 98.0  # columns, from the flag
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class TapRow:
+class BalanceLeadRow:
     """One balance lead in words, and its voltage against pack minus.
 
-    ``joint``: the poles that meet there; ``place``: face and strip, by number in welding order.
+    ``net``: the poles that meet there; ``place``: face and strip, by number in welding order.
     """
 
     name: str
-    joint: str
+    net: str
     place: str
     nominal_v: float
     full_v: float
 
 
-def tap_rows(pack: Pack, joining: Joining) -> tuple[TapRow, ...]:
+def balance_lead_rows(pack: Pack, interconnect: Interconnect) -> tuple[BalanceLeadRow, ...]:
     """Every balance lead from pack minus up: wire k is at plus of group k, minus of group k + 1."""
-    numbers = strip_numbers(joining)
+    numbers = strip_numbers(interconnect)
     rows = []
-    for tap in joining.taps:
-        k = tap.number
+    for balance_lead in interconnect.balance_leads:
+        k = balance_lead.number
         below = f"plus of group {k}" if k else "pack minus"
         above = f"minus of group {k + 1}" if k < pack.series else "pack plus"
-        where = "notch" if tap.notch else "over the face"
-        if joining.strips[tap_strip(joining, tap)].runs_out:
+        where = "notch" if balance_lead.notch else "over the face"
+        if interconnect.strips[balance_lead_strip(interconnect, balance_lead)].runs_out:
             where = "its tail"
         rows.append(
-            TapRow(
+            BalanceLeadRow(
                 name=f"B{k}",
-                joint=f"{below}, {above}",
-                place=f"{tap.face.value} face, strip {numbers[tap_strip(joining, tap)]}, {where}",
+                net=f"{below}, {above}",
+                place=f"{balance_lead.face.value} face, strip "
+                f"{numbers[balance_lead_strip(interconnect, balance_lead)]}, {where}",
                 nominal_v=k * pack.cell.nominal_v,
                 full_v=k * pack.cell.full_v,
             )
@@ -65,10 +66,10 @@ def tap_rows(pack: Pack, joining: Joining) -> tuple[TapRow, ...]:
     return tuple(rows)
 
 
-def tap_ladder(pack: Pack, joining: Joining) -> LineSheet:
+def balance_lead_ladder(pack: Pack, interconnect: Interconnect) -> LineSheet:
     """The string drawn upright, pack minus at the bottom, a wire to the right from each joint."""
     marks: list[Mark] = []
-    rows = tap_rows(pack, joining)
+    rows = balance_lead_rows(pack, interconnect)
     high = STEP_MM * (len(rows) - 1)
     marks.append(Lines(layer=Layer.LEADER, lines=(np.array([(0.0, 0.0), (0.0, high)]),)))
     wide, deep = GROUP_MM
@@ -90,7 +91,7 @@ def tap_ladder(pack: Pack, joining: Joining) -> LineSheet:
         y = k * STEP_MM
         marks.append(Lines(layer=Layer.LEADER, lines=(np.array([(0.0, y), (WIRE_MM, y)]),)))
         dot = np.array([(-0.8, y), (0.0, y - 0.8), (0.8, y), (0.0, y + 0.8)])
-        marks.append(Lines(layer=Layer.TAP, lines=(dot,), closed=True))
+        marks.append(Lines(layer=Layer.BALANCE_LEAD, lines=(dot,), closed=True))
         marks += boxed_words(row.name, (WIRE_MM, y), WORDS_MM, Layer.FLAG)
         for x, text in (
             (PLACE_MM, row.place), (NOMINAL_MM, f"{row.nominal_v:.1f} V"),

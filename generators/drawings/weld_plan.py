@@ -24,14 +24,21 @@ from generators.drawings.linework import (
     words_wide_mm,
 )
 from generators.drawings.plan import outline_points
-from layouts.cells.arrangement import Arrangement
+from layouts.cells.arrangement import CellLayout
 from layouts.holders.outline import Outline
 from layouts.pack import Face, Pack
-from layouts.strips.joining import Joining, Strip, StripKind, Tap
+from layouts.strips.joining import BalanceLead, Interconnect, Strip, StripKind
 from layouts.strips.sheets import welding_order
 from layouts.strips.weld_spots import weld_spots
 
-__all__ = ["face_title", "hatch_lines", "number_place", "strip_numbers", "tap_strip", "weld_plan"]
+__all__ = [
+    "balance_lead_strip",
+    "face_title",
+    "hatch_lines",
+    "number_place",
+    "strip_numbers",
+    "weld_plan",
+]
 
 RING_SHARE = 0.86  # of the can's radius, as in the face plans
 RIM_SHARE = 0.7  # of the can's radius: where sign and group stand
@@ -45,14 +52,14 @@ HATCH_MM = 2.0
 TITLE_MM = 5.0
 NAME_MM = 4.0
 LEGEND_MM = 3.0
-TAP_SHARE = 0.8  # of the way from a can's middle to its strip's end: where a tap is drawn
+BALANCE_LEAD_SHARE = 0.8  # of the way from a can's middle to its strip's end: where a tap is drawn
 OUT_MM = 4.0  # names of leads and taps stand so far outside what is drawn
 TAIL_BACK_MM = 6.0  # from a tail's end to its tap's flag
 
 
-def strip_numbers(joining: Joining) -> dict[int, int]:
+def strip_numbers(interconnect: Interconnect) -> dict[int, int]:
     """Number in welding order, from 1, of each strip by its index in the joining."""
-    return {k: number for number, k in enumerate(welding_order(joining), start=1)}
+    return {k: number for number, k in enumerate(welding_order(interconnect), start=1)}
 
 
 def face_title(face: Face, *, mirrored: bool) -> str:
@@ -63,7 +70,7 @@ def face_title(face: Face, *, mirrored: bool) -> str:
     return f"Weld plan of the {face.value} face, {how}"
 
 
-def tap_strip(joining: Joining, tap: Tap) -> int:
+def balance_lead_strip(interconnect: Interconnect, balance_lead: BalanceLead) -> int:
     """Index of the strip that a balance lead is soldered to.
 
     One that ends at the tap's cell, a row to a main lead before a row before a link; else any
@@ -71,17 +78,17 @@ def tap_strip(joining: Joining, tap: Tap) -> int:
     """
     rank = {StripKind.LEAD: 0, StripKind.ROW: 1, StripKind.LINK: 2}
     over = [
-        (tap.cell not in (strip.cells[0], strip.cells[-1]), rank[strip.kind], k)
-        for k, strip in enumerate(joining.strips)
-        if strip.face is tap.face and tap.cell in strip.cells
+        (balance_lead.cell not in (strip.cells[0], strip.cells[-1]), rank[strip.kind], k)
+        for k, strip in enumerate(interconnect.strips)
+        if strip.face is balance_lead.face and balance_lead.cell in strip.cells
     ]
     return min(over)[2]
 
 
 def weld_plan(
     pack: Pack,
-    arrangement: Arrangement,
-    joining: Joining,
+    cell_layout: CellLayout,
+    interconnect: Interconnect,
     outline: Outline,
     face: Face,
     *,
@@ -99,33 +106,33 @@ def weld_plan(
     marks: list[Mark] = [
         Lines(layer=Layer.HOLDER, lines=(outline_points(outline) * flip,), closed=True)
     ]
-    up = arrangement.positive_up if face is Face.UPPER else ~arrangement.positive_up
-    xy = arrangement.xy_mm * flip
+    up = cell_layout.positive_up if face is Face.UPPER else ~cell_layout.positive_up
+    xy = cell_layout.xy_mm * flip
     for (x, y), positive in zip(xy.tolist(), up.tolist(), strict=True):
         marks.append(Circles(layer=Layer.CELL, at_mm=(x, y), radius_mm=can))
         if positive:
             marks.append(Circles(layer=Layer.RING, at_mm=(x, y), radius_mm=can * RING_SHARE))
-    numbers = strip_numbers(joining)
-    here = [k for k in numbers if joining.strips[k].face is face]
+    numbers = strip_numbers(interconnect)
+    here = [k for k in numbers if interconnect.strips[k].face is face]
     for k in here:
-        marks += _strip_marks(joining.strips[k], flip)
+        marks += _strip_marks(interconnect.strips[k], flip)
     for k in here:
-        spots = weld_spots(pack, arrangement, joining.strips[k]).reshape(-1, 2)
+        spots = weld_spots(pack, cell_layout, interconnect.strips[k]).reshape(-1, 2)
         marks.append(crosses(spots * flip))
-    rim = _rim_places(arrangement, [joining.strips[k] for k in here], can) * flip
+    rim = _rim_places(cell_layout, [interconnect.strips[k] for k in here], can) * flip
     size = can * SIGN_SHARE
     for (x, y), positive, group in zip(
-        rim.tolist(), up.tolist(), arrangement.group.tolist(), strict=True
+        rim.tolist(), up.tolist(), cell_layout.group.tolist(), strict=True
     ):
         sign = "+" if positive else "\N{MINUS SIGN}"
         marks += boxed_words(f"{sign}{group}", (x, y), size, Layer.PLATE)
     for k in here:
-        at = number_place(joining, k, arrangement.xy_mm, can) * flip
-        wide = joining.strips[k].width_mm
+        at = number_place(interconnect, k, cell_layout.xy_mm, can) * flip
+        wide = interconnect.strips[k].width_mm
         marks += boxed_words(str(numbers[k]), (float(at[0]), float(at[1])), _number_mm(wide))
     shown = line_sheet("", "", marks)
-    marks += _taps(arrangement, joining, face, flip, can, shown)
-    marks += _lead_names(arrangement, joining, face, flip, shown, numbers)
+    marks += _balance_leads(cell_layout, interconnect, face, flip, can, shown)
+    marks += _lead_names(cell_layout, interconnect, face, flip, shown, numbers)
     shown = line_sheet("", "", marks)
     if legend:
         marks += _legend(shown.low_mm, can)
@@ -181,12 +188,12 @@ def _outside_mm(points: NDArray[np.float64], strip: Strip) -> NDArray[np.float64
 
 
 def _rim_places(
-    arrangement: Arrangement, strips: Sequence[Strip], can: float
+    cell_layout: CellLayout, strips: Sequence[Strip], can: float
 ) -> NDArray[np.float64]:
     """(N, 2) where each cell's sign stands: within its rim, as free of strips as can be."""
     angle = np.radians(RIM_DEG)
     ways = can * RIM_SHARE * np.column_stack([np.cos(angle), np.sin(angle)])
-    places = arrangement.xy_mm[:, None, :] + ways[None]
+    places = cell_layout.xy_mm[:, None, :] + ways[None]
     free = np.full(places.shape[:2], FREE_MM)
     for strip in strips:
         cells = list(strip.cells)
@@ -197,13 +204,13 @@ def _rim_places(
 
 
 def number_place(
-    joining: Joining, k: int, xy: NDArray[np.float64], can: float
+    interconnect: Interconnect, k: int, xy: NDArray[np.float64], can: float
 ) -> NDArray[np.float64]:
     """Where a strip's number stands: half way between two cells, nearest to the strip's middle.
 
     A strip of one cell has it beside the can or, where it ends there, off the can's middle.
     """
-    strip = joining.strips[k]
+    strip = interconnect.strips[k]
     if len(strip.cells) > 1:
         middle = (len(strip.cells) - 2) // 2
         a, b = strip.links[middle]
@@ -216,9 +223,9 @@ def number_place(
     return np.asarray(centre + along / far * out)
 
 
-def _taps(
-    arrangement: Arrangement,
-    joining: Joining,
+def _balance_leads(
+    cell_layout: CellLayout,
+    interconnect: Interconnect,
     face: Face,
     flip: NDArray[np.float64],
     can: float,
@@ -228,12 +235,12 @@ def _taps(
     marks: list[Mark] = []
     turn = float(flip[0])
     edge = shown.high_mm[0] if turn > 0 else shown.low_mm[0]
-    for tap in joining.taps:
-        if tap.face is not face:
+    for balance_lead in interconnect.balance_leads:
+        if balance_lead.face is not face:
             continue
-        name = f"B{tap.number}"
-        strip = joining.strips[tap_strip(joining, tap)]
-        x, y = (arrangement.xy_mm[tap.cell] * flip).tolist()
+        name = f"B{balance_lead.number}"
+        strip = interconnect.strips[balance_lead_strip(interconnect, balance_lead)]
+        x, y = (cell_layout.xy_mm[balance_lead.cell] * flip).tolist()
         half = words_wide_mm(name, NUMBER_MM, bold=True) / 2
         if strip.runs_out:
             along = np.subtract(strip.end_mm, strip.start_mm)
@@ -242,13 +249,13 @@ def _taps(
             marks += boxed_words(name, (float(at[0]), float(at[1])), NUMBER_MM, Layer.FLAG)
             continue
         # on the strip's end where it has one here, else on the can's middle
-        centre = near = arrangement.xy_mm[tap.cell]
-        if tap.cell in (strip.cells[0], strip.cells[-1]):
+        centre = near = cell_layout.xy_mm[balance_lead.cell]
+        if balance_lead.cell in (strip.cells[0], strip.cells[-1]):
             ends = np.array([strip.start_mm, strip.end_mm])
             near = ends[np.argmin(np.hypot(*(ends - centre).T))]
-        from_x, from_y = ((centre + (near - centre) * TAP_SHARE) * flip).tolist()
+        from_x, from_y = ((centre + (near - centre) * BALANCE_LEAD_SHARE) * flip).tolist()
         marks.append(_diamond(from_x, from_y))
-        if tap.notch:
+        if balance_lead.notch:
             out_x = edge + turn * (OUT_MM + half)
             line = np.array([(from_x, from_y), (x + turn * can, y), (out_x, y)])
             marks.append(Lines(layer=Layer.LEADER, lines=(line,)))
@@ -260,12 +267,12 @@ def _taps(
 
 def _diamond(x: float, y: float) -> Lines:
     points = np.array([(x - 1.2, y), (x, y - 1.2), (x + 1.2, y), (x, y + 1.2)])
-    return Lines(layer=Layer.TAP, lines=(points,), closed=True)
+    return Lines(layer=Layer.BALANCE_LEAD, lines=(points,), closed=True)
 
 
 def _lead_names(
-    arrangement: Arrangement,
-    joining: Joining,
+    cell_layout: CellLayout,
+    interconnect: Interconnect,
     face: Face,
     flip: NDArray[np.float64],
     shown: LineSheet,
@@ -275,13 +282,13 @@ def _lead_names(
     marks: list[Mark] = []
     turn = float(flip[0])
     edge = shown.high_mm[0] if turn > 0 else shown.low_mm[0]
-    last = int(arrangement.group.max())
+    last = int(cell_layout.group.max())
     below = 0.0
     for group, at, text in (
-        (1, joining.minus_face, "pack minus (\N{MINUS SIGN})"),
-        (last, joining.plus_face, "pack plus (+)"),
+        (1, interconnect.minus_face, "pack minus (\N{MINUS SIGN})"),
+        (last, interconnect.plus_face, "pack plus (+)"),
     ):
-        mine = [s for s in joining.strips if s.face is face and s.groups == (group,)]
+        mine = [s for s in interconnect.strips if s.face is face and s.groups == (group,)]
         ends = np.array([s.end_mm for s in mine if s.runs_out])
         if at is not face or not mine:
             continue
@@ -289,7 +296,7 @@ def _lead_names(
         if not tails:  # no row runs out: the wire is soldered on along one of them
             rows = [s for s in mine if s.kind is StripKind.LEAD] or mine
             ends = np.array([np.add(rows[0].start_mm, rows[0].end_mm) / 2])
-            text += f", along strip {numbers[joining.strips.index(rows[0])]}"
+            text += f", along strip {numbers[interconnect.strips.index(rows[0])]}"
         ends = ends[np.argsort(ends[:, 1])] * flip
         out_x = edge + turn * OUT_MM
         y = float(ends[:, 1].mean())

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 import shapely
 
-__all__ = ["CardPiece", "Drill", "Label", "corners_of", "layers_for", "with_tab"]
+__all__ = ["CardLabel", "CardPiece", "Drill", "corners_of", "layers_for", "with_tab"]
 
 Point = tuple[float, float]
 Line = tuple[Point, ...]
@@ -20,16 +20,16 @@ LABEL_MM = 3.0
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Drill:
-    """Where a hole is drilled: cross and circle. ``hole_mm``: its diameter."""
+    """Where a hole is drilled: cross and circle. ``hole_diameter_mm``: its diameter."""
 
     x_mm: float
     y_mm: float
-    hole_mm: float
+    hole_diameter_mm: float
     text: str = ""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Label:
+class CardLabel:
     """Text with its middle at a point; ``turned``: reads upwards."""
 
     x_mm: float
@@ -55,7 +55,7 @@ class CardPiece:
     back_folds: tuple[Line, ...] = ()
     places: tuple[Line, ...] = ()
     drills: tuple[Drill, ...] = ()
-    labels: tuple[Label, ...] = ()
+    labels: tuple[CardLabel, ...] = ()
     count: int = 1
     paper: bool = False
 
@@ -63,7 +63,7 @@ class CardPiece:
     def box_mm(self) -> tuple[float, float, float, float]:
         """Least and greatest x and y of everything drawn: x0, y0, x1, y1."""
         points = [p for line in (*self.cuts, *self.folds, *self.places) for p in line]
-        points += [(d.x_mm + s * d.hole_mm, d.y_mm + s * d.hole_mm)
+        points += [(d.x_mm + s * d.hole_diameter_mm, d.y_mm + s * d.hole_diameter_mm)
                    for d in self.drills for s in (-1, 1)]  # fmt: skip
         xs, ys = [p[0] for p in points], [p[1] for p in points]
         return min(xs), min(ys), max(xs), max(ys)

@@ -10,9 +10,9 @@ import shapely
 
 from generators.dummy.card import (
     TAB_MM,
+    CardLabel,
     CardPiece,
     Drill,
-    Label,
     Line,
     circle,
     corners_of,
@@ -51,8 +51,8 @@ def bracket_pieces(bracket: Bracket, card_mm: float) -> tuple[CardPiece, ...]:
         CardPiece(
             name=one.name, title=one.title, cuts=(corners_of(shapely.Polygon(one.outline_mm)),),
             places=one.places, count=one.count,
-            drills=tuple(Drill(x_mm=x, y_mm=y, hole_mm=hole) for x, y, hole in one.holes),
-            labels=tuple(Label(x_mm=x, y_mm=y, text=t, size_mm=s) for x, y, t, s in one.words),
+            drills=tuple(Drill(x_mm=x, y_mm=y, hole_diameter_mm=hole) for x, y, hole in one.holes),
+            labels=tuple(CardLabel(x_mm=x, y_mm=y, text=t, size_mm=s) for x, y, t, s in one.words),
         )
         for one in bracket.plates(stack_of(card_mm))
     )  # fmt: skip
@@ -71,8 +71,8 @@ def head_pieces(heads: Sequence[PlacedScrew], card_mm: float) -> tuple[CardPiece
         pieces.append(
             CardPiece(
                 name=f"head-{screw.lower()}", title=f"{screw} head, {layers} each; or the screw",
-                cuts=(circle(0.0, 0.0, size.head_mm / 2, 24),), count=layers * count,
-                labels=(Label(x_mm=0.0, y_mm=0.0, text=screw, size_mm=1.8),),
+                cuts=(circle(0.0, 0.0, size.head_diameter_mm / 2, 24),), count=layers * count,
+                labels=(CardLabel(x_mm=0.0, y_mm=0.0, text=screw, size_mm=1.8),),
             )
         )  # fmt: skip
     return tuple(pieces)
@@ -107,8 +107,9 @@ def outlet_pieces(outlets: Sequence[CableOutlet]) -> tuple[CardPiece, ...]:
                 cuts=(corners_of(whole),), folds=(((-half, 0.0), (half, 0.0)),),
                 places=(arc,),
                 labels=(
-                    Label(x_mm=0.0, y_mm=long / 2, text=f"gland {size}", size_mm=SMALL_LABEL_MM),
-                    Label(x_mm=0.0, y_mm=-TAB_MM / 2, text="tab", size_mm=SMALL_LABEL_MM),
+                    CardLabel(x_mm=0.0, y_mm=long / 2, text=f"gland {size}",
+                        size_mm=SMALL_LABEL_MM),
+                    CardLabel(x_mm=0.0, y_mm=-TAB_MM / 2, text="tab", size_mm=SMALL_LABEL_MM),
                 ),
                 count=len(same),
             )
@@ -153,13 +154,13 @@ def _plan_of_face(
         places=(*rings, ((x0, shell.z_under_mm), (x1, shell.z_under_mm))),
         drills=tuple(
             Drill(x_mm=float(one.at_mm[:2] @ right), y_mm=float(one.at_mm[2]),
-                  hole_mm=size.clearance_mm, text=size.screw)
+                  hole_diameter_mm=size.clearance_diameter_mm, text=size.screw)
             for one in seen
         ),
         labels=(
-            Label(x_mm=(x0 + x1) / 2, y_mm=y1 - 7.0, size_mm=4.0,
+            CardLabel(x_mm=(x0 + x1) / 2, y_mm=y1 - 7.0, size_mm=4.0,
                   text=f"face at {name}, seen from outside"),
-            Label(x_mm=(x0 + x1) / 2, y_mm=shell.z_under_mm + 1.0, size_mm=SMALL_LABEL_MM,
+            CardLabel(x_mm=(x0 + x1) / 2, y_mm=shell.z_under_mm + 1.0, size_mm=SMALL_LABEL_MM,
                   text="line: underside of the tub"),
         ),
         paper=True,
@@ -192,14 +193,15 @@ def _plan_from_above(
         name="drill-plan", title="drilling plan of the frame, seen from above",
         cuts=(rectangle(x0, y0, x1, y1),), places=(*feet, (*outline, outline[0])),
         drills=tuple(Drill(x_mm=float(x) - x_mid, y_mm=float(y) - y_mid,
-                           hole_mm=size.clearance_mm, text=size.screw)
+                           hole_diameter_mm=size.clearance_diameter_mm, text=size.screw)
                      for x, y in holes[:, :2]),
         labels=(
-            Label(x_mm=0.0, y_mm=10.0, text="drilling plan, seen from above", size_mm=5.0),
-            Label(x_mm=0.0, y_mm=2.0, text="paper: lay it on the frame, the pack's x to the right"),
-            Label(x_mm=0.0, y_mm=-4.0, text=f"{len(holes)} holes for {size.screw}, diameter "
-                                            f"{size.clearance_mm:g} mm in the feet"),
-            Label(x_mm=box.x1 - x_mid - 6.0, y_mm=0.0, text="+x: leads", turned=True),
+            CardLabel(x_mm=0.0, y_mm=10.0, text="drilling plan, seen from above", size_mm=5.0),
+            CardLabel(x_mm=0.0, y_mm=2.0, text="paper: lay it on the frame, the pack's x to the "
+                                               "right"),
+            CardLabel(x_mm=0.0, y_mm=-4.0, text=f"{len(holes)} holes for {size.screw}, diameter "
+                                            f"{size.clearance_diameter_mm:g} mm in the feet"),
+            CardLabel(x_mm=box.x1 - x_mid - 6.0, y_mm=0.0, text="+x: leads", turned=True),
         ),
         paper=True,
     )  # fmt: skip

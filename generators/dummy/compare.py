@@ -18,7 +18,7 @@ from scipy.spatial import cKDTree
 from generators.dummy.sections import GAP_MM
 from layouts.checks import Check
 
-__all__ = ["Apart", "Surface", "compare", "outer_surface", "share_check", "surface_check"]
+__all__ = ["Apart", "OutsideMesh", "compare", "outer_surface", "share_check", "surface_check"]
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -41,7 +41,7 @@ SMALLER_BALLS_MM = (0.1,)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Surface:
+class OutsideMesh:
     """An outside: triangles (m, 3, 3) [mm], counter-clockwise seen from outside."""
 
     corners_mm: FloatArray
@@ -79,7 +79,7 @@ class Apart:
     samples: int
 
 
-def outer_surface(body: manifold3d.Manifold) -> Surface:
+def outer_surface(body: manifold3d.Manifold) -> OutsideMesh:
     """The outermost skins of a body; a hole that reaches in from outside is followed to its end.
 
     Inner voids, and loose bodies within them, are left out. Raises ValueError for an empty body.
@@ -103,13 +103,13 @@ def outer_surface(body: manifold3d.Manifold) -> Surface:
         found.append(points[np.asarray(mesh.tri_verts, dtype=np.int64)])
     corners = np.concatenate(found)
     sides = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
-    return Surface(np.ascontiguousarray(corners[np.linalg.norm(sides, axis=1) > NO_AREA_MM2]))
+    return OutsideMesh(np.ascontiguousarray(corners[np.linalg.norm(sides, axis=1) > NO_AREA_MM2]))
 
 
 class _Near:
     """Distances from points to a surface."""
 
-    def __init__(self, surface: Surface) -> None:
+    def __init__(self, surface: OutsideMesh) -> None:
         self._corners = _parted(surface.corners_mm, EDGE_MM)
         middles = self._corners.mean(axis=1)
         reach = np.linalg.norm(self._corners - middles[:, None], axis=2).max()
@@ -194,7 +194,9 @@ def _to_triangles(points: FloatArray, corners: FloatArray) -> FloatArray:
     return np.asarray(np.where(inside, np.abs(height), np.sqrt(best)))
 
 
-def compare(pack: Surface, dummy: Surface, *, samples: int = SAMPLES, seed: int = SEED) -> Apart:
+def compare(
+    pack: OutsideMesh, dummy: OutsideMesh, *, samples: int = SAMPLES, seed: int = SEED
+) -> Apart:
     """Sample both outsides and measure each to the other, where a 3 mm ball reaches."""
     near_pack, near_dummy = _Near(pack), _Near(dummy)
     points, there, covered = _measured(pack.samples(samples, seed), near_pack, near_dummy)
@@ -255,7 +257,7 @@ def surface_check(apart: Apart) -> Check:
         limit=WITHIN_MM,
         unit="mm",
         source="geometry",
-        how_to_mend="a fault of the tool, not of the pack file: keep the file and the log",
+        remedy="a fault of the tool, not of the pack file: keep the file and the log",
         at_least=False,
         where=f"{what}, largest at x {at[0]:g}, y {at[1]:g}, z {at[2]:g}",
     )
@@ -272,7 +274,7 @@ def share_check(dummy_mm3: float, pack_mm3: float) -> Check:
         limit=MOST_SHARE,
         unit="share",
         source="common practice, no source",
-        how_to_mend="a smaller printer.nozzle_mm, since the mock-up's walls are one line wide; "
+        remedy="a smaller printer.nozzle_mm, since the mock-up's walls are one line wide; "
         "or make the mock-up of card (--sheets)",
         at_least=False,
     )

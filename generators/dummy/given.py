@@ -7,7 +7,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from generators.dummy.sections import LEVEL_MM, Slab, plan_at
+from generators.dummy.sections import LEVEL_MM, PlanLayer, plan_at
 
 __all__ = ["slabs_within"]
 
@@ -16,7 +16,7 @@ NEAR_MM = 0.2  # corners nearer in height than this count as one: half of what a
 FLAT = 0.9999  # a triangle is level where its normal points so far up or down
 
 
-def slabs_within(solid: manifold3d.Manifold) -> list[Slab]:
+def slabs_within(solid: manifold3d.Manifold) -> list[PlanLayer]:
     """Slabs from below to the top, each with the plan that is solid all through it.
 
     They end at every level face, so that none runs across one. Within a slab the plan is looked
@@ -32,7 +32,7 @@ def slabs_within(solid: manifold3d.Manifold) -> list[Slab]:
     ends = _apart(np.concatenate([corners[level][:, 0, 2], steps]), 3 * LEVEL_MM)
     between = _apart(points[:, 2], NEAR_MM)
     return [
-        Slab(
+        PlanLayer(
             z0_mm=float(z0),
             z1_mm=float(z1),
             plan=shapely.intersection_all(

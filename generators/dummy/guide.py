@@ -6,15 +6,15 @@ from collections.abc import Sequence
 
 from generators.dummy.card import CardPiece, layers_for
 from generators.dummy.card_parts import stack_of
-from generators.dummy.pieces import Piece
-from generators.dummy.shell import Lines
-from generators.dummy.unfold import Block
+from generators.dummy.pieces import PrintedPiece
+from generators.dummy.shell import PrintLines
+from generators.dummy.unfold import WallProjection
 from layouts.planning.pack_plan import PackPlan
 
 __all__ = ["card_guide", "print_guide"]
 
 
-def print_guide(plan: PackPlan, pieces: Sequence[Piece], lines: Lines) -> list[str]:
+def print_guide(plan: PackPlan, pieces: Sequence[PrintedPiece], lines: PrintLines) -> list[str]:
     """Slicer settings, pieces, and the order of work."""
     return [
         f"{plan.pack.name}: fit-up mock-up to print",
@@ -46,7 +46,7 @@ def print_guide(plan: PackPlan, pieces: Sequence[Piece], lines: Lines) -> list[s
 
 
 def card_guide(
-    plan: PackPlan, pieces: Sequence[CardPiece], blocks: Sequence[Block], card_mm: float
+    plan: PackPlan, pieces: Sequence[CardPiece], blocks: Sequence[WallProjection], card_mm: float
 ) -> list[str]:
     """Pieces, order of work, and what the card leaves out."""
     bracket, shell = plan.bracket, plan.enclosure.shell

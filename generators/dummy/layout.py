@@ -8,14 +8,14 @@ from dataclasses import dataclass
 from generators.dummy.card import CardPiece
 from generators.exports.paper import Paper, tiling
 
-__all__ = ["FOOT_MM", "Page", "laid_in_rows", "pages_of"]
+__all__ = ["FOOT_MM", "CardPage", "laid_in_rows", "pages_of"]
 
 FOOT_MM = 14.0  # above the lower margin: check bar and legend
 GAP_MM = 5.0
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Page:
+class CardPage:
     """One sheet of paper: pieces in coordinates of its drawing area, lower left corner (0, 0).
 
     ``tile``: column and row, and how many of both, of a piece that goes over several sheets.
@@ -25,7 +25,7 @@ class Page:
     tile: tuple[int, int, int, int] | None = None
 
 
-def pages_of(pieces: Sequence[CardPiece], paper: Paper) -> tuple[Page, ...]:
+def pages_of(pieces: Sequence[CardPiece], paper: Paper) -> tuple[CardPage, ...]:
     """Every copy of every piece on paper, at its true size."""
     wide, high = paper.room_mm(foot_mm=FOOT_MM)
     small: list[CardPiece] = []
@@ -34,18 +34,18 @@ def pages_of(pieces: Sequence[CardPiece], paper: Paper) -> tuple[Page, ...]:
         w, h = piece.size_mm
         fits = (w <= wide and h <= high) or (h <= wide and w <= high)
         (small if fits else large).extend([piece] * piece.count)
-    pages = [Page(pieces=tuple(row)) for row in _packed(small, wide, high)]
+    pages = [CardPage(pieces=tuple(row)) for row in _packed(small, wide, high)]
     for piece in large:
         pages += _tiled(piece, wide, high)
     return tuple(pages)
 
 
-def _tiled(piece: CardPiece, wide: float, high: float) -> list[Page]:
+def _tiled(piece: CardPiece, wide: float, high: float) -> list[CardPage]:
     """A large piece over the fewest pages, turned where that saves some."""
     turned, columns, rows, (step_x, step_y) = tiling(piece.size_mm, (wide, high))
     placed = _at_origin(piece, turned=turned)
     return [
-        Page(
+        CardPage(
             pieces=(placed.moved(-column * step_x, -row * step_y),),
             tile=(column + 1, row + 1, columns, rows),
         )

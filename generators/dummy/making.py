@@ -15,19 +15,19 @@ from generators.atomic_folder import written_beside
 from generators.dummy.card import CardPiece
 from generators.dummy.card_parts import bracket_pieces, drill_plans, head_pieces, outlet_pieces
 from generators.dummy.compare import (
-    Surface,
+    OutsideMesh,
     compare,
     outer_surface,
     share_check,
     surface_check,
 )
 from generators.dummy.guide import card_guide, print_guide
-from generators.dummy.outside import Outside, bare_outside, outside_of
-from generators.dummy.pieces import Piece, lines_of, pieces_of
+from generators.dummy.outside import MockupOutside, bare_outside, outside_of
+from generators.dummy.pieces import PrintedPiece, lines_of, pieces_of
 from generators.dummy.sections import united
 from generators.dummy.sheets_dxf import write_sheets_dxf
 from generators.dummy.sheets_pdf import write_sheets_pdf
-from generators.dummy.unfold import Block, blocks_of, body_pieces
+from generators.dummy.unfold import WallProjection, blocks_of, body_pieces
 from generators.exports.paper import Paper
 from generators.exports.stl import write_stl
 from generators.exports.threemf import PrintObject, on_bed_matrix, write_3mf
@@ -78,7 +78,7 @@ class CardSet:
     """All card pieces, and the blocks that stand out of the walls."""
 
     pieces: tuple[CardPiece, ...]
-    blocks: tuple[Block, ...]
+    blocks: tuple[WallProjection, ...]
 
 
 def make_dummy(
@@ -91,12 +91,12 @@ def make_dummy(
     """
     report_progress("planning the pack", 0.0)
     plan = plan_pack(pack)
-    if plan.housing is None:
+    if plan.enclosure_set is None:
         raise PlanError(
             field="enclosure.style",
             value=pack.enclosure.style.value,
             why="has no outside of its own for a mock-up",
-            mend="write tub",
+            remedy="write tub",
         )
     report_progress("drawing its parts", 0.1)
     made = [made_part(part) for part in parts_of(plan)]
@@ -129,7 +129,9 @@ def make_dummy(
     )
 
 
-def printed_pieces(plan: PackPlan, made: Sequence[MadePart], outside: Outside) -> tuple[Piece, ...]:
+def printed_pieces(
+    plan: PackPlan, made: Sequence[MadePart], outside: MockupOutside
+) -> tuple[PrintedPiece, ...]:
     """All pieces to print."""
     bracket = next(one for one in made if one.part.role == "bracket")
     body = undrilled_mesh(bracket.part)
@@ -145,7 +147,7 @@ def printed_pieces(plan: PackPlan, made: Sequence[MadePart], outside: Outside) -
     )
 
 
-def dummy_surface(pieces: Sequence[Piece]) -> Surface:
+def dummy_surface(pieces: Sequence[PrintedPiece]) -> OutsideMesh:
     """The outside of all pieces put together."""
     return outer_surface(
         united(solid for one in pieces if one.measured for solid in one.pressed_on())
@@ -158,24 +160,24 @@ def piece_checks(facts: MeshFacts, *, bed_mm: tuple[float, float, float]) -> tup
     size = high - low
     over = max(float(sorted(size[:2])[k] - sorted(bed_mm[:2])[k]) for k in range(2))
     over = max(over, float(size[2]) - bed_mm[2])
-    mend = "a fault of the tool, not of the pack file: keep the file and the log"
+    remedy = "a fault of the tool, not of the pack file: keep the file and the log"
     sound = facts.watertight and facts.volume
     return (
         Check(
             id="dummy_watertight", about=f"{facts.name}: the mesh is closed and oriented outwards",
             holds=sound, value=float(sound), limit=1.0, unit="", source="geometry",
-            how_to_mend=mend, where=facts.name,
+            remedy=remedy, where=facts.name,
         ),
         Check(
             id="dummy_fits_bed", about=f"{facts.name}: overhang over the bed",
             holds=over <= SAME_MM, value=over, limit=0.0, unit="mm", source="geometry",
-            how_to_mend="a larger printer.bed_mm", at_least=False, where=facts.name,
+            remedy="a larger printer.bed_mm", at_least=False, where=facts.name,
         ),
     )  # fmt: skip
 
 
 def _measured(
-    plan: PackPlan, made: Sequence[MadePart], pieces: Sequence[Piece]
+    plan: PackPlan, made: Sequence[MadePart], pieces: Sequence[PrintedPiece]
 ) -> tuple[dict[str, Any], str, list[Check]]:
     """The print's figures as JSON's own kinds, one line of them, and its checks."""
     bed = plan.pack.printer.bed_mm
@@ -211,7 +213,7 @@ def _measured(
     return row, told, checks
 
 
-def _write_pieces(folder: Path, plan: PackPlan, pieces: Sequence[Piece]) -> None:
+def _write_pieces(folder: Path, plan: PackPlan, pieces: Sequence[PrintedPiece]) -> None:
     """STL and 3MF of every piece, all on plates, and the guide."""
     into = folder / "print"
     into.mkdir()
@@ -255,7 +257,7 @@ def _write_pieces(folder: Path, plan: PackPlan, pieces: Sequence[Piece]) -> None
     (into / "guide.txt").write_text("\n".join(guide) + "\n", encoding="utf-8")
 
 
-def card_set(plan: PackPlan, outside: Outside, card_mm: float) -> CardSet:
+def card_set(plan: PackPlan, outside: MockupOutside, card_mm: float) -> CardSet:
     """Everything to be cut, and the drilling plan."""
     shell = plan.enclosure.shell
     blocks = blocks_of(outside, shell)
@@ -270,7 +272,7 @@ def card_set(plan: PackPlan, outside: Outside, card_mm: float) -> CardSet:
 
 
 def _write_sheets(
-    folder: Path, plan: PackPlan, outside: Outside, wanted: Wanted
+    folder: Path, plan: PackPlan, outside: MockupOutside, wanted: Wanted
 ) -> tuple[dict[str, Any], str]:
     cards = card_set(plan, outside, wanted.card_mm)
     guide = card_guide(plan, cards.pieces, cards.blocks, wanted.card_mm)

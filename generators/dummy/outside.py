@@ -15,7 +15,7 @@ import manifold3d
 import numpy as np
 from numpy.typing import NDArray
 
-from generators.dummy.sections import Slab, filled_gaps, prism, slabs_of, united
+from generators.dummy.sections import PlanLayer, filled_gaps, prism, slabs_of, united
 from generators.making import MadePart
 from generators.meshes.of_part import undrilled_mesh
 from generators.proofs.solids import facets_for, mesh_solid, placed_points
@@ -26,7 +26,7 @@ from layouts.parts.screw import PlacedScrew
 from layouts.parts.shell import Shell
 from layouts.planning.pack_plan import PackPlan
 
-__all__ = ["Outside", "bare_outside", "outlet_matrix", "outside_of", "rod", "screw_matrix"]
+__all__ = ["MockupOutside", "bare_outside", "outlet_matrix", "outside_of", "rod", "screw_matrix"]
 
 UPRIGHT = 0.99  # of a unit axis
 SAME_MM = 1e-6  # heights closer than this are one
@@ -39,25 +39,27 @@ Matrix = NDArray[np.float64]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
-class Outside:
+class MockupOutside:
     """Solids to be copied: base (tub, filled), cap (lid), one bracket in its own coordinates."""
 
     base: manifold3d.Manifold
-    base_slabs: tuple[Slab, ...]
+    base_slabs: tuple[PlanLayer, ...]
     cap: manifold3d.Manifold
-    cap_slabs: tuple[Slab, ...]
+    cap_slabs: tuple[PlanLayer, ...]
     bracket: manifold3d.Manifold | None
     brackets: tuple[Matrix, ...]
     heads: tuple[PlacedScrew, ...]
     outlets: tuple[CableOutlet, ...]
 
 
-def outside_of(plan: PackPlan, made: Sequence[MadePart]) -> Outside:
+def outside_of(plan: PackPlan, made: Sequence[MadePart]) -> MockupOutside:
     """The outside of a pack from its parts' drawings. Raises ValueError without an enclosure."""
     shell = plan.enclosure.shell
-    core = _inside(shell)
-    tub = united([*_bare(made, "tub"), core, *_inserts(plan.enclosure.screws, shell.z_rim_mm)])
-    lid = united(_bare(made, "lid")) - _below(core, shell.z_rim_mm)
+    cell_block = _inside(shell)
+    tub = united(
+        [*_bare(made, "tub"), cell_block, *_inserts(plan.enclosure.screws, shell.z_rim_mm)]
+    )
+    lid = united(_bare(made, "lid")) - _below(cell_block, shell.z_rim_mm)
     tub_slabs, lid_slabs = slabs_of(tub), slabs_of(lid)
     tub = united([tub, *_prisms(filled_gaps(tub_slabs))])
     lid = united([lid, *_prisms(filled_gaps(lid_slabs))])
@@ -71,7 +73,7 @@ def outside_of(plan: PackPlan, made: Sequence[MadePart]) -> Outside:
         play = [prism(s.plan.buffer(SKIRT_FREE_MM), s.z0_mm, s.z1_mm) for s in below]
         lid = _largest(united([lid, between - united(play)]))
     bracket = next((one for one in made if one.part.role == "bracket"), None)
-    return Outside(
+    return MockupOutside(
         base=tub,
         base_slabs=tuple(slabs_of(tub)),
         cap=lid,
@@ -100,7 +102,7 @@ def _inserts(screws: Sequence[PlacedScrew], z_rim_mm: float) -> list[manifold3d.
     found = []
     for one in screws:
         if one.into is Into.INSERT and one.out[2] > UPRIGHT:
-            radius = one.size.insert_hole_mm / 2 + INTO_HOLE_MM
+            radius = one.size.insert_hole_diameter_mm / 2 + INTO_HOLE_MM
             mouth = float(one.at_mm[2]) - one.through_mm
             if abs(mouth - z_rim_mm) < SAME_MM:  # sums of floats: no sliver between the two
                 mouth = z_rim_mm
@@ -109,9 +111,9 @@ def _inserts(screws: Sequence[PlacedScrew], z_rim_mm: float) -> list[manifold3d.
     return found
 
 
-def _below(core: manifold3d.Manifold, z_mm: float) -> manifold3d.Manifold:
+def _below(cell_block: manifold3d.Manifold, z_mm: float) -> manifold3d.Manifold:
     """The filling with a margin: what hangs from the lid inside is no outside."""
-    return core.trim_by_plane([0.0, 0.0, -1.0], -z_mm)
+    return cell_block.trim_by_plane([0.0, 0.0, -1.0], -z_mm)
 
 
 def _bare(made: Sequence[MadePart], role: str) -> list[manifold3d.Manifold]:
@@ -125,7 +127,7 @@ def _bare(made: Sequence[MadePart], role: str) -> list[manifold3d.Manifold]:
     return found
 
 
-def _prisms(slabs: Sequence[Slab]) -> list[manifold3d.Manifold]:
+def _prisms(slabs: Sequence[PlanLayer]) -> list[manifold3d.Manifold]:
     return [prism(slab.plan, slab.z0_mm, slab.z1_mm) for slab in slabs]
 
 
@@ -174,10 +176,10 @@ def moved(solid: manifold3d.Manifold, matrix: Matrix) -> manifold3d.Manifold:
 
 def head_solid(one: PlacedScrew) -> manifold3d.Manifold:
     """Head and washer, standing on z = 0."""
-    head = rod(one.size.head_mm / 2, 0.0, one.top_mm)
+    head = rod(one.size.head_diameter_mm / 2, 0.0, one.top_mm)
     if not one.washer:
         return head
-    return united([head, rod(one.size.washer_mm / 2, 0.0, one.lift_mm)])
+    return united([head, rod(one.size.washer_diameter_mm / 2, 0.0, one.lift_mm)])
 
 
 def bare_outside(plan: PackPlan, made: Sequence[MadePart]) -> manifold3d.Manifold:
@@ -196,8 +198,10 @@ def bare_outside(plan: PackPlan, made: Sequence[MadePart]) -> manifold3d.Manifol
     for screw in heads_of(plan):
         # an insert fills its hole to the mouth
         deep = screw.through_mm
-        shank = rod(screw.size.clearance_mm / 2 + INTO_HOLE_MM, -deep, 0.0)
-        insert = rod(screw.size.insert_hole_mm / 2 + INTO_HOLE_MM, -deep - 2.0, -deep + 0.5)
+        shank = rod(screw.size.clearance_diameter_mm / 2 + INTO_HOLE_MM, -deep, 0.0)
+        insert = rod(
+            screw.size.insert_hole_diameter_mm / 2 + INTO_HOLE_MM, -deep - 2.0, -deep + 0.5
+        )
         filled = united([head_solid(screw), shank, insert])
         fillings.append(moved(filled, screw_matrix(screw)))
     for outlet in plan.enclosure.outlets:
@@ -206,6 +210,6 @@ def bare_outside(plan: PackPlan, made: Sequence[MadePart]) -> manifold3d.Manifol
             rod(outlet.gland.keep_radius_mm, 0.0, outlet.gland.long_mm),
         ]
         fillings.append(moved(united(gland), outlet_matrix(outlet)))
-    core = _inside(shell)
-    into_lid = core.translate([0.0, 0.0, INTO_WALL_MM])
-    return united([*parts, *fillings, core, into_lid])
+    cell_block = _inside(shell)
+    into_lid = cell_block.translate([0.0, 0.0, INTO_WALL_MM])
+    return united([*parts, *fillings, cell_block, into_lid])

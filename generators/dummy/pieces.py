@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from generators.dummy.given import slabs_within
 from generators.dummy.outside import (
     UPRIGHT,
-    Outside,
+    MockupOutside,
     head_solid,
     moved,
     outlet_matrix,
@@ -22,7 +22,7 @@ from generators.dummy.outside import (
     screw_matrix,
 )
 from generators.dummy.sections import slabs_of, united
-from generators.dummy.shell import Lines, base_shell, bracket_shell, cap_shell
+from generators.dummy.shell import PrintLines, base_shell, bracket_shell, cap_shell
 from generators.meshes.mesh import Mesh
 from generators.proofs.solids import mesh_solid, placed_points
 from layouts.pack import Printer
@@ -32,7 +32,7 @@ from layouts.parts.outlet import CableOutlet
 from layouts.parts.part import Part
 from layouts.parts.screw import PlacedScrew
 
-__all__ = ["Piece", "lines_of", "pieces_of"]
+__all__ = ["PrintedPiece", "lines_of", "pieces_of"]
 
 Matrix = NDArray[np.float64]
 
@@ -48,7 +48,7 @@ CRUMB_MM3 = 0.5  # what a cut leaves below this is no piece
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
-class Piece:
+class PrintedPiece:
     """One printed piece: ``mesh`` as it is printed, lowest point on z = 0.
 
     ``placed``: one (4, 4) matrix a copy, from print to pack. ``measured``: whether it is a part
@@ -83,22 +83,22 @@ class Piece:
 UPSIDE_DOWN = (0.0, 0.0, 5.0)
 
 
-def lines_of(printer: Printer) -> Lines:
+def lines_of(printer: Printer) -> PrintLines:
     """One line as wide as the nozzle, in the highest layers that print well."""
-    return Lines(
+    return PrintLines(
         wall_mm=printer.nozzle_mm,
         layer_mm=max(printer.layer_mm, round(LAYER_SHARE * printer.nozzle_mm, 2)),
     )
 
 
 def pieces_of(
-    outside: Outside,
+    outside: MockupOutside,
     bracket: Part,
     bracket_body: manifold3d.Manifold,
     screws: Sequence[PlacedScrew],
     printer: Printer,
     press: tuple[float, float, float],
-) -> tuple[Piece, ...]:
+) -> tuple[PrintedPiece, ...]:
     """All pieces of the mock-up.
 
     ``bracket_body``: one bracket without holes, as it is printed; ``screws``: of the first one.
@@ -154,7 +154,7 @@ def _piece(
     *,
     measured: bool = True,
     press: tuple[float, float, float] = (0.0, 0.0, 0.0),
-) -> Piece:
+) -> PrintedPiece:
     """A piece turned as it is printed and set down on the bed; ``placed``: of the solid itself."""
     printed = moved(solid, turn)
     x0, y0, z0, x1, y1, _ = printed.bounding_box()
@@ -164,7 +164,7 @@ def _piece(
     back = np.linalg.inv(shift @ turn)
     out = printed.to_mesh64()
     points = np.array(np.asarray(out.vert_properties)[:, :3], np.float64, order="C")
-    return Piece(
+    return PrintedPiece(
         name=name,
         mesh=Mesh(points, np.array(out.tri_verts, np.int64, order="C")),
         placed=tuple(np.asarray(one @ back) for one in placed),
@@ -175,7 +175,7 @@ def _piece(
     )
 
 
-def _wall_holes(outside: Outside, lines: Lines) -> manifold3d.Manifold:
+def _wall_holes(outside: MockupOutside, lines: PrintLines) -> manifold3d.Manifold:
     """Holes through the base's wall for cable outlets and pegs."""
     thick = 2 * lines.wall_mm
     holes = [
@@ -184,7 +184,7 @@ def _wall_holes(outside: Outside, lines: Lines) -> manifold3d.Manifold:
     ]
     for head in outside.heads:
         if head.out[2] < UPRIGHT:
-            behind = rod(head.size.clearance_mm / 2, -head.through_mm - thick, 0.0)
+            behind = rod(head.size.clearance_diameter_mm / 2, -head.through_mm - thick, 0.0)
             holes.append(moved(behind, screw_matrix(head)))
     return united(holes)
 
@@ -194,7 +194,7 @@ def _bracket(
     part: Part,
     body: manifold3d.Manifold,
     screws: Sequence[PlacedScrew],
-    lines: Lines,
+    lines: PrintLines,
 ) -> manifold3d.Manifold:
     """The shell, solid round its screws' holes right through its box.
 
@@ -211,7 +211,7 @@ def _bracket(
         matrix[:3, :3] = np.column_stack([np.eye(3)[(axis + 1) % 3], np.eye(3)[(axis + 2) % 3],
                                           np.eye(3)[axis]])  # fmt: skip
         matrix[:3, 3] = [0.0 if k == axis else float(v) for k, v in enumerate(start)]
-        radius = screw.size.clearance_mm / 2 + lines.wall_mm
+        radius = screw.size.clearance_diameter_mm / 2 + lines.wall_mm
         rods.append(moved(rod(radius, -1.0, far[axis] + 1.0), matrix))
     slabs = slabs_within(body) if isinstance(part.drawing, GivenShape) else slabs_of(body)
     return bracket_shell(drilled, slabs, united(rods), lines)
@@ -226,11 +226,11 @@ def _kinds(heads: Sequence[PlacedScrew]) -> list[tuple[PlacedScrew, list[Matrix]
     return list(kinds.values())
 
 
-def button(head: PlacedScrew, lines: Lines) -> manifold3d.Manifold:
+def button(head: PlacedScrew, lines: PrintLines) -> manifold3d.Manifold:
     """A screw's head with a hollow peg for its hole, as it stands on its face."""
     # an upright screw's peg ends in the lid's plate: the base below it is closed
     end = -head.through_mm + (0.5 if head.out[2] > UPRIGHT else -PEG_MM)
-    radius = head.size.clearance_mm / 2 - PEG_FREE_MM
+    radius = head.size.clearance_diameter_mm / 2 - PEG_FREE_MM
     solid = united([head_solid(head), rod(radius, end, 0.0)])
     bore = radius - 2 * lines.wall_mm
     if bore < lines.wall_mm:
@@ -238,7 +238,7 @@ def button(head: PlacedScrew, lines: Lines) -> manifold3d.Manifold:
     return solid - rod(bore, end - 1.0, solid.bounding_box()[5] - lines.floor_mm)
 
 
-def _outlets(outlets: Sequence[CableOutlet], lines: Lines) -> list[Piece]:
+def _outlets(outlets: Sequence[CableOutlet], lines: PrintLines) -> list[PrintedPiece]:
     """A cap and a bend's gauge for each kind of gland."""
     kinds: dict[tuple[str, float], tuple[CableOutlet, list[Matrix]]] = {}
     for one in outlets:
@@ -266,7 +266,7 @@ def _box(x: float, y: float, z0: float, z1: float) -> manifold3d.Manifold:
     return manifold3d.Manifold.cube([x, y, z1 - z0]).translate([-x / 2, -y / 2, z0])
 
 
-def outlet_cup(outlet: CableOutlet, lines: Lines) -> manifold3d.Manifold:
+def outlet_cup(outlet: CableOutlet, lines: PrintLines) -> manifold3d.Manifold:
     """A gland's cap: a cup open at the wall, with a cross for its hole and a slit for the gauge."""
     wall, long = lines.wall_mm, outlet.gland.long_mm
     cup = rod(outlet.gland.keep_radius_mm, 0.0, long)
@@ -302,7 +302,7 @@ def bend_fin(outlet: CableOutlet) -> manifold3d.Manifold:
     return flat.transform(np.array([[0.0, 0, 1, 0], [1.0, 0, 0, 0], [0.0, 1, 0, 0]]))
 
 
-def _cut(solid: manifold3d.Manifold, name: str, note: str, printer: Printer) -> list[Piece]:
+def _cut(solid: manifold3d.Manifold, name: str, note: str, printer: Printer) -> list[PrintedPiece]:
     """Base or cap, or the fewest equal lengths of it that fit the bed; seams are taped."""
     turn, down = (np.eye(4), 0.0) if name == "base" else (_over(), 1.0)
     x0, y0, _, x1, y1, _ = solid.bounding_box()
@@ -314,7 +314,7 @@ def _cut(solid: manifold3d.Manifold, name: str, note: str, printer: Printer) -> 
     count, nx, ny = min(options)
     if count == 1:
         return [_piece(name, solid, turn, (np.eye(4),), note, press=(0.0, 0.0, down))]
-    pieces: list[Piece] = []
+    pieces: list[PrintedPiece] = []
     for j, i in itertools.product(range(ny), range(nx)):
         part = _between(solid, 1, y0 + deep * j / ny, y0 + deep * (j + 1) / ny)
         part = _between(part, 0, x0 + wide * i / nx, x0 + wide * (i + 1) / nx)

@@ -14,7 +14,16 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-__all__ = ["GAP_MM", "Slab", "closed", "filled_gaps", "levels_of", "prism", "slabs_of", "united"]
+__all__ = [
+    "GAP_MM",
+    "PlanLayer",
+    "closed",
+    "filled_gaps",
+    "levels_of",
+    "prism",
+    "slabs_of",
+    "united",
+]
 
 GAP_MM = 3.0  # gaps narrower than this are closed
 LEVEL_MM = 1e-4  # vertices nearer in height than this lie on one level: float noise
@@ -30,7 +39,7 @@ SHARP = 5.0  # mitre limit: corners as sharp as 23 degrees stay corners
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
-class Slab:
+class PlanLayer:
     """A stretch of height with one plan: everything solid from ``z0_mm`` to ``z1_mm``."""
 
     z0_mm: float
@@ -73,11 +82,11 @@ def levels_of(solid: manifold3d.Manifold) -> list[float]:
     return [float(z) for z in heights[keep]]
 
 
-def slabs_of(solid: manifold3d.Manifold, levels: Sequence[float] | None = None) -> list[Slab]:
+def slabs_of(solid: manifold3d.Manifold, levels: Sequence[float] | None = None) -> list[PlanLayer]:
     """The slabs of a solid whose walls are upright, cut at ``levels`` (left out: its own)."""
     heights = levels_of(solid) if levels is None else list(levels)
     return [
-        Slab(z0_mm=z0, z1_mm=z1, plan=plan_at(solid, (z0 + z1) / 2))
+        PlanLayer(z0_mm=z0, z1_mm=z1, plan=plan_at(solid, (z0 + z1) / 2))
         for z0, z1 in zip(heights, heights[1:], strict=False)
     ]
 
@@ -126,7 +135,7 @@ def united(solids: Iterable[manifold3d.Manifold]) -> manifold3d.Manifold:
     return manifold3d.Manifold.batch_boolean(found, manifold3d.OpType.Add)
 
 
-def filled_gaps(slabs: Sequence[Slab], gap_mm: float = GAP_MM) -> list[Slab]:
+def filled_gaps(slabs: Sequence[PlanLayer], gap_mm: float = GAP_MM) -> list[PlanLayer]:
     """What must be added to a stack so that no gap narrower than ``gap_mm`` stays open.
 
     Upright gaps are closed within each slab's plan; level ones (lower than ``gap_mm``, with
@@ -136,7 +145,7 @@ def filled_gaps(slabs: Sequence[Slab], gap_mm: float = GAP_MM) -> list[Slab]:
     for slab in slabs:
         fill = closed(slab.plan, gap_mm).difference(slab.plan)
         if not fill.is_empty and fill.area > SLIVER_MM:
-            added.append(Slab(z0_mm=slab.z0_mm, z1_mm=slab.z1_mm, plan=grown(fill, INTO_MM)))
+            added.append(PlanLayer(z0_mm=slab.z0_mm, z1_mm=slab.z1_mm, plan=grown(fill, INTO_MM)))
     for first in range(1, len(slabs) - 1):
         for last in range(first, len(slabs) - 1):
             run = slabs[first : last + 1]
@@ -146,5 +155,5 @@ def filled_gaps(slabs: Sequence[Slab], gap_mm: float = GAP_MM) -> list[Slab]:
             fill = _cleaned(both.difference(shapely.union_all([slab.plan for slab in run])))
             if not fill.is_empty:
                 low, high = slabs[first].z0_mm - INTO_MM, slabs[last].z1_mm + INTO_MM
-                added.append(Slab(z0_mm=low, z1_mm=high, plan=grown(fill, INTO_MM)))
+                added.append(PlanLayer(z0_mm=low, z1_mm=high, plan=grown(fill, INTO_MM)))
     return added

@@ -47,8 +47,8 @@ def write_sheets_dxf(path: Path, pieces: Sequence[CardPiece]) -> None:
                 for line in lines:
                     space.add_lwpolyline(line, close=closed, dxfattribs={"layer": layer})
             for drill in piece.drills:
-                at, arm = Vec2(drill.x_mm, drill.y_mm), drill.hole_mm / 2 + 2.5
-                space.add_circle(at, drill.hole_mm / 2, dxfattribs={"layer": "DRILL"})
+                at, arm = Vec2(drill.x_mm, drill.y_mm), drill.hole_diameter_mm / 2 + 2.5
+                space.add_circle(at, drill.hole_diameter_mm / 2, dxfattribs={"layer": "DRILL"})
                 for way in (Vec2(arm, 0.0), Vec2(0.0, arm)):
                     space.add_line(at - way, at + way, dxfattribs={"layer": "DRILL"})
             for label in piece.labels:

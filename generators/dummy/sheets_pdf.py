@@ -6,8 +6,8 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from generators.dummy.card import CardPiece, Label, Line
-from generators.dummy.layout import FOOT_MM, Page, pages_of
+from generators.dummy.card import CardLabel, CardPiece, Line
+from generators.dummy.layout import FOOT_MM, CardPage, pages_of
 from generators.exports.paper import MARGIN_MM, OVERLAP_MM, Paper
 
 if TYPE_CHECKING:
@@ -80,7 +80,7 @@ def _wrapped(canvas: Canvas, line: str, wide_mm: float) -> list[str]:
     return [*lines, at]
 
 
-def _page(canvas: Canvas, page: Page, title: str, paper: Paper) -> None:
+def _page(canvas: Canvas, page: CardPage, title: str, paper: Paper) -> None:
     wide, high = paper.room_mm(foot_mm=FOOT_MM)
     canvas.saveState()
     canvas.translate(MARGIN_MM * POINTS_A_MM, (MARGIN_MM + FOOT_MM) * POINTS_A_MM)
@@ -108,14 +108,14 @@ def _piece(canvas: Canvas, piece: CardPiece) -> None:
     cut = PLACE_MM if piece.paper else CUT_MM
     _lines(canvas, [(*line, line[0]) for line in piece.cuts], cut, ())
     for drill in piece.drills:
-        radius = drill.hole_mm / 2
+        radius = drill.hole_diameter_mm / 2
         arm = radius + 2.5
         canvas.setLineWidth(FOLD_MM)
         canvas.circle(drill.x_mm, drill.y_mm, radius)
         canvas.line(drill.x_mm - arm, drill.y_mm, drill.x_mm + arm, drill.y_mm)
         canvas.line(drill.x_mm, drill.y_mm - arm, drill.x_mm, drill.y_mm + arm)
         if drill.text:
-            _label(canvas, Label(x_mm=drill.x_mm + arm + 2.0, y_mm=drill.y_mm + 2.0,
+            _label(canvas, CardLabel(x_mm=drill.x_mm + arm + 2.0, y_mm=drill.y_mm + 2.0,
                                  text=drill.text, size_mm=2.5))  # fmt: skip
     for label in piece.labels:
         _label(canvas, label)
@@ -133,7 +133,7 @@ def _lines(canvas: Canvas, lines: Iterable[Line], width_mm: float, dash: tuple[f
     canvas.setDash([])
 
 
-def _label(canvas: Canvas, label: Label) -> None:
+def _label(canvas: Canvas, label: CardLabel) -> None:
     canvas.saveState()
     canvas.translate(label.x_mm, label.y_mm)
     if label.turned:
@@ -143,7 +143,7 @@ def _label(canvas: Canvas, label: Label) -> None:
     canvas.restoreState()
 
 
-def _tile_marks(canvas: Canvas, page: Page, wide: float, high: float) -> None:
+def _tile_marks(canvas: Canvas, page: CardPage, wide: float, high: float) -> None:
     """The overlap's inner edge on the sides where another sheet joins, with crosses to align."""
     assert page.tile is not None
     column, row, columns, rows = page.tile

@@ -12,9 +12,9 @@ import manifold3d
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from generators.dummy.sections import Slab, grown, polygons, prism, united
+from generators.dummy.sections import PlanLayer, grown, polygons, prism, united
 
-__all__ = ["Lines", "base_shell", "bracket_shell", "cap_shell"]
+__all__ = ["PrintLines", "base_shell", "bracket_shell", "cap_shell"]
 
 INTO_MM = 1e-3  # parts of a hollow reach so far into each other, that they become one
 LARGE_MM = 6.0  # a ledge deeper than this gets a wall under its inner edge
@@ -25,7 +25,7 @@ COLLAR_ROUND_MM = 5.0  # the collar passes what stands out or in by less across
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Lines:
+class PrintLines:
     """What is printed, in mm: one line's width, one layer's height.
 
     A face on the bed is one layer, a roof over a hollow two, so that a sagging first one is
@@ -46,7 +46,7 @@ class Lines:
         return 2 * self.layer_mm
 
 
-def base_shell(slabs: Sequence[Slab], lines: Lines) -> manifold3d.Manifold:
+def base_shell(slabs: Sequence[PlanLayer], lines: PrintLines) -> manifold3d.Manifold:
     """What is hollow in the base, to be taken from it. ``slabs``: its plan from below."""
     hollow = _hollow(slabs, lines, open_top=True)
     kept: list[manifold3d.Manifold] = []
@@ -84,7 +84,7 @@ def _slope(
 
 
 def _hollow(
-    slabs: Sequence[Slab], lines: Lines, *, open_top: bool, upright: bool = True
+    slabs: Sequence[PlanLayer], lines: PrintLines, *, open_top: bool, upright: bool = True
 ) -> manifold3d.Manifold:
     """Everything farther than a wall from the sides, and from faces below and above.
 
@@ -111,10 +111,10 @@ def _hollow(
 
 def cap_shell(
     cap: manifold3d.Manifold,
-    slabs: Sequence[Slab],
+    slabs: Sequence[PlanLayer],
     rim: BaseGeometry,
     z_rim_mm: float,
-    lines: Lines,
+    lines: PrintLines,
 ) -> manifold3d.Manifold:
     """The cap's shell. ``slabs``: its plan from below; ``rim``: the base's top plan.
 
@@ -148,9 +148,9 @@ def cap_shell(
 
 def bracket_shell(
     bracket: manifold3d.Manifold,
-    slabs: Sequence[Slab],
+    slabs: Sequence[PlanLayer],
     around_holes: manifold3d.Manifold,
-    lines: Lines,
+    lines: PrintLines,
 ) -> manifold3d.Manifold:
     """A bracket's shell, on its side. ``around_holes``: rods a wall wider than its holes."""
     return bracket - (_hollow(slabs, lines, open_top=False) - around_holes)

@@ -18,8 +18,8 @@ from shapely.geometry.base import BaseGeometry
 
 from generators.dummy.card import (
     TAB_MM,
+    CardLabel,
     CardPiece,
-    Label,
     Line,
     Point,
     circle,
@@ -28,11 +28,11 @@ from generators.dummy.card import (
     rectangle,
     with_tab,
 )
-from generators.dummy.outside import UPRIGHT, Outside
-from generators.dummy.sections import Slab, closed, grown, polygons
+from generators.dummy.outside import UPRIGHT, MockupOutside
+from generators.dummy.sections import PlanLayer, closed, grown, polygons
 from layouts.parts.shell import Shell, ring_of
 
-__all__ = ["Block", "Wall", "blocks_of", "body_pieces", "walls_of"]
+__all__ = ["BoxWall", "WallProjection", "blocks_of", "body_pieces", "walls_of"]
 
 # What hangs 3 mm off a wall is one block with it: nothing of a frame reaches in there
 CARD_GAP_MM = 3.5
@@ -45,7 +45,7 @@ FACING = 0.99  # of a unit vector: the wall's own direction
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Wall:
+class BoxWall:
     """One wall of the box, seen from outside: u to the right from its left corner, v up.
 
     ``left``, ``right``: numbers of its upright edges. ``start``, ``way``: left corner in the
@@ -73,10 +73,10 @@ class Wall:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
-class Block:
+class WallProjection:
     """Something that stands out of a wall over a stretch of height: its plan, beside the box."""
 
-    wall: Wall
+    wall: BoxWall
     plan: shapely.Polygon
     z0_mm: float
     z1_mm: float
@@ -97,7 +97,7 @@ WALL_NAMES = {
 }
 
 
-def walls_of(shell: Shell) -> tuple[Wall, ...]:
+def walls_of(shell: Shell) -> tuple[BoxWall, ...]:
     """The walls counter-clockwise seen from above; of a rectangle front (-y) first."""
     corners = ring_of(shell.outer)
     walls = []
@@ -105,7 +105,7 @@ def walls_of(shell: Shell) -> tuple[Wall, ...]:
         long = math.dist(start, end)
         way = ((end[0] - start[0]) / long + 0.0, (end[1] - start[1]) / long + 0.0)
         walls.append(
-            Wall(
+            BoxWall(
                 name=WALL_NAMES.get(way, f"wall {k}"),
                 left=k,
                 right=k % len(corners) + 1,
@@ -117,7 +117,7 @@ def walls_of(shell: Shell) -> tuple[Wall, ...]:
     return tuple(walls)
 
 
-def blocks_of(outside: Outside, shell: Shell) -> tuple[Block, ...]:
+def blocks_of(outside: MockupOutside, shell: Shell) -> tuple[WallProjection, ...]:
     """Everything outside the box, each with its wall, from below; equal slabs as one."""
     rect = shell.outer
     runs: list[tuple[shapely.Polygon, float, float]] = []
@@ -136,13 +136,13 @@ def blocks_of(outside: Outside, shell: Shell) -> tuple[Block, ...]:
     for part, z0, z1 in runs:
         middle = part.representative_point()
         wall = max(walls, key=lambda one: one.out_mm(middle.x, middle.y))
-        block = Block(wall=wall, plan=part, z0_mm=z0, z1_mm=z1)
+        block = WallProjection(wall=wall, plan=part, z0_mm=z0, z1_mm=z1)
         if block.spans_mm[2] >= LEAST_MM:
             blocks.append(block)
     return tuple(blocks)
 
 
-def _stacked(slabs: Sequence[Slab]) -> list[tuple[float, float, BaseGeometry]]:
+def _stacked(slabs: Sequence[PlanLayer]) -> list[tuple[float, float, BaseGeometry]]:
     """The plan of several stacks together, level by level."""
     heights = sorted({round(z, 4) for slab in slabs for z in (slab.z0_mm, slab.z1_mm)})
     found = []
@@ -154,7 +154,7 @@ def _stacked(slabs: Sequence[Slab]) -> list[tuple[float, float, BaseGeometry]]:
 
 
 def body_pieces(
-    outside: Outside, shell: Shell, blocks: Sequence[Block], card_mm: float
+    outside: MockupOutside, shell: Shell, blocks: Sequence[WallProjection], card_mm: float
 ) -> tuple[CardPiece, ...]:
     """Walls, floor and roof of the shell, then the blocks."""
     pieces = [_wall_piece(wall, outside, shell, blocks, card_mm) for wall in walls_of(shell)]
@@ -163,7 +163,11 @@ def body_pieces(
 
 
 def _wall_piece(
-    wall: Wall, outside: Outside, shell: Shell, blocks: Sequence[Block], card_mm: float
+    wall: BoxWall,
+    outside: MockupOutside,
+    shell: Shell,
+    blocks: Sequence[WallProjection],
+    card_mm: float,
 ) -> CardPiece:
     low, high = shell.z_under_mm, shell.high_mm
     u0, u1 = card_mm, wall.long_mm
@@ -171,11 +175,11 @@ def _wall_piece(
     outline = ((u0, 0.0), (u1, 0.0), (u1, high), (u0, high), *tab)
     places: list[Line] = []
     labels = [
-        Label(x_mm=(u0 + u1) / 2, y_mm=high * 0.28, text=wall.name, size_mm=5.0),
-        Label(x_mm=u0 - TAB_MM / 2, y_mm=high / 2, text=f"glue {wall.left}", turned=True),
-        Label(x_mm=u0 + 4.0, y_mm=high / 2, text=str(wall.left)),
-        Label(x_mm=u1 - 4.0, y_mm=high / 2, text=str(wall.right)),
-        Label(x_mm=(u0 + u1) / 2, y_mm=3.0, text="floor", size_mm=SMALL_LABEL_MM),
+        CardLabel(x_mm=(u0 + u1) / 2, y_mm=high * 0.28, text=wall.name, size_mm=5.0),
+        CardLabel(x_mm=u0 - TAB_MM / 2, y_mm=high / 2, text=f"glue {wall.left}", turned=True),
+        CardLabel(x_mm=u0 + 4.0, y_mm=high / 2, text=str(wall.left)),
+        CardLabel(x_mm=u1 - 4.0, y_mm=high / 2, text=str(wall.right)),
+        CardLabel(x_mm=(u0 + u1) / 2, y_mm=3.0, text="floor", size_mm=SMALL_LABEL_MM),
     ]
     rim = shell.z_rim_mm - low
     places.append(((u0, rim), (u1, rim)))
@@ -186,7 +190,7 @@ def _wall_piece(
             places.append((*rectangle(a, v0, b, v1), (a, v0)))
             x, y, turned = (a + b) / 2, (v0 + v1) / 2, v1 - v0 > b - a
             if min(b - a, v1 - v0) > SMALL_LABEL_MM:
-                labels.append(Label(x_mm=x, y_mm=y, text=f"block {number}",
+                labels.append(CardLabel(x_mm=x, y_mm=y, text=f"block {number}",
                                     size_mm=SMALL_LABEL_MM, turned=turned))  # fmt: skip
     for outlet in outside.outlets:
         if wall.faces(outlet.out):
@@ -194,14 +198,14 @@ def _wall_piece(
             u, v = wall.u_mm(x, y), z - low
             ring = circle(u, v, outlet.gland.keep_radius_mm)
             places += [(*ring, ring[0]), ((u - 4, v), (u + 4, v)), ((u, v - 4), (u, v + 4))]
-            labels.append(Label(x_mm=u, y_mm=v - 6.0, text=outlet.purpose, size_mm=1.7))
+            labels.append(CardLabel(x_mm=u, y_mm=v - 6.0, text=outlet.purpose, size_mm=1.7))
     return CardPiece(
         name=f"wall-{wall.left}", title=f"wall {wall.name}", cuts=(outline,),
         folds=(((u0, 0.0), (u0, high)),), places=tuple(places), labels=tuple(labels),
     )  # fmt: skip
 
 
-def _plate(outside: Outside, shell: Shell, card_mm: float, *, roof: bool) -> CardPiece:
+def _plate(outside: MockupOutside, shell: Shell, card_mm: float, *, roof: bool) -> CardPiece:
     """Floor or lid with a tab on each side, seen from outside: the floor with x mirrored."""
     x0, y0, x1, y1 = shell.outer.bounds
     x_mid, y_mid = (x0 + x1) / 2, (y0 + y1) / 2
@@ -221,10 +225,10 @@ def _plate(outside: Outside, shell: Shell, card_mm: float, *, roof: bool) -> Car
         outline += [a, *with_tab(a, b)]
     name = "lid" if roof else "floor"
     labels = [
-        Label(x_mm=0.0, y_mm=8.0, text=name, size_mm=6.0),
-        Label(x_mm=0.0, y_mm=0.0, text="from above" if roof else "from below"),
-        Label(x_mm=side * (wide / 2 - 12.0), y_mm=0.0, text="+x: leads", turned=True),
-        Label(x_mm=0.0, y_mm=deep / 2 - 6.0, text="+y"),
+        CardLabel(x_mm=0.0, y_mm=8.0, text=name, size_mm=6.0),
+        CardLabel(x_mm=0.0, y_mm=0.0, text="from above" if roof else "from below"),
+        CardLabel(x_mm=side * (wide / 2 - 12.0), y_mm=0.0, text="+x: leads", turned=True),
+        CardLabel(x_mm=0.0, y_mm=deep / 2 - 6.0, text="+y"),
     ]
     places: list[Line] = []
     if roof:
@@ -232,10 +236,10 @@ def _plate(outside: Outside, shell: Shell, card_mm: float, *, roof: bool) -> Car
         for one in upright:
             x, y = float(one.at_mm[0]) - x_mid, float(one.at_mm[1]) - y_mid
             if inside.contains(shapely.Point(x, y)):
-                ring_ = circle(x, y, one.size.head_mm / 2, 24)
+                ring_ = circle(x, y, one.size.head_diameter_mm / 2, 24)
                 places.append((*ring_, ring_[0]))
         sizes = ", ".join(dict.fromkeys(one.screw for one in upright))
-        labels.append(Label(x_mm=0.0, y_mm=-8.0, text=f"rings: {sizes} heads"))
+        labels.append(CardLabel(x_mm=0.0, y_mm=-8.0, text=f"rings: {sizes} heads"))
     return CardPiece(
         name=name, title=name, cuts=(tuple(outline),),
         folds=tuple((a, b) for a, b in zip(ring, [*ring[1:], ring[0]], strict=True)),
@@ -243,7 +247,9 @@ def _plate(outside: Outside, shell: Shell, card_mm: float, *, roof: bool) -> Car
     )  # fmt: skip
 
 
-def _block_pieces(blocks: Sequence[Block], shell: Shell, card_mm: float) -> list[CardPiece]:
+def _block_pieces(
+    blocks: Sequence[WallProjection], shell: Shell, card_mm: float
+) -> list[CardPiece]:
     """Strips that go round blocks, with their ends; flat layers for thin ones. Equal ones once."""
     found: dict[tuple[object, ...], tuple[list[CardPiece], list[int]]] = {}
     rect = shell.outer
@@ -259,10 +265,10 @@ def _block_pieces(blocks: Sequence[Block], shell: Shell, card_mm: float) -> list
             x0, y0, x1, y1 = one.box_mm
             middle = (y0 + y1) / 2
             if one.folds:  # on the tab, where no fold is
-                label = Label(x_mm=x0 + BLOCK_TAB_MM / 2, y_mm=middle, text=called,
+                label = CardLabel(x_mm=x0 + BLOCK_TAB_MM / 2, y_mm=middle, text=called,
                               size_mm=2.0, turned=True)  # fmt: skip
             else:
-                label = Label(x_mm=(x0 + x1) / 2, y_mm=middle, text=called,
+                label = CardLabel(x_mm=(x0 + x1) / 2, y_mm=middle, text=called,
                               size_mm=SMALL_LABEL_MM, turned=y1 - y0 > x1 - x0)  # fmt: skip
             pieces.append(
                 CardPiece(
@@ -274,7 +280,7 @@ def _block_pieces(blocks: Sequence[Block], shell: Shell, card_mm: float) -> list
     return pieces
 
 
-def _one_block(block: Block, rect: shapely.Polygon, card_mm: float) -> list[CardPiece]:
+def _one_block(block: WallProjection, rect: shapely.Polygon, card_mm: float) -> list[CardPiece]:
     """One block's pieces in coordinates of its wall; none where it is too thin for the card."""
     a, b, out = block.spans_mm
     high = block.z1_mm - block.z0_mm
@@ -301,7 +307,7 @@ def _flat(title: str, outline: Line, count: int) -> CardPiece:
     return CardPiece(name="flat", title=title, cuts=(outline,), count=count)
 
 
-def _on_wall(block: Block, plan: shapely.Polygon | None = None) -> shapely.Polygon:
+def _on_wall(block: WallProjection, plan: shapely.Polygon | None = None) -> shapely.Polygon:
     """A plan as (along the wall from the block's left end, outwards), seen from above."""
     shape = block.plan if plan is None else plan
     left = block.spans_mm[0]

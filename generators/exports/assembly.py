@@ -94,7 +94,7 @@ def write_assembly(
             mine = [k for k, place in enumerate(places) if place.kind == kind]
             if not mine:
                 continue
-            part = _Part(file, free)
+            part = _StepPart(file, free)
             out.write(part.text)
             free = part.free
             for k in mine:
@@ -104,7 +104,7 @@ def write_assembly(
         out.write("ENDSEC;\nEND-ISO-10303-21;\n")
 
 
-class _Part:
+class _StepPart:
     """One part file's entities, renumbered from ``first`` on, and the ones that copies refer to."""
 
     def __init__(self, file: Path, first: int) -> None:
@@ -126,7 +126,7 @@ class _Part:
         self.origin = int(origin[1]) + shift
 
 
-def _placed(part: _Part, free: int, frame: int, number: int, name: str) -> Iterator[str]:
+def _placed(part: _StepPart, free: int, frame: int, number: int, name: str) -> Iterator[str]:
     """The five entities of one copy."""
     yield f"#{free} = CONTEXT_DEPENDENT_SHAPE_REPRESENTATION(#{free + 1},#{free + 3});\n"
     yield (

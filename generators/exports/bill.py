@@ -10,12 +10,12 @@ from pathlib import Path
 
 import numpy as np
 
-from layouts.cells.arrangement import Arrangement
+from layouts.cells.arrangement import CellLayout
 from layouts.formats import materials, screws
 from layouts.pack import Pack
 from layouts.parts.fasteners import Into, ScrewUse
 from layouts.strips.cutting import stock_of, stock_words, strip_cut_lists
-from layouts.strips.joining import BUS_SLOT_MM, Joining, StripKind
+from layouts.strips.joining import BUS_SLOT_MM, Interconnect, StripKind
 
 HEADING = ("item", "size", "count", "unit", "note")
 PIECES = "pcs"
@@ -50,8 +50,8 @@ def write_bill(path: Path, rows: Sequence[BillRow]) -> None:
 
 def bill_rows(
     pack: Pack,
-    arrangement: Arrangement,
-    joining: Joining,
+    cell_layout: CellLayout,
+    interconnect: Interconnect,
     *,
     screw_uses: Iterable[ScrewUse] = (),
     printed: Iterable[BillRow] = (),
@@ -59,18 +59,18 @@ def bill_rows(
 ) -> tuple[BillRow, ...]:
     """The whole bill: cells, rings, strips, printed parts, fasteners, then all others."""
     return (
-        *cell_rows(pack, arrangement),
-        *strip_rows(pack, joining),
-        *bus_rows(joining),
+        *cell_rows(pack, cell_layout),
+        *strip_rows(pack, interconnect),
+        *bus_rows(interconnect),
         *printed,
         *screw_rows(screw_uses),
         *others,
     )
 
 
-def cell_rows(pack: Pack, arrangement: Arrangement) -> tuple[BillRow, ...]:
+def cell_rows(pack: Pack, cell_layout: CellLayout) -> tuple[BillRow, ...]:
     """Cells, and one insulating ring for each positive end."""
-    cells = len(arrangement.group)
+    cells = len(cell_layout.group)
     cell = pack.cell
     return (
         BillRow(
@@ -89,10 +89,10 @@ def cell_rows(pack: Pack, arrangement: Arrangement) -> tuple[BillRow, ...]:
     )
 
 
-def bus_rows(joining: Joining) -> tuple[BillRow, ...]:
+def bus_rows(interconnect: Interconnect) -> tuple[BillRow, ...]:
     """Flat copper on the rows of the end groups."""
     lengths: dict[tuple[float, float], list[float]] = {}
-    for strip in joining.strips:
+    for strip in interconnect.strips:
         if strip.bus_mm:
             along = float(np.hypot(*np.subtract(strip.end_mm, strip.start_mm)))
             lengths.setdefault((strip.width_mm, strip.bus_mm), []).append(along)
@@ -108,10 +108,10 @@ def bus_rows(joining: Joining) -> tuple[BillRow, ...]:
     )
 
 
-def strip_rows(pack: Pack, joining: Joining) -> tuple[BillRow, ...]:
+def strip_rows(pack: Pack, interconnect: Interconnect) -> tuple[BillRow, ...]:
     """Strip by purpose, width and thickness: pieces to cut, and the length all take."""
     lengths: dict[tuple[StripKind, float, float], list[float]] = {}
-    for strip in joining.strips:
+    for strip in interconnect.strips:
         a, b = np.asarray(strip.start_mm), np.asarray(strip.end_mm)
         key = (strip.kind, strip.width_mm, strip.thickness_mm)
         lengths.setdefault(key, []).extend([float(np.hypot(*(b - a)))] * strip.layers)
@@ -134,7 +134,7 @@ def strip_rows(pack: Pack, joining: Joining) -> tuple[BillRow, ...]:
             unit="m",
             note=f"{stock_words(cut)}, see the cutting list",
         )
-        for cut in strip_cut_lists(joining, stock_of(pack))
+        for cut in strip_cut_lists(interconnect, stock_of(pack))
     ]
     return tuple(rows)
 
@@ -170,7 +170,7 @@ def screw_rows(uses: Iterable[ScrewUse]) -> tuple[BillRow, ...]:
         if use.into is Into.NUT:
             found.setdefault(("hexagon nuts", use.screw, "ISO 4032"), []).append(use)
         if use.into is Into.INSERT:
-            size = f"{use.screw}, hole {table.insert_hole_mm:g} x {table.insert_deep_mm:g}"
+            size = f"{use.screw}, hole {table.insert_hole_diameter_mm:g} x {table.insert_deep_mm:g}"
             found.setdefault(("heat-set inserts", size, "heat-set"), []).append(use)
     kinds = ["socket head screws", "washers", "hexagon nuts", "heat-set inserts"]
     order = sorted(found, key=lambda key: (kinds.index(key[0]), *_screw_order(found[key][0])))

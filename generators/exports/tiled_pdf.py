@@ -21,7 +21,7 @@ from layouts.parts.plates import Footprint, arrange_plates
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
 
-__all__ = ["BAR_MM", "FOOT_MM", "Page", "pages_of", "write_tiled_pdf"]
+__all__ = ["BAR_MM", "FOOT_MM", "TiledPage", "pages_of", "write_tiled_pdf"]
 
 POINTS_A_MM = 72.0 / 25.4
 BAR_MM = 100.0
@@ -35,7 +35,7 @@ SIGNS = str.maketrans({"\N{MINUS SIGN}": "\N{EN DASH}"})  # the standard fonts h
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Placed:
+class PlacedSheet:
     """A sheet on a page: where its own lower left corner lies in the drawing area; turned a quarter
     counter-clockwise or not.
     """
@@ -47,17 +47,17 @@ class Placed:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Page:
+class TiledPage:
     """One page; ``tile``: column and row, and how many of both, of a sheet over several pages."""
 
-    placed: tuple[Placed, ...]
+    placed: tuple[PlacedSheet, ...]
     tile: tuple[int, int, int, int] | None = None
 
 
-def pages_of(sheets: Sequence[LineSheet], paper: Paper) -> tuple[Page, ...]:
+def pages_of(sheets: Sequence[LineSheet], paper: Paper) -> tuple[TiledPage, ...]:
     """Every sheet at its true size: large ones first, each over its own pages, in their order."""
     wide, high = paper.room_mm(foot_mm=FOOT_MM)
-    pages: list[Page] = []
+    pages: list[TiledPage] = []
     small: dict[str, LineSheet] = {}
     for k, sheet in enumerate(sheets):
         w, h = sheet.size_mm
@@ -69,20 +69,22 @@ def pages_of(sheets: Sequence[LineSheet], paper: Paper) -> tuple[Page, ...]:
         Footprint(name=name, width_mm=sheet.size_mm[0], depth_mm=sheet.size_mm[1])
         for name, sheet in small.items()
     ]
-    on: dict[int, list[Placed]] = {}
+    on: dict[int, list[PlacedSheet]] = {}
     for at in arrange_plates(prints, bed_mm=(wide, high), gap_mm=GAP_MM):
-        one = Placed(sheet=small[at.name], x_mm=at.x_mm, y_mm=at.y_mm, turned=at.turned)
+        one = PlacedSheet(sheet=small[at.name], x_mm=at.x_mm, y_mm=at.y_mm, turned=at.turned)
         on.setdefault(at.plate, []).append(one)
-    pages += [Page(placed=tuple(on[plate])) for plate in sorted(on)]
+    pages += [TiledPage(placed=tuple(on[plate])) for plate in sorted(on)]
     return tuple(pages)
 
 
-def _tiled(sheet: LineSheet, wide: float, high: float) -> list[Page]:
+def _tiled(sheet: LineSheet, wide: float, high: float) -> list[TiledPage]:
     """A large sheet over the fewest pages, turned where that saves some."""
     turned, columns, rows, (step_x, step_y) = tiling(sheet.size_mm, (wide, high))
     return [
-        Page(
-            placed=(Placed(sheet=sheet, x_mm=-column * step_x, y_mm=-row * step_y, turned=turned),),
+        TiledPage(
+            placed=(
+                PlacedSheet(sheet=sheet, x_mm=-column * step_x, y_mm=-row * step_y, turned=turned),
+            ),
             tile=(column + 1, row + 1, columns, rows),
         )
         for row in range(rows)
@@ -115,7 +117,7 @@ def _boxes(sheet: LineSheet) -> NDArray[np.float64]:
 
 
 def _page(
-    canvas: Canvas, page: Page, boxes: dict[int, NDArray[np.float64]], title: str, paper: Paper
+    canvas: Canvas, page: TiledPage, boxes: dict[int, NDArray[np.float64]], title: str, paper: Paper
 ) -> None:
     wide, high = paper.room_mm(foot_mm=FOOT_MM)
     canvas.saveState()

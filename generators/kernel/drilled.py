@@ -38,12 +38,12 @@ def _check(bore: Bore) -> None:
         raise SolidError(
             f"direction {bore.direction} of a bore at {bore.start} has length "
             f"{math.hypot(*bore.direction):.6g}",
-            mend="give a direction of length 1",
+            remedy="give a direction of length 1",
         )
     if not (bore.radius_mm > 0 and bore.depth_mm > 0):
         raise SolidError(
             f"a bore at {bore.start} has radius {bore.radius_mm:g} and depth {bore.depth_mm:g} mm",
-            mend="both must be above 0",
+            remedy="both must be above 0",
         )
 
 
@@ -66,7 +66,7 @@ def drilled_solid(solid: TopoDS_Solid, bores: Sequence[Bore]) -> TopoDS_Solid:
     cut.SetTools(tools)
     cut.Build()
     if not cut.IsDone():
-        raise SolidError("the kernel could not bore", mend="move the bores off edges")
+        raise SolidError("the kernel could not bore", remedy="move the bores off edges")
     pieces = TopExp_Explorer(cut.Shape(), TopAbs_SOLID)
     found = []
     while pieces.More():
@@ -74,14 +74,14 @@ def drilled_solid(solid: TopoDS_Solid, bores: Sequence[Bore]) -> TopoDS_Solid:
         pieces.Next()
     if len(found) != 1:
         raise SolidError(
-            f"boring leaves {len(found)} solids", mend="move the bores or make them smaller"
+            f"boring leaves {len(found)} solids", remedy="move the bores or make them smaller"
         )
     if _volume_mm3(solid) - _volume_mm3(found[0]) < LEAST_CUT_MM3:
-        raise SolidError("the bores meet no material", mend="check their starts and directions")
+        raise SolidError("the bores meet no material", remedy="check their starts and directions")
     if not BRepCheck_Analyzer(found[0]).IsValid():
         raise SolidError(
             "boring leaves a solid that is not sound",
-            mend="keep the bores off edges they would only touch",
+            remedy="keep the bores off edges they would only touch",
         )
     return found[0]
 
@@ -110,7 +110,7 @@ def drilled_mesh(mesh: Mesh, bores: Sequence[Bore], chord_mm: float = 0.01) -> M
     body = manifold3d.Manifold(manifold3d.Mesh64(mesh.vertices_mm, mesh.faces.astype(np.uint64)))
     if body.status() != manifold3d.Error.NoError:
         raise SolidError(
-            f"the mesh to be bored is not sound ({body.status().name})", mend="mesh the body anew"
+            f"the mesh to be bored is not sound ({body.status().name})", remedy="mesh the body anew"
         )
     tools = []
     for bore in bores:
@@ -118,14 +118,15 @@ def drilled_mesh(mesh: Mesh, bores: Sequence[Bore], chord_mm: float = 0.01) -> M
         tool = _prism(bore, chord_mm)
         if (body ^ tool).volume() < LEAST_CUT_MM3:
             raise SolidError(
-                f"the bore at {bore.start} meets no material", mend="check its start and direction"
+                f"the bore at {bore.start} meets no material",
+                remedy="check its start and direction",
             )
         tools.append(tool)
     result = manifold3d.Manifold.batch_boolean([body, *tools], manifold3d.OpType.Subtract)
     count = len(result.decompose())
     if count != 1:
         raise SolidError(
-            f"boring leaves {count} bodies", mend="move the bores or make them smaller"
+            f"boring leaves {count} bodies", remedy="move the bores or make them smaller"
         )
     out = result.to_mesh64()
     return Mesh(

@@ -34,7 +34,7 @@ from OCP.TopoDS import (
     TopoDS_Wire,
 )
 
-from layouts.slabs.body import Body, ConeWall, Wall, vertex_levels_mm
+from layouts.slabs.body import Body, ConeWall, WallFace, vertex_levels_mm
 
 __all__ = ["solid"]
 
@@ -196,7 +196,7 @@ class _Stitcher:
             TOLERANCE_MM,
         )
 
-    def _add_wall(self, wall: Wall) -> None:
+    def _add_wall(self, wall: WallFace) -> None:
         piece, z0, z1, side = wall
         a, b = self.ends[piece]
         cx, cy, radius = self.circles[piece]

@@ -59,7 +59,7 @@ def mesh(body: Body, chord_mm: float = 0.01, area_true: bool = True) -> Mesh:
     SolidError : chord_mm is not above 0, or so coarse that neighbouring curves cross.
     """
     if not chord_mm > 0:
-        raise SolidError(f"chord_mm is {chord_mm:g}", mend="it must be above 0; 0.01 is fine")
+        raise SolidError(f"chord_mm is {chord_mm:g}", remedy="it must be above 0; 0.01 is fine")
     plan = _Points(body, chord_mm, area_true)
     levels = sorted(
         {face.z_mm for face in body.faces}
@@ -207,7 +207,7 @@ def _refuse_crossed(
         x, y = a[int(np.argmin(twice))]
         raise SolidError(
             f"at chord_mm = {chord_mm:g} neighbouring curves cross near ({x:.3f}, {y:.3f})",
-            mend="take finer chords",
+            remedy="take finer chords",
         )
 
 

@@ -12,6 +12,7 @@ from generators.packfile.section import Section
 from layouts import defaults
 from layouts.formats import CellFormat, Chemistry
 from layouts.pack import (
+    BalanceLeadSpec,
     Cell,
     Controller,
     GroupWishes,
@@ -20,7 +21,6 @@ from layouts.pack import (
     Mount,
     Pack,
     Pin,
-    TapWires,
 )
 from layouts.ratings.charge import Charger
 from layouts.ratings.fuse import Fuse
@@ -72,7 +72,7 @@ def as_pack(
         grouping=_grouping(form),
         free_spacing=form.lattice == "free",
         fuse=None if form.fuse is None else Fuse(**_given(form.fuse)),
-        taps=TapWires(awg=form.taps.awg, fused=form.taps.fused),
+        taps=BalanceLeadSpec(awg=form.taps.awg, fused=form.taps.fused),
         controller=_controller(form),
         charger=None if form.charger is None else Charger(**_given(form.charger)),
         disconnect=form.disconnect,

@@ -117,7 +117,7 @@ class Checked:
         value = finding.value
         if value is None:
             value = document.written.get(finding.field)
-        fault = document.fault(finding.field, why=finding.why, value=value, mend=finding.mend)
+        fault = document.fault(finding.field, why=finding.why, value=value, remedy=finding.remedy)
         line = document.line(given[0] if given else finding.field)
         self.faults.append(replace(fault, line=line))
 
@@ -209,8 +209,8 @@ class Checked:
             self._wrong.add(path)
         except (OSError, ValueError) as error:
             why = getattr(error, "strerror", None) or str(error)
-            mend = "give the path of a CSV file relative to this file's folder"
-            self._refuse(path, f"can't be read: {why}", name, mend)
+            remedy = "give the path of a CSV file relative to this file's folder"
+            self._refuse(path, f"can't be read: {why}", name, remedy)
         return None
 
     def _capacitance_once(self) -> None:
@@ -222,9 +222,9 @@ class Checked:
         written = self._document.written.get(path)
         self._refuse(path, "is given together with capacitance_f", written, "delete one of the two")
 
-    def _refuse(self, path: Path, why: str, value: str | None, mend: str) -> None:
+    def _refuse(self, path: Path, why: str, value: str | None, remedy: str) -> None:
         if not self._is_wrong(path):
-            self.faults.append(self._document.fault(path, why=why, value=value, mend=mend))
+            self.faults.append(self._document.fault(path, why=why, value=value, remedy=remedy))
         self._wrong.add(path)
 
 

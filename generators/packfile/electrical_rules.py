@@ -23,7 +23,7 @@ def amps_or_watts(pack: Pack, size: CellFormat) -> Iterator[Finding]:
             field=amps,
             reads=(watts,),
             why="is missing, and so is continuous_w",
-            mend="add one of them: the continuous load of the machine",
+            remedy="add one of them: the continuous load of the machine",
         )
     for name in ("continuous", "peak"):
         if getattr(load, f"{name}_a") is not None and getattr(load, f"{name}_w") is not None:
@@ -31,7 +31,7 @@ def amps_or_watts(pack: Pack, size: CellFormat) -> Iterator[Finding]:
                 field=("load", f"{name}_w"),
                 reads=(("load", f"{name}_a"),),
                 why=f"is given together with {name}_a",
-                mend="delete one of the two",
+                remedy="delete one of the two",
             )
 
 
@@ -45,7 +45,7 @@ def peak_watts(pack: Pack, size: CellFormat) -> Iterator[Finding]:
             field=("load", "peak_w"),
             reads=(("load", "continuous_w"),),
             why=f"is less than continuous_w {load.continuous_w:g}",
-            mend=f"use at least {load.continuous_w:g}, or delete it",
+            remedy=f"use at least {load.continuous_w:g}, or delete it",
         )
 
 
@@ -64,7 +64,7 @@ def cutoff(pack: Pack, size: CellFormat) -> Iterator[Finding]:
                 field=(section, key),
                 reads=reads,
                 why=f"is not below the {full_v:.1f} V of the fully charged pack",
-                mend="give the voltage at which the discharge stops",
+                remedy="give the voltage at which the discharge stops",
             )
 
 
@@ -80,7 +80,7 @@ def controller(pack: Pack, size: CellFormat) -> Iterator[Finding]:
                 field=("controller", name),
                 reads=(("controller", "highest_v"),),
                 why=f"is not below highest_v {given.highest_v:g}",
-                mend="use the values of its data sheet",
+                remedy="use the values of its data sheet",
             )
 
 
@@ -94,7 +94,7 @@ def temperatures(pack: Pack, size: CellFormat) -> Iterator[Finding]:
             reads=(("cell", "max_c"),),
             value=f"{low:g} to {high:g}",
             why=f"leaves no range below the cell's max_c {cell.max_c:g}",
-            mend="give the lower temperature first, below max_c",
+            remedy="give the lower temperature first, below max_c",
         )
     least = DISCHARGE_LEAST_C if cell.discharge_least_c is None else cell.discharge_least_c
     if least >= cell.max_c:
@@ -102,7 +102,7 @@ def temperatures(pack: Pack, size: CellFormat) -> Iterator[Finding]:
             field=("cell", "discharge_least_c"),
             reads=(("cell", "max_c"),),
             why=f"is not below the cell's max_c {cell.max_c:g}",
-            mend="use the values of its data sheet",
+            remedy="use the values of its data sheet",
         )
 
 

@@ -44,14 +44,14 @@ class Fault:
     field: str
     why: str
     value: str | None
-    mend: str
+    remedy: str
     file: str | None = None
 
     def told(self, file: str) -> str:
         """One line: ``file:line: field: what is wrong (value), the way out``."""
         value = "" if self.value is None else f" ({shown(self.value)})"
         place = file if self.file is None else shown_file(self.file)
-        return f"{place}:{self.line}: {self.field}: {self.why}{value}, {self.mend}"
+        return f"{place}:{self.line}: {self.field}: {self.why}{value}, {self.remedy}"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -70,11 +70,13 @@ class Document:
         """True where the file itself gives this path."""
         return path in self.lines
 
-    def fault(self, path: Path, *, why: str, value: str | None, mend: str) -> Fault:
+    def fault(self, path: Path, *, why: str, value: str | None, remedy: str) -> Fault:
         """A fault at a path, in the file that the path stands in, by the name that it has there."""
         file = self.files.get(path[:1])
         name = field_name(self._in_file(path) if file is None else path[1:])
-        return Fault(line=self.line(path), field=name, why=why, value=value, mend=mend, file=file)
+        return Fault(
+            line=self.line(path), field=name, why=why, value=value, remedy=remedy, file=file
+        )
 
     def _in_file(self, path: Path) -> Path:
         """A path as the file has it."""
@@ -114,8 +116,8 @@ def _decoded(data: bytes) -> tuple[str, Fault | None]:
     return text, None
 
 
-def _file_fault(line: int, why: str, value: str | None, mend: str) -> Fault:
-    return Fault(line=line, field="file", why=why, value=value, mend=mend)
+def _file_fault(line: int, why: str, value: str | None, remedy: str) -> Fault:
+    return Fault(line=line, field="file", why=why, value=value, remedy=remedy)
 
 
 class _StoppedError(Exception):
@@ -171,8 +173,8 @@ class _Reader:
         self._next()  # the document's end
         event = self._next()
         if not isinstance(event, yaml.StreamEndEvent):
-            why, mend = "has several documents", "keep one and delete the line of dashes"
-            raise self._stop(_line(event), (), why, "---", mend)
+            why, remedy = "has several documents", "keep one and delete the line of dashes"
+            raise self._stop(_line(event), (), why, "---", remedy)
         return values
 
     def _next(self) -> Any:
@@ -190,26 +192,28 @@ class _Reader:
         last = self._text.count("\n") + 1
         line = min(line, last)  # an unclosed bracket is noticed after the last line
         tab = "\\t" in problem
-        mend = "indent with spaces" if tab else "check colons, quotes, brackets and indentation"
-        return self._stop(line, (), "is not readable as YAML", " ".join(problem.split()), mend)
+        remedy = "indent with spaces" if tab else "check colons, quotes, brackets and indentation"
+        return self._stop(line, (), "is not readable as YAML", " ".join(problem.split()), remedy)
 
-    def _stop(self, line: int, path: Path, why: str, value: str | None, mend: str) -> _StoppedError:
-        self._fault(line, path, why, value, mend)
+    def _stop(
+        self, line: int, path: Path, why: str, value: str | None, remedy: str
+    ) -> _StoppedError:
+        self._fault(line, path, why, value, remedy)
         return _StoppedError()
 
-    def _fault(self, line: int, path: Path, why: str, value: str | None, mend: str) -> None:
+    def _fault(self, line: int, path: Path, why: str, value: str | None, remedy: str) -> None:
         self._faults.append(
-            Fault(line=line, field=field_name(path), why=why, value=value, mend=mend)
+            Fault(line=line, field=field_name(path), why=why, value=value, remedy=remedy)
         )
 
     def _value(self, event: Any, path: Path) -> Plain:
         self._count += 1
         if self._count > MOST_VALUES:
-            why, mend = "has too many values", "give the keys of one pack only"
-            raise self._stop(_line(event), (), why, f"more than {MOST_VALUES:,}", mend)
+            why, remedy = "has too many values", "give the keys of one pack only"
+            raise self._stop(_line(event), (), why, f"more than {MOST_VALUES:,}", remedy)
         if len(path) > DEEPEST:
-            why, mend = "is nested too deep", "give the keys of one pack only: they are 4 deep"
-            raise self._stop(_line(event), (), why, f"more than {DEEPEST} levels", mend)
+            why, remedy = "is nested too deep", "give the keys of one pack only: they are 4 deep"
+            raise self._stop(_line(event), (), why, f"more than {DEEPEST} levels", remedy)
         self._marks(event, path)
         if isinstance(event, yaml.MappingStartEvent):
             return self._mapping(event, path)
@@ -223,16 +227,16 @@ class _Reader:
         """Note aliases, anchors and tags: none of them belongs in a pack file."""
         line = _line(event)
         if isinstance(event, yaml.AliasEvent):
-            why, mend = "refers to another value by an alias", "write the value itself"
-            self._fault(line, path, why, f"*{event.anchor}", mend)
+            why, remedy = "refers to another value by an alias", "write the value itself"
+            self._fault(line, path, why, f"*{event.anchor}", remedy)
             self._broken.add(path)
             return
         if event.anchor is not None:
-            why, mend = "has an anchor", "delete the anchor"
-            self._fault(line, path, why, f"&{event.anchor}", mend)
+            why, remedy = "has an anchor", "delete the anchor"
+            self._fault(line, path, why, f"&{event.anchor}", remedy)
         if event.tag is not None:
-            why, mend = "has a tag", "delete the tag; quotes make a value text"
-            self._fault(line, path, why, event.tag, mend)
+            why, remedy = "has a tag", "delete the tag; quotes make a value text"
+            self._fault(line, path, why, event.tag, remedy)
             self._broken.add(path)
 
     def _mapping(self, start: Any, path: Path) -> dict[str, Plain]:
@@ -242,8 +246,8 @@ class _Reader:
         while not isinstance(event := self._next(), yaml.MappingEndEvent):
             if not isinstance(event, yaml.ScalarEvent):
                 line = _line(event)
-                why, mend = "has a key that is not a plain word", "write key: value"
-                self._fault(line, path, why, None, mend)
+                why, remedy = "has a key that is not a plain word", "write key: value"
+                self._fault(line, path, why, None, remedy)
                 self._skip(event, path)
                 self._skip(self._next(), path)
                 continue
@@ -273,8 +277,8 @@ class _Reader:
     def _marks_of_key(self, event: Any, path: Path) -> None:
         if event.anchor is not None or event.tag is not None:
             mark = f"&{event.anchor}" if event.anchor is not None else event.tag
-            why, mend = "has an anchor or tag at its key", "delete it"
-            self._fault(_line(event), path, why, mark, mend)
+            why, remedy = "has an anchor or tag at its key", "delete it"
+            self._fault(_line(event), path, why, mark, remedy)
 
     def _skip(self, event: Any, path: Path) -> None:
         """Read past a value whose place is wrong; faults within it still count."""
@@ -297,15 +301,15 @@ class _Reader:
         text: str = event.value
         self._written[path] = text
         if _CONTROL.search(text):
-            why, mend = "contains a control character", "write plain text"
-            self._fault(_line(event), path, why, text, mend)
+            why, remedy = "contains a control character", "write plain text"
+            self._fault(_line(event), path, why, text, remedy)
             self._broken.add(path)
             return None
         if event.style is not None:
             return text
         if _NULL.fullmatch(text):
-            why, mend = "is empty", "give a value or delete the key"
-            self._fault(_line(event), path, why, text or None, mend)
+            why, remedy = "is empty", "give a value or delete the key"
+            self._fault(_line(event), path, why, text or None, remedy)
             self._broken.add(path)
             return None
         if _BOOL.fullmatch(text):
@@ -325,8 +329,8 @@ class _Reader:
             value = _parsed(text)
             finite = math.isfinite(value)
         if not finite:
-            why, mend = "is not a finite number", "write a number"
-            self._fault(_line(event), path, why, text, mend)
+            why, remedy = "is not a finite number", "write a number"
+            self._fault(_line(event), path, why, text, remedy)
             self._broken.add(path)
             return None
         return value

@@ -85,8 +85,8 @@ LIMITS = {
 def told(error: ErrorDetails, document: Document) -> Fault:
     """One finding of pydantic as a fault of the file."""
     path: Path = tuple(error["loc"])
-    why, value, mend = _words(error, path, document)
-    return document.fault(path, why=why, value=value, mend=mend)
+    why, value, remedy = _words(error, path, document)
+    return document.fault(path, why=why, value=value, remedy=remedy)
 
 
 def misspelt(error: ErrorDetails) -> Path | None:
@@ -114,14 +114,14 @@ def _words(error: ErrorDetails, path: Path, document: Document) -> tuple[str, st
     if kind == "extra_forbidden":
         return "is not a known key", str(path[-1]), _nearest_key(path)
     if kind in LIMITS:
-        key, why, mend = LIMITS[kind]
+        key, why, remedy = LIMITS[kind]
         limit = f"{context[key]:,.10g}"
-        return f"{why} {limit}", value, f"{mend} {limit}"
+        return f"{why} {limit}", value, f"{remedy} {limit}"
     if kind in ("enum", "literal_error"):
         return _wrong_word(path, error["input"], value)
     if kind == "string_pattern_mismatch":
-        why, mend = PATTERNS[_fields(path)]
-        return why, value, mend
+        why, remedy = PATTERNS[_fields(path)]
+        return why, value, remedy
     if kind in ("too_long", "too_short"):
         lowest, highest = context.get("min_length"), context.get("max_length")
         limit = f"at least {lowest}" if lowest is not None else f"at most {highest}"
@@ -194,8 +194,8 @@ def _wrong_word(path: Path, given: Any, value: str | None) -> tuple[str, str | N
     words = _choices(path)
     near = nearest(given, words) if isinstance(given, str) else None
     listed = words[0] if len(words) == 1 else f"{', '.join(words[:-1])} or {words[-1]}"
-    mend = f"write {near}" if near is not None else f"write {listed}"
-    return f"must be {listed}", value, mend
+    remedy = f"write {near}" if near is not None else f"write {listed}"
+    return f"must be {listed}", value, remedy
 
 
 def _fields(path: Path) -> tuple[str, ...]:

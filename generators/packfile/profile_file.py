@@ -75,8 +75,8 @@ def _profile(path: str, heading: list[str], rows: list[tuple[int, list[str]]]) -
             number = _number(entry)
             if number is None:
                 why = "is empty" if entry == "" else "is not a finite number"
-                mend = "give a number in every row, or delete the row"
-                faults.append(_fault(path, line, name, why, entry or None, mend))
+                remedy = "give a number in every row, or delete the row"
+                faults.append(_fault(path, line, name, why, entry or None, remedy))
             elif name == "km_h" and number < 0:
                 faults.append(_fault(path, line, name, "is below zero", entry, "give 0 or more"))
             else:
@@ -85,8 +85,8 @@ def _profile(path: str, heading: list[str], rows: list[tuple[int, list[str]]]) -
             continue
         if before is not None and numbers[0] <= before:
             why = f"do not increase: {before:g} in the row before"
-            mend = "sort the rows, and give each a later time"
-            faults.append(_fault(path, line, "seconds", why, entries[0], mend))
+            remedy = "sort the rows, and give each a later time"
+            faults.append(_fault(path, line, "seconds", why, entries[0], remedy))
         before = numbers[0]
         for column, number in zip(columns, numbers, strict=True):
             column.append(number)
@@ -96,7 +96,7 @@ def _profile(path: str, heading: list[str], rows: list[tuple[int, list[str]]]) -
         return load_profile(columns[0], columns[1], columns[2] if len(columns) > 2 else None)
     except PlanError as error:
         last = rows[-1][0] if rows else 1
-        raise _refused(path, last, "file", error.why, error.value, error.mend) from error
+        raise _refused(path, last, "file", error.why, error.value, error.remedy) from error
 
 
 def _number(entry: str) -> float | None:
@@ -107,13 +107,13 @@ def _number(entry: str) -> float | None:
     return number if math.isfinite(number) else None
 
 
-def _fault(path: str, line: int, field: str, why: str, value: str | None, mend: str) -> Fault:
+def _fault(path: str, line: int, field: str, why: str, value: str | None, remedy: str) -> Fault:
     return Fault(
-        line=line, field=field, why=why, value=value, mend=mend, file=os.path.normpath(path)
+        line=line, field=field, why=why, value=value, remedy=remedy, file=os.path.normpath(path)
     )
 
 
 def _refused(
-    path: str, line: int, field: str, why: str, value: str | None, mend: str
+    path: str, line: int, field: str, why: str, value: str | None, remedy: str
 ) -> ProfileFileError:
-    return ProfileFileError((_fault(path, line, field, why, value, mend),))
+    return ProfileFileError((_fault(path, line, field, why, value, remedy),))

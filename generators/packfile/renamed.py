@@ -79,7 +79,7 @@ def _without_former(document: Document, one: Renamed) -> Document:
         why=f"is the former name of {field_name(one.present)}, which line "
         f"{document.line(one.present)} gives too",
         value=document.written.get(one.former),
-        mend=f"delete {one.former[-1]}",
+        remedy=f"delete {one.former[-1]}",
     )
     return replace(
         document,

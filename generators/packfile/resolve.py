@@ -36,7 +36,7 @@ class ReadPack:
         """A plan's refusal as a fault of this file, at the line of the field it names."""
         path: Path = tuple(error.field.split("."))
         value = error.value or self.document.written.get(path)
-        fault = self.document.fault(path, why=error.why, value=value, mend=error.mend)
+        fault = self.document.fault(path, why=error.why, value=value, remedy=error.remedy)
         return PackFileError(self.file, [fault])
 
 
@@ -56,7 +56,7 @@ def read_pack(file: str | os.PathLike[str]) -> ReadPack:
             field="file",
             why="can't be read",
             value=why,
-            mend="give the path of a pack file; cellstead example prints one",
+            remedy="give the path of a pack file; cellstead example prints one",
         )
         raise PackFileError(name, [fault]) from error
     return parse_pack(data, name)

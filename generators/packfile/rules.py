@@ -36,7 +36,7 @@ class Finding:
     field: Field
     reads: tuple[Field, ...]
     why: str
-    mend: str
+    remedy: str
     value: str | None = None  # None: the field's own value as written
 
 
@@ -49,7 +49,7 @@ def cells(pack: Pack, size: CellFormat) -> Iterator[Finding]:
             reads=(("parallel",),),
             value=f"{count:,}",
             why=f"series times parallel is more than {MOST_CELLS:,} cells",
-            mend=f"use at most {MOST_CELLS:,} cells, or several packs",
+            remedy=f"use at most {MOST_CELLS:,} cells, or several packs",
         )
 
 
@@ -62,7 +62,7 @@ def measured(pack: Pack, size: CellFormat) -> Iterator[Finding]:
             field=("cell", "measured_diameter_mm"),
             reads=reads,
             why=f"does not match a {size.format}, whose diameter is about {size.diameter_mm:g} mm",
-            mend="measure again, or write the format that it is",
+            remedy="measure again, or write the format that it is",
         )
     off = pack.cell.length_mm - size.longest_mm
     if off < -SHORT_MM or off > LONG_MM:
@@ -70,7 +70,7 @@ def measured(pack: Pack, size: CellFormat) -> Iterator[Finding]:
             field=("cell", "measured_length_mm"),
             reads=reads,
             why=f"does not match a {size.format}, whose length is about {size.longest_mm:g} mm",
-            mend="measure again, or write the format that it is",
+            remedy="measure again, or write the format that it is",
         )
 
 
@@ -86,7 +86,7 @@ def volts(pack: Pack, size: CellFormat) -> Iterator[Finding]:
                 reads=(("cell", high), ("cell", "chemistry")),
                 value=f"{a:g}",
                 why=f"is not below {high} {b:g}",
-                mend="give voltages that rise in the order empty_v, nominal_v, full_v",
+                remedy="give voltages that rise in the order empty_v, nominal_v, full_v",
             )
 
 
@@ -101,7 +101,7 @@ def peaks(pack: Pack, size: CellFormat) -> Iterator[Finding]:
                 field=(name, "peak_a"),
                 reads=((name, "continuous_a"),),
                 why=f"is less than continuous_a {least:g}",
-                mend=f"use at least {least:g}, or delete it",
+                remedy=f"use at least {least:g}, or delete it",
             )
         peak_w = section.peak_w if isinstance(section, Load) else None
         if section.peak_s is not None and section.peak_a is None and peak_w is None:
@@ -109,7 +109,7 @@ def peaks(pack: Pack, size: CellFormat) -> Iterator[Finding]:
                 field=(name, "peak_s"),
                 reads=((name, "peak_a"), (name, "peak_w")),
                 why="is the duration of a peak, but no peak_a is given",
-                mend="add peak_a, or delete it",
+                remedy="add peak_a, or delete it",
             )
 
 
@@ -124,7 +124,7 @@ def printable(pack: Pack, size: CellFormat) -> Iterator[Finding]:
             reads=reads,
             value=f"{web:g}",
             why=f"is less than the nozzle diameter of {nozzle:g} mm",
-            mend=f"use at least {max(nozzle, LEAST_WEB_MM):g}, better 1.2",
+            remedy=f"use at least {max(nozzle, LEAST_WEB_MM):g}, better 1.2",
         )
     elif web < LEAST_WEB_MM:
         yield Finding(
@@ -132,7 +132,7 @@ def printable(pack: Pack, size: CellFormat) -> Iterator[Finding]:
             reads=(),
             value=f"{web:g}",
             why=f"leaves no wall at the pocket's opening below {LEAST_WEB_MM:g}",
-            mend=f"use at least {LEAST_WEB_MM:g}, better 1.2",
+            remedy=f"use at least {LEAST_WEB_MM:g}, better 1.2",
         )
     for section, name in ((pack.holder, "holder"), (pack.enclosure, "enclosure")):
         if section.wall_mm < 2 * nozzle:
@@ -141,7 +141,7 @@ def printable(pack: Pack, size: CellFormat) -> Iterator[Finding]:
                 reads=reads,
                 value=f"{section.wall_mm:g}",
                 why=f"is less than two lines of a nozzle of {nozzle:g} mm",
-                mend=f"use at least {2 * nozzle:g}",
+                remedy=f"use at least {2 * nozzle:g}",
             )
     if pack.printer.layer_mm > LAYER_OF_NOZZLE * nozzle + 1e-9:  # 0.32 written as 0.8 x 0.4 passes
         yield Finding(
@@ -149,7 +149,7 @@ def printable(pack: Pack, size: CellFormat) -> Iterator[Finding]:
             reads=reads,
             value=f"{pack.printer.layer_mm:g}",
             why=f"is more than {LAYER_OF_NOZZLE:g} of the nozzle diameter of {nozzle:g} mm",
-            mend=f"use at most {LAYER_OF_NOZZLE * nozzle:g}",
+            remedy=f"use at most {LAYER_OF_NOZZLE * nozzle:g}",
         )
 
 
@@ -169,7 +169,7 @@ def section(pack: Pack, size: CellFormat) -> Iterator[Finding]:
             reads=can_reads,
             value=f"{holder.window_mm:g}",
             why=why,
-            mend=f"use at most {widest:g}",
+            remedy=f"use at most {widest:g}",
         )
     deepest = holder.lip_mm - LEAST_LIP_MM
     if holder.seat_mm > deepest + 1e-9:  # 1.6 - 0.8 is not quite 0.8 in floats
@@ -178,7 +178,7 @@ def section(pack: Pack, size: CellFormat) -> Iterator[Finding]:
             reads=(("holder", "lip_mm"),),
             value=f"{holder.seat_mm:g}",
             why=f"leaves less than {LEAST_LIP_MM:g} mm of the lip of {holder.lip_mm:g} mm",
-            mend=f"use at most {deepest:g}, or a thicker lip",
+            remedy=f"use at most {deepest:g}, or a thicker lip",
         )
     if holder.ring_mm > holder.seat_mm:
         yield Finding(
@@ -186,7 +186,7 @@ def section(pack: Pack, size: CellFormat) -> Iterator[Finding]:
             value=f"{holder.ring_mm:g}",
             reads=(("holder", "seat_mm"),),
             why=f"is more than the seat depth of {holder.seat_mm:g} mm",
-            mend="use a thinner ring or a deeper seat",
+            remedy="use a thinner ring or a deeper seat",
         )
     half = pack.cell.length_mm / 2
     if holder.depth_mm >= half:
@@ -195,7 +195,7 @@ def section(pack: Pack, size: CellFormat) -> Iterator[Finding]:
             value=f"{holder.depth_mm:g}",
             reads=(("cell", "format"), ("cell", "measured_length_mm")),
             why=f"is not less than half the can's length of {pack.cell.length_mm:g} mm",
-            mend=f"use less than {half:g}: the two holders would meet",
+            remedy=f"use less than {half:g}: the two holders would meet",
         )
     yield from _channels(pack, can_reads)
 
@@ -210,7 +210,7 @@ def _channels(pack: Pack, can_reads: tuple[Field, ...]) -> Iterator[Finding]:
                 value=f"{width:g}",
                 reads=(*can_reads, ("holder", "channel_play_mm")),
                 why=f"leaves no lip to hold the can of {pack.cell.diameter_mm:g} mm",
-                mend=f"use less than {widest:g}",
+                remedy=f"use less than {widest:g}",
             )
 
 
@@ -222,7 +222,7 @@ def wire(pack: Pack, size: CellFormat) -> Iterator[Finding]:
             field=("leads", "outside_mm"),
             reads=(("leads", "wire_mm2"),),
             why=f"is not more than the {copper:.1f} mm of {pack.leads.wire_mm2:g} mm2 of copper",
-            mend="measure the wire over its insulation",
+            remedy="measure the wire over its insulation",
         )
 
 
@@ -235,9 +235,9 @@ def foot(pack: Pack, size: CellFormat) -> Iterator[Finding]:
             reads=(),
             value=f"[{holes[0][0]:g}, {holes[0][1]:g}]",
             why="does not start with [0, 0], the hole from which all are measured",
-            mend="write [0, 0] first",
+            remedy="write [0, 0] first",
         )
-    apart = screws()[pack.mount.screw].head_mm + FOOT_WEB_MM
+    apart = screws()[pack.mount.screw].head_diameter_mm + FOOT_WEB_MM
     nearest = min((dist(a, b) for a, b in combinations(holes, 2)), default=apart)
     if nearest < apart:
         yield Finding(
@@ -245,7 +245,7 @@ def foot(pack: Pack, size: CellFormat) -> Iterator[Finding]:
             reads=(("mount", "screw"),),
             value=f"{nearest:g} mm apart",
             why=f"has two holes too close together for the heads of {pack.mount.screw} screws",
-            mend=f"place them at least {apart:g} mm apart",
+            remedy=f"place them at least {apart:g} mm apart",
         )
 
 
@@ -256,7 +256,7 @@ def heat(pack: Pack, size: CellFormat) -> Iterator[Finding]:
             field=("load", "ambient_c"),
             reads=(("cell", "max_c"),),
             why=f"is not below the cell's max_c {pack.cell.max_c:g}",
-            mend="use an ambient temperature below it",
+            remedy="use an ambient temperature below it",
         )
 
 
@@ -271,7 +271,7 @@ def pins(pack: Pack, size: CellFormat) -> Iterator[Finding]:
                 reads=reads,
                 value=f"group {group}",
                 why=f"names a group that a pack of {pack.series} in series does not have",
-                mend=f"use groups 1 to {pack.series}",
+                remedy=f"use groups 1 to {pack.series}",
             )
         elif pinned.count(group) > pack.parallel:
             yield Finding(
@@ -279,7 +279,7 @@ def pins(pack: Pack, size: CellFormat) -> Iterator[Finding]:
                 reads=reads,
                 value=f"group {group}, {pinned.count(group)} times",
                 why=f"gives one group more than its {pack.parallel} cells",
-                mend=f"pin at most {pack.parallel} cells to a group",
+                remedy=f"pin at most {pack.parallel} cells to a group",
             )
 
 
@@ -291,7 +291,7 @@ def volts_limit(pack: Pack, size: CellFormat) -> Iterator[Finding]:
             field=("grouping", "volts_limit"),
             reads=(("cell", "full_v"), ("cell", "chemistry"), ("series",)),
             why=f"is less than the {pack.cell.full_v:g} V between joined groups",
-            mend=f"use at least {pack.cell.full_v:g}",
+            remedy=f"use at least {pack.cell.full_v:g}",
         )
 
 
@@ -299,11 +299,11 @@ def placed(pack: Pack, size: CellFormat) -> Iterator[Finding]:
     """What only has a meaning for cells that are placed in a space's outline."""
     if pack.enclosure.style is EnclosureStyle.NONE and pack.space is not None:
         return
-    mend = "give a space and enclosure: {style: none}, or delete it"
+    remedy = "give a space and enclosure: {style: none}, or delete it"
     why = "is only for cells placed in the outline of a space, without a tub"
     reads = (("enclosure", "style"), ("space",))
     if pack.free_spacing:
-        yield Finding(field=("lattice",), reads=reads, why=why, mend=mend)
+        yield Finding(field=("lattice",), reads=reads, why=why, remedy=remedy)
     for key, given in (("pins", pack.grouping.pins), ("exclude_mm", pack.grouping.exclude_mm)):
         if given:
             yield Finding(
@@ -311,7 +311,7 @@ def placed(pack: Pack, size: CellFormat) -> Iterator[Finding]:
                 reads=reads,
                 value=f"a list of {len(given)}",
                 why=why,
-                mend=mend,
+                remedy=remedy,
             )
 
 
@@ -333,7 +333,7 @@ def room(pack: Pack, size: CellFormat) -> Iterator[Finding]:
             reads=(*reads, ("holder", "clearance_mm"), ("holder", "wall_mm")),
             value=f"{width:.1f} mm wide",
             why=f"is too narrow for one cell and its holder walls, {needed:.1f} mm",
-            mend="give the whole space, and check its units",
+            remedy="give the whole space, and check its units",
         )
     longest = float(sum(side**2 for side in pack.space.box_mm) ** 0.5)
     if longest < pack.cell.length_mm:
@@ -342,7 +342,7 @@ def room(pack: Pack, size: CellFormat) -> Iterator[Finding]:
             reads=reads,
             value=f"{longest:.1f} mm from corner to corner",
             why=f"is too short for one cell of {pack.cell.length_mm:g} mm",
-            mend="give the whole space, and check its units",
+            remedy="give the whole space, and check its units",
         )
 
 
@@ -351,11 +351,11 @@ def scripted(pack: Pack, size: CellFormat) -> Iterator[Finding]:
     field, reads = ("mount", "script"), (("mount", "kind"),)
     required = pack.mount.kind == "script"
     if required and pack.mount.script is None:
-        mend = "give the path of a Python file as seen from this file's folder"
-        yield Finding(field=field, reads=reads, value="script", why="is not given", mend=mend)
+        remedy = "give the path of a Python file as seen from this file's folder"
+        yield Finding(field=field, reads=reads, value="script", why="is not given", remedy=remedy)
     if pack.mount.script is not None and not required:
-        mend = "write that, or delete it"
-        yield Finding(field=field, reads=reads, why="goes with kind: script alone", mend=mend)
+        remedy = "write that, or delete it"
+        yield Finding(field=field, reads=reads, why="goes with kind: script alone", remedy=remedy)
 
 
 RULES = (

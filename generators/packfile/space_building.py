@@ -29,7 +29,7 @@ class SpaceFinding:
 
     path: Path
     why: str
-    mend: str
+    remedy: str
     value: str | None = None  # None: the key's own value as written
 
 
@@ -37,7 +37,7 @@ class SpaceError(ValueError):
     """The space can't be used. ``findings`` holds all that was found."""
 
     def __init__(self, findings: list[SpaceFinding]) -> None:
-        super().__init__("; ".join(f"{one.path}: {one.why}, {one.mend}" for one in findings))
+        super().__init__("; ".join(f"{one.path}: {one.why}, {one.remedy}" for one in findings))
         self.findings = tuple(findings)
 
 
@@ -83,11 +83,11 @@ def _tried(make: Callable[[], Value], path: Path, found: list[SpaceFinding]) -> 
         return make()
     except UnreadableError as error:
         key = error.key if path == ("file",) else (*path, *error.key)
-        found.append(SpaceFinding(path=key, why=error.why, value=error.value, mend=error.mend))
+        found.append(SpaceFinding(path=key, why=error.why, value=error.value, remedy=error.remedy))
     except PlanError as error:
         words = error.field.split(".")[1:]  # without the section's name
         own = tuple(int(word) - 1 if word.isdecimal() else word for word in words)
-        found.append(SpaceFinding(path=own, why=error.why, value=error.value, mend=error.mend))
+        found.append(SpaceFinding(path=own, why=error.why, value=error.value, remedy=error.remedy))
     return None
 
 
@@ -112,7 +112,7 @@ def _room(form: SpaceSection, folder: str, notes: list[str]) -> Prism | Solid:
         except PlanError as error:
             which = error.field.rsplit(".", 1)[-1]
             part = f"hole {which} of the drawing" if which.isdecimal() else "the drawn outline"
-            raise UnreadableError(f"{part} {error.why}", error.mend, error.value) from error
+            raise UnreadableError(f"{part} {error.why}", error.remedy, error.value) from error
     solid, said = read_solid(
         path,
         form.file,
@@ -139,7 +139,7 @@ def _body(entry: KeepOutEntry, folder: str, notes: list[str]) -> Solid:
             )
     except PlanError as error:
         key = ("box_mm",) if entry.box_mm is not None else ("cylinder",)
-        raise UnreadableError(error.why, error.mend, error.value, key=key) from error
+        raise UnreadableError(error.why, error.remedy, error.value, key=key) from error
     assert entry.file is not None
     solid, said = read_solid(
         os.path.join(folder, entry.file),
@@ -185,7 +185,7 @@ def _about_shape(form: SpaceSection) -> Iterator[SpaceFinding]:
             yield SpaceFinding(
                 path=("height_mm",),
                 why=f"is missing: {over} is flat",
-                mend="add height_mm: the room's height over the outline",
+                remedy="add height_mm: the room's height over the outline",
             )
     elif form.height_mm is not None:
         yield _stray("height_mm", "outline_mm or a drawing", form)
@@ -211,7 +211,7 @@ def _about_bodies(form: SpaceSection) -> Iterator[SpaceFinding]:
             yield SpaceFinding(
                 path=(*path, "name"),
                 why="is the name of another keep_out too",
-                mend="name each so that messages can tell them apart",
+                remedy="name each so that messages can tell them apart",
             )
         told.add(entry.name)
         if given and given != ["file"] and "file" not in given:
@@ -219,7 +219,7 @@ def _about_bodies(form: SpaceSection) -> Iterator[SpaceFinding]:
                 if getattr(entry, key):
                     yield SpaceFinding(
                         path=(*path, key), why="goes with file, which is not given",
-                        mend="delete it",
+                        remedy="delete it",
                     )  # fmt: skip
 
 
@@ -227,13 +227,13 @@ def _exactly_one(given: list[str], choices: tuple[str, ...], path: Path) -> Iter
     listed = f"{', '.join(choices[:-1])} or {choices[-1]}"
     if not given:
         yield SpaceFinding(
-            path=path, why="says nothing of its shape", mend=f"add {listed}", value=""
+            path=path, why="says nothing of its shape", remedy=f"add {listed}", value=""
         )
     elif len(given) > 1:
         yield SpaceFinding(
             path=(*path, given[1]),
             why=f"is given beside {given[0]}, and a shape is given once",
-            mend=f"keep one of {listed}",
+            remedy=f"keep one of {listed}",
             value=given[1],
         )
 
@@ -241,5 +241,5 @@ def _exactly_one(given: list[str], choices: tuple[str, ...], path: Path) -> Iter
 def _stray(key: str, owner: str, form: SpaceSection) -> SpaceFinding:
     shape = next(one for one in SHAPES if getattr(form, one) is not None)
     return SpaceFinding(
-        path=(key,), why=f"goes with {owner}, not with this {shape}", mend="delete it"
+        path=(key,), why=f"goes with {owner}, not with this {shape}", remedy="delete it"
     )

@@ -39,8 +39,8 @@ def read_space(file: str | os.PathLike[str]) -> Space:
             return _built(_of_solid(name), name)
         except PackFileError as error:
             faults = [
-                replace(one, mend=f"{one.mend} in a YAML file that says file: {base}")
-                if "add " in one.mend
+                replace(one, remedy=f"{one.remedy} in a YAML file that says file: {base}")
+                if "add " in one.remedy
                 else one
                 for one in error.faults
             ]
@@ -54,7 +54,7 @@ def read_space(file: str | os.PathLike[str]) -> Space:
                     field="file",
                     why="is a drawing, which has no height",
                     value=base,
-                    mend=f"give a YAML file that says file: {base} and height_mm",
+                    remedy=f"give a YAML file that says file: {base} and height_mm",
                 )
             ],
         )
@@ -87,7 +87,7 @@ def with_space_file(document: Document, folder: str) -> Document:
             SPACE,
             why=f"{fault.why}: {fault.value}",
             value=path,
-            mend="paths are relative to this file's folder",
+            remedy="paths are relative to this file's folder",
         )
         return replace(
             document,
@@ -114,7 +114,7 @@ def space_faults(document: Document, findings: Iterable[SpaceFinding]) -> list[F
     for one in findings:
         path = (*SPACE, *one.path)
         value = document.written.get(path) if one.value is None else one.value
-        faults.append(document.fault(path, why=one.why, value=value or None, mend=one.mend))
+        faults.append(document.fault(path, why=one.why, value=value or None, remedy=one.remedy))
     return faults
 
 
@@ -128,7 +128,7 @@ def _loaded(name: str) -> Document:
             field="file",
             why="can't be read",
             value=getattr(error, "strerror", None) or str(error),
-            mend="give the path of a space: a YAML file, a mesh or a STEP file",
+            remedy="give the path of a space: a YAML file, a mesh or a STEP file",
         )
         raise PackFileError(name, [fault]) from error
     return load(data, needs=NEEDS)

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from generators.proofs.solids import mesh_solid, placed_points
 from layouts.checks import Check
-from layouts.fitting.body import Body
+from layouts.fitting.body import PackBody
 from layouts.fitting.gap import TOLERANCE_MM
 from layouts.spaces.regions import prism_solid
 from layouts.spaces.space import Prism, Solid, Space
@@ -42,7 +42,7 @@ class Overlaps:
         return max(named, key=lambda one: one[1])[0]
 
 
-def body_solid(body: Body, pose: NDArray[np.float64]) -> manifold3d.Manifold:
+def body_solid(body: PackBody, pose: NDArray[np.float64]) -> manifold3d.Manifold:
     """All solids of a body as one, put to a (4, 4) pose."""
     solids = [mesh_solid(placed_points(s.vertices_mm, pose), s.faces) for s in body.solids]
     return manifold3d.Manifold.batch_boolean(solids, manifold3d.OpType.Add)
@@ -93,23 +93,23 @@ def _round_room(room: Prism | Solid, most_mm: float) -> manifold3d.Manifold:
 
 
 def in_space_checks(
-    body: Body,
+    body: PackBody,
     space: Space,
     pose: NDArray[np.float64],
     gap_mm: float,
     *,
     where: str = "",
-    mends: Sequence[str] = (),
+    remedies: Sequence[str] = (),
 ) -> tuple[Check, ...]:
     """The smallest gap, and the proofs on solids that it is right.
 
-    ``gap_mm``: as it was found; ``where``: its place in words; ``mends``: the remedy."""
+    ``gap_mm``: as it was found; ``where``: its place in words; ``remedies``: the remedy."""
     pack = body_solid(body, pose)
     found = overlaps(pack, space)
     most = max(gap_mm, 0.0) + 1.0
     proven = proven_gap_mm(pack, space, most_mm=most)
     off = abs(proven - max(gap_mm, 0.0))
-    mend = ", or ".join(mends) or "a larger space"
+    remedy = ", or ".join(remedies) or "a larger space"
     broken = "a fault of the tool, not of the pack file: keep the file and the log"
     return (
         Check(
@@ -121,7 +121,7 @@ def in_space_checks(
             limit=0.0,
             unit="mm",
             source="geometry",
-            how_to_mend="" if gap_mm >= 0.0 else mend,
+            remedy="" if gap_mm >= 0.0 else remedy,
             where=where,
         ),
         Check(
@@ -132,7 +132,7 @@ def in_space_checks(
             limit=OVERLAP_MM3,
             unit="mm3",
             source="geometry",
-            how_to_mend=mend,
+            remedy=remedy,
             at_least=False,
             where=found.worst_name,
         ),
@@ -144,7 +144,7 @@ def in_space_checks(
             limit=TOLERANCE_MM,
             unit="mm",
             source="geometry",
-            how_to_mend=broken,
+            remedy=broken,
             at_least=False,
         ),
     )

@@ -88,7 +88,7 @@ def _one_body(facts: MeshFacts) -> Check:
         unit="",
         at_least=False,
         source="geometry",
-        how_to_mend=TOOL_FAULT,
+        remedy=TOOL_FAULT,
         where=facts.name,
     )
 
@@ -104,7 +104,7 @@ def _volume_formula(facts: MeshFacts, solid_mm3: float, drawn_mm3: float) -> Che
         unit="share",
         at_least=False,
         source="geometry",
-        how_to_mend=TOOL_FAULT,
+        remedy=TOOL_FAULT,
         where=facts.name,
     )
 
@@ -121,7 +121,7 @@ def _mesh_volume(facts: MeshFacts, solid_mm3: float, chord_bound_mm3: float) -> 
         unit="mm3",
         at_least=False,
         source="geometry",
-        how_to_mend=TOOL_FAULT,
+        remedy=TOOL_FAULT,
         where=facts.name,
     )
 
@@ -136,7 +136,7 @@ def _on_the_bed(facts: MeshFacts) -> Check:
         unit="mm",
         at_least=False,
         source="geometry",
-        how_to_mend=TOOL_FAULT,
+        remedy=TOOL_FAULT,
         where=facts.name,
     )
 
@@ -155,12 +155,12 @@ def _fits_bed(facts: MeshFacts, bed_mm: tuple[float, float, float]) -> Check:
         unit="mm",
         at_least=False,
         source="geometry",
-        how_to_mend="a larger printer.bed_mm, or fewer cells: no way to split this part was found",
+        remedy="a larger printer.bed_mm, or fewer cells: no way to split this part was found",
         where=facts.name,
     )
 
 
-def _yes(id_: str, about: str, holds: bool, mend: str) -> Check:
+def _yes(id_: str, about: str, holds: bool, remedy: str) -> Check:
     return Check(
         id=id_,
         about=about,
@@ -169,6 +169,6 @@ def _yes(id_: str, about: str, holds: bool, mend: str) -> Check:
         limit=1.0,
         unit="",
         source="geometry",
-        how_to_mend=mend,
+        remedy=remedy,
         where=about.split(":")[0],
     )

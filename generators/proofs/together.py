@@ -98,7 +98,7 @@ def _goes_in(bitten: float) -> Check:
         unit="mm3",
         at_least=False,
         source="geometry",
-        how_to_mend=LARGER_POCKET,
+        remedy=LARGER_POCKET,
     )
 
 
@@ -111,7 +111,7 @@ def _pockets_hold(refused: NDArray[np.bool_]) -> Check:
         limit=float(len(refused)),
         unit="",
         source="geometry",
-        how_to_mend=LARGER_POCKET,
+        remedy=LARGER_POCKET,
     )
 
 
@@ -126,7 +126,7 @@ def _pockets_centre(refused: NDArray[np.bool_]) -> Check:
         limit=float(len(refused)),
         unit="",
         source="geometry",
-        how_to_mend=LARGER_POCKET,
+        remedy=LARGER_POCKET,
     )
 
 
@@ -177,7 +177,7 @@ def overlap_checks(parts: Sequence[PlacedMesh]) -> tuple[Check, ...]:
             unit="mm3",
             at_least=False,
             source="geometry",
-            how_to_mend="a fault of the tool, not of the pack file: keep the file and the log",
+            remedy="a fault of the tool, not of the pack file: keep the file and the log",
             where=pair,
         ),
     )

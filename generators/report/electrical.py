@@ -37,8 +37,12 @@ def electrical_facts(of: Electrical) -> tuple[tuple[str, str], ...]:
             f"continuous, until empty (limited by {LIMITS[ratings.limited_by].split(',')[0]})",
             f"{ratings.pack_continuous_a:.1f} A",
         ),
-        ("main fuse", f"{of.guard.fuse.rating_a:g} A{'' if of.guard.given else ', proposed'}"),
-        ("prospective short-circuit current", f"{of.guard.short.current_a:.0f} A"),
+        (
+            "main fuse",
+            f"{of.fuse_protection.fuse.rating_a:g} "
+            f"A{'' if of.fuse_protection.given else ', proposed'}",
+        ),
+        ("prospective short-circuit current", f"{of.fuse_protection.short.current_a:.0f} A"),
     )
 
 
@@ -122,20 +126,20 @@ def _rise(of: Electrical) -> str:
 
 
 def _protection(pack: Pack, of: Electrical) -> Table:
-    guard, leads, taps = of.guard, of.leads, of.taps
-    assumed = " (cells' 1 kHz resistance assumed)" if guard.short.assumed else ""
-    why = "as given" if guard.given else guard.reason
+    fuse_protection, leads, balance_leads = of.fuse_protection, of.leads, of.balance_leads
+    assumed = " (cells' 1 kHz resistance assumed)" if fuse_protection.short.assumed else ""
+    why = "as given" if fuse_protection.given else fuse_protection.reason
     rows = [
-        ("main fuse", f"{guard.fuse.rating_a:g} A", why),
-        ("required", "", guard.needs),
+        ("main fuse", f"{fuse_protection.fuse.rating_a:g} A", why),
+        ("required", "", fuse_protection.needs),
         (
             "prospective short-circuit current at the pack",
-            f"{guard.short.current_a:.0f} A",
+            f"{fuse_protection.short.current_a:.0f} A",
             f"full charge{assumed}",
         ),
         (
             "minimum fault current",
-            f"{guard.least.current_a:.0f} A",
+            f"{fuse_protection.least.current_a:.0f} A",
             "empty, cold, at the far end of the leads",
         ),
         (
@@ -143,12 +147,12 @@ def _protection(pack: Pack, of: Electrical) -> Table:
             f"{leads.area_mm2:g} mm\N{SUPERSCRIPT TWO}, AWG {_gauge(leads.awg)}",
             f"rated {leads.bears_a:.1f} A at {leads.ambient_c:g} \N{DEGREE SIGN}C "
             f"({leads.source}); {leads.ohm * 1000:.1f} m\N{GREEK CAPITAL LETTER OMEGA} both "
-            f"conductors; withstand the short circuit for {guard.withstands_s:.2g} s",
+            f"conductors; withstand the short circuit for {fuse_protection.withstands_s:.2g} s",
         ),
         (
             "balance leads",
-            f"AWG {taps.awg}",
-            f"each with a {taps.choice.fuse.rating_a:g} A fuse at its source end"
+            f"AWG {balance_leads.awg}",
+            f"each with a {balance_leads.choice.fuse.rating_a:g} A fuse at its source end"
             + (" (given)" if pack.taps.fused else ", not stated to be fitted"),
         ),
     ]

@@ -14,7 +14,7 @@ __all__ = ["ALIKE_MV", "FUSE_WITHIN_MM", "after_building", "order_of_work"]
 
 FUSE_WITHIN_MM = 180.0  # of wire between pack plus and the main fuse; common practice, no source
 ALIKE_MV = 20.0  # cells to be joined differ by no more; common practice, no source
-TAP_WITHIN_MV = 50.0  # a tap reads what its cells say; common practice, no source
+BALANCE_LEAD_WITHIN_MV = 50.0  # a tap reads what its cells say; common practice, no source
 LEAST_MOHM = 1.0  # from each pole to anything that can be touched; common practice, no source
 OHM_SHARE = 10.0  # percent that cells of one lot differ in resistance; common practice, no source
 FIRST_RATE = 0.2  # of the capacity an hour, for the first charge; common practice, no source
@@ -30,7 +30,7 @@ def order_of_work(plan: PackPlan) -> tuple[Stage, ...]:
         _holders(plan),
         _strips(plan),
         _welding(plan),
-        _taps(plan),
+        _balance_leads(plan),
         _insulation(plan),
         _closing(plan),
         _first_charge(plan),
@@ -73,7 +73,7 @@ def _cells(plan: PackPlan) -> Stage:
 
 
 def _holders(plan: PackPlan) -> Stage:
-    rings = len(plan.arrangement.xy_mm)
+    rings = len(plan.cell_layout.xy_mm)
     barriers = " Insert the barriers into their grooves." if plan.barriers else ""
     return Stage(
         title="Rings first, then holders",
@@ -81,7 +81,7 @@ def _holders(plan: PackPlan) -> Stage:
             "Measure the prints: pockets, posts, lip. Heat-set the inserts in tub and mounting "
             "pads. Fit the cable glands and place the BMS board in its guides, not yet "
             "connected."
-            if plan.housing
+            if plan.enclosure_set
             else "Measure the prints: pockets, posts, lip. Try the empty holders in the case, "
             "with its cover, before any cell is inserted.",
             f"Glue an insulating ring on each of the {rings} positive ends first. Count them: a "
@@ -94,8 +94,8 @@ def _holders(plan: PackPlan) -> Stage:
 
 
 def _strips(plan: PackPlan) -> Stage:
-    joining, material = plan.joining, plan.pack.strip.material
-    bus = any(strip.bus_mm for strip in joining.strips)
+    interconnect, material = plan.interconnect, plan.pack.strip.material
+    bus = any(strip.bus_mm for strip in interconnect.strips)
     return Stage(
         title="Strips and test welds",
         steps=(
@@ -118,7 +118,7 @@ def _strips(plan: PackPlan) -> Stage:
 
 
 def _welding(plan: PackPlan) -> Stage:
-    strips = plan.joining.strips
+    strips = plan.interconnect.strips
     lower = sum(strip.face is Face.LOWER for strip in strips)
     spots = plan.pack.strip.weld_spots
     each = f"{spots} spots where a strip crosses a can end"
@@ -145,7 +145,7 @@ def _welding(plan: PackPlan) -> Stage:
     )
 
 
-def _taps(plan: PackPlan) -> Stage:
+def _balance_leads(plan: PackPlan) -> Stage:
     pack, cell = plan.pack, plan.pack.cell
     return Stage(
         title="Balance leads before the BMS",
@@ -153,7 +153,8 @@ def _taps(plan: PackPlan) -> Stage:
             "Before fitting any lead: measure every group against pack minus and write it in "
             f"the table: tap k reads k times a cell's voltage ({cell.nominal_v:g} V nominal, "
             f"{cell.full_v:g} full), the last {pack.series * cell.nominal_v:.1f} V nominal. If "
-            f"one differs by more than {TAP_WITHIN_MV:g} mV from the sum of its cells, stop and "
+            f"one differs by more than {BALANCE_LEAD_WITHIN_MV:g} mV from the sum of its cells, "
+            f"stop and "
             "find the cause.",
             f"Solder a balance lead to each of the {pack.series + 1} joints, B0 first and then "
             "upwards, clear of the vent path over the can ends and through the notches; fuse or "
@@ -169,7 +170,7 @@ def _taps(plan: PackPlan) -> Stage:
 
 def _insulation(plan: PackPlan) -> Stage:
     volts = plan.pack.series * plan.pack.cell.full_v
-    what = "tub, brackets and every screw" if plan.housing else "case and every screw"
+    what = "tub, brackets and every screw" if plan.enclosure_set else "case and every screw"
     return Stage(
         title="Insulation test",
         steps=(
@@ -185,7 +186,7 @@ def _insulation(plan: PackPlan) -> Stage:
 
 
 def _closing(plan: PackPlan) -> Stage:
-    face = plan.joining.minus_face.value, plan.joining.plus_face.value
+    face = plan.interconnect.minus_face.value, plan.interconnect.plus_face.value
     tails = f"the {face[0]} face" if face[0] == face[1] else "one on each face"
     closing = (
         (
@@ -195,7 +196,7 @@ def _closing(plan: PackPlan) -> Stage:
             "pull the inserts out. Brackets: the screws into the mounting pads first, then the "
             "feet to the frame.",
         )
-        if plan.housing
+        if plan.enclosure_set
         else (
             "Line the case with insulating sheet, lower the cell block in, and hold it so that "
             "neither cells nor strips carry a load: foam or blocks against the holders only. "
@@ -224,7 +225,8 @@ def _first_charge(plan: PackPlan) -> Stage:
         steps=(
             "First charge outdoors or where a fire can be left to burn out, at "
             f"{FIRST_RATE * hours:.1f} A or less, never unattended, at 10 to 30 °C.",
-            f"Every 15 minutes: all group voltages within {TAP_WITHIN_MV:g} mV of each other, no "
+            f"Every 15 minutes: all group voltages within {BALANCE_LEAD_WITHIN_MV:g} mV of each "
+            f"other, no "
             f"cell above {cell.full_v:g} V, no spot warmer than {WARM_C:g} °C. Otherwise "
             "disconnect and keep away.",
             f"It ends at {pack.series * cell.full_v:.1f} V. Let it rest for a day and measure "

@@ -59,8 +59,8 @@ class Report:
     """All that the page shows; nothing is computed on it.
 
     ``steps``: the build sheet in order. ``welding``: weld plans and the order of the balance leads,
-    ``taps`` their voltages; ``cutting``: lists of strips. ``shorts``: where bare metal comes too
-    near, nothing where all holds. ``placing``: cells placed in the space's outline."""
+    ``balance_leads`` their voltages; ``cutting``: lists of strips. ``shorts``: where bare metal
+    comes too near, nothing where all holds. ``placing``: cells placed in the space's outline."""
 
     name: str
     tool: str
@@ -78,7 +78,7 @@ class Report:
     bill: Sequence[Sequence[str]]  # first row: headings
     electrical: tuple[Table, ...] = ()
     welding: tuple[Figure, ...] = ()
-    taps: Table | None = None
+    balance_leads: Table | None = None
     cutting: tuple[Table, ...] = ()
     shorts: tuple[Figure, ...] = ()
     placing: Figure | None = None
@@ -114,7 +114,10 @@ def report_html(report: Report) -> str:
         _section("Currents, fuse, wire, heat", [*map(_titled, report.electrical)]),
         _section(
             "Weld plans and balance leads",
-            [*map(_figure, report.welding), *([_titled(report.taps)] if report.taps else [])],
+            [
+                *map(_figure, report.welding),
+                *([_titled(report.balance_leads)] if report.balance_leads else []),
+            ],
         ),
         _section("Cutting list of the strips", [*map(_titled, report.cutting)]),
         _section("Build sheet", [*map(_stage, report.steps)]),
@@ -154,7 +157,7 @@ def _verdict(report: Report) -> str:
         )
     rows = "".join(
         f"<li><b>{escape(check.about)}</b>: {escape(_measured(check))}. Fix: "
-        f"{escape(check.how_to_mend)}.</li>"
+        f"{escape(check.remedy)}.</li>"
         for check in failed
     )
     return (

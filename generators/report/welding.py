@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from generators.drawings.linework import sheet_svg
-from generators.drawings.tap_ladder import tap_rows
+from generators.drawings.tap_ladder import balance_lead_rows
 from generators.report.page import Figure, Table
 from generators.welding import WeldSheets
 from layouts.planning.pack_plan import PackPlan
 
-__all__ = ["tap_table", "weld_figures"]
+__all__ = ["balance_lead_table", "weld_figures"]
 
 WITHIN_MM = (170.0, 222.0)  # printed, so that heading and caption share a page with it
 
@@ -36,14 +36,14 @@ def weld_figures(plan: PackPlan, weld: WeldSheets, *, large: bool) -> tuple[Figu
     return (*plans, Figure(svg=sheet_svg(weld.ladder, within_mm=WITHIN_MM), caption=told))
 
 
-def tap_table(plan: PackPlan) -> Table:
+def balance_lead_table(plan: PackPlan) -> Table:
     """Every balance lead's voltage, nominal and full, with a column for the measured one."""
-    rows = tap_rows(plan.pack, plan.joining)
+    rows = balance_lead_rows(plan.pack, plan.interconnect)
     return Table(
         title="Voltage of each balance lead against pack minus",
         headings=("lead", "joins", "soldered to", "nominal", "full", "as measured"),
         rows=tuple(
-            (row.name, row.joint, row.place, _volts(row.nominal_v), _volts(row.full_v), "")
+            (row.name, row.net, row.place, _volts(row.nominal_v), _volts(row.full_v), "")
             for row in rows
         ),
         note="Measure them in order at the open balance connector, before the BMS is connected.",

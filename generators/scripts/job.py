@@ -28,15 +28,15 @@ class Trouble:
     line: int
     why: str
     value: str | None
-    mend: str
+    remedy: str
 
 
 class BadShapeError(Exception):
     """What the script gives is no bracket that can be mounted and printed."""
 
-    def __init__(self, why: str, mend: str, value: str | None = None) -> None:
-        """``why``, ``value``, ``mend``: as of a fault."""
+    def __init__(self, why: str, remedy: str, value: str | None = None) -> None:
+        """``why``, ``value``, ``remedy``: as of a fault."""
         super().__init__(why)
         self.why = why
-        self.mend = mend
+        self.remedy = remedy
         self.value = value

@@ -47,7 +47,7 @@ def with_bracket(read: ReadPack, *, allowed: bool) -> ReadPack:
     if not allowed:
         from layouts.brackets.script import ALLOW, NOT_RUN
 
-        raise read.refused(PlanError(field=FIELD, why=NOT_RUN, value=name, mend=ALLOW))
+        raise read.refused(PlanError(field=FIELD, why=NOT_RUN, value=name, remedy=ALLOW))
     from generators.scripts.job import ScriptJob, Trouble
     from layouts.brackets.scripted import sizes_for
 
@@ -60,7 +60,7 @@ def with_bracket(read: ReadPack, *, allowed: bool) -> ReadPack:
     job = ScriptJob(file=file, source=source, line=_entry_line(read, file, source), sizes=sizes)
     given = run_script(job)
     if isinstance(given, Trouble):
-        raise _refused(read, file, given.line, given.why, given.value, given.mend)
+        raise _refused(read, file, given.line, given.why, given.value, given.remedy)
     caution = Caution(
         field=FIELD,
         text=f"how strong the brackets of {given.name} are is not checked, whatever load says: "
@@ -94,7 +94,7 @@ def run_script(job: ScriptJob, *, limit_s: float | None = None) -> ScriptedBrack
                 line=job.line,
                 why=f"is not done after {limit:g} s",
                 value=None,
-                mend="look for a loop without end, or make it simpler",
+                remedy="look for a loop without end, or make it simpler",
             )
         finally:
             _end(process)
@@ -106,7 +106,7 @@ def run_script(job: ScriptJob, *, limit_s: float | None = None) -> ScriptedBrack
                 line=job.line,
                 why="ends its process without an answer",
                 value=f"exit status {process.returncode}",
-                mend="take out what ends it",
+                remedy="take out what ends it",
             )
     if isinstance(given, str):
         raise RuntimeError(f"proving a script's bracket failed: {given}")
@@ -136,7 +136,7 @@ def _source(read: ReadPack, file: str, name: str) -> str:
             field=FIELD,
             why=f"can't be read: {why}",
             value=name,
-            mend="give the path of a Python file as seen from this file's folder",
+            remedy="give the path of a Python file as seen from this file's folder",
         )
         raise read.refused(told) from error
     if len(data) > LARGEST_BYTES:
@@ -161,13 +161,13 @@ def _entry_line(read: ReadPack, file: str, source: str) -> int:
     for node in tree.body:
         if isinstance(node, ast.FunctionDef) and node.name == ENTRY:
             return node.lineno
-    mend = f"write def {ENTRY}(sizes), which returns a cadquery Workplane"
-    raise _refused(read, file, 1, f"has no function {ENTRY}", None, mend)
+    remedy = f"write def {ENTRY}(sizes), which returns a cadquery Workplane"
+    raise _refused(read, file, 1, f"has no function {ENTRY}", None, remedy)
 
 
 def _refused(
-    read: ReadPack, file: str, line: int, why: str, value: str | None, mend: str
+    read: ReadPack, file: str, line: int, why: str, value: str | None, remedy: str
 ) -> PackFileError:
     """A fault at a line of the script."""
-    fault = Fault(line=line, field="bracket", why=why, value=value, mend=mend, file=file)
+    fault = Fault(line=line, field="bracket", why=why, value=value, remedy=remedy, file=file)
     return PackFileError(read.file, [fault])

@@ -104,8 +104,8 @@ def _one_solid(returned: Any) -> TopoDS_Solid:
         faces = sum(len(_parts(shape, TopAbs_FACE)) for shape in shapes)
         raise BadShapeError("gives no solid", GIVE, f"{faces} faces" if faces else "nothing")
     if len(solids) > 1:
-        mend = "join them with union, and return what that gives"
-        raise BadShapeError("gives more than one solid", mend, f"{len(solids)} solids")
+        remedy = "join them with union, and return what that gives"
+        raise BadShapeError("gives more than one solid", remedy, f"{len(solids)} solids")
     solid = TopoDS.Solid_s(solids[0])
     if not BRepCheck_Analyzer(solid).IsValid() or _volume_mm3(solid) < LEAST_MM3:
         raise BadShapeError(

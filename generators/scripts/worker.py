@@ -28,8 +28,8 @@ def answer(job: ScriptJob) -> ScriptedBracket | Trouble:
         returned = _returned(job)
     except BaseException as error:
         what = " ".join(f"{type(error).__name__} {error}".split())
-        line, mend = _line_of(error, job), "mend the script"
-        return Trouble(line=line, why="stops with an error", value=what, mend=mend)
+        line, remedy = _line_of(error, job), "mend the script"
+        return Trouble(line=line, why="stops with an error", value=what, remedy=remedy)
     finally:
         sys.path.remove(folder)
     try:
@@ -37,7 +37,7 @@ def answer(job: ScriptJob) -> ScriptedBracket | Trouble:
 
         return bracket_of(returned, job)
     except BadShapeError as error:
-        return Trouble(line=job.line, why=error.why, value=error.value, mend=error.mend)
+        return Trouble(line=job.line, why=error.why, value=error.value, remedy=error.remedy)
 
 
 def _returned(job: ScriptJob) -> Any:

@@ -7,11 +7,11 @@ from dataclasses import dataclass
 
 from generators.spaces.curves import Loop, Stroke, flattened, joined
 
-__all__ = ["Drawing", "rings"]
+__all__ = ["SpaceDrawing", "rings"]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
-class Drawing:
+class SpaceDrawing:
     """What a drawing holds.
 
     ``unit``: the file's own, and the length in mm of what the strokes are in; None where the

@@ -13,7 +13,7 @@ from ezdxf import path as dxf_path
 from ezdxf.path import Command
 
 from generators.spaces.curves import Stroke
-from generators.spaces.drawing import Drawing
+from generators.spaces.drawing import SpaceDrawing
 from generators.spaces.errors import UnreadableError
 from generators.spaces.units import unit_named
 
@@ -28,7 +28,7 @@ SPLINE_LEVEL = 16  # cubics a span of a rational spline, or one not of third deg
 MOST_STROKES = 20_000
 
 
-def read_dxf(file: Path) -> Drawing:
+def read_dxf(file: Path) -> SpaceDrawing:
     """All lines of the model space, blocks taken apart; x, y of the drawing, z left out.
 
     Layers that are off, frozen or never plotted are passed over, and so are texts, dimensions
@@ -71,7 +71,7 @@ def read_dxf(file: Path) -> Drawing:
             others or None,
         )
     words = tuple(f"{n} {kind}" for kind, n in sorted(left_out.items()))
-    return Drawing(strokes=tuple(strokes), unit=unit, left_out=words)
+    return SpaceDrawing(strokes=tuple(strokes), unit=unit, left_out=words)
 
 
 def _opened(file: Path) -> Any:

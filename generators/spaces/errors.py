@@ -6,7 +6,7 @@ __all__ = ["UnreadableError"]
 
 
 class UnreadableError(ValueError):
-    """A file that can't be used: ``why``, ``value`` and ``mend`` as in a fault's line.
+    """A file that can't be used: ``why``, ``value`` and ``remedy`` as in a fault's line.
 
     ``key``: the keys at fault, from the entry that names the file down.
     """
@@ -14,13 +14,13 @@ class UnreadableError(ValueError):
     def __init__(
         self,
         why: str,
-        mend: str,
+        remedy: str,
         value: str | None = None,
         *,
         key: tuple[str, ...] = ("file",),
     ) -> None:
-        super().__init__(f"{why} ({value}), {mend}")
+        super().__init__(f"{why} ({value}), {remedy}")
         self.why = why
-        self.mend = mend
+        self.remedy = remedy
         self.value = value
         self.key = key

@@ -96,16 +96,16 @@ def _found(path: str, name: str, endings: tuple[str, ...]) -> Path:
     if ending not in endings:
         known = ", ".join(one.removeprefix(".").upper() for one in endings)
         raise UnreadableError("is of an unsupported type", f"give one of {known}", name)
-    mend = "paths are relative to the folder of the file that names them"
+    remedy = "paths are relative to the folder of the file that names them"
     try:
         facts = os.stat(path)
         with open(path, "rb"):
             pass
     except (OSError, ValueError) as error:
         why = getattr(error, "strerror", None) or str(error)
-        raise UnreadableError(f"can't be read: {why}", mend, name) from error
+        raise UnreadableError(f"can't be read: {why}", remedy, name) from error
     if not stat.S_ISREG(facts.st_mode):
-        raise UnreadableError("can't be read: it is not a regular file", mend, name)
+        raise UnreadableError("can't be read: it is not a regular file", remedy, name)
     if facts.st_size > LARGEST_BYTES:
         raise UnreadableError(
             f"is larger than {LARGEST_BYTES // 1_000_000} MB", "give a coarser mesh", name

@@ -15,7 +15,7 @@ import numpy as np
 import svgelements
 
 from generators.spaces.curves import Stroke, arc, line
-from generators.spaces.drawing import Drawing
+from generators.spaces.drawing import SpaceDrawing
 from generators.spaces.errors import UnreadableError
 
 __all__ = ["read_svg"]
@@ -30,7 +30,7 @@ _LENGTH = re.compile(r"\s*([-+]?[0-9.]+(?:[eE][-+]?[0-9]+)?)\s*(mm|cm|in|pt|pc|p
 MOST_STROKES = 20_000
 
 
-def read_svg(file: Path) -> Drawing:
+def read_svg(file: Path) -> SpaceDrawing:
     """All shapes of the drawing that show, y turned upwards, the page's lower left at [0, 0].
 
     In mm where the page's width and height carry units (``width="200mm"``); else in user units,
@@ -61,7 +61,7 @@ def read_svg(file: Path) -> Drawing:
         )
     scale = 1.0 if unit_mm is None else unit_mm
     upright = [(stroke * [1.0, -1.0] + [0.0, top]) * scale for stroke in strokes]
-    return Drawing(
+    return SpaceDrawing(
         strokes=tuple(upright),
         unit=None if unit_mm is None else (word, 1.0),
         left_out=tuple(f"{n} {kind}" for kind, n in sorted(left_out.items())),

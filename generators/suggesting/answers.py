@@ -16,7 +16,7 @@ from generators.version import VERSION
 from layouts.ratings.touch_voltage import DRY_V
 from layouts.suggesting.asked import LEAD_A_MM2, LEADS_MM2, Asked, Offer
 from layouts.suggesting.rows import Row
-from layouts.suggesting.sweep import Found
+from layouts.suggesting.sweep import SweepResult
 
 __all__ = ["MARK", "Answers", "cautions", "nearest_words", "say", "write_answers"]
 
@@ -28,7 +28,7 @@ class Answers:
     """What was given and what was found."""
 
     given: Given
-    found: Found
+    found: SweepResult
 
 
 def write_answers(answers: Answers, out_dir: Path, name: str) -> None:

@@ -122,24 +122,24 @@ def _checked_header(names: list[str], line: int, file: str) -> str | None:
     known = ["name", *CellSection.model_fields]
     faults = []
     if len(names) == 1 and ";" in names[0]:
-        why, mend = "uses ; as separator", "use commas as separators and points in numbers"
-        raise _refused(file, line, why, None, mend)
+        why, remedy = "uses ; as separator", "use commas as separators and points in numbers"
+        raise _refused(file, line, why, None, remedy)
     prices = [name for name in names if name == "price" or name.startswith("price_")]
     for name in dict.fromkeys(names):
         if names.count(name) > 1:
-            mend = "keep one of them"
-            faults.append(_fault(line, "header", "has a column twice", name, mend))
+            remedy = "keep one of them"
+            faults.append(_fault(line, "header", "has a column twice", name, remedy))
         elif name not in known and name not in prices:
             near = nearest(name, [*known, "price"])
-            mend = f"write {near}" if near else f"use {', '.join(known)} or price_..."
-            faults.append(_fault(line, "header", "is not a known column", name, mend))
+            remedy = f"write {near}" if near else f"use {', '.join(known)} or price_..."
+            faults.append(_fault(line, "header", "is not a known column", name, remedy))
     missing = [name for name in NEEDED if name not in names]
     if missing:
-        mend = "add them: the data sheet has the figures"
-        faults.append(_fault(line, "header", "lacks columns", ", ".join(missing), mend))
+        remedy = "add them: the data sheet has the figures"
+        faults.append(_fault(line, "header", "lacks columns", ", ".join(missing), remedy))
     if len(set(prices)) > 1:
-        mend = "keep one of them"
-        faults.append(_fault(line, "header", "has several prices", ", ".join(prices), mend))
+        remedy = "keep one of them"
+        faults.append(_fault(line, "header", "has several prices", ", ".join(prices), remedy))
     if faults:
         raise PackFileError(file, faults)
     return prices[0] if prices else None
@@ -163,16 +163,16 @@ def _row(names: list[str], cells: list[str], price: str | None, *, file: str, li
         elif name != "name":
             number = _number(text)
             if number is None:
-                mend = "write a number with a point, no unit"
-                faults.append(_fault(line, name, "is not a number", text, mend))
+                remedy = "write a number with a point, no unit"
+                faults.append(_fault(line, name, "is not a number", text, remedy))
             elif name == price and number < 0:
                 faults.append(_fault(line, name, "is below 0", text, "write the price of one cell"))
             else:
                 given[name] = number
     name = written.get("name", "")
     if len(name) > LONGEST_NAME or not name.isprintable():
-        mend = f"write up to {LONGEST_NAME} plain characters"
-        faults.append(_fault(line, "name", "is too long or holds control characters", name, mend))
+        remedy = f"write up to {LONGEST_NAME} plain characters"
+        faults.append(_fault(line, "name", "is too long or holds control characters", name, remedy))
     cost = given.pop(price, None) if price is not None else None
     if faults:
         raise PackFileError(file, faults)
@@ -227,10 +227,10 @@ def _number(text: str) -> float | None:
     return value if math.isfinite(value) and "_" not in text else None
 
 
-def _fault(line: int, field: str, why: str, value: str | None, mend: str) -> Fault:
-    return Fault(line=line, field=field, why=why, value=value, mend=mend)
+def _fault(line: int, field: str, why: str, value: str | None, remedy: str) -> Fault:
+    return Fault(line=line, field=field, why=why, value=value, remedy=remedy)
 
 
-def _refused(file: str, line: int, why: str, value: str | None, mend: str) -> PackFileError:
+def _refused(file: str, line: int, why: str, value: str | None, remedy: str) -> PackFileError:
     told = None if value is None else shown(value)
-    return PackFileError(file, [_fault(line, "file", why, told, mend)])
+    return PackFileError(file, [_fault(line, "file", why, told, remedy)])

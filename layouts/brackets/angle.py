@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 
 from layouts.brackets.angle_drawing import bracket_part
 from layouts.brackets.angle_strength import STAND_MM, bracket_root_stress, corner_check, from_foot
-from layouts.brackets.kind import Lug, Plate, Stack
+from layouts.brackets.kind import MountingPad, Plate, Stack
 from layouts.checks import Check
 from layouts.errors import PlanError
 from layouts.formats import screws
@@ -46,7 +46,7 @@ TOOL_GAP_MM = 0.5  # between a washer or head and what stands beside it otherwis
 EDGE_MM = 2.0  # between a washer and the end of the foot
 
 SAME_CARD_MM = 1e-6
-LUG_WIDE_MM = 34.0  # a mounting pad's width along the wall
+MOUNTING_PAD_WIDE_MM = 34.0  # a mounting pad's width along the wall
 BRACKET_OUT_MM = 13.0  # from mounting pad to the foot's end, less the frame screw's washer
 
 
@@ -67,10 +67,10 @@ class BracketDesign:
     near_mm: float
     leg_holes: tuple[tuple[float, float], ...]
     foot_holes: tuple[tuple[float, float], ...]
-    leg_hole_mm: float
-    foot_hole_mm: float
-    lug_screw: str
-    lug_screw_long_mm: float
+    leg_hole_diameter_mm: float
+    foot_hole_diameter_mm: float
+    pad_screw: str
+    pad_screw_length_mm: float
     mount_screw: str
     placed: tuple[NDArray[np.float64], ...]
 
@@ -123,10 +123,10 @@ class BracketDesign:
         return tuple(
             screw
             for number, matrix in enumerate(self.placed, start=1)
-            for screw in (*self._lug_screws(number, matrix), *self._frame_screws(number, matrix))
+            for screw in (*self._pad_screws(number, matrix), *self._frame_screws(number, matrix))
         )
 
-    def _lug_screws(self, number: int, matrix: NDArray[np.float64]) -> list[PlacedScrew]:
+    def _pad_screws(self, number: int, matrix: NDArray[np.float64]) -> list[PlacedScrew]:
         """Through the leg into a mounting pad's inserts."""
         turn, shift = matrix[:3, :3], matrix[:3, 3]
         return [
@@ -134,12 +134,12 @@ class BracketDesign:
                 where="brackets to mounting pads",
                 name=f"screw in mounting pad {number}",
                 heads=f"screw heads on bracket {number}",
-                screw=self.lug_screw,
+                screw=self.pad_screw,
                 at_mm=turn @ np.array((self.thickness_mm, up, along)) + shift,
                 out=turn @ np.array((1.0, 0.0, 0.0)),
                 through_mm=self.thickness_mm,
                 into=Into.INSERT,
-                length_mm=self.lug_screw_long_mm,
+                length_mm=self.pad_screw_length_mm,
                 washer=True,
                 on=number,
             )
@@ -166,11 +166,13 @@ class BracketDesign:
             for out, along in self.foot_holes
         ]
 
-    def checks(self, pack: Pack, lugs: Sequence[Lug], *, mass_kg: float) -> tuple[Check, ...]:
+    def checks(
+        self, pack: Pack, pads: Sequence[MountingPad], *, mass_kg: float
+    ) -> tuple[Check, ...]:
         """Shock load on the corner; nothing without a load."""
-        if pack.load is None or not lugs:
+        if pack.load is None or not pads:
             return ()
-        return (bracket_root_stress(pack, self, lugs[0], mass_kg=mass_kg),)
+        return (bracket_root_stress(pack, self, pads[0], mass_kg=mass_kg),)
 
     def plates(self, stack: Stack) -> tuple[Plate, ...]:
         """Foot, leg and gussets of card; the foot runs under the leg."""
@@ -187,7 +189,7 @@ class BracketDesign:
             Plate(
                 name="bracket-foot", title=f"bracket foot, {each}",
                 outline_mm=_upright(wide, self.foot_mm), places=(((0.0, thick), (wide, thick)),),
-                holes=tuple((z, x, self.foot_hole_mm) for x, z in self.foot_holes),
+                holes=tuple((z, x, self.foot_hole_diameter_mm) for x, z in self.foot_holes),
                 words=((wide / 2, thick / 2, "foot: leg here", 2.5),
                        (wide / 2, self.foot_mm - 3.0, f"drill {self.mount_screw}", 2.5)),
                 count=layers * count,
@@ -195,8 +197,8 @@ class BracketDesign:
             Plate(
                 name="bracket-leg", title=f"bracket leg, {each}",
                 outline_mm=_upright(wide, self.leg_mm - thick),
-                holes=tuple((z, up - thick, self.leg_hole_mm) for up, z in self.leg_holes),
-                words=((wide / 2, 2.5, f"leg: {self.lug_screw} to the mounting pad", 2.5),),
+                holes=tuple((z, up - thick, self.leg_hole_diameter_mm) for up, z in self.leg_holes),
+                words=((wide / 2, 2.5, f"leg: {self.pad_screw} to the mounting pad", 2.5),),
                 count=layers * count,
             ),
             Plate(
@@ -224,34 +226,34 @@ class BracketDesign:
 
 
 def design_bracket(
-    pack: Pack, lugs: Sequence[Lug], *, mass_kg: float | None = None
+    pack: Pack, pads: Sequence[MountingPad], *, mass_kg: float | None = None
 ) -> BracketDesign:
     """One bracket that fits all mounting pads and the frame's holes.
 
     With ``mass_kg`` and a load in the pack it takes the least thickness at which
     ``bracket_root_stress`` holds, or the greatest there is. Raises PlanError when the frame's holes
     stand closer than their washers, ValueError when mounting pads differ."""
-    if not lugs:
+    if not pads:
         raise ValueError("a bracket needs at least one mounting pad on the tub's wall")
     check_frame_holes(pack.mount)
-    kinds = {(lug.high_mm, lug.apart_mm, lug.up_mm, lug.screw) for lug in lugs}
+    kinds = {(pad.high_mm, pad.apart_mm, pad.up_mm, pad.screw) for pad in pads}
     if len(kinds) > 1:
         raise ValueError("all mounting pads must be equal: one bracket must fit each of them")
-    lugs = [from_foot(lug) for lug in lugs]
-    made = [_design(pack, lugs, thickness) for thickness in _thicknesses(lugs[0])]
+    pads = [from_foot(pad) for pad in pads]
+    made = [_design(pack, pads, thickness) for thickness in _thicknesses(pads[0])]
     if mass_kg is None or pack.load is None:
         return made[0]
-    held = (d for d in made if corner_check(pack, d, lugs[0], mass_kg).holds)
+    held = (d for d in made if corner_check(pack, d, pads[0], mass_kg).holds)
     return next(held, made[-1])
 
 
 def check_frame_holes(mount: Mount) -> None:
     """Raises PlanError where the frame has no hole, or two nearer than their washers allow."""
     holes = np.asarray(mount.holes_mm, dtype=np.float64).reshape(-1, 2)
-    washer = screws()[mount.screw].washer_mm
+    washer = screws()[mount.screw].washer_diameter_mm
     if not len(holes):
         raise PlanError(
-            field="mount.holes_mm", why="no frame hole is given", mend="give one or more"
+            field="mount.holes_mm", why="no frame hole is given", remedy="give one or more"
         )
     for first in range(len(holes)):
         for second in range(first):
@@ -261,63 +263,63 @@ def check_frame_holes(mount: Mount) -> None:
                     field="mount.holes_mm",
                     value=f"holes {second + 1} and {first + 1}: {apart:.1f} mm apart",
                     why=f"has two holes too close to each other for the washers of {mount.screw}",
-                    mend=f"keep them {washer + TOOL_GAP_MM:.1f} mm apart or use a smaller screw",
+                    remedy=f"keep them {washer + TOOL_GAP_MM:.1f} mm apart or use a smaller screw",
                 )
 
 
-def _thicknesses(lug: Lug) -> list[float]:
+def _thicknesses(pad: MountingPad) -> list[float]:
     """Those that leave space for a fillet below the washers of the pad screws."""
-    room = lug.up_mm - screws()[lug.screw].washer_mm / 2.0 - LEAST_FILLET_MM
+    room = pad.up_mm - screws()[pad.screw].washer_diameter_mm / 2.0 - LEAST_FILLET_MM
     fitting = [thickness for thickness in THICKNESSES_MM if thickness <= room]
     if not fitting:
         raise ValueError(
-            f"pad holes {lug.up_mm:.1f} mm up leave {room:.1f} mm for the bracket's foot, which "
+            f"pad holes {pad.up_mm:.1f} mm up leave {room:.1f} mm for the bracket's foot, which "
             f"is at least {THICKNESSES_MM[0]:.1f}: move them up or use a smaller screw"
         )
     return fitting
 
 
-def _design(pack: Pack, lugs: Sequence[Lug], thickness: float) -> BracketDesign:
-    lug = lugs[0]
-    small, large = screws()[lug.screw], screws()[pack.mount.screw]
-    fillet = min(FILLET_MM, lug.up_mm - small.washer_mm / 2.0 - thickness)
+def _design(pack: Pack, pads: Sequence[MountingPad], thickness: float) -> BracketDesign:
+    pad = pads[0]
+    small, large = screws()[pad.screw], screws()[pack.mount.screw]
+    fillet = min(FILLET_MM, pad.up_mm - small.washer_diameter_mm / 2.0 - thickness)
     # a foot screw comes down past the heads of the pad screws; its washer lies off the fillet
-    past_heads = small.washer_high_mm + small.head_high_mm + large.head_mm / 2.0
-    near = max(fillet + large.washer_mm / 2.0, past_heads) + TOOL_GAP_MM
+    past_heads = small.washer_high_mm + small.head_high_mm + large.head_diameter_mm / 2.0
+    near = max(fillet + large.washer_diameter_mm / 2.0, past_heads) + TOOL_GAP_MM
     near = math.ceil(near * 2.0) / 2.0  # to half a millimetre: a figure that can be marked out
     along, out = np.asarray(pack.mount.holes_mm, dtype=np.float64).T
     along = along - (along.min() + along.max()) / 2.0
     out = out - out.min() + thickness + near
-    width = bracket_width_mm(pack.mount, apart_mm=lug.apart_mm, screw=lug.screw)
-    least_leg = lug.up_mm + small.washer_mm / 2.0 + EDGE_MM
-    if lug.high_mm < max(least_leg, thickness + 2.0 * fillet + RIB_BACK_MM + RIB_FRONT_MM):
+    width = bracket_width_mm(pack.mount, apart_mm=pad.apart_mm, screw=pad.screw)
+    least_leg = pad.up_mm + small.washer_diameter_mm / 2.0 + EDGE_MM
+    if pad.high_mm < max(least_leg, thickness + 2.0 * fillet + RIB_BACK_MM + RIB_FRONT_MM):
         raise ValueError(
-            f"a mounting pad {lug.high_mm:.1f} mm high is too low for its holes {lug.up_mm:.1f} "
+            f"a mounting pad {pad.high_mm:.1f} mm high is too low for its holes {pad.up_mm:.1f} "
             f"mm up: {least_leg:.1f} or more"
         )
     # the wall's direction to the right, seen from outside, runs against the plan's z
     return BracketDesign(
         thickness_mm=thickness,
         width_mm=width,
-        foot_mm=float(out.max()) + large.washer_mm / 2.0 + EDGE_MM,
-        leg_mm=lug.high_mm,
+        foot_mm=float(out.max()) + large.washer_diameter_mm / 2.0 + EDGE_MM,
+        leg_mm=pad.high_mm,
         rib_mm=RIB_MM,
         fillet_mm=fillet,
         near_mm=near,
         leg_holes=tuple(
-            (lug.up_mm, width / 2.0 + side * lug.apart_mm / 2.0) for side in (-1.0, 1.0)
+            (pad.up_mm, width / 2.0 + side * pad.apart_mm / 2.0) for side in (-1.0, 1.0)
         ),
         foot_holes=tuple(
             (float(x), width / 2.0 - float(u)) for x, u in zip(out, along, strict=True)
         ),
-        leg_hole_mm=small.clearance_mm,
-        foot_hole_mm=large.clearance_mm,
-        lug_screw=lug.screw,
-        lug_screw_long_mm=insert_screw_length_mm(
-            lug.screw, grip_mm=thickness + small.washer_high_mm
+        leg_hole_diameter_mm=small.clearance_diameter_mm,
+        foot_hole_diameter_mm=large.clearance_diameter_mm,
+        pad_screw=pad.screw,
+        pad_screw_length_mm=insert_screw_length_mm(
+            pad.screw, grip_mm=thickness + small.washer_high_mm
         ),
         mount_screw=pack.mount.screw,
-        placed=tuple(bracket_matrix(one, width_mm=width) for one in lugs),
+        placed=tuple(bracket_matrix(one, width_mm=width) for one in pads),
     )
 
 
@@ -329,21 +331,21 @@ def bracket_width_mm(mount: Mount, *, apart_mm: float = 20.0, screw: str = "M4")
     along = [u for u, _ in mount.holes_mm]
     if not along:
         raise PlanError(
-            field="mount.holes_mm", why="no frame hole is given", mend="give one or more"
+            field="mount.holes_mm", why="no frame hole is given", remedy="give one or more"
         )
-    lug_row = apart_mm + screws()[screw].washer_mm
-    foot_row = max(along) - min(along) + screws()[mount.screw].washer_mm
-    return max(lug_row, foot_row) + 2.0 * (RIB_GAP_MM + RIB_MM)
+    pad_row = apart_mm + screws()[screw].washer_diameter_mm
+    foot_row = max(along) - min(along) + screws()[mount.screw].washer_diameter_mm
+    return max(pad_row, foot_row) + 2.0 * (RIB_GAP_MM + RIB_MM)
 
 
-def bracket_matrix(lug: Lug, *, width_mm: float) -> NDArray[np.float64]:
+def bracket_matrix(pad: MountingPad, *, width_mm: float) -> NDArray[np.float64]:
     """(4, 4) from the bracket's plan to the pack: leg on the mounting pad, middle on its middle."""
-    side = float(lug.outward)
+    side = float(pad.outward)
     matrix = np.zeros((4, 4))
     matrix[:3, 0] = side, 0.0, 0.0  # away from the wall
     matrix[:3, 1] = 0.0, 0.0, 1.0  # up
     matrix[:3, 2] = 0.0, -side, 0.0  # along the wall, so that nothing is mirrored
-    matrix[:3, 3] = side * lug.face_mm, lug.y_mm + side * width_mm / 2.0, lug.underside_mm
+    matrix[:3, 3] = side * pad.face_mm, pad.y_mm + side * width_mm / 2.0, pad.underside_mm
     matrix[3, 3] = 1.0
     return matrix
 
@@ -361,19 +363,19 @@ class _Angle:
     def reach_mm(self, pack: Pack) -> tuple[float, float]:
         """Beyond the pad, and below the tub."""
         across = [v for _, v in pack.mount.holes_mm]
-        out = BRACKET_OUT_MM + screws()[pack.mount.screw].washer_mm
+        out = BRACKET_OUT_MM + screws()[pack.mount.screw].washer_diameter_mm
         out += max(across, default=0.0) - min(across, default=0.0)
         return out, STAND_MM
 
     def wall_mm(self, pack: Pack) -> float:
         """The bracket's own width, or a mounting pad's where that is wider."""
-        return max(LUG_WIDE_MM, bracket_width_mm(pack.mount))
+        return max(MOUNTING_PAD_WIDE_MM, bracket_width_mm(pack.mount))
 
     def design(
-        self, pack: Pack, lugs: Sequence[Lug], *, mass_kg: float | None = None
+        self, pack: Pack, pads: Sequence[MountingPad], *, mass_kg: float | None = None
     ) -> BracketDesign:
         """One bracket for all mounting pads."""
-        return design_bracket(pack, lugs, mass_kg=mass_kg)
+        return design_bracket(pack, pads, mass_kg=mass_kg)
 
 
 KIND = _Angle()

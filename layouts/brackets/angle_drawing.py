@@ -26,11 +26,11 @@ def bracket_drawing(design: BracketDesign) -> Drawing:
     profile = (rounded_polygon(design.profile_mm, design.profile_radii_mm),)
     rib = (polygon(design.rib_profile_mm),)
     leg = [
-        through((0.0, up, along), (1.0, 0.0, 0.0), design.leg_hole_mm / 2.0, thick)
+        through((0.0, up, along), (1.0, 0.0, 0.0), design.leg_hole_diameter_mm / 2.0, thick)
         for up, along in design.leg_holes
     ]
     foot = [
-        through((out, 0.0, along), (0.0, 1.0, 0.0), design.foot_hole_mm / 2.0, thick)
+        through((out, 0.0, along), (0.0, 1.0, 0.0), design.foot_hole_diameter_mm / 2.0, thick)
         for out, along in design.foot_holes
     ]
     return drawing_of(

@@ -6,7 +6,7 @@ import math
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from layouts.brackets.kind import Lug
+from layouts.brackets.kind import MountingPad
 from layouts.checks import Check
 from layouts.formats import materials, screws
 from layouts.pack import Pack
@@ -23,7 +23,9 @@ GRAVITY_M_S2 = 9.80665  # standard gravity, ISO 80000-3
 SAFETY = 4.0  # printed polymer, short-term load; general design practice (2.5 to 4), from memory
 
 
-def bracket_root_stress(pack: Pack, design: BracketDesign, lug: Lug, *, mass_kg: float) -> Check:
+def bracket_root_stress(
+    pack: Pack, design: BracketDesign, pad: MountingPad, *, mass_kg: float
+) -> Check:
     """Bending stress at the corner of leg and foot when the load's jolts come all at once.
 
     Each of n brackets takes 1/n of mass * acceleration; as the pack may be turned in its space, the
@@ -35,30 +37,30 @@ def bracket_root_stress(pack: Pack, design: BracketDesign, lug: Lug, *, mass_kg:
     was required."""
     if pack.load is None:
         raise ValueError("load: without one there is no acceleration to withstand")
-    return corner_check(pack, design, from_foot(lug), mass_kg)
+    return corner_check(pack, design, from_foot(pad), mass_kg)
 
 
-def from_foot(lug: Lug) -> Lug:
+def from_foot(pad: MountingPad) -> MountingPad:
     """The mounting pad with its heights measured from the level of the bracket's foot."""
     return replace(
-        lug,
-        underside_mm=lug.underside_mm - STAND_MM,
-        high_mm=lug.high_mm + STAND_MM,
-        up_mm=lug.up_mm + STAND_MM,
+        pad,
+        underside_mm=pad.underside_mm - STAND_MM,
+        high_mm=pad.high_mm + STAND_MM,
+        up_mm=pad.up_mm + STAND_MM,
     )
 
 
-def corner_check(pack: Pack, design: BracketDesign, lug: Lug, mass_kg: float) -> Check:
+def corner_check(pack: Pack, design: BracketDesign, pad: MountingPad, mass_kg: float) -> Check:
     """The check itself, with the pad's heights measured from the foot."""
     assert pack.load is not None
     thick = design.thickness_mm
-    washer = screws()[design.lug_screw].washer_mm
-    broad = min(design.width_mm, lug.apart_mm + washer + 2.0 * lug.up_mm)
+    washer = screws()[design.pad_screw].washer_diameter_mm
+    broad = min(design.width_mm, pad.apart_mm + washer + 2.0 * pad.up_mm)
     *level_g, upright_g = (abs(g) for g in pack.load.acceleration_g)
     share_n = GRAVITY_M_S2 * mass_kg / len(design.placed)  # for each g
     pull_n = along_n = max(level_g) * share_n
     lift_n = upright_g * share_n
-    up, out = lug.up_mm - thick / 2.0, design.near_mm + thick / 2.0
+    up, out = pad.up_mm - thick / 2.0, design.near_mm + thick / 2.0
     stress = (
         6.0 * (pull_n * up + lift_n * out) / (broad * thick**2)
         + 6.0 * along_n * math.hypot(up, out) / (thick * broad**2)
@@ -76,7 +78,7 @@ def corner_check(pack: Pack, design: BracketDesign, lug: Lug, mass_kg: float) ->
             "beam formula; lowest printed tensile strength along the layers (materials table) "
             f"divided by {SAFETY:g}, common practice, no source"
         ),
-        how_to_mend=(
+        remedy=(
             "wider spacing of mount.holes_mm along the wall, a stronger printer.material, a "
             "lower load.acceleration_g, or the tub supported from below as well"
         ),

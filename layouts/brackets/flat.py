@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from layouts.brackets.kind import Bracket, Lug, Plate, Stack
+from layouts.brackets.kind import Bracket, MountingPad, Plate, Stack
 from layouts.checks import Check
 from layouts.errors import PlanError
 from layouts.formats import materials, screws
@@ -76,8 +76,8 @@ class FlatBracket:
         """The plate with its holes."""
         small, large = screws()[self.pad_screw], screws()[self.frame_screw]
         outline = rectangle(0.0, 0.0, self.wide_mm, self.high_mm, ROUND_MM)
-        holes = [circle(at, small.clearance_mm / 2) for at in self.pad_holes]
-        holes += [circle(at, large.clearance_mm / 2) for at in self.frame_holes]
+        holes = [circle(at, small.clearance_diameter_mm / 2) for at in self.pad_holes]
+        holes += [circle(at, large.clearance_diameter_mm / 2) for at in self.frame_holes]
         thick = self.thickness_mm
         plate = Feature(name="plate", loops=(outline,), z0_mm=0.0, z1_mm=thick)
         hole = Feature(name="hole", loops=tuple(holes), z0_mm=0.0, z1_mm=thick, effect=Effect.CUT)
@@ -125,9 +125,11 @@ class FlatBracket:
             on=number,
         )
 
-    def checks(self, pack: Pack, lugs: Sequence[Lug], *, mass_kg: float) -> tuple[Check, ...]:
+    def checks(
+        self, pack: Pack, pads: Sequence[MountingPad], *, mass_kg: float
+    ) -> tuple[Check, ...]:
         """Bending between pad screws and frame screws; nothing without a load."""
-        if pack.load is None or not lugs:
+        if pack.load is None or not pads:
             return ()
         stress = bending_mpa(pack, self, mass_kg=mass_kg)
         limit = _limit_mpa(pack)
@@ -144,7 +146,7 @@ class FlatBracket:
                     "beam formula; lowest printed tensile strength along the layers (materials "
                     f"table) divided by {SAFETY:g}, common practice, no source"
                 ),
-                how_to_mend=(
+                remedy=(
                     "wider spacing of mount.holes_mm along the wall, a stronger "
                     "printer.material, a lower load.acceleration_g, or the tub supported from "
                     "below as well"
@@ -165,8 +167,8 @@ class FlatBracket:
                 outline_mm=((0.0, 0.0), (wide, 0.0), (wide, high), (0.0, high)),
                 places=(((0.0, self.below_mm), (wide, self.below_mm)),),
                 holes=(
-                    *((x, y, small.clearance_mm) for x, y in self.pad_holes),
-                    *((x, y, large.clearance_mm) for x, y in self.frame_holes),
+                    *((x, y, small.clearance_diameter_mm) for x, y in self.pad_holes),
+                    *((x, y, large.clearance_diameter_mm) for x, y in self.frame_holes),
                 ),
                 words=(
                     (wide / 2, high - 4.0, f"{self.pad_screw} to the mounting pad", 2.5),
@@ -202,7 +204,7 @@ def bending_mpa(pack: Pack, design: FlatBracket, *, mass_kg: float) -> float:
     top = max(y for _, y in design.frame_holes)
     arm = min(y for _, y in design.pad_holes) - top
     row = sum(1 for _, y in design.frame_holes if math.isclose(y, top))
-    broad = design.wide_mm - row * screws()[design.frame_screw].clearance_mm
+    broad = design.wide_mm - row * screws()[design.frame_screw].clearance_diameter_mm
     thick = design.thickness_mm
     *level_g, upright_g = (abs(g) for g in pack.load.acceleration_g)
     share_n = GRAVITY_M_S2 * mass_kg / len(design.placed)  # for each g
@@ -232,18 +234,18 @@ class _Flat:
         """The plate's width."""
         along = [u for u, _ in pack.mount.holes_mm]
         row = max(along, default=0.0) - min(along, default=0.0)
-        return max(LEAST_WIDE_MM, row + screws()[pack.mount.screw].washer_mm + 2 * EDGE_MM)
+        return max(LEAST_WIDE_MM, row + screws()[pack.mount.screw].washer_diameter_mm + 2 * EDGE_MM)
 
-    def design(self, pack: Pack, lugs: Sequence[Lug], *, mass_kg: float | None) -> Bracket:
+    def design(self, pack: Pack, pads: Sequence[MountingPad], *, mass_kg: float | None) -> Bracket:
         """One plate that fits all pads and the frame's holes.
 
         With ``mass_kg`` and a load it takes the least thickness that holds, or the greatest.
         Raises PlanError where the frame's holes stand closer than their washers.
         """
-        if not lugs:
+        if not pads:
             raise ValueError("a bracket needs at least one mounting pad on the tub's wall")
         _check_holes(pack)
-        made = [_plate(pack, lugs, thick, self.wall_mm(pack)) for thick in THICKNESSES_MM]
+        made = [_plate(pack, pads, thick, self.wall_mm(pack)) for thick in THICKNESSES_MM]
         if mass_kg is None or pack.load is None:
             return made[0]
         limit = _limit_mpa(pack)
@@ -255,15 +257,15 @@ def _below_mm(pack: Pack) -> float:
     """How far the plate hangs below the tub: washers, the holes' spread, the edge."""
     down = [v for _, v in pack.mount.holes_mm]
     spread = max(down, default=0.0) - min(down, default=0.0)
-    return BELOW_MM + screws()[pack.mount.screw].washer_mm + spread + EDGE_MM
+    return BELOW_MM + screws()[pack.mount.screw].washer_diameter_mm + spread + EDGE_MM
 
 
 def _check_holes(pack: Pack) -> None:
     holes = np.asarray(pack.mount.holes_mm, dtype=np.float64).reshape(-1, 2)
-    least = screws()[pack.mount.screw].washer_mm + TOOL_GAP_MM
+    least = screws()[pack.mount.screw].washer_diameter_mm + TOOL_GAP_MM
     if not len(holes):
         raise PlanError(
-            field="mount.holes_mm", why="no frame hole is given", mend="give one or more"
+            field="mount.holes_mm", why="no frame hole is given", remedy="give one or more"
         )
     apart = np.hypot(*(holes[:, None] - holes[None]).transpose(2, 0, 1))
     apart[np.diag_indices(len(holes))] = np.inf
@@ -272,41 +274,41 @@ def _check_holes(pack: Pack) -> None:
             field="mount.holes_mm",
             value=f"two holes {apart.min():.1f} mm apart",
             why=f"leaves no room for the washers of {pack.mount.screw}",
-            mend=f"keep them {least:.1f} mm apart or use a smaller screw",
+            remedy=f"keep them {least:.1f} mm apart or use a smaller screw",
         )
 
 
-def _plate(pack: Pack, lugs: Sequence[Lug], thick_mm: float, wide_mm: float) -> FlatBracket:
-    lug, below = lugs[0], _below_mm(pack)
+def _plate(pack: Pack, pads: Sequence[MountingPad], thick_mm: float, wide_mm: float) -> FlatBracket:
+    pad, below = pads[0], _below_mm(pack)
     large = screws()[pack.mount.screw]
     u, v = np.asarray(pack.mount.holes_mm, dtype=np.float64).reshape(-1, 2).T
     along = u - (u.min() + u.max()) / 2 + wide_mm / 2
-    up = below - BELOW_MM - large.washer_mm / 2 - (v - v.min())
-    grip = thick_mm + screws()[lug.screw].washer_high_mm
+    up = below - BELOW_MM - large.washer_diameter_mm / 2 - (v - v.min())
+    grip = thick_mm + screws()[pad.screw].washer_high_mm
     return FlatBracket(
         thickness_mm=thick_mm,
         wide_mm=wide_mm,
-        high_mm=below + lug.high_mm,
+        high_mm=below + pad.high_mm,
         below_mm=below,
-        pad_screw=lug.screw,
-        pad_screw_long_mm=insert_screw_length_mm(lug.screw, grip_mm=grip),
+        pad_screw=pad.screw,
+        pad_screw_long_mm=insert_screw_length_mm(pad.screw, grip_mm=grip),
         frame_screw=pack.mount.screw,
         pad_holes=tuple(
-            (wide_mm / 2 + side * lug.apart_mm / 2, below + lug.up_mm) for side in (-1.0, 1.0)
+            (wide_mm / 2 + side * pad.apart_mm / 2, below + pad.up_mm) for side in (-1.0, 1.0)
         ),
         frame_holes=tuple(zip(along.tolist(), up.tolist(), strict=True)),
-        placed=tuple(_placed(one, wide_mm, below) for one in lugs),
+        placed=tuple(_placed(one, wide_mm, below) for one in pads),
     )
 
 
-def _placed(lug: Lug, wide_mm: float, below_mm: float) -> NDArray[np.float64]:
+def _placed(pad: MountingPad, wide_mm: float, below_mm: float) -> NDArray[np.float64]:
     """(4, 4) from the plate's plan to the pack: its back on the pad, its middle on the pad's."""
-    side = float(lug.outward)
+    side = float(pad.outward)
     matrix = np.eye(4)
     matrix[:3, 0] = 0.0, side, 0.0
     matrix[:3, 1] = 0.0, 0.0, 1.0
     matrix[:3, 2] = side, 0.0, 0.0
-    matrix[:3, 3] = side * lug.face_mm, lug.y_mm - side * wide_mm / 2, lug.underside_mm - below_mm
+    matrix[:3, 3] = side * pad.face_mm, pad.y_mm - side * wide_mm / 2, pad.underside_mm - below_mm
     return matrix
 
 

@@ -11,7 +11,7 @@ from layouts.pack import Pack
 from layouts.parts.part import Part
 from layouts.parts.screw import PlacedScrew
 
-__all__ = ["Bracket", "BracketKind", "Lug", "Plate", "Stack"]
+__all__ = ["Bracket", "BracketKind", "MountingPad", "Plate", "Stack"]
 
 # thickness [mm] -> layers of card, and how thick these are together [mm]
 Stack = Callable[[float], tuple[int, float]]
@@ -19,7 +19,7 @@ Pair = tuple[float, float]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Lug:
+class MountingPad:
     """A thick pad on the tub's wall that takes one bracket.
 
     ``outward``: +1 on the +x wall, -1 on the -x wall. ``face_mm``: distance of its flat
@@ -73,7 +73,9 @@ class Bracket(Protocol):
         """How far the brackets reach below the tub's underside."""
         ...
 
-    def checks(self, pack: Pack, lugs: Sequence[Lug], *, mass_kg: float) -> tuple[Check, ...]:
+    def checks(
+        self, pack: Pack, pads: Sequence[MountingPad], *, mass_kg: float
+    ) -> tuple[Check, ...]:
         """Its strength under the pack's load; nothing without a load."""
         ...
 
@@ -102,6 +104,6 @@ class BracketKind(Protocol):
         """Length of wall that one bracket takes, at most."""
         ...
 
-    def design(self, pack: Pack, lugs: Sequence[Lug], *, mass_kg: float | None) -> Bracket:
+    def design(self, pack: Pack, pads: Sequence[MountingPad], *, mass_kg: float | None) -> Bracket:
         """Brackets for all pads. Raises PlanError where the pack file must change."""
         ...

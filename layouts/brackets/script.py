@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from layouts.brackets.angle import KIND as ANGLE
 from layouts.brackets.angle import bracket_matrix
 from layouts.brackets.angle_strength import STAND_MM
-from layouts.brackets.kind import Lug, Plate, Stack
+from layouts.brackets.kind import MountingPad, Plate, Stack
 from layouts.brackets.scripted import PAD_WIDE_MM, ScriptedBracket
 from layouts.checks import Check
 from layouts.errors import PlanError
@@ -92,7 +92,9 @@ class ScriptBracket:
             for where, screw, into, way, at, grip in own
         )  # fmt: skip
 
-    def checks(self, pack: Pack, lugs: Sequence[Lug], *, mass_kg: float) -> tuple[Check, ...]:
+    def checks(
+        self, pack: Pack, pads: Sequence[MountingPad], *, mass_kg: float
+    ) -> tuple[Check, ...]:
         """None: how strong it is can't be told from its shape alone."""
         return ()
 
@@ -181,7 +183,7 @@ class _Script:
         return max(PAD_WIDE_MM, 2.0 * far)
 
     def design(
-        self, pack: Pack, lugs: Sequence[Lug], *, mass_kg: float | None = None
+        self, pack: Pack, pads: Sequence[MountingPad], *, mass_kg: float | None = None
     ) -> ScriptBracket:
         """The script's bracket on each pad.
 
@@ -190,21 +192,21 @@ class _Script:
         """
         given = _given(pack)
         if given is None:
-            raise PlanError(field="mount.script", why=NOT_RUN, mend=ALLOW)
+            raise PlanError(field="mount.script", why=NOT_RUN, remedy=ALLOW)
         sizes = given.sizes
-        for lug in lugs:
-            holes = tuple((sizes.stand_mm + lug.up_mm, s * lug.apart_mm / 2.0) for s in (-1.0, 1.0))
-            high = sizes.stand_mm + lug.high_mm
-            if (sizes.top_mm, sizes.pad_holes_mm, sizes.pad_screw) != (high, holes, lug.screw):
-                raise ValueError(f"{given.name} was drawn for another mounting pad than {lug}")
+        for pad in pads:
+            holes = tuple((sizes.stand_mm + pad.up_mm, s * pad.apart_mm / 2.0) for s in (-1.0, 1.0))
+            high = sizes.stand_mm + pad.high_mm
+            if (sizes.top_mm, sizes.pad_holes_mm, sizes.pad_screw) != (high, holes, pad.screw):
+                raise ValueError(f"{given.name} was drawn for another mounting pad than {pad}")
         return ScriptBracket(
             given=given,
             placed=tuple(
                 bracket_matrix(
-                    replace(lug, underside_mm=lug.underside_mm - sizes.stand_mm),
+                    replace(pad, underside_mm=pad.underside_mm - sizes.stand_mm),
                     width_mm=2.0 * given.middle_mm,
                 )
-                for lug in lugs
+                for pad in pads
             ),
         )
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from layouts.brackets.angle import TOOL_GAP_MM, check_frame_holes
 from layouts.brackets.angle_strength import STAND_MM
-from layouts.brackets.kind import Lug
+from layouts.brackets.kind import MountingPad
 from layouts.formats import screws
 from layouts.pack import Pack
 from layouts.parts.given import GivenShape
@@ -77,11 +77,12 @@ def sizes_for(pack: Pack) -> BracketSizes:
     Raises PlanError when the frame's holes stand closer than their washers.
     """
     check_frame_holes(pack.mount)
-    pad = Lug(outward=1, face_mm=0.0, y_mm=0.0, underside_mm=0.0)  # any: only its sizes count
+    # any: only its sizes count
+    pad = MountingPad(outward=1, face_mm=0.0, y_mm=0.0, underside_mm=0.0)
     small, large = screws()[pad.screw], screws()[pack.mount.screw]
     pad_head = small.washer_high_mm + small.head_high_mm
     # a screw into the frame comes down past the heads of those into the pad
-    first = PAD_PLATE_MM + pad_head + large.washer_mm / 2.0 + TOOL_GAP_MM
+    first = PAD_PLATE_MM + pad_head + large.washer_diameter_mm / 2.0 + TOOL_GAP_MM
     first = math.ceil(first * 2.0) / 2.0  # to half a millimetre: a figure that can be marked out
     along = [u for u, _ in pack.mount.holes_mm]
     nearest = min(v for _, v in pack.mount.holes_mm)
@@ -91,15 +92,15 @@ def sizes_for(pack: Pack) -> BracketSizes:
         pad_wide_mm=PAD_WIDE_MM,
         top_mm=STAND_MM + pad.high_mm,
         pad_screw=pad.screw,
-        pad_hole_mm=small.clearance_mm,
-        pad_washer_mm=small.washer_mm,
+        pad_hole_mm=small.clearance_diameter_mm,
+        pad_washer_mm=small.washer_diameter_mm,
         pad_head_mm=pad_head,
         pad_holes_mm=tuple(
             (STAND_MM + pad.up_mm, side * pad.apart_mm / 2.0) for side in (-1.0, 1.0)
         ),
         frame_screw=pack.mount.screw,
-        frame_hole_mm=large.clearance_mm,
-        frame_washer_mm=large.washer_mm,
+        frame_hole_mm=large.clearance_diameter_mm,
+        frame_washer_mm=large.washer_diameter_mm,
         frame_head_mm=large.washer_high_mm + large.head_high_mm,
         # the wall's direction to the right, seen from outside, runs against the plan's z
         frame_holes_mm=tuple(

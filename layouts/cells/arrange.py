@@ -11,25 +11,25 @@ from scipy.sparse.csgraph import connected_components
 
 from layouts.cells import cuts as tile_cuts
 from layouts.cells import lattice as lattices
-from layouts.cells.arrangement import Arrangement, Seam
+from layouts.cells.arrangement import CellLayout, Seam
 from layouts.cells.choice import (
-    Laid,
-    LaidField,
-    choose_field,
+    LaidBlock,
+    LaidCells,
+    choose_block,
     column_growths_mm,
     crossing_pairs,
-    lay_field,
+    lay_block,
     line_need,
     row_growths_mm,
 )
 from layouts.cells.envelope import Envelope, Estimate
-from layouts.cells.fields import Field, elbows
+from layouts.cells.fields import BlockShape, elbows
 from layouts.pack import Lattice, Pack
 from layouts.parts.bed import pieces
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Cut:
+class TiledCells:
     """Centres and tiles once the seams are widened."""
 
     cuts: tile_cuts.Cuts
@@ -38,7 +38,7 @@ class Cut:
     fits: bool
 
 
-def _cut(pack: Pack, laid: Laid, bands: tuple[int, int]) -> Cut:
+def _cut(pack: Pack, laid: LaidCells, bands: tuple[int, int]) -> TiledCells:
     """Part the field into bands and widen every line that needs it."""
     step = 2 if pack.lattice is Lattice.HONEYCOMB else 1
     lines = tile_cuts.cut_lines(
@@ -59,7 +59,7 @@ def _cut(pack: Pack, laid: Laid, bands: tuple[int, int]) -> Cut:
     count = int(tile.max()) + 1
     few = count == 1 or int(np.bincount(tile).max()) <= tile_cuts.LARGEST_TILE_CELLS
     fits = tile_cuts.tiles_fit(tile_cuts.tile_sizes_mm(xy, tile, pack), pack)
-    return Cut(cuts=lines, xy_mm=xy, tile=tile, fits=fits and few)
+    return TiledCells(cuts=lines, xy_mm=xy, tile=tile, fits=fits and few)
 
 
 def _in_one_piece(tile: NDArray[np.int64], pairs: NDArray[np.int64]) -> NDArray[np.int64]:
@@ -81,7 +81,7 @@ def _in_one_piece(tile: NDArray[np.int64], pairs: NDArray[np.int64]) -> NDArray[
     return np.asarray(rank[piece], dtype=np.int64)
 
 
-def cut_field(pack: Pack, laid: Laid) -> Cut:
+def cut_into_tiles(pack: Pack, laid: LaidCells) -> TiledCells:
     """The fewest tiles that fit the bed; one where the whole holder fits."""
     step = 2 if pack.lattice is Lattice.HONEYCOMB else 1
     whole = _cut(pack, laid, (1, 1))
@@ -103,20 +103,20 @@ def cut_field(pack: Pack, laid: Laid) -> Cut:
     return _cut(pack, laid, most)  # a bed for less than one cell: single cells, reported in a note
 
 
-def field_seams(pack: Pack, laid: Laid, cut: Cut) -> tuple[Seam, ...]:
+def block_seams(pack: Pack, laid: LaidCells, tiled: TiledCells) -> tuple[Seam, ...]:
     """Every widened or barred line; a line that is both gets one seam for each reason."""
     found = []
     columns = laid.sites[laid.pairs, 0]
     walled = np.zeros(len(laid.pairs), dtype=np.bool_)
     for lane_line in (line for line, apart in laid.apart_mm.items() if apart > 0):
         walled |= (columns >= lane_line).any(axis=1) & (columns < lane_line).any(axis=1)
-    lines = [(0, line) for line in sorted({*laid.apart_mm, *cut.cuts.columns})]
-    lines += [(1, line) for line in cut.cuts.rows]
+    lines = [(0, line) for line in sorted({*laid.apart_mm, *tiled.cuts.columns})]
+    lines += [(1, line) for line in tiled.cuts.rows]
     for axis, line in lines:
         pairs = crossing_pairs(laid.sites, laid.pairs, line, axis)
         if not len(pairs):
             continue
-        between = cut.xy_mm[pairs[:, 0]] - cut.xy_mm[pairs[:, 1]]
+        between = tiled.xy_mm[pairs[:, 0]] - tiled.xy_mm[pairs[:, 1]]
         growth = float(np.hypot(*between.T).min()) - pack.pitch_mm
         own = pairs
         if axis or line not in laid.apart_mm:  # a pair that the lanes' barrier parts needs no other
@@ -126,7 +126,7 @@ def field_seams(pack: Pack, laid: Laid, cut: Cut) -> tuple[Seam, ...]:
         reasons = []
         if barrier:
             reasons.append("volts")
-        if line in (cut.cuts.columns, cut.cuts.rows)[axis]:
+        if line in (tiled.cuts.columns, tiled.cuts.rows)[axis]:
             reasons.append("tile")
         found += [
             Seam(
@@ -146,40 +146,40 @@ def _count(number: int, one: str, many: str | None = None) -> str:
 
 
 def _notes(
-    pack: Pack, laid: LaidField, sizes: Envelope, cut: Cut, seams: tuple[Seam, ...]
+    pack: Pack, laid: LaidBlock, sizes: Envelope, tiled: TiledCells, seams: tuple[Seam, ...]
 ) -> tuple[str, ...]:
     """What was decided, in sentences for the report."""
-    field = laid.field
+    shape = laid.shape
     notes = []
     path = (
         "one straight group path"
-        if field.lanes == 1
-        else f"the group path folded into {field.lanes} lanes"
+        if shape.lanes == 1
+        else f"the group path folded into {shape.lanes} lanes"
     )
     notes.append(
         f"{_count(pack.series, 'group')} of {_count(pack.parallel, 'cell')}, each in "
-        f"{_count(field.rows, 'row')}, stacked in {path}"
+        f"{_count(shape.rows, 'row')}, stacked in {path}"
         + (
-            f"; at least {_count(laid.front, 'touching pair')} from group to group."
+            f"; at least {_count(laid.fewest_contacts, 'touching pair')} from group to group."
             if pack.series > 1
             else "."
         )
     )
-    if field.lanes > 1:
+    if shape.lanes > 1:
         low = laid.group[laid.pairs].min(axis=1)
         meet = np.diff(np.sort(laid.group[laid.pairs], axis=1), axis=1)[:, 0] == 1
-        fewest = min(int((meet & (low == end)).sum()) for end in field.turns())
+        fewest = min(int((meet & (low == end)).sum()) for end in shape.turns())
         notes.append(f"At the fold groups meet at {_count(fewest, 'touching pair')}.")
-        shared = [f"{first} and {first + 1}" for first in elbows(field)]
+        shared = [f"{first} and {first + 1}" for first in elbows(shape)]
         if shared:
             notes.append(
                 f"Groups {', '.join(shared)} share their two rows as left and right part, "
                 "so that the fold is crossed at more than one pair."
             )
-    if field.empty_sites:
-        total = field.empty_sites + len(laid.sites)
-        stay = "stays" if field.empty_sites == 1 else "stay"
-        notes.append(f"{field.empty_sites} of the block's {total} sites {stay} empty.")
+    if shape.empty_sites:
+        total = shape.empty_sites + len(laid.sites)
+        stay = "stays" if shape.empty_sites == 1 else "stay"
+        notes.append(f"{shape.empty_sites} of the block's {total} sites {stay} empty.")
     barred = [seam for seam in seams if seam.barrier]
     if barred:
         worst = max(barred, key=lambda seam: seam.volts)
@@ -187,10 +187,14 @@ def _notes(
             f"Between adjacent lanes of distant groups ({worst.volts:.1f} V at most) the lattice "
             "is widened and a barrier is fitted."
         )
-    tiles = int(cut.tile.max()) + 1
+    tiles = int(tiled.tile.max()) + 1
     named = [
         name
-        for name, plan in (("holder", sizes.core_mm), ("tub", sizes.tub_mm), ("lid", sizes.lid_mm))
+        for name, plan in (
+            ("holder", sizes.cell_block_mm),
+            ("tub", sizes.tub_mm),
+            ("lid", sizes.lid_mm),
+        )
         if pieces(plan, pack.printer) > 1
     ]
     bed = "printer.bed_mm {:g} x {:g}".format(*pack.printer.bed_mm[:2])
@@ -198,36 +202,36 @@ def _notes(
         notes.append(f"Does not fit the bed in one piece ({bed}): {', '.join(named)}.")
     if tiles > 1:
         notes.append(f"Each holder is split into {tiles} tiles.")
-    if not cut.fits:
+    if not tiled.fits:
         notes.append(f"Not even the smallest tiles fit the bed ({bed}).")
     return tuple(notes)
 
 
-def arrange(pack: Pack, *, estimate: Estimate, field: Field | None = None) -> Arrangement:
+def arrange(pack: Pack, *, estimate: Estimate, shape: BlockShape | None = None) -> CellLayout:
     """Every cell's place, group and polarity.
 
     Pure; the same pack gives the same arrangement. Odd groups stand positive up. Main leads
     leave towards +x. ``estimate``: outer sizes by the form that will enclose the cells.
-    ``field``: lay this one (see ``layouts.cells.fields``) instead of the best.
+    ``shape``: lay this one (see ``layouts.cells.block_shapes``) instead of the best.
     """
-    if field is None:
-        laid, sizes = choose_field(pack, estimate=estimate)
+    if shape is None:
+        laid, sizes = choose_block(pack, estimate=estimate)
     else:
-        laid, sizes = lay_field(pack, field, estimate=estimate)
-    cut = cut_field(pack, laid)
-    seams = field_seams(pack, laid, cut)
-    return Arrangement(
+        laid, sizes = lay_block(pack, shape, estimate=estimate)
+    tiled = cut_into_tiles(pack, laid)
+    seams = block_seams(pack, laid, tiled)
+    return CellLayout(
         pitch_mm=pack.pitch_mm,
-        xy_mm=cut.xy_mm,
+        xy_mm=tiled.xy_mm,
         sites=laid.sites,
         group=laid.group,
         positive_up=laid.group % 2 == 1,
         neighbours=laid.pairs,
-        tile=cut.tile,
+        tile=tiled.tile,
         seams=seams,
-        empty_sites=laid.field.empty_sites,
-        lanes=laid.field.lanes,
-        rows_per_group=laid.field.rows,
-        smallest_front=laid.front,
-        notes=_notes(pack, laid, sizes, cut, seams),
+        empty_sites=laid.shape.empty_sites,
+        lanes=laid.shape.lanes,
+        rows_per_group=laid.shape.rows,
+        fewest_contacts=laid.fewest_contacts,
+        notes=_notes(pack, laid, sizes, tiled, seams),
     )

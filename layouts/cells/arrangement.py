@@ -27,7 +27,7 @@ class Seam:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Arrangement:
+class CellLayout:
     """Cells in place, N of them, ordered by group, then along the group.
 
     ``xy_mm`` (N, 2): centres, origin at the centre of the field's bounding box.
@@ -50,6 +50,6 @@ class Arrangement:
     empty_sites: int
     lanes: int
     rows_per_group: int
-    smallest_front: int
+    fewest_contacts: int
     notes: tuple[str, ...] = ()
     room: shapely.Polygon | shapely.MultiPolygon | None = None

@@ -14,8 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from layouts.cells import lattice as lattices
-from layouts.cells.envelope import Envelope, Estimate, core_mm, overshoot_ratio
-from layouts.cells.fields import Field, field_sites, fields
+from layouts.cells.envelope import Envelope, Estimate, cell_block_mm, overshoot_ratio
+from layouts.cells.fields import BlockShape, block_shapes, block_sites
 from layouts.cells.spacing import (
     BARRIER_WEB_MM,
     FULL_PACK_MM,
@@ -35,8 +35,8 @@ OUT_OF_SPACE_RATIO = 20.0
 TURNED_LEADS = 3.0  # it fits the space only with the leads on another side than required
 HOLDER_CUT = 0.5  # each doubling of the holder's pieces
 CASE_CUT = 0.25  # the same for the tub and for the lid
-NARROW_FRONT = 0.35  # share of the widest possible boundary that is missing
-CROWDED_FRONT = 0.6  # each doubling of the cells a touching pair must carry, above one
+FEW_CONTACTS = 0.35  # share of the widest possible boundary that is missing
+CROWDED_CONTACTS = 0.6  # each doubling of the cells a touching pair must carry, above one
 SINGLE_PAIR = 5.0  # two groups of several cells meet at one pair: only to get into the space
 FOLDED = 0.4
 MORE_LANES = 0.15  # each doubling of the lanes beyond two
@@ -49,7 +49,7 @@ EMPTY = 0.6  # share of sites that stay empty
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Laid:
+class LaidCells:
     """Cells on lattice sites, seams not yet widened for tiles.
 
     ``apart_mm``: the centre distance that each lane line needs, by the first column beyond it.
@@ -58,24 +58,24 @@ class Laid:
     sites: NDArray[np.int64]
     group: NDArray[np.int64]
     pairs: NDArray[np.int64]
-    front: int
+    fewest_contacts: int
     apart_mm: dict[int, float]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class LaidField(Laid):
+class LaidBlock(LaidCells):
     """A field of whole rows laid out."""
 
-    field: Field
+    shape: BlockShape
 
 
-def _lane_lines(field: Field) -> tuple[int, ...]:
+def _lane_lines(shape: BlockShape) -> tuple[int, ...]:
     """First column beyond each line between two lanes."""
-    reach = 0 if field.even >= field.odd else 1
-    return tuple(lane * field.lane_columns - reach for lane in range(1, field.lanes))
+    reach = 0 if shape.even >= shape.odd else 1
+    return tuple(lane * shape.lane_columns - reach for lane in range(1, shape.lanes))
 
 
-def _smallest_front(group: NDArray[np.int64], pairs: NDArray[np.int64], series: int) -> int:
+def _fewest_contacts(group: NDArray[np.int64], pairs: NDArray[np.int64], series: int) -> int:
     """Fewest touching pairs between consecutive groups; 0 for a single group."""
     if series == 1:
         return 0
@@ -106,19 +106,19 @@ def line_need(
     return pack.pocket_mm + max(gap, BARRIER_WEB_MM), float(volts.max()), True
 
 
-def _lay(pack: Pack, field: Field) -> LaidField:
-    sites, group = field_sites(field)
+def _lay(pack: Pack, shape: BlockShape) -> LaidBlock:
+    sites, group = block_sites(shape)
     pairs = lattices.neighbour_pairs(sites, pack.lattice)
     apart = {
         line: line_need(pack, group, crossing_pairs(sites, pairs, line, 0))[0]
-        for line in _lane_lines(field)
+        for line in _lane_lines(shape)
     }
-    return LaidField(
-        field=field,
+    return LaidBlock(
+        shape=shape,
         sites=sites,
         group=group,
         pairs=pairs,
-        front=_smallest_front(group, pairs, pack.series),
+        fewest_contacts=_fewest_contacts(group, pairs, pack.series),
         apart_mm=apart,
     )
 
@@ -139,59 +139,59 @@ def row_growths_mm(pack: Pack, apart_mm: dict[int, float]) -> dict[int, float]:
     }
 
 
-def _quick_span_mm(pack: Pack, field: Field) -> tuple[float, float]:
+def _quick_span_mm(pack: Pack, shape: BlockShape) -> tuple[float, float]:
     """Extent of the centres from the field's whole numbers alone."""
     pitch = pack.pitch_mm
-    farthest = min(pack.series - 1, 2 * field.slots - 2)
+    farthest = min(pack.series - 1, 2 * shape.slots - 2)
     apart = 0.0
-    if field.lanes > 1 and farthest * pack.cell.full_v > HIGH_VOLTS:
+    if shape.lanes > 1 and farthest * pack.cell.full_v > HIGH_VOLTS:
         gap = FULL_PACK_MM if farthest == pack.series - 1 else BARRIER_WEB_MM
         apart = pack.pocket_mm + gap
     growth = lattices.column_growth_mm(pack.lattice, pitch_mm=pitch, apart_mm=apart)
     return (
-        field.span_columns * lattices.column_mm(pack.lattice, pitch) + (field.lanes - 1) * growth,
-        (field.field_rows - 1) * lattices.row_mm(pack.lattice, pitch),
+        shape.span_columns * lattices.column_mm(pack.lattice, pitch) + (shape.lanes - 1) * growth,
+        (shape.field_rows - 1) * lattices.row_mm(pack.lattice, pitch),
     )
 
 
-def _widest_front(pack: Pack) -> int:
+def _most_contacts(pack: Pack) -> int:
     """Boundary of two whole rows that lie on each other."""
     return 2 * pack.parallel - 1 if pack.lattice is Lattice.HONEYCOMB else pack.parallel
 
 
-def _quick_front(pack: Pack, field: Field) -> int:
+def _quick_contacts(pack: Pack, shape: BlockShape) -> int:
     honeycomb = pack.lattice is Lattice.HONEYCOMB
-    short = pack.parallel // field.rows
-    row_front = 2 * short - (field.even == field.odd) if honeycomb else short
-    if field.lanes == 1:
-        return max(1, row_front)
+    short = pack.parallel // shape.rows
+    row_contacts = 2 * short - (shape.even == shape.odd) if honeycomb else short
+    if shape.lanes == 1:
+        return max(1, row_contacts)
     if not honeycomb:
-        return max(1, min(row_front, field.rows))
-    fold_front = 2 if field.rows == 1 and pack.parallel > 1 else 2 * field.rows - 1
-    return max(1, min(row_front, fold_front))
+        return max(1, min(row_contacts, shape.rows))
+    fold_contacts = 2 if shape.rows == 1 and pack.parallel > 1 else 2 * shape.rows - 1
+    return max(1, min(row_contacts, fold_contacts))
 
 
-def _score(pack: Pack, sizes: Envelope, *, front: int, field: Field) -> float:
+def _score(pack: Pack, sizes: Envelope, *, fewest_contacts: int, shape: BlockShape) -> float:
     """How bad a field is; 0 would be a square tub round cells alone."""
     cells = pack.series * pack.parallel
     site = pack.pitch_mm * lattices.row_mm(pack.lattice, pack.pitch_mm)
     x, y = sizes.tub_mm
     score = (x + y) / (2 * sqrt(cells * site)) - 1
-    score += HOLDER_CUT * log2(pieces(sizes.core_mm, pack.printer))
+    score += HOLDER_CUT * log2(pieces(sizes.cell_block_mm, pack.printer))
     score += CASE_CUT * log2(pieces(sizes.tub_mm, pack.printer))
     score += CASE_CUT * log2(pieces(sizes.lid_mm, pack.printer))
-    score += MORE_ROWS * log2(field.rows)
+    score += MORE_ROWS * log2(shape.rows)
     if pack.series > 1:
-        score += NARROW_FRONT * (1 - front / _widest_front(pack))
-        score += CROWDED_FRONT * max(0.0, log2(pack.parallel / front))
-        if front == 1 and pack.parallel > 1:
+        score += FEW_CONTACTS * (1 - fewest_contacts / _most_contacts(pack))
+        score += CROWDED_CONTACTS * max(0.0, log2(pack.parallel / fewest_contacts))
+        if fewest_contacts == 1 and pack.parallel > 1:
             score += SINGLE_PAIR
-    if field.lanes > 1:
-        score += FOLDED + MORE_LANES * log2(field.lanes / 2)
-        free_mm = sizes.core_mm[0] * (1 - 1 / field.lanes)
+    if shape.lanes > 1:
+        score += FOLDED + MORE_LANES * log2(shape.lanes / 2)
+        free_mm = sizes.cell_block_mm[0] * (1 - 1 / shape.lanes)
         score += FREE_LEAD * free_mm / 100 + (NO_POSTS if free_mm > NO_POSTS_MM else 0.0)
-    if field.empty_sites:
-        score += ODD_ENDS + EMPTY * field.empty_sites / (field.empty_sites + cells)
+    if shape.empty_sites:
+        score += ODD_ENDS + EMPTY * shape.empty_sites / (shape.empty_sites + cells)
     if pack.space is not None:
         straight = overshoot_ratio(sizes, pack, turned=False)
         turned = overshoot_ratio(sizes, pack, turned=True)
@@ -203,9 +203,9 @@ def _score(pack: Pack, sizes: Envelope, *, front: int, field: Field) -> float:
     return score
 
 
-def lay_field(pack: Pack, field: Field, *, estimate: Estimate) -> tuple[LaidField, Envelope]:
+def lay_block(pack: Pack, shape: BlockShape, *, estimate: Estimate) -> tuple[LaidBlock, Envelope]:
     """One field laid out, and the outer sizes that follow by the form's estimate."""
-    laid = _lay(pack, field)
+    laid = _lay(pack, shape)
     xy = lattices.centres_mm(
         laid.sites,
         pack.lattice,
@@ -213,31 +213,31 @@ def lay_field(pack: Pack, field: Field, *, estimate: Estimate) -> tuple[LaidFiel
         column_shifts_mm=column_growths_mm(pack, laid.apart_mm),
     )
     span = np.ptp(xy, axis=0)
-    return laid, estimate(pack, core_mm(pack, (float(span[0]), float(span[1]))))
+    return laid, estimate(pack, cell_block_mm(pack, (float(span[0]), float(span[1]))))
 
 
-def choose_field(pack: Pack, *, estimate: Estimate) -> tuple[LaidField, Envelope]:
+def choose_block(pack: Pack, *, estimate: Estimate) -> tuple[LaidBlock, Envelope]:
     """The best field, laid out; ``estimate``: of the form that will enclose it."""
     quick = (
         (
             round(
                 _score(
                     pack,
-                    estimate(pack, core_mm(pack, _quick_span_mm(pack, field))),
-                    front=_quick_front(pack, field),
-                    field=field,
+                    estimate(pack, cell_block_mm(pack, _quick_span_mm(pack, shape))),
+                    fewest_contacts=_quick_contacts(pack, shape),
+                    shape=shape,
                 ),
                 9,
             ),
             number,
-            field,
+            shape,
         )
-        for number, field in enumerate(fields(pack.series, pack.parallel, pack.lattice))
+        for number, shape in enumerate(block_shapes(pack.series, pack.parallel, pack.lattice))
     )
-    best: tuple[float, int, LaidField, Envelope] | None = None
-    for _, number, field in nsmallest(LOOK_CLOSER, quick, key=lambda item: item[:2]):
-        laid, sizes = lay_field(pack, field, estimate=estimate)
-        score = round(_score(pack, sizes, front=laid.front, field=field), 9)
+    best: tuple[float, int, LaidBlock, Envelope] | None = None
+    for _, number, shape in nsmallest(LOOK_CLOSER, quick, key=lambda item: item[:2]):
+        laid, sizes = lay_block(pack, shape, estimate=estimate)
+        score = round(_score(pack, sizes, fewest_contacts=laid.fewest_contacts, shape=shape), 9)
         if best is None or (score, number) < best[:2]:
             best = (score, number, laid, sizes)
     assert best is not None  # one row a group in one lane is always a field

@@ -21,7 +21,7 @@ LARGEST_TILE_CELLS = 180  # bands of whole rows and columns do not come out even
 TILE_WALL_MM = 1.2  # three lines of a 0.4 nozzle beside the cut
 TILE_GAP_MM = 0.2  # between two tiles
 SPREAD = 8  # more bands than the least that are tried each way; beds need one or two
-KEY_OUT_MM = 4.0  # bulbs that lock two tiles stick out beyond the cut
+TAB_OUT_MM = 4.0  # bulbs that lock two tiles stick out beyond the cut
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -71,7 +71,7 @@ def tile_sizes_mm(
     np.maximum.at(high, tile, xy_mm)
     rim = pack.pocket_mm + 2 * pack.holder.wall_mm
     cut_sides = (low > xy_mm.min(axis=0)).astype(float) + (high < xy_mm.max(axis=0))
-    sizes = high - low + rim + cut_sides * KEY_OUT_MM
+    sizes = high - low + rim + cut_sides * TAB_OUT_MM
     if pack.parallel == 1:
         sizes += (2 - cut_sides) * np.array(LONE_POSTS_MM) / 2
     return np.asarray(sizes, dtype=np.float64)

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from layouts.pack import Pack, Side
 
-__all__ = ["LONE_POSTS_MM", "Envelope", "Estimate", "core_mm", "overshoot_ratio"]
+__all__ = ["LONE_POSTS_MM", "Envelope", "Estimate", "cell_block_mm", "overshoot_ratio"]
 
 LONE_POSTS_MM = (3.5, 6.2)  # posts round the ends of rows of one cell out, both sides (x, y)
 
@@ -22,7 +22,7 @@ Plan = tuple[float, float]
 class Envelope:
     """Estimated outer sizes (x, y) of the parts; ``outside_mm`` (x, y, z) with brackets."""
 
-    core_mm: Plan
+    cell_block_mm: Plan
     tub_mm: Plan
     lid_mm: Plan
     outside_mm: tuple[float, float, float]
@@ -32,7 +32,7 @@ class Envelope:
 Estimate = Callable[[Pack, Plan], Envelope]
 
 
-def core_mm(pack: Pack, centres_mm: Plan) -> Plan:
+def cell_block_mm(pack: Pack, centres_mm: Plan) -> Plan:
     """Outer sizes of a holder whose cell centres span ``centres_mm``."""
     rim = pack.pocket_mm + 2 * pack.holder.wall_mm
     posts = LONE_POSTS_MM if pack.parallel == 1 else (0.0, 0.0)

@@ -25,7 +25,7 @@ from layouts.pack import Lattice
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Field:
+class BlockShape:
     """One way of laying S groups of P cells.
 
     ``rows``: rows of a group. ``even``, ``odd``: sites of the even and the odd rows of the
@@ -101,7 +101,7 @@ def row_templates(parallel: int, rows: int, lattice: Lattice) -> list[tuple[int,
     return [(short + 1, short), (short, short + 1), *full]
 
 
-def fields(series: int, parallel: int, lattice: Lattice) -> Iterator[Field]:
+def block_shapes(series: int, parallel: int, lattice: Lattice) -> Iterator[BlockShape]:
     """Every field of this family that holds S groups of P cells.
 
     At most about 1.5 S P of them, in a fixed order.
@@ -123,7 +123,7 @@ def fields(series: int, parallel: int, lattice: Lattice) -> Iterator[Field]:
                 # spare
                 if tight and not (lanes * slots == 1 and _room(rows, even, odd) >= parallel):
                     continue
-                yield Field(
+                yield BlockShape(
                     lattice=lattice,
                     series=series,
                     parallel=parallel,
@@ -140,107 +140,107 @@ def _room(rows: int, even: int, odd: int) -> int:
     return (rows + 1) // 2 * even + rows // 2 * odd
 
 
-def _lengths(field: Field, group: int) -> tuple[list[int], int]:
+def _lengths(shape: BlockShape, group: int) -> tuple[list[int], int]:
     """Cells in each row of a group from below, and its first row.
 
     Sites too many are left empty in long rows, one a row, where they cost least: at the
     field's own edge first, then in inner rows, last in rows that face another group.
     """
-    lane, slot, up = field.place(group)
-    first = slot * field.rows
-    lengths = [field.row_sites(first + i, lane) for i in range(field.rows)]
-    spare = sum(lengths) - field.parallel
+    lane, slot, up = shape.place(group)
+    first = slot * shape.rows
+    lengths = [shape.row_sites(first + i, lane) for i in range(shape.rows)]
+    spare = sum(lengths) - shape.parallel
     neighbour_rows = set()
     for other, row in ((group - 1, 0 if up > 0 else -1), (group + 1, -1 if up > 0 else 0)):
-        if 1 <= other <= field.series and field.place(other)[0] == lane:
-            neighbour_rows.add(row % field.rows)
+        if 1 <= other <= shape.series and shape.place(other)[0] == lane:
+            neighbour_rows.add(row % shape.rows)
     long = max(lengths)
     ranked = sorted(
-        (i for i in range(field.rows) if lengths[i] == long),
-        key=lambda i: (i in neighbour_rows, 0 < i < field.rows - 1, i),
+        (i for i in range(shape.rows) if lengths[i] == long),
+        key=lambda i: (i in neighbour_rows, 0 < i < shape.rows - 1, i),
     )
     for i in ranked[:spare]:
         lengths[i] -= 1
     return lengths, first
 
 
-def _loses_left(field: Field, group: int) -> bool:
+def _loses_left(shape: BlockShape, group: int) -> bool:
     """Whether a group's short rows end early on the -x side: never the side of its turn."""
-    lane = field.place(group)[0]
-    if field.lanes == 1:
+    lane = shape.place(group)[0]
+    if shape.lanes == 1:
         return False
-    turns_right = group < field.series and field.place(group + 1)[0] == lane + 1
-    turns_left = group > 1 and field.place(group - 1)[0] == lane - 1
+    turns_right = group < shape.series and shape.place(group + 1)[0] == lane + 1
+    turns_left = group > 1 and shape.place(group - 1)[0] == lane - 1
     return turns_right or (lane == 0 and not turns_left)
 
 
-def elbows(field: Field) -> tuple[int, ...]:
+def elbows(shape: BlockShape) -> tuple[int, ...]:
     """Groups k that share their two rows with k + 1: k takes the left part, k + 1 the right.
 
     At a fold the row beside the outer one leans towards the other lane in one of the two lanes;
     there the shared rows touch the other lane on two pairs. Left out where that lane holds too
     few groups: group 1 keeps its row, and a whole row lies between two elbows.
     """
-    if field.lattice is Lattice.GRID or field.rows > 1 or field.parallel < 2:
+    if shape.lattice is Lattice.GRID or shape.rows > 1 or shape.parallel < 2:
         return ()
     found: list[int] = []
     used = 0
-    for end in field.turns():
-        leans_right = field.place(end)[1] % 2 == 0  # odd rows lean right
+    for end in shape.turns():
+        leans_right = shape.place(end)[1] % 2 == 0  # odd rows lean right
         first = end - 1 if leans_right else end + 1
-        lane = field.place(first)[0]
-        if first > used + 1 and first < field.series and field.place(first + 1)[0] == lane:
+        lane = shape.place(first)[0]
+        if first > used + 1 and first < shape.series and shape.place(first + 1)[0] == lane:
             found.append(first)
             used = first + 1
     return tuple(found)
 
 
-def _row_start(field: Field, row: int, lane: int) -> int:
+def _row_start(shape: BlockShape, row: int, lane: int) -> int:
     """Column of a row's first site."""
-    start = lane * field.lane_columns
-    if field.lattice is Lattice.GRID:
+    start = lane * shape.lane_columns
+    if shape.lattice is Lattice.GRID:
         return start
     odd_place = (row + start) % 2  # row + column is even on every lattice site
-    return start + (odd_place if field.even >= field.odd else -odd_place)
+    return start + (odd_place if shape.even >= shape.odd else -odd_place)
 
 
-def _elbow_rows(field: Field, group: int, partner: int) -> list[tuple[int, int, int]]:
+def _elbow_rows(shape: BlockShape, group: int, partner: int) -> list[tuple[int, int, int]]:
     """A group's part of the two rows that it shares: (row, first site in it, sites)."""
-    _, slot, _ = field.place(group)
-    other = field.place(partner)[1]
-    own = (field.parallel + 1) // 2
+    _, slot, _ = shape.place(group)
+    other = shape.place(partner)[1]
+    own = (shape.parallel + 1) // 2
     parts = []
-    for row, length in ((slot, own), (other, field.parallel - own)):
-        parts.append((row, 0 if group < partner else field.parallel - length, length))
+    for row, length in ((slot, own), (other, shape.parallel - own)):
+        parts.append((row, 0 if group < partner else shape.parallel - length, length))
     return sorted(parts)
 
 
-def _group_rows(field: Field, group: int, left: bool) -> list[tuple[int, int, int]]:
+def _group_rows(shape: BlockShape, group: int, left: bool) -> list[tuple[int, int, int]]:
     """A group's rows from below: (row, first site, sites); ``left``: short rows begin late."""
-    lane = field.place(group)[0]
-    lengths, first = _lengths(field, group)
+    lane = shape.place(group)[0]
+    lengths, first = _lengths(shape, group)
     return [
-        (first + i, field.row_sites(first + i, lane) - length if left else 0, length)
+        (first + i, shape.row_sites(first + i, lane) - length if left else 0, length)
         for i, length in enumerate(lengths)
     ]
 
 
-def field_sites(field: Field) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+def block_sites(shape: BlockShape) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     """Sites (N, 2) and groups (N,), ordered by group, then row, then column."""
     sites: list[NDArray[np.int64]] = []
     groups: list[NDArray[np.int64]] = []
-    step = 2 if field.lattice is Lattice.HONEYCOMB else 1
+    step = 2 if shape.lattice is Lattice.HONEYCOMB else 1
     partner: dict[int, int] = {}
-    for first in elbows(field):
+    for first in elbows(shape):
         partner |= {first: first + 1, first + 1: first}
-    for group in range(1, field.series + 1):
-        lane = field.place(group)[0]
+    for group in range(1, shape.series + 1):
+        lane = shape.place(group)[0]
         if group in partner:
-            rows = _elbow_rows(field, group, partner[group])
+            rows = _elbow_rows(shape, group, partner[group])
         else:
-            rows = _group_rows(field, group, _loses_left(field, group))
+            rows = _group_rows(shape, group, _loses_left(shape, group))
         for row, first_site, length in rows:
-            start = _row_start(field, row, lane) + step * first_site
+            start = _row_start(shape, row, lane) + step * first_site
             columns = start + step * np.arange(length, dtype=np.int64)
             sites.append(np.column_stack([columns, np.full(length, row, dtype=np.int64)]))
             groups.append(np.full(length, group, dtype=np.int64))

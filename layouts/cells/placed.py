@@ -23,7 +23,7 @@ from layouts.pack import Lattice, Pack
 from layouts.parts.tie_screw import post_disc_mm, post_reach_mm
 from layouts.placing.basis import rotation
 from layouts.placing.place import decks, place_most, place_number
-from layouts.placing.values import Effort, Placement
+from layouts.placing.values import Effort, PlacedCentres
 from layouts.spaces.regions import free_region
 from layouts.spaces.space import Prism, Space
 
@@ -64,7 +64,7 @@ def _level(pack: Pack, space: Space) -> tuple[float, shapely.Polygon | shapely.M
             field="space",
             value=f"{room:.1f} mm high",
             why="is lower than one layer of held cells with the vent space over both faces",
-            mend=f"give at least {deck:.1f} mm",
+            remedy=f"give at least {deck:.1f} mm",
         )
     if isinstance(space.room, Prism) and not space.keep_out:
         return low, free_region(space, low, low + deck)
@@ -173,7 +173,7 @@ def _chosen(
     cavity: shapely.Polygon | shapely.MultiPolygon,
     reach: float,
     effort: Effort,
-) -> tuple[Placement, Placement]:
+) -> tuple[PlacedCentres, PlacedCentres]:
     """The most that go in, and the sites that the grouping may take."""
     count = pack.series * pack.parallel
     spare = max(SPARE_LEAST, ceil(count * SPARE_RATIO))
@@ -207,7 +207,7 @@ def _chosen(
 def _too_few(
     pack: Pack,
     cavity: shapely.Polygon | shapely.MultiPolygon,
-    most: Placement,
+    most: PlacedCentres,
     count: int,
 ) -> PlanError:
     """The cells don't go in: what would."""
@@ -229,16 +229,16 @@ def _too_few(
         field="space",
         value=f"{most.count} of {count} cells fit, upper bound {most.bound}",
         why="is too small for the pack in one layer",
-        mend=f"{fewer}{other}a smaller web_mm or side_gap_mm, or a larger space",
+        remedy=f"{fewer}{other}a smaller web_mm or side_gap_mm, or a larger space",
     )
 
 
-def _wishes(pack: Pack, placement: Placement) -> Wishes:
+def _wishes(pack: Pack, placed_centres: PlacedCentres) -> Wishes:
     """The pack file's wishes in terms of the placed sites."""
     asked = pack.grouping
     pinned: dict[int, int] = {}
     for number, pin in enumerate(asked.pins, start=1):
-        apart = np.hypot(*(placement.xy_mm - pin.at_mm).T)
+        apart = np.hypot(*(placed_centres.xy_mm - pin.at_mm).T)
         cell = int(apart.argmin())
         name = f"entry {number}, ({pin.at_mm[0]:g}, {pin.at_mm[1]:g})"
         if apart[cell] > pack.pitch_mm / 2:
@@ -246,14 +246,14 @@ def _wishes(pack: Pack, placement: Placement) -> Wishes:
                 field="grouping.pins",
                 value=name,
                 why=f"has no cell within half a pitch, the nearest is {apart[cell]:.1f} mm away",
-                mend="give the position of a cell",
+                remedy="give the position of a cell",
             )
         if pinned.setdefault(cell, pin.group) != pin.group:
             raise PlanError(
                 field="grouping.pins",
                 value=name,
                 why=f"pins a cell to group {pin.group} that is pinned to {pinned[cell]} already",
-                mend="delete one of the two",
+                remedy="delete one of the two",
             )
     sides = (asked.minus_side or pack.leads.side, asked.plus_side or pack.leads.side)
     first, last = (np.radians(TURNS_DEG[side]) for side in sides)
@@ -272,8 +272,8 @@ def _in_pack(
     space: Space,
     level: float,
     cavity: shapely.Polygon | shapely.MultiPolygon,
-    most: Placement,
-    chosen: Placement,
+    most: PlacedCentres,
+    chosen: PlacedCentres,
     grouping: Grouping,
 ) -> PlacedCells:
     """From the space's plan to pack coordinates, cells in the arrangement's order."""

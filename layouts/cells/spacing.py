@@ -8,7 +8,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from layouts.cells.arrangement import Arrangement
+from layouts.cells.arrangement import CellLayout
 from layouts.checks import Check
 from layouts.pack import Pack
 
@@ -66,17 +66,17 @@ def close_pairs(xy_mm: NDArray[np.float64], *, reach_mm: float) -> NDArray[np.in
     return np.asarray(pairs[np.lexsort((pairs[:, 1], pairs[:, 0]))], dtype=np.int64)
 
 
-def _barred(arrangement: Arrangement, pairs: NDArray[np.int64]) -> NDArray[np.bool_]:
+def _barred(cell_layout: CellLayout, pairs: NDArray[np.int64]) -> NDArray[np.bool_]:
     """Which pairs (i < j) have a seam's barrier between them."""
-    count = len(arrangement.xy_mm)
-    lines = [np.sort(seam.pairs, axis=1) for seam in arrangement.seams if seam.barrier]
+    count = len(cell_layout.xy_mm)
+    lines = [np.sort(seam.pairs, axis=1) for seam in cell_layout.seams if seam.barrier]
     keys = [line[:, 0] * count + line[:, 1] for line in lines if len(line)]
     if not keys:
         return np.zeros(len(pairs), dtype=np.bool_)
     return np.isin(pairs[:, 0] * count + pairs[:, 1], np.concatenate(keys))
 
 
-def can_spacing(pack: Pack, arrangement: Arrangement) -> Check:
+def can_spacing(pack: Pack, cell_layout: CellLayout) -> Check:
     """Do all cans keep the gap that their volts need, at worst case?
 
     Worst case: both cans lie against the sides of their pockets that face each other, so gap =
@@ -86,7 +86,7 @@ def can_spacing(pack: Pack, arrangement: Arrangement) -> Check:
         "gap between cans, both shifted towards each other, required by the voltage between them"
     )
     source = "common practice, no source"
-    if len(arrangement.xy_mm) < 2:
+    if len(cell_layout.xy_mm) < 2:
         return Check(
             id="can_spacing",
             about=about,
@@ -95,18 +95,18 @@ def can_spacing(pack: Pack, arrangement: Arrangement) -> Check:
             limit=None,
             unit="mm",
             source=source,
-            how_to_mend="",
+            remedy="",
             where="a single cell has no neighbour",
         )
     reach_mm = max(pack.pocket_mm + FULL_PACK_MM, pack.pitch_mm) + ROUNDING_MM
-    pairs = close_pairs(arrangement.xy_mm, reach_mm=reach_mm)
-    group = arrangement.group
+    pairs = close_pairs(cell_layout.xy_mm, reach_mm=reach_mm)
+    group = cell_layout.group
     a, b = group[pairs[:, 0]], group[pairs[:, 1]]
     need, barrier = required_gaps_mm(a, b, series=pack.series, full_v=pack.cell.full_v)
     volts = pair_volts(a, b, full_v=pack.cell.full_v)
-    apart = np.hypot(*(arrangement.xy_mm[pairs[:, 0]] - arrangement.xy_mm[pairs[:, 1]]).T)
+    apart = np.hypot(*(cell_layout.xy_mm[pairs[:, 0]] - cell_layout.xy_mm[pairs[:, 1]]).T)
     gap = apart - pack.pocket_mm
-    bare = barrier & ~_barred(arrangement, pairs)
+    bare = barrier & ~_barred(cell_layout, pairs)
     spare = gap - need
     short = spare < -ROUNDING_MM
     holds = not bool(short.any() or bare.any())
@@ -114,14 +114,14 @@ def can_spacing(pack: Pack, arrangement: Arrangement) -> Check:
     at = int(rank[0])
     i, j = int(pairs[at, 0]), int(pairs[at, 1])
     if short[at]:
-        mend = (
+        remedy = (
             f"holder.web_mm: {pack.holder.web_mm + float(-spare[at]):.2f} or more, or fewer "
             "cells in a row so that the group path does not fold"
         )
     elif bare[at]:
-        mend = "fit an insulating barrier between these cans along the whole seam"
+        remedy = "fit an insulating barrier between these cans along the whole seam"
     else:
-        mend = ""
+        remedy = ""
     return Check(
         id="can_spacing",
         about=about,
@@ -130,7 +130,7 @@ def can_spacing(pack: Pack, arrangement: Arrangement) -> Check:
         limit=float(need[at]),
         unit="mm",
         source=source,
-        how_to_mend=mend,
+        remedy=remedy,
         where=f"cells {i + 1} and {j + 1}, groups {int(group[i])} and {int(group[j])}, "
         f"{float(volts[at]):.1f} V"
         + (", barrier missing" if bare[at] else ", barrier" if barrier[at] else ""),

@@ -6,7 +6,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from layouts.cells.arrangement import Arrangement
+from layouts.cells.arrangement import CellLayout
 from layouts.cells.cuts import TILE_GAP_MM
 
 BEYOND_MM = 60.0  # outer tiles reach so far past the centres: there the outline decides
@@ -25,7 +25,7 @@ def _clean(ring: NDArray[np.float64]) -> NDArray[np.float64]:
     return np.asarray(points[np.abs(off) > FLAT_MM * np.hypot(*along.T)], dtype=np.float64)
 
 
-def tile_polygons(arrangement: Arrangement) -> list[NDArray[np.float64] | None]:
+def tile_polygons(cell_layout: CellLayout) -> list[NDArray[np.float64] | None]:
     """The polygon that cuts each tile out of the whole holder, (k, 2) counter-clockwise each.
 
     The union of the Voronoi cells of the tile's own cells, from their real centres (seams
@@ -34,7 +34,7 @@ def tile_polygons(arrangement: Arrangement) -> list[NDArray[np.float64] | None]:
 
     Raises ValueError when a tile's cells do not hang together.
     """
-    xy, tile = arrangement.xy_mm, arrangement.tile
+    xy, tile = cell_layout.xy_mm, cell_layout.tile
     count = int(tile.max()) + 1
     if count == 1:
         return [None]

@@ -12,11 +12,11 @@ from dataclasses import replace
 
 import numpy as np
 
-from layouts.cells.arrangement import Arrangement
+from layouts.cells.arrangement import CellLayout
 from layouts.currents.network import solve
 from layouts.currents.strips import spread_ratio, strip_network
 from layouts.pack import Face, Pack
-from layouts.strips.joining import BUS_SLOT_MM, Joining, StripKind
+from layouts.strips.joining import BUS_SLOT_MM, Interconnect, StripKind
 from layouts.strips.lip import LEVEL_MM, STACK_LEAST_MM, positive_end
 
 __all__ = ["BUS_STOCK_MM", "SPREAD_RATIO", "with_bus_strips"]
@@ -28,61 +28,63 @@ LEAST_WIDE_MM = 2.0  # of copper left beside the slots; common practice, no sour
 WHOLE_CELLS = 2_000  # larger packs get the thickest bus at once: each solve takes its time
 
 
-def with_bus_strips(pack: Pack, arrangement: Arrangement, joining: Joining) -> Joining:
+def with_bus_strips(
+    pack: Pack, cell_layout: CellLayout, interconnect: Interconnect
+) -> Interconnect:
     """The joining with copper on the rows of both end groups, where it makes a difference.
 
     ``notes`` say what was chosen, and why the spread stays above ``SPREAD_RATIO`` where it does.
     """
     if pack.parallel == 1 or pack.strip.lead_width_mm - BUS_SLOT_MM < LEAST_WIDE_MM:
-        return joining
-    best = _spread(pack, arrangement, joining, whole=True)
-    reached = _spread(pack, arrangement, joining)
+        return interconnect
+    best = _spread(pack, cell_layout, interconnect, whole=True)
+    reached = _spread(pack, cell_layout, interconnect)
     enough = max(SPREAD_RATIO, best + NEAR_BEST_RATIO)
-    room = _room_mm(pack, arrangement, joining)
+    room = _room_mm(pack, cell_layout, interconnect)
     stock = [thick for thick in BUS_STOCK_MM if thick <= room + LEVEL_MM]
-    if len(arrangement.xy_mm) > WHOLE_CELLS:
+    if len(cell_layout.xy_mm) > WHOLE_CELLS:
         stock = stock[-1:]
-    made, chosen = joining, 0.0
+    made, chosen = interconnect, 0.0
     for thick in stock:
         if reached <= enough:
             break
-        made, chosen = _with_bus(arrangement, joining, thick), thick
-        reached = _spread(pack, arrangement, made)
-    return replace(made, notes=(*joining.notes, *_notes(pack, chosen, reached, best, enough)))
+        made, chosen = _with_bus(cell_layout, interconnect, thick), thick
+        reached = _spread(pack, cell_layout, made)
+    return replace(made, notes=(*interconnect.notes, *_notes(pack, chosen, reached, best, enough)))
 
 
 def _spread(
-    pack: Pack, arrangement: Arrangement, joining: Joining, *, whole: bool = False
+    pack: Pack, cell_layout: CellLayout, interconnect: Interconnect, *, whole: bool = False
 ) -> float:
     """Spread within the worst group; ``whole``: a collector bar across the end group."""
-    network = strip_network(pack, arrangement, joining, whole=whole)
+    network = strip_network(pack, cell_layout, interconnect, whole=whole)
     load_a = pack.parallel * pack.cell.continuous_a
-    return spread_ratio(arrangement.group, solve(network.network, load_a).cell_a)
+    return spread_ratio(cell_layout.group, solve(network.network, load_a).cell_a)
 
 
-def _room_mm(pack: Pack, arrangement: Arrangement, joining: Joining) -> float:
+def _room_mm(pack: Pack, cell_layout: CellLayout, interconnect: Interconnect) -> float:
     """Thickness that the stacks over all cells with a lead strip leave free in the lip."""
     room = np.inf
-    for strip in joining.strips:
+    for strip in interconnect.strips:
         if strip.kind is not StripKind.LEAD:
             continue
         cells = list(strip.cells)
         row = 1 if strip.face is Face.UPPER else 0
-        ring = np.where(positive_end(arrangement, strip.face)[cells], pack.holder.ring_mm, 0.0)
-        left = pack.holder.lip_mm - ring - joining.stack_mm[row, cells] - STACK_LEAST_MM
+        ring = np.where(positive_end(cell_layout, strip.face)[cells], pack.holder.ring_mm, 0.0)
+        left = pack.holder.lip_mm - ring - interconnect.stack_mm[row, cells] - STACK_LEAST_MM
         room = min(room, float(left.min()))
     return room if np.isfinite(room) else 0.0
 
 
-def _with_bus(arrangement: Arrangement, joining: Joining, thick_mm: float) -> Joining:
-    stack = joining.stack_mm.copy()
+def _with_bus(cell_layout: CellLayout, interconnect: Interconnect, thick_mm: float) -> Interconnect:
+    stack = interconnect.stack_mm.copy()
     strips = []
-    for strip in joining.strips:
+    for strip in interconnect.strips:
         if strip.kind is StripKind.LEAD and (len(strip.cells) > 1 or strip.runs_out):
             strip = replace(strip, bus_mm=thick_mm)
             stack[1 if strip.face is Face.UPPER else 0, list(strip.cells)] += thick_mm
         strips.append(strip)
-    return replace(joining, strips=tuple(strips), stack_mm=stack)
+    return replace(interconnect, strips=tuple(strips), stack_mm=stack)
 
 
 def _notes(

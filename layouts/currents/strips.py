@@ -9,16 +9,16 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from layouts.cells.arrangement import Arrangement
+from layouts.cells.arrangement import CellLayout
 from layouts.cells.sharing import Sharing
 from layouts.currents.network import Flow, Network, solve
 from layouts.formats import conductors
 from layouts.pack import Face, Pack
-from layouts.strips.joining import BUS_SLOT_MM, Joining, Strip
-from layouts.strips.joints import face_of_ends, node_of_group
+from layouts.strips.joining import BUS_SLOT_MM, Interconnect, Strip
+from layouts.strips.joints import face_of_ends, net_of_group
 
 __all__ = [
-    "Cells",
+    "GroupedCells",
     "StripNetwork",
     "asked_or_rated_a",
     "ohm_per_mm",
@@ -30,7 +30,7 @@ __all__ = [
 ]
 
 
-class Cells(Protocol):
+class GroupedCells(Protocol):
     """What a network needs to know of placed and grouped cells."""
 
     @property
@@ -75,14 +75,14 @@ class StripNetwork:
         return each_link[self.strip_links : self.strip_links + self.welds].reshape(-1, 2)
 
 
-def _strip_nodes(cells: Cells) -> NDArray[np.int64]:
+def _strip_nodes(cells: GroupedCells) -> NDArray[np.int64]:
     """(N, 2) node of the strips welded to each cell's lower and upper end."""
     return np.arange(2 * len(cells.xy_mm), dtype=np.int64).reshape(-1, 2)
 
 
 def _network(
     pack: Pack,
-    cells: Cells,
+    cells: GroupedCells,
     links: NDArray[np.int64],
     ohm: NDArray[np.float64],
     *,
@@ -127,8 +127,8 @@ def _network(
 
 def strip_network(
     pack: Pack,
-    arrangement: Arrangement,
-    joining: Joining,
+    cell_layout: CellLayout,
+    interconnect: Interconnect,
     *,
     cell_mohm: float | None = None,
     whole: bool = False,
@@ -138,14 +138,14 @@ def strip_network(
     The main leads connect to the ends of all strips that run out, joined by a bar without
     resistance; where none runs out, or all is ``whole``, on every cell of the end group.
     ``cell_mohm``: another resistance of each cell than that for direct current."""
-    nodes = _strip_nodes(arrangement)
+    nodes = _strip_nodes(cell_layout)
     pairs: list[tuple[int, int]] = []
     ohm: list[float] = []
     tails: dict[Face, list[tuple[int, float]]] = {Face.LOWER: [], Face.UPPER: []}
-    for strip in joining.strips:
+    for strip in interconnect.strips:
         column = _column(strip.face)
         per_mm = ohm_per_mm(pack, strip)
-        xy = arrangement.xy_mm[list(strip.cells)]
+        xy = cell_layout.xy_mm[list(strip.cells)]
         steps = np.hypot(*np.diff(xy, axis=0).T) if len(xy) > 1 else np.zeros(0)
         for (i, j), step in zip(strip.links, steps.tolist(), strict=True):
             pairs.append((int(nodes[i, column]), int(nodes[j, column])))
@@ -153,20 +153,20 @@ def strip_network(
         if strip.runs_out:
             tail = float(np.hypot(*(np.asarray(strip.end_mm) - xy[-1])))
             tails[strip.face].append((strip.cells[-1], per_mm * tail))
-    series = int(arrangement.group.max())
+    series = int(cell_layout.group.max())
     landed = []
-    for group, face in ((1, joining.minus_face), (series, joining.plus_face)):
+    for group, face in ((1, interconnect.minus_face), (series, interconnect.plus_face)):
         column = _column(face)
-        node = node_of_group(np.array([group]), face)[0]
+        node = net_of_group(np.array([group]), face)[0]
         mine = [
             (int(nodes[cell, column]), ohms)
             for cell, ohms in tails[face]
-            if node_of_group(arrangement.group[[cell]], face)[0] == node
+            if net_of_group(cell_layout.group[[cell]], face)[0] == node
         ]
-        landed.append(_whole_group(arrangement, group, column) if whole or not mine else mine)
+        landed.append(_whole_group(cell_layout, group, column) if whole or not mine else mine)
     return _network(
         pack,
-        arrangement,
+        cell_layout,
         np.array(pairs, dtype=np.int64).reshape(-1, 2),
         np.array(ohm),
         minus=landed[0],
@@ -192,13 +192,13 @@ def _column(face: Face) -> int:
     return 1 if face is Face.UPPER else 0
 
 
-def _whole_group(cells: Cells, group: int, column: int) -> list[tuple[int, float]]:
+def _whole_group(cells: GroupedCells, group: int, column: int) -> list[tuple[int, float]]:
     """Strip nodes of every cell of a group on a face, for a collector bar."""
     nodes = _strip_nodes(cells)[cells.group == group, column]
     return [(int(node), LANDING_OHM) for node in nodes]
 
 
-def touching_network(pack: Pack, cells: Cells) -> StripNetwork:
+def touching_network(pack: Pack, cells: GroupedCells) -> StripNetwork:
     """The same with a link over every touching pair of one potential on each face.
 
     What strips could do at best; leads connect to every cell of the end groups."""
@@ -210,7 +210,7 @@ def touching_network(pack: Pack, cells: Cells) -> StripNetwork:
     per_mm = ohm_m * 1e3 / (strip.link_width_mm * strip.thickness_mm * strip.layers)
     found, ohm = [], []
     for face in (Face.LOWER, Face.UPPER):
-        node = node_of_group(cells.group, face)
+        node = net_of_group(cells.group, face)
         same = node[pairs[:, 0]] == node[pairs[:, 1]]
         found.append(nodes[pairs[same], _column(face)])
         ohm.append(per_mm * apart[same])
@@ -225,7 +225,7 @@ def touching_network(pack: Pack, cells: Cells) -> StripNetwork:
     )
 
 
-def sharing(cells: Cells, network: StripNetwork, load_a: float) -> Sharing:
+def sharing(cells: GroupedCells, network: StripNetwork, load_a: float) -> Sharing:
     """Spread and loss of a network at a load; main terminals are no strips."""
     flow: Flow = solve(network.network, load_a)
     return Sharing(
@@ -247,7 +247,7 @@ def spread_ratio(group: NDArray[np.int64], cell_a: NDArray[np.float64]) -> float
     return float(((high - low) / np.abs(mean)).max())
 
 
-def placed_sharing(pack: Pack, cells: Cells) -> Sharing:
+def placed_sharing(pack: Pack, cells: GroupedCells) -> Sharing:
     """Before strips are laid: a link over every touching pair, collector bars at both ends.
 
     At the load demand, else at the cells' own rating."""

@@ -6,7 +6,7 @@ from math import ceil
 
 from layouts.electrical.charging import Charging, board_of, charge_cautions
 from layouts.electrical.flows import Losses, Shares
-from layouts.electrical.fuse_protection import Guard, guard_cautions
+from layouts.electrical.fuse_protection import FuseProtection, fuse_protection_cautions
 from layouts.electrical.leads import MainLeads, lead_cautions
 from layouts.electrical.machine import Machine, machine_cautions
 from layouts.electrical.main_terminals import Landing, landing_advice
@@ -17,7 +17,7 @@ from layouts.ratings.bms import bms_cautions
 from layouts.ratings.charge import TemperatureWindow, temperature_words
 from layouts.ratings.given import at_most
 from layouts.ratings.limits import Ratings
-from layouts.ratings.taps import Taps, tap_caution
+from layouts.ratings.taps import BalanceLeadRating, balance_lead_caution
 from layouts.ratings.touch_voltage import Touch, touch_cautions
 from layouts.ratings.windows import chemistry_caution
 
@@ -80,8 +80,8 @@ def all_cautions(
     reference: Losses,
     first_cell_a: float,
     leads: MainLeads,
-    guard: Guard,
-    taps: Taps,
+    fuse_protection: FuseProtection,
+    balance_leads: BalanceLeadRating,
     charging: Charging,
     machine: Machine,
     touch: Touch,
@@ -90,7 +90,7 @@ def all_cautions(
     """Everything that may injure someone or wear the pack, in the order of the current path."""
     cell = pack.cell
     chemistry = chemistry_caution(chemistry=cell.chemistry, full_v=cell.full_v)
-    tap = tap_caution(taps, fused=pack.taps.fused, full_v=ratings.full_v)
+    balance_lead = balance_lead_caution(balance_leads, fused=pack.taps.fused, full_v=ratings.full_v)
     over: tuple[str, ...] = ()
     if ratings.asked_a is not None and first_cell_a < ratings.asked_a <= ratings.cells_a:
         over = (
@@ -115,8 +115,8 @@ def all_cautions(
         *uneven_caution(shares, reference),
         *over,
         *lead_cautions(leads),
-        *guard_cautions(guard),
-        *(() if tap is None else (f"taps: {tap}",)),
+        *fuse_protection_cautions(fuse_protection),
+        *(() if balance_lead is None else (f"taps: {balance_lead}",)),
         *(f"BMS: {text}" for text in board),
         *machine_cautions(machine),
         *charge_cautions(pack, charging),

@@ -77,7 +77,7 @@ def charging(pack: Pack, *, ohm: float) -> Charging:
             fuse = choose_fuse(continuous_a=charger.amps_a, wire_a=wire_a, place=FusePlace.CHARGE)
         except PlanError as error:
             raise PlanError(
-                field="charger.wire_mm2", why=error.why, mend=error.mend, value=error.value
+                field="charger.wire_mm2", why=error.why, remedy=error.remedy, value=error.value
             ) from error
     back: Regeneration | None = None
     if load is not None and load.regeneration_a is not None:

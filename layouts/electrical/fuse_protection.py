@@ -31,11 +31,16 @@ from layouts.ratings.short_circuit import (
     prospective,
 )
 
-__all__ = ["Guard", "guard", "guard_cautions", "guard_checks"]
+__all__ = [
+    "FuseProtection",
+    "choose_fuse_protection",
+    "fuse_protection_cautions",
+    "fuse_protection_checks",
+]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Guard:
+class FuseProtection:
     """The fuse and the faults that it must clear.
 
     ``given``: by the pack file; else ``reason`` says why that rating is proposed, and ``fits``
@@ -55,7 +60,7 @@ class Guard:
     withstands_s: float
 
 
-def guard(
+def choose_fuse_protection(
     pack: Pack,
     leads: MainLeads,
     *,
@@ -64,7 +69,7 @@ def guard(
     strips_ohm: float,
     ratings: Ratings,
     peak_a: float | None,
-) -> Guard:
+) -> FuseProtection:
     """The fuse for ``ratings``, and the most and the least that flows into a short circuit.
 
     ``strips_ohm``: strips and welds between the main terminals to direct current, in series with
@@ -92,7 +97,7 @@ def guard(
     else:
         choice = choose_fuse(continuous_a=ratings.reference_a, wire_a=leads.bears_a, peak_a=peak_a)
         fuse, fits, reason = choice.fuse, choice.fits, choice.reason
-    return Guard(
+    return FuseProtection(
         fuse=fuse,
         given=pack.fuse is not None,
         fits=fits,
@@ -106,8 +111,8 @@ def guard(
     )
 
 
-def guard_checks(
-    of: Guard, leads: MainLeads, ratings: Ratings, *, peak_a: float | None
+def fuse_protection_checks(
+    of: FuseProtection, leads: MainLeads, ratings: Ratings, *, peak_a: float | None
 ) -> tuple[Check, ...]:
     """Checks of a fuse that is given; a proposed one is chosen by the same rules."""
     if not of.given:
@@ -128,7 +133,7 @@ def guard_checks(
     return tuple(check for check in found if check is not None)
 
 
-def guard_cautions(of: Guard) -> tuple[str, ...]:
+def fuse_protection_cautions(of: FuseProtection) -> tuple[str, ...]:
     """What isn't known of the fuse, and what no usual one does."""
     said = []
     if not of.given:

@@ -8,11 +8,11 @@ from enum import Enum
 import numpy as np
 from numpy.typing import NDArray
 
-from layouts.cells.arrangement import Arrangement
+from layouts.cells.arrangement import CellLayout
 from layouts.currents.strips import LANDING_OHM, StripNetwork
 from layouts.electrical.flows import Shares, losses, shares
 from layouts.pack import Face
-from layouts.strips.joining import Joining
+from layouts.strips.joining import Interconnect
 
 __all__ = ["Landing", "LandingWay", "compare_landings", "landed_on", "landing_advice"]
 
@@ -69,8 +69,8 @@ def landed_on(
 
 
 def compare_landings(
-    arrangement: Arrangement,
-    joining: Joining,
+    cell_layout: CellLayout,
+    interconnect: Interconnect,
     network: StripNetwork,
     as_laid: Shares,
     *,
@@ -79,14 +79,16 @@ def compare_landings(
     """The ways to connect, as laid first; of packs above 2000 cells and of single strings as laid
     alone."""
     found = [_landing(LandingWay.AS_LAID, as_laid, load_a)]
-    group, series = arrangement.group, int(arrangement.group.max())
+    group, series = cell_layout.group, int(cell_layout.group.max())
     ends = [np.flatnonzero(group == 1), np.flatnonzero(group == series)]
     if len(group) > COMPARED_CELLS or len(ends[0]) == 1:
         return tuple(found)
-    columns = [1 if face is Face.UPPER else 0 for face in (joining.minus_face, joining.plus_face)]
+    columns = [
+        1 if face is Face.UPPER else 0 for face in (interconnect.minus_face, interconnect.plus_face)
+    ]
     for way in (LandingWay.WHOLE_GROUP, LandingWay.MIDDLE, LandingWay.CORNER):
         nodes = [
-            2 * _cells(arrangement, cells, way) + column
+            2 * _cells(cell_layout, cells, way) + column
             for cells, column in zip(ends, columns, strict=True)
         ]
         solved = shares(landed_on(network, nodes[0], nodes[1]), group)
@@ -94,13 +96,11 @@ def compare_landings(
     return tuple(found)
 
 
-def _cells(
-    arrangement: Arrangement, cells: NDArray[np.int64], way: LandingWay
-) -> NDArray[np.int64]:
+def _cells(cell_layout: CellLayout, cells: NDArray[np.int64], way: LandingWay) -> NDArray[np.int64]:
     """Which of a group's cells a lead connects to."""
     if way is LandingWay.WHOLE_GROUP:
         return cells
-    xy = arrangement.xy_mm[cells]
+    xy = cell_layout.xy_mm[cells]
     away = np.round(np.hypot(*(xy - xy.mean(axis=0)).T), 6)  # float noise decides nothing
     at = np.argmin(away) if way is LandingWay.MIDDLE else np.argmax(away)
     return cells[[int(at)]]

@@ -6,19 +6,23 @@ from dataclasses import replace
 
 import numpy as np
 
-from layouts.cells.arrangement import Arrangement
+from layouts.cells.arrangement import CellLayout
 from layouts.checks import Check
 from layouts.currents.strips import strip_network
 from layouts.electrical.advice import all_cautions, told_advice
 from layouts.electrical.charging import Charging, board_of, charge_checks, charging
 from layouts.electrical.flows import Shares, losses, shares
-from layouts.electrical.fuse_protection import Guard, guard, guard_checks
+from layouts.electrical.fuse_protection import (
+    FuseProtection,
+    choose_fuse_protection,
+    fuse_protection_checks,
+)
 from layouts.electrical.leads import MainLeads, lead_checks, main_leads
 from layouts.electrical.machine import Machine, machine, machine_checks
 from layouts.electrical.main_terminals import compare_landings
 from layouts.electrical.sections import StripLimit, strip_limit
 from layouts.electrical.strip_heat import strip_rise
-from layouts.electrical.thermal_state import rated_warmth, warmth
+from layouts.electrical.thermal_state import rated_thermal_state, thermal_state
 from layouts.electrical.values import Electrical
 from layouts.heat.model import at_load
 from layouts.heat.of_pack import Walls
@@ -29,19 +33,19 @@ from layouts.ratings.bms import bms_current_check, bms_series_check
 from layouts.ratings.fuse import fuse_bears_a
 from layouts.ratings.limits import Ratings, load_current_check, load_peak_check, rate
 from layouts.ratings.short_circuit import AlternatingResistance, alternating_resistance
-from layouts.ratings.taps import Taps, taps
+from layouts.ratings.taps import BalanceLeadRating, rate_balance_leads
 from layouts.ratings.touch_voltage import Touch, touch
 from layouts.ratings.windows import StringVolts, string_volts
 from layouts.ratings.wire import BASE_C
-from layouts.strips.joining import Joining
+from layouts.strips.joining import Interconnect
 
 __all__ = ["electrical_plan"]
 
 
 def electrical_plan(
     pack: Pack,
-    arrangement: Arrangement,
-    joining: Joining,
+    cell_layout: CellLayout,
+    interconnect: Interconnect,
     walls: Walls | None = None,
 ) -> Electrical:
     """Currents, ratings, fuse, wire, charge and heat of a pack as laid.
@@ -49,24 +53,24 @@ def electrical_plan(
     ``walls`` None: the held cells in still air. Heat is judged until the pack is empty: its
     ``discharge`` current is one of the ratings' limits, the steady-state one is given beside it.
     Raises PlanError, naming the field, where something can't work at all."""
-    cell, group = pack.cell, arrangement.group
+    cell, group = pack.cell, cell_layout.group
     volts = _volts(pack)
-    network = strip_network(pack, arrangement, joining)
+    network = strip_network(pack, cell_layout, interconnect)
     of = shares(network, group)
     leads = main_leads(pack)
     asked = machine(pack, volts, ohm=of.ohm + leads.ohm)
-    limit = strip_limit(pack, arrangement, joining, of)
+    limit = strip_limit(pack, cell_layout, interconnect, of)
     cool = _rated(pack, of, leads, asked, limit, heat_a=None)
-    warm = warmth(pack, arrangement, joining, walls, of, load_a=cool.reference_a)
+    warm = thermal_state(pack, cell_layout, interconnect, walls, of, load_a=cool.reference_a)
     ratings = _rated(pack, of, leads, asked, limit, heat_a=warm.discharge.amps)
     at = ratings.reference_a
-    heat = rated_warmth(warm, load_a=at, peak_a=ratings.peak_a)
+    heat = rated_thermal_state(warm, load_a=at, peak_a=ratings.peak_a)
     resistance = _alternating(pack)
-    fuse = _guarded(pack, arrangement, joining, of, leads, ratings, resistance)
+    fuse = _guarded(pack, cell_layout, interconnect, of, leads, ratings, resistance)
     charge = charging(pack, ohm=of.ohm + leads.ohm)
-    wires = _taps(pack, resistance)
+    wires = _balance_leads(pack, resistance)
     bare = _touched(pack, volts, charge)
-    landings = compare_landings(arrangement, joining, network, of, load_a=at)
+    landings = compare_landings(cell_layout, interconnect, network, of, load_a=at)
     first_cell_a = cell.continuous_a / float(np.abs(of.cell).max())
     reference = losses(of, at)
     plan = Electrical(
@@ -79,12 +83,12 @@ def electrical_plan(
         landings=landings,
         strip_limit=limit,
         strip_rise=strip_rise(
-            pack, arrangement, joining, of, load_a=at, can_c=heat.empty.hottest_c
+            pack, cell_layout, interconnect, of, load_a=at, can_c=heat.empty.hottest_c
         ),
         first_cell_a=first_cell_a,
         leads=leads,
-        guard=fuse,
-        taps=wires,
+        fuse_protection=fuse,
+        balance_leads=wires,
         charging=charge,
         machine=asked,
         touch=bare,
@@ -113,12 +117,12 @@ def _alternating(pack: Pack) -> AlternatingResistance:
 
 def _checks(pack: Pack, volts: StringVolts, of: Electrical) -> tuple[Check, ...]:
     """Every check of the electrical side, in the report's order."""
-    ratings, fuse = of.ratings, of.guard
+    ratings, fuse = of.ratings, of.fuse_protection
     return (
         *machine_checks(pack, of.machine, volts),
         *_load_checks(pack, ratings, of.leads, of.heat),
         *_board_checks(pack),
-        *guard_checks(fuse, of.leads, ratings, peak_a=ratings.peak_a),
+        *fuse_protection_checks(fuse, of.leads, ratings, peak_a=ratings.peak_a),
         *charge_checks(pack, of.charging),
     )
 
@@ -131,8 +135,8 @@ def _cautions(pack: Pack, of: Electrical) -> tuple[str, ...]:
         reference=of.reference,
         first_cell_a=of.first_cell_a,
         leads=of.leads,
-        guard=of.guard,
-        taps=of.taps,
+        fuse_protection=of.fuse_protection,
+        balance_leads=of.balance_leads,
         charging=of.charging,
         machine=of.machine,
         touch=of.touch,
@@ -142,20 +146,20 @@ def _cautions(pack: Pack, of: Electrical) -> tuple[str, ...]:
 
 def _guarded(
     pack: Pack,
-    arrangement: Arrangement,
-    joining: Joining,
+    cell_layout: CellLayout,
+    interconnect: Interconnect,
     of: Shares,
     leads: MainLeads,
     ratings: Ratings,
     resistance: AlternatingResistance,
-) -> Guard:
+) -> FuseProtection:
     """The fuse, by what cells, strips and welds leave of a short circuit."""
-    network = strip_network(pack, arrangement, joining, cell_mohm=resistance.mohm)
-    quick = shares(network, arrangement.group)
+    network = strip_network(pack, cell_layout, interconnect, cell_mohm=resistance.mohm)
+    quick = shares(network, cell_layout.group)
     # cells alone, sharing evenly: what strips, welds and unevenness add to them
     cells_ohm = pack.series * pack.cell.internal_resistance_mohm / 1000.0 / pack.parallel
     quick_ohm = pack.series * resistance.mohm / 1000.0 / pack.parallel
-    return guard(
+    return choose_fuse_protection(
         pack,
         leads,
         resistance=resistance,
@@ -166,8 +170,8 @@ def _guarded(
     )
 
 
-def _taps(pack: Pack, resistance: AlternatingResistance) -> Taps:
-    return taps(
+def _balance_leads(pack: Pack, resistance: AlternatingResistance) -> BalanceLeadRating:
+    return rate_balance_leads(
         group_short_a=pack.parallel * pack.cell.full_v / (resistance.mohm / 1000.0),
         awg=pack.taps.awg,
         ambient_c=BASE_C if pack.load is None else pack.load.ambient_c,

@@ -8,7 +8,7 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
-from layouts.cells.arrangement import Arrangement
+from layouts.cells.arrangement import CellLayout
 from layouts.currents.strips import BUS_MATERIAL, LANDING_OHM
 from layouts.electrical.flows import Shares
 from layouts.formats import conductors
@@ -16,15 +16,22 @@ from layouts.heat.paths import metal_w_mk
 from layouts.pack import Pack
 from layouts.ratings.given import PRACTICE
 from layouts.ratings.tables import table_rows
-from layouts.strips.joining import BUS_SLOT_MM, Joining, Strip
+from layouts.strips.joining import BUS_SLOT_MM, Interconnect, Strip
 
-__all__ = ["Section", "StripLimit", "density_limits", "link_sections", "section_of", "strip_limit"]
+__all__ = [
+    "ConductorSection",
+    "StripLimit",
+    "density_limits",
+    "link_sections",
+    "section_of",
+    "strip_limit",
+]
 
 DENSITY_SOURCE = f"{PRACTICE}, from memory: upper end of common practice for short strips"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Section:
+class ConductorSection:
     """The cross-section of one strip: its own metal, and copper soldered on where there is any.
 
     ``bears_a``: the current at which the first of its metals reaches its limit. ``heat_w_m_k``:
@@ -61,7 +68,7 @@ def density_limits() -> dict[str, float]:
     return {row["material"]: float(row["a_mm2"]) for row in table_rows("strip_density")}
 
 
-def section_of(pack: Pack, strip: Strip) -> Section:
+def section_of(pack: Pack, strip: Strip) -> ConductorSection:
     """One strip's section; current divides between its metals by their conductances."""
     own = strip.width_mm * strip.thickness_mm * strip.layers
     bus = max(strip.width_mm - BUS_SLOT_MM, 0.0) * strip.bus_mm
@@ -75,7 +82,7 @@ def section_of(pack: Pack, strip: Strip) -> Section:
     bears = dense * own * whole / own_s
     if bus > 0:
         bears = min(bears, limits[BUS_MATERIAL] * bus * whole / bus_s)
-    return Section(
+    return ConductorSection(
         width_mm=strip.width_mm,
         own_mm2=own,
         bus_mm2=bus,
@@ -87,16 +94,16 @@ def section_of(pack: Pack, strip: Strip) -> Section:
 
 
 def link_sections(
-    pack: Pack, arrangement: Arrangement, joining: Joining
-) -> tuple[list[tuple[str, Section]], NDArray[np.float64]]:
+    pack: Pack, cell_layout: CellLayout, interconnect: Interconnect
+) -> tuple[list[tuple[str, ConductorSection]], NDArray[np.float64]]:
     """(strip's name, section) and length [mm] of every link, in the network's order."""
-    found: list[tuple[str, Section]] = []
+    found: list[tuple[str, ConductorSection]] = []
     lengths: list[float] = []
-    kept: dict[tuple[float, float, int, float], Section] = {}
-    for strip in joining.strips:
+    kept: dict[tuple[float, float, int, float], ConductorSection] = {}
+    for strip in interconnect.strips:
         key = (strip.width_mm, strip.thickness_mm, strip.layers, strip.bus_mm)
         section = kept.setdefault(key, section_of(pack, strip))
-        xy = arrangement.xy_mm[list(strip.cells)]
+        xy = cell_layout.xy_mm[list(strip.cells)]
         found += [(strip.name, section)] * len(strip.links)
         if len(xy) > 1:
             lengths += np.hypot(*np.diff(xy, axis=0).T).tolist()
@@ -104,11 +111,11 @@ def link_sections(
 
 
 def strip_limit(
-    pack: Pack, arrangement: Arrangement, joining: Joining, of: Shares
+    pack: Pack, cell_layout: CellLayout, interconnect: Interconnect, of: Shares
 ) -> StripLimit | None:
     """The link or strip end that limits the pack's current first; None where nothing flows in
     any strip. Ends to a main lead count where strips run out to it."""
-    sections, _ = link_sections(pack, arrangement, joining)
+    sections, _ = link_sections(pack, cell_layout, interconnect)
     source = "the given limit" if pack.strip.current_density_a_mm2 is not None else DENSITY_SOURCE
     best: StripLimit | None = None
     bears = np.array([section.bears_a for _, section in sections])
@@ -124,7 +131,7 @@ def strip_limit(
             share_ratio=float(abs(of.link[k])),
             source=source,
         )
-    leads = [strip for strip in joining.strips if strip.runs_out]
+    leads = [strip for strip in interconnect.strips if strip.runs_out]
     ends = np.abs(of.tail[of.tail_ohm > LANDING_OHM])  # the others are no strips
     if leads and len(ends):
         # every lead strip has one section; which end belongs to which strip makes no difference

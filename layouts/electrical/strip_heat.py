@@ -15,13 +15,13 @@ from math import cosh, sqrt
 
 import numpy as np
 
-from layouts.cells.arrangement import Arrangement
+from layouts.cells.arrangement import CellLayout
 from layouts.electrical.flows import Shares
-from layouts.electrical.sections import Section, link_sections, section_of
+from layouts.electrical.sections import ConductorSection, link_sections, section_of
 from layouts.heat.model import STILL_AIR_W_M2K
 from layouts.pack import Pack
 from layouts.ratings.given import above_zero, not_negative
-from layouts.strips.joining import Joining
+from layouts.strips.joining import Interconnect
 
 __all__ = ["StripRise", "fin_rise_k", "strip_rise"]
 
@@ -63,15 +63,15 @@ def fin_rise_k(
 
 def strip_rise(
     pack: Pack,
-    arrangement: Arrangement,
-    joining: Joining,
+    cell_layout: CellLayout,
+    interconnect: Interconnect,
     of: Shares,
     *,
     load_a: float,
     can_c: float,
 ) -> StripRise | None:
     """The warmest strip at a load, cans at ``can_c``; None where a pack has no strips."""
-    sections, lengths = link_sections(pack, arrangement, joining)
+    sections, lengths = link_sections(pack, cell_layout, interconnect)
     found: list[tuple[float, str, int | None]] = []
     if len(sections):
         # heat a metre and section decide: of each section the link with the most current
@@ -85,11 +85,11 @@ def strip_rise(
             name, section = sections[k]
             rise = _rise_k(section, float(squared[k]), float(lengths[k]), can_c)
             found.append((rise, name, k))
-    leads = [strip for strip in joining.strips if strip.runs_out]
+    leads = [strip for strip in interconnect.strips if strip.runs_out]
     if leads:
         end_a = float(np.abs(of.tail).max()) * load_a
         for strip in leads:
-            tail = float(np.hypot(*(np.asarray(strip.end_mm) - arrangement.xy_mm[strip.cells[-1]])))
+            tail = float(np.hypot(*(np.asarray(strip.end_mm) - cell_layout.xy_mm[strip.cells[-1]])))
             rise = _rise_k(section_of(pack, strip), end_a**2, 2.0 * tail, can_c)
             found.append((rise, strip.name, None))
     if not found:
@@ -98,7 +98,7 @@ def strip_rise(
     return StripRise(load_a=load_a, rise_k=rise, temperature_c=can_c + rise, strip=name, link=link)
 
 
-def _rise_k(section: Section, squared_a2: float, length_mm: float, can_c: float) -> float:
+def _rise_k(section: ConductorSection, squared_a2: float, length_mm: float, can_c: float) -> float:
     warm = 1.0 + section.per_kelvin * (can_c - 20.0)
     return fin_rise_k(
         w_m=squared_a2 * section.ohm_mm * 1e3 * warm,

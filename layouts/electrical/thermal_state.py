@@ -4,38 +4,38 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from layouts.cells.arrangement import Arrangement
+from layouts.cells.arrangement import CellLayout
 from layouts.electrical.flows import Shares, losses
 from layouts.errors import PlanError
-from layouts.heat.limit import HeatLimit, Limits, discharge_limit
+from layouts.heat.limit import HeatLimit, TemperatureLimits, discharge_limit
 from layouts.heat.model import HeatModel, at_load
 from layouts.heat.of_pack import Walls, heat_limits, heat_model
 from layouts.heat.rating import HeatRating, rate_heat
 from layouts.pack import Pack
-from layouts.strips.joining import Joining
+from layouts.strips.joining import Interconnect
 
-__all__ = ["Warmth", "rated_warmth", "warmth"]
+__all__ = ["ThermalState", "rated_thermal_state", "thermal_state"]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
-class Warmth:
+class ThermalState:
     """Thermal model of a pack at some current, and the most that it gives from full to empty."""
 
     model: HeatModel
-    limits: Limits
+    limits: TemperatureLimits
     charge_ah: float
     discharge: HeatLimit
 
 
-def warmth(
+def thermal_state(
     pack: Pack,
-    arrangement: Arrangement,
-    joining: Joining,
+    cell_layout: CellLayout,
+    interconnect: Interconnect,
     walls: Walls | None,
     of: Shares,
     *,
     load_a: float,
-) -> Warmth:
+) -> ThermalState:
     """The model at ``load_a``, and what heat lets a full pack give until it is empty.
 
     Welds and strip ends warm the inside as a whole, links the cells that they join.
@@ -44,8 +44,8 @@ def warmth(
     lost = losses(of, load_a)
     model = heat_model(
         pack,
-        arrangement,
-        joining,
+        cell_layout,
+        interconnect,
         walls,
         load_a=load_a,
         cell_a=of.cell_a(load_a),
@@ -58,13 +58,13 @@ def warmth(
             field="load.ambient_c",
             value=f"{model.ambient_c:g}",
             why=f"is at the temperature limit of the {limits.named}, {limits.lowest_c:g} C",
-            mend=(
+            remedy=(
                 "print in a material with a higher softening temperature, or lower the ambient "
                 "temperature"
             ),
         )
     charge = pack.parallel * pack.cell.capacity_ah
-    return Warmth(
+    return ThermalState(
         model=model,
         limits=limits,
         charge_ah=charge,
@@ -72,7 +72,7 @@ def warmth(
     )
 
 
-def rated_warmth(of: Warmth, *, load_a: float, peak_a: float | None) -> HeatRating:
+def rated_thermal_state(of: ThermalState, *, load_a: float, peak_a: float | None) -> HeatRating:
     """Temperatures and times at a load, steady state and until empty."""
     return rate_heat(
         at_load(of.model, load_a),

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from layouts.checks import Check
 from layouts.electrical.charging import Charging
 from layouts.electrical.flows import Losses, Shares
-from layouts.electrical.fuse_protection import Guard
+from layouts.electrical.fuse_protection import FuseProtection
 from layouts.electrical.leads import MainLeads
 from layouts.electrical.machine import Machine
 from layouts.electrical.main_terminals import Landing
@@ -20,7 +20,7 @@ from layouts.electrical.strip_heat import StripRise
 from layouts.heat.rating import HeatRating
 from layouts.heat.steady import Temperatures
 from layouts.ratings.limits import Ratings
-from layouts.ratings.taps import Taps
+from layouts.ratings.taps import BalanceLeadRating
 from layouts.ratings.touch_voltage import Touch
 
 __all__ = ["Electrical"]
@@ -48,8 +48,8 @@ class Electrical:
     strip_rise: StripRise | None
     first_cell_a: float
     leads: MainLeads
-    guard: Guard
-    taps: Taps
+    fuse_protection: FuseProtection
+    balance_leads: BalanceLeadRating
     charging: Charging
     machine: Machine
     touch: Touch

@@ -9,17 +9,17 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from layouts.brackets.kind import Lug
-from layouts.cells.arrangement import Arrangement
+from layouts.brackets.kind import MountingPad
+from layouts.cells.arrangement import CellLayout
 from layouts.checks import Check
-from layouts.holders.fastening import Core
+from layouts.holders.fastening import CellBlock
 from layouts.pack import Face, Pack
 from layouts.parts.clearance import Clearance
 from layouts.parts.outlet import CableOutlet
 from layouts.parts.part import Part
 from layouts.parts.screw import PlacedScrew
 from layouts.parts.shell import BoardPlace, Shell
-from layouts.strips.joining import Joining
+from layouts.strips.joining import Interconnect
 
 __all__ = ["BillItem", "Enclosure", "EnclosureForm", "GasOpening", "GasPassages"]
 
@@ -85,7 +85,7 @@ class Enclosure(Protocol):
         ...
 
     @property
-    def lugs(self) -> tuple[Lug, ...]:
+    def pads(self) -> tuple[MountingPad, ...]:
         """Pads for brackets."""
         ...
 
@@ -115,7 +115,7 @@ class Enclosure(Protocol):
         ...
 
     def checks(
-        self, pack: Pack, arrangement: Arrangement, joining: Joining, core: Core
+        self, pack: Pack, cell_layout: CellLayout, interconnect: Interconnect, cell_block: CellBlock
     ) -> tuple[Check, ...]:
         """All checks of the enclosure but those of the vent path and of brackets."""
         ...
@@ -130,7 +130,7 @@ class EnclosureForm(Protocol):
         ...
 
     def design(
-        self, pack: Pack, arrangement: Arrangement, joining: Joining, core: Core
+        self, pack: Pack, cell_layout: CellLayout, interconnect: Interconnect, cell_block: CellBlock
     ) -> Enclosure:
         """The enclosure of a pack. Raises PlanError where the pack file must change."""
         ...

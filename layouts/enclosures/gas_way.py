@@ -21,13 +21,13 @@ from numpy.typing import NDArray
 from scipy.sparse import csr_array
 from scipy.sparse.csgraph import breadth_first_order, maximum_flow
 
-from layouts.cells.arrangement import Arrangement
+from layouts.cells.arrangement import CellLayout
 from layouts.checks import Check
 from layouts.enclosures.form import Enclosure
 from layouts.pack import Face, Lattice, Pack
 from layouts.parts.shell import Shell
 from layouts.slabs.areas import polygon_disc_area_mm2
-from layouts.strips.joining import Joining
+from layouts.strips.joining import Interconnect
 
 SHEET_MM = 0.5  # insulating sheet fixed to lid and floor; common practice, no source
 AMPLE_MM2 = 60.0  # twice a can's own openings: no more need follow a wide-open window
@@ -76,20 +76,20 @@ class _Network:
 
 
 def free_windows_mm2(
-    pack: Pack, arrangement: Arrangement, joining: Joining, face: Face
+    pack: Pack, cell_layout: CellLayout, interconnect: Interconnect, face: Face
 ) -> NDArray[np.float64]:
     """(N,) area of each weld window of a face that no strip covers, exact [mm2]."""
-    strips = [s for s in joining.strips if s.face is face]
+    strips = [s for s in interconnect.strips if s.face is face]
     radius = pack.holder.window_mm / 2
-    free = np.full(len(arrangement.xy_mm), math.pi * radius**2)
+    free = np.full(len(cell_layout.xy_mm), math.pi * radius**2)
     if not strips:
         return free
     quads = shapely.polygons(np.array([s.outline_mm for s in strips]))
-    near = shapely.points(arrangement.xy_mm)
+    near = shapely.points(cell_layout.xy_mm)
     cell, strip = shapely.STRtree(quads).query(near, predicate="dwithin", distance=radius)
     known: dict[bytes, float] = {}
     for k in range(len(free)):
-        x, y = arrangement.xy_mm[k]
+        x, y = cell_layout.xy_mm[k]
         frame = shapely.box(x - radius, y - radius, x + radius, y + radius)
         parts = shapely.intersection(quads[strip[cell == k]], frame)
         covering = shapely.transform(shapely.union_all(parts), lambda xy, at=(x, y): xy - at)
@@ -101,7 +101,9 @@ def free_windows_mm2(
     return free
 
 
-def gas_way(pack: Pack, arrangement: Arrangement, joining: Joining, enclosure: Enclosure) -> GasWay:
+def gas_way(
+    pack: Pack, cell_layout: CellLayout, interconnect: Interconnect, enclosure: Enclosure
+) -> GasWay:
     """The smallest vent cross-section from the worst cell to the outside.
 
     Above ``MOST_STARTS`` positive ends on a face only those with the least window and least
@@ -109,13 +111,13 @@ def gas_way(pack: Pack, arrangement: Arrangement, joining: Joining, enclosure: E
     """
     worst: GasWay | None = None
     for face in (Face.LOWER, Face.UPPER):
-        up = arrangement.positive_up if face is Face.UPPER else ~arrangement.positive_up
+        up = cell_layout.positive_up if face is Face.UPPER else ~cell_layout.positive_up
         ends = np.flatnonzero(up)
         if not len(ends):
             continue
-        windows = free_windows_mm2(pack, arrangement, joining, face)
-        network = _network(pack, arrangement, enclosure, face)
-        around = np.zeros(len(arrangement.xy_mm))
+        windows = free_windows_mm2(pack, cell_layout, interconnect, face)
+        network = _network(pack, cell_layout, enclosure, face)
+        around = np.zeros(len(cell_layout.xy_mm))
         for start, section in zip(network.start, network.section, strict=True):
             if start < len(around):
                 around[start] += section * UNITS_MM2
@@ -131,23 +133,23 @@ def gas_way(pack: Pack, arrangement: Arrangement, joining: Joining, enclosure: E
     return worst
 
 
-def _network(pack: Pack, arrangement: Arrangement, enclosure: Enclosure, face: Face) -> _Network:
+def _network(pack: Pack, cell_layout: CellLayout, enclosure: Enclosure, face: Face) -> _Network:
     """Sites 0..N-1, then the outside N, the compartment N+1, and the places up to the outside."""
-    n = len(arrangement.xy_mm)
+    n = len(cell_layout.xy_mm)
     outside, room, before_slots, behind_skirt, left_slots, left_skirt = range(n, n + 6)
     network = _Network()
     height = _free_height_mm(pack, enclosure.shell, face)
-    xy = arrangement.xy_mm
+    xy = cell_layout.xy_mm
     hexagon = pack.lattice is Lattice.HONEYCOMB
     edge = pack.pitch_mm / math.sqrt(3) if hexagon else pack.pitch_mm
     passages = enclosure.gas_passages
     discs = passages.blocked[face]
-    for i, j in arrangement.neighbours.tolist():
+    for i, j in cell_layout.neighbours.tolist():
         way = (xy[j] - xy[i]) / np.hypot(*(xy[j] - xy[i]))
         section = height * _open_mm((xy[i] + xy[j]) / 2, way, edge, discs)
         network.add(i, j, section, GAP)
         network.add(j, i, section, GAP)
-    for cell, way, middle in _rim_edges(arrangement, pack.pitch_mm, 6 if hexagon else 4):
+    for cell, way, middle in _rim_edges(cell_layout, pack.pitch_mm, 6 if hexagon else 4):
         section = height * _open_mm(middle, way, edge, discs)
         to_right = not _shadowed(xy, cell, middle, 1.0, pack.pitch_mm)
         to_left = not _shadowed(xy, cell, middle, -1.0, pack.pitch_mm)
@@ -202,14 +204,14 @@ def _open_mm(
 
 
 def _rim_edges(
-    arrangement: Arrangement, pitch_mm: float, sides: int
+    cell_layout: CellLayout, pitch_mm: float, sides: int
 ) -> list[tuple[int, NDArray[np.float64], NDArray[np.float64]]]:
     """Site edges without a neighbour: cell, direction out, middle of the edge."""
-    xy = arrangement.xy_mm
+    xy = cell_layout.xy_mm
     angles = 2 * math.pi * np.arange(sides) / sides
     ways = np.column_stack([np.cos(angles), np.sin(angles)])
     met = np.zeros((len(xy), sides), dtype=np.bool_)
-    for i, j in arrangement.neighbours.tolist():
+    for i, j in cell_layout.neighbours.tolist():
         way = (xy[j] - xy[i]) / np.hypot(*(xy[j] - xy[i]))
         met[i] |= ways @ way > SAME_WAY
         met[j] |= ways @ -way > SAME_WAY
@@ -259,7 +261,7 @@ def gas_way_check(way: GasWay) -> Check:
     whole = math.floor(way.window_mm2 / UNITS_MM2) * UNITS_MM2
     limit = max(LEAST_MM2, min(whole, AMPLE_MM2))
     holds = way.smallest_mm2 >= limit - UNITS_MM2
-    mend = {
+    remedy = {
         WINDOW: "narrower strips or a wider holder.window_mm",
         GAP: "a larger enclosure.gas_gap_mm",
         WAY_OUT: "a larger enclosure.gas_gap_mm",
@@ -273,7 +275,7 @@ def gas_way_check(way: GasWay) -> Check:
         limit=limit,
         unit="mm2",
         source="the open weld window of that cell, at most 60 mm2: common practice, no source",
-        how_to_mend="" if holds else f"narrowest: {way.bottleneck}; {mend}",
+        remedy="" if holds else f"narrowest: {way.bottleneck}; {remedy}",
         where=f"cell {way.worst_cell + 1}, {way.face.value} face, {way.bottleneck}",
     )
 

@@ -4,19 +4,19 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from layouts.cells.arrangement import Arrangement
+from layouts.cells.arrangement import CellLayout
 from layouts.pack import Face, Pack
 from layouts.parts.shell import BoardPlace
-from layouts.strips.joining import Joining
+from layouts.strips.joining import Interconnect
 
-__all__ = ["SLACK_MM", "TapWire", "tap_wires"]
+__all__ = ["SLACK_MM", "BalanceLeadRun", "balance_lead_runs"]
 
 SLACK_MM = 60.0  # to strip, to solder, to plug in and to bend; common practice, no source
 ROUND_MM = 5.0  # no wire is cut to less
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class TapWire:
+class BalanceLeadRun:
     """One balance lead: tap 0 is pack minus, tap S pack plus."""
 
     number: int
@@ -24,19 +24,21 @@ class TapWire:
     length_mm: float
 
 
-def tap_wires(
-    pack: Pack, arrangement: Arrangement, joining: Joining, board: BoardPlace
-) -> tuple[TapWire, ...]:
+def balance_lead_runs(
+    pack: Pack, cell_layout: CellLayout, interconnect: Interconnect, board: BoardPlace
+) -> tuple[BalanceLeadRun, ...]:
     """Every wire along x out of its notch, then along y and z to the board's middle.
 
     With ``SLACK_MM`` to spare and rounded up to 5 mm.
     """
     x1, y1, z1 = board.centre_mm
     wires = []
-    for tap in joining.taps:
-        x, y = arrangement.xy_mm[tap.cell].tolist()
-        z = pack.lip_to_lip_mm if tap.face is Face.UPPER else 0.0
+    for balance_lead in interconnect.balance_leads:
+        x, y = cell_layout.xy_mm[balance_lead.cell].tolist()
+        z = pack.lip_to_lip_mm if balance_lead.face is Face.UPPER else 0.0
         way = abs(x1 - x) + abs(y1 - y) + abs(z1 - z) + SLACK_MM
         length = ROUND_MM * -(-way // ROUND_MM)
-        wires.append(TapWire(number=tap.number, face=tap.face, length_mm=length))
+        wires.append(
+            BalanceLeadRun(number=balance_lead.number, face=balance_lead.face, length_mm=length)
+        )
     return tuple(wires)

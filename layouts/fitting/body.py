@@ -13,7 +13,7 @@ from layouts.fitting.surface import Surface, joined, make_surface
 from layouts.parts.clearance import Clearance, ClearanceKind
 from layouts.parts.convex import ConvexPiece
 
-__all__ = ["Body", "BodySolid", "make_body"]
+__all__ = ["BodySolid", "PackBody", "make_body"]
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -37,7 +37,7 @@ class BodySolid:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
-class Body:
+class PackBody:
     """All solids that must fit, in the pack's coordinates.
 
     ``surfaces``: outer triangles of each; ``surface``: of all of them, small ones for distances;
@@ -69,32 +69,37 @@ class Body:
 
 def make_body(
     parts: Sequence[tuple[str, FloatArray, IntArray]],
-    needs: Iterable[Clearance],
+    clearances: Iterable[Clearance],
     *,
-    base: Body | None = None,
-) -> Body:
+    base: PackBody | None = None,
+) -> PackBody:
     """The body of a pack.
 
     ``parts``: name, points (n, 3) and triangles (m, 3) of each placed printed part, closed and
-    facing outwards. ``needs``: clearances besides. What lies within a need of kind INSIDE is left
-    out of distances. ``base``: a body that is part of this one. Raises ValueError where there is
-    nothing at all."""
-    needs = tuple(needs)
-    rooms = [_planes(p) for need in needs if need.kind is ClearanceKind.INSIDE for p in need.pieces]
+    facing outwards. ``clearances``: clearances besides. What lies within a need of kind INSIDE is
+    left out of distances. ``base``: a body that is part of this one. Raises ValueError where there
+    is nothing at all."""
+    clearances = tuple(clearances)
+    rooms = [
+        _planes(p)
+        for clearance in clearances
+        if clearance.kind is ClearanceKind.INSIDE
+        for p in clearance.pieces
+    ]
     solids = [
         BodySolid(name=name, vertices_mm=v, faces=f, outer=~_hidden(v[f], rooms))
         for name, v, f in parts
     ]
     solids += [
         BodySolid(
-            name=need.name,
+            name=clearance.name,
             vertices_mm=piece.vertices_mm,
             faces=piece.faces,
             outer=np.ones(len(piece.faces), dtype=np.bool_),
             planes=_planes(piece),
         )
-        for need in needs
-        for piece in need.pieces
+        for clearance in clearances
+        for piece in clearance.pieces
     ]
     each = [make_surface(s.vertices_mm[s.faces[s.outer]], spacing_mm=SPACING_MM) for s in solids]
     if base is not None:
@@ -106,7 +111,7 @@ def make_body(
     surface = joined(each)
     printed = [one for one, s in zip(each, solids, strict=True) if s.planes is None]
     corners = np.unique(np.round(surface.small.reshape(-1, 3), 9), axis=0)
-    return Body(
+    return PackBody(
         solids=tuple(solids),
         surfaces=tuple(each),
         surface=surface,

@@ -91,11 +91,11 @@ def space_check(fit: BoxFit, space: Space) -> Check:
     a, b, c = fit.size_mm
     wanted = f"the pack is {a:.1f} x {b:.1f} x {c:.1f} mm as placed"
     if fit.smallest_gap_mm >= 0.0:
-        mend = ""
+        remedy = ""
     elif fit.other_side is not None:
-        mend = f"leads.side {fit.other_side.value} would fit: {wanted}"
+        remedy = f"leads.side {fit.other_side.value} would fit: {wanted}"
     else:
-        mend = f"{-fit.smallest_gap_mm:.1f} mm more in {fit.tightest_direction}: {wanted}"
+        remedy = f"{-fit.smallest_gap_mm:.1f} mm more in {fit.tightest_direction}: {wanted}"
     return Check(
         id="space",
         about="enclosure, brackets and screw heads within the space; smallest gap",
@@ -104,7 +104,7 @@ def space_check(fit: BoxFit, space: Space) -> Check:
         limit=0.0,
         unit="mm",
         source="geometry",
-        how_to_mend=mend,
+        remedy=remedy,
         where=f"towards {fit.tightest_direction} at "
         + ", ".join(f"{v:.1f}" for v in fit.tightest_at_mm),
     )

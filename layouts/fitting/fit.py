@@ -8,10 +8,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from layouts.fitting.body import Body
+from layouts.fitting.body import PackBody
 from layouts.fitting.gap import TOLERANCE_MM, Gap, exact_gap, moved
 from layouts.fitting.obstacles import Obstacle, obstacles_of
-from layouts.fitting.refine import Field, Refiner
+from layouts.fitting.refine import ObstacleSamples, Refiner
 from layouts.fitting.turns import about, turn_words, turns_of, upright_turns
 from layouts.fitting.voxels import Place, rough_places
 from layouts.pack import Side
@@ -95,7 +95,7 @@ class SpaceFit:
 
 
 def posed(
-    body: Body, obstacles: Sequence[Obstacle], pose: FloatArray, *, bend_to: str = ""
+    body: PackBody, obstacles: Sequence[Obstacle], pose: FloatArray, *, bend_to: str = ""
 ) -> Posed:
     """A body at a pose, measured exactly."""
     gap = exact_gap(body, obstacles, pose)
@@ -125,7 +125,7 @@ def _point(point: FloatArray) -> tuple[float, float, float]:
 
 
 def fit_in_space(
-    bodies: Mapping[str, Body],
+    bodies: Mapping[str, PackBody],
     space: Space,
     *,
     side: Side = Side.PLUS_X,
@@ -163,7 +163,7 @@ def fit_in_space(
 
 
 def _refined(
-    bodies: Mapping[str, Body],
+    bodies: Mapping[str, PackBody],
     obstacles: Sequence[Obstacle],
     places: Sequence[Place],
     bounds: tuple[FloatArray, FloatArray] | None,
@@ -173,8 +173,8 @@ def _refined(
     """The rough places refined with points far apart, the best of them closely and measured."""
     first = next(iter(bodies))
     enough = np.inf if bounds is None else ENOUGH_MM
-    field = Field(obstacles, size_mm=COARSE_MM)
-    rough = Refiner(bodies[first], field, settle_mm=COARSE_GAIN_MM, enough_mm=enough)
+    samples = ObstacleSamples(obstacles, size_mm=COARSE_MM)
+    rough = Refiner(bodies[first], samples, settle_mm=COARSE_GAIN_MM, enough_mm=enough)
     poses: list[tuple[float, FloatArray, int, str]] = []
     for place in sorted(places, key=lambda one: one.turn.angle_deg != 0.0):
         turn = place.turn
@@ -194,13 +194,13 @@ def _refined(
             poses.append((min(more, enough), turned, turn.axis, first))
     poses = sorted(poses, key=lambda one: _rank(one[0], one[1], side))[:BENT]
     for bend in [name for name in bodies if name != first]:
-        other = Refiner(bodies[bend], field, settle_mm=COARSE_GAIN_MM, enough_mm=enough)
+        other = Refiner(bodies[bend], samples, settle_mm=COARSE_GAIN_MM, enough_mm=enough)
         for _, pose, axis, _ in poses[:BENT]:
             pose, gap = other.improved(pose, axis=None, step_mm=4.0, bounds_mm=bounds)
             poses.append((min(gap, enough), pose, axis, bend))
     # of equally good ones the first bend comes first
     poses.sort(key=lambda one: _rank(one[0], one[1], side))
-    near = Field(obstacles, size_mm=CLOSE_MM, like=field)
+    near = ObstacleSamples(obstacles, size_mm=CLOSE_MM, like=samples)
     found = []
     for _, pose, axis, bend in poses[:MEASURED]:
         fine = Refiner(bodies[bend], near, settle_mm=CLOSE_GAIN_MM, enough_mm=enough)
@@ -219,7 +219,7 @@ def _rank(gap_mm: float, pose: FloatArray, side: Side) -> tuple[object, ...]:
     return -round(gap_mm / EQUAL_MM), *_oddness(pose[:3, :3], side)
 
 
-def _let_down(found: Posed, bodies: Mapping[str, Body], obstacles: Sequence[Obstacle]) -> Posed:
+def _let_down(found: Posed, bodies: Mapping[str, PackBody], obstacles: Sequence[Obstacle]) -> Posed:
     """The pack stands on the floor, where there is one and that makes no gap smaller."""
     body = bodies[found.bend_to]
     above = float(moved(body.hull, found.pose)[:, 2].min())

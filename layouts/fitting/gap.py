@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
-from layouts.fitting.body import Body
+from layouts.fitting.body import PackBody
 from layouts.fitting.boxes import Boxes, boxes_of, near_pairs
 from layouts.fitting.obstacles import Obstacle
 from layouts.fitting.surface import Signed, Surface
@@ -63,7 +63,7 @@ def inverse(pose: FloatArray) -> FloatArray:
     return back
 
 
-def exact_gap(body: Body, obstacles: Sequence[Obstacle], pose: FloatArray) -> Gap:
+def exact_gap(body: PackBody, obstacles: Sequence[Obstacle], pose: FloatArray) -> Gap:
     """The smallest gap between the body at a pose and all obstacles.
 
     Positive: exact to ``TOLERANCE_MM`` (triangle against triangle). Zero: they touch. Negative:
@@ -155,7 +155,7 @@ def _lots(
 
 
 def _deepest(
-    body: Body, obstacles: Sequence[Obstacle], pose: FloatArray, small: FloatArray, best: Gap
+    body: PackBody, obstacles: Sequence[Obstacle], pose: FloatArray, small: FloatArray, best: Gap
 ) -> Gap | None:
     """The deepest overlap where there is one."""
     found = []
@@ -186,7 +186,7 @@ def _deepest(
 
 
 def _overlaps(
-    body: Body,
+    body: PackBody,
     obstacles: Sequence[Obstacle],
     pose: FloatArray,
     small: FloatArray,
@@ -217,7 +217,7 @@ def _overlaps(
 
 
 def _sampled(
-    body: Body, obstacles: Sequence[Obstacle], pose: FloatArray, points: FloatArray
+    body: PackBody, obstacles: Sequence[Obstacle], pose: FloatArray, points: FloatArray
 ) -> list[Gap]:
     """The deepest of the body's points in each obstacle, and of each obstacle's in the body."""
     found = []
@@ -288,12 +288,12 @@ def _in_box(points: FloatArray, one: Obstacle, margin: float) -> NDArray[np.bool
     return np.asarray((above & below).all(axis=1), dtype=np.bool_)
 
 
-def _face_at(body: Body, point: FloatArray) -> int:
+def _face_at(body: PackBody, point: FloatArray) -> int:
     """The outer triangle nearest to a point in the pack's coordinates."""
     return int(body.surface.signed(point[None]).face[0])
 
 
-def _held(body: Body, obstacles: Sequence[Obstacle], pose: FloatArray) -> bool:
+def _held(body: PackBody, obstacles: Sequence[Obstacle], pose: FloatArray) -> bool:
     """Whether, with no surfaces crossing, bodies lie within each other or outside of the space."""
     names: dict[str, FloatArray] = {}
     for solid in body.solids:
@@ -315,7 +315,7 @@ def _held(body: Body, obstacles: Sequence[Obstacle], pose: FloatArray) -> bool:
     return False
 
 
-def _inside_body(body: Body, points: FloatArray) -> NDArray[np.bool_]:
+def _inside_body(body: PackBody, points: FloatArray) -> NDArray[np.bool_]:
     """(n,) whether points in the pack's coordinates lie in any of the body's solids."""
     inside = np.zeros(len(points), np.bool_)
     for solid in body.solids:
@@ -328,7 +328,7 @@ def _inside_body(body: Body, points: FloatArray) -> NDArray[np.bool_]:
 
 
 def body_distances(
-    body: Body, points: FloatArray, *, share: float = 0.0
+    body: PackBody, points: FloatArray, *, share: float = 0.0
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Distances (n,) of points (n, 3) in the pack's coordinates to the body, negative inside.
 
@@ -351,7 +351,7 @@ def body_distances(
     return distance, on_body, way
 
 
-def _in_skin(body: Body, points: FloatArray) -> tuple[IntArray, Signed]:
+def _in_skin(body: PackBody, points: FloatArray) -> tuple[IntArray, Signed]:
     """Points behind the printed parts' outside, with their distances to it.
 
     Roughly: hidden triangles are left out of it, so beside an opening the side is a guess.
@@ -364,7 +364,7 @@ def _in_skin(body: Body, points: FloatArray) -> tuple[IntArray, Signed]:
     return where, body.skin.signed(points[where])
 
 
-def _in_convex(body: Body, points: FloatArray) -> Iterator[tuple[IntArray, Signed]]:
+def _in_convex(body: PackBody, points: FloatArray) -> Iterator[tuple[IntArray, Signed]]:
     """For each convex solid the points within it, with their distances to its faces."""
     for solid in body.solids:
         if solid.planes is None:

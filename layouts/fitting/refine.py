@@ -15,13 +15,13 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import linprog
 
-from layouts.fitting.body import Body
+from layouts.fitting.body import PackBody
 from layouts.fitting.gap import body_distances, inverse, moved
 from layouts.fitting.obstacles import Obstacle
 from layouts.fitting.turns import about
 from layouts.fitting.voxels import SignedGrid
 
-__all__ = ["Contacts", "Field", "Refiner", "thinned"]
+__all__ = ["NearPoints", "ObstacleSamples", "Refiner", "thinned"]
 
 FloatArray = NDArray[np.float64]
 
@@ -39,7 +39,7 @@ BINDING = 1e-3  # of a linear program's multipliers
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Contacts:
+class NearPoints:
     """Near points: ``gap_mm`` (n,), ``at_mm`` (n, 3) on the body in the space, ``way`` (n, 3) in
     which the body must move for the gap to grow, ``floor`` (n,): not to be passed, no gap."""
 
@@ -67,11 +67,11 @@ def thinned(points: FloatArray, middle: FloatArray, size_mm: float) -> FloatArra
     return kept
 
 
-class Field:
+class ObstacleSamples:
     """Obstacles made ready for a search: points on them, thinned, and rough distances."""
 
     def __init__(
-        self, obstacles: Sequence[Obstacle], *, size_mm: float, like: Field | None = None
+        self, obstacles: Sequence[Obstacle], *, size_mm: float, like: ObstacleSamples | None = None
     ) -> None:
         """``size_mm``: about how far apart points stay; ``like``: one with the same obstacles."""
         self.obstacles = obstacles
@@ -105,22 +105,27 @@ class Refiner:
     """A body in a field of obstacles: gaps at any pose, and better poses nearby."""
 
     def __init__(
-        self, body: Body, field: Field, *, settle_mm: float, enough_mm: float = np.inf
+        self,
+        body: PackBody,
+        samples: ObstacleSamples,
+        *,
+        settle_mm: float,
+        enough_mm: float = np.inf,
     ) -> None:
         """``settle_mm``: a gain that is not worth a step; ``enough_mm``: a gap not worth one."""
         self.settle_mm = settle_mm
         self.enough_mm = enough_mm
         self.body = body
-        self._field = field
-        self._share = min(field.size_mm / 300.0, 0.03)  # by which distances may be too large
-        few = thinned(body.points, body.middle_mm, field.size_mm)
+        self._field = samples
+        self._share = min(samples.size_mm / 300.0, 0.03)  # by which distances may be too large
+        few = thinned(body.points, body.middle_mm, samples.size_mm)
         self._points = np.vstack([body.hull, few])
         self._own = SignedGrid(
             np.concatenate([solid.vertices_mm[solid.faces] for solid in body.solids]),
             body.surface.middle, size_mm=body.surface.spacing_mm, margin_mm=MARGIN_MM, room=False,
         )  # fmt: skip
 
-    def contacts(self, pose: FloatArray, *, within_mm: float) -> Contacts:
+    def contacts(self, pose: FloatArray, *, within_mm: float) -> NearPoints:
         """Gaps at a pose, all those at most ``within_mm`` above the smallest, or about."""
         points = moved(self._points, pose)
         back = inverse(pose)
@@ -154,8 +159,10 @@ class Refiner:
             floor.append(np.ones(len(points), np.bool_))
         if not gaps:
             nothing = np.zeros((0, 3))
-            return Contacts(np.zeros(0), nothing, nothing, np.zeros(0, np.bool_))
-        return Contacts(np.concatenate(gaps), np.vstack(at), np.vstack(way), np.concatenate(floor))
+            return NearPoints(np.zeros(0), nothing, nothing, np.zeros(0, np.bool_))
+        return NearPoints(
+            np.concatenate(gaps), np.vstack(at), np.vstack(way), np.concatenate(floor)
+        )
 
     def _nearest(
         self, local: FloatArray, rough_mm: FloatArray, most_mm: float
@@ -251,7 +258,7 @@ def _band(step_mm: float) -> float:
     return min(2.0 * step_mm, 8.0) + BAND_MM
 
 
-def _alike(contacts: Contacts, held: list[tuple[FloatArray, float]]) -> NDArray[np.bool_]:
+def _alike(contacts: NearPoints, held: list[tuple[FloatArray, float]]) -> NDArray[np.bool_]:
     """(n,) contacts that limit a movement whose gap is settled already."""
     alike = contacts.floor.copy()
     for way, _ in held:
@@ -259,7 +266,7 @@ def _alike(contacts: Contacts, held: list[tuple[FloatArray, float]]) -> NDArray[
     return alike
 
 
-def _free_least(contacts: Contacts, held: list[tuple[FloatArray, float]]) -> float:
+def _free_least(contacts: NearPoints, held: list[tuple[FloatArray, float]]) -> float:
     """The smallest gap of those not settled yet; of the overlaps, where any is worse."""
     free = ~_alike(contacts, held)
     least = float(contacts.gap_mm[free].min()) if free.any() else np.inf
@@ -269,7 +276,7 @@ def _free_least(contacts: Contacts, held: list[tuple[FloatArray, float]]) -> flo
     return least
 
 
-def _keeps(contacts: Contacts, held: list[tuple[FloatArray, float]]) -> bool:
+def _keeps(contacts: NearPoints, held: list[tuple[FloatArray, float]]) -> bool:
     """Whether settled gaps are kept."""
     for way, gap in held:
         alike = contacts.way @ way > ALIKE
@@ -282,7 +289,7 @@ def _keeps(contacts: Contacts, held: list[tuple[FloatArray, float]]) -> bool:
 
 
 def _move(
-    contacts: Contacts,
+    contacts: NearPoints,
     held: list[tuple[FloatArray, float]],
     step: float,
     axis: int | None,
@@ -336,7 +343,7 @@ def _move(
     return answer.x[:3], angle, float(answer.x[4]), binding
 
 
-def _near_rows(contacts: Contacts, step: float) -> NDArray[np.int64]:
+def _near_rows(contacts: NearPoints, step: float) -> NDArray[np.int64]:
     """Contacts that matter within a step: the nearest on obstacles, then those on the floor."""
     walls = np.flatnonzero(~contacts.floor)
     gaps = contacts.gap_mm[walls]

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import linprog
 
-from layouts.fitting.body import Body
+from layouts.fitting.body import PackBody
 from layouts.fitting.gap import moved
 from layouts.fitting.obstacles import Obstacle
 from layouts.fitting.refine import thinned
@@ -43,7 +43,7 @@ class Shrink:
         return f"about {self.less_mm:.1f} mm less in the pack's {NAMES[self.axis]}"
 
 
-def shrinks(body: Body, obstacles: Sequence[Obstacle], pose: FloatArray) -> tuple[Shrink, ...]:
+def shrinks(body: PackBody, obstacles: Sequence[Obstacle], pose: FloatArray) -> tuple[Shrink, ...]:
     """For each of the pack's axes, those that help first, the least first."""
     points = np.vstack([body.hull, thinned(body.points, body.middle_mm, POINTS_MM)])
     found = [
@@ -55,7 +55,7 @@ def shrinks(body: Body, obstacles: Sequence[Obstacle], pose: FloatArray) -> tupl
 
 def _less_mm(
     points: FloatArray,
-    body: Body,
+    body: PackBody,
     obstacles: Sequence[Obstacle],
     pose: FloatArray,
     axis: int,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from layouts.fitting.body import Body
+from layouts.fitting.body import PackBody
 from layouts.fitting.fit import Posed, SpaceFit, fit_in_space, posed
 from layouts.fitting.obstacles import Obstacle, obstacles_of
 from layouts.fitting.shrink import Shrink, shrinks
@@ -13,11 +13,11 @@ from layouts.fitting.way_in import Travel, travels
 from layouts.pack import Side
 from layouts.spaces.space import Space
 
-__all__ = ["Verdict", "verdict"]
+__all__ = ["FitResult", "verdict"]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
-class Verdict:
+class FitResult:
     """What is reported of a pack in a space.
 
     ``servicing``: service clearances at the same pose, each by its name; ``travels``: all straight
@@ -47,13 +47,13 @@ class Verdict:
 
 
 def verdict(
-    bodies: Mapping[str, Body],
-    servicing: Mapping[str, Body],
+    bodies: Mapping[str, PackBody],
+    servicing: Mapping[str, PackBody],
     space: Space,
     *,
     side: Side = Side.PLUS_X,
     upright: bool = False,
-) -> Verdict:
+) -> FitResult:
     """Search the pose and report all of it; see ``fit_in_space`` for what is given.
 
     ``servicing``: bodies of the service clearances, by name."""
@@ -61,7 +61,7 @@ def verdict(
     fit = fit_in_space(bodies, space, side=side, upright=upright, obstacles=obstacles)
     body = bodies[fit.best.bend_to]
     fits = fit.best.fits
-    return Verdict(
+    return FitResult(
         fit=fit,
         obstacles=obstacles,
         servicing=tuple((name, posed(one, obstacles, fit.pose)) for name, one in servicing.items()),

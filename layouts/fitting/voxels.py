@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from scipy import fft
 from scipy.ndimage import distance_transform_edt
 
-from layouts.fitting.body import Body
+from layouts.fitting.body import PackBody
 from layouts.fitting.obstacles import Obstacle
 from layouts.fitting.turns import Turn
 
@@ -139,7 +139,7 @@ class _Grid:
 
 
 def rough_places(
-    body: Body,
+    body: PackBody,
     obstacles: Sequence[Obstacle],
     turns: Sequence[Turn],
     *,

@@ -14,7 +14,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from layouts.fitting.body import Body
+from layouts.fitting.body import PackBody
 from layouts.fitting.gap import TOLERANCE_MM, moved
 from layouts.fitting.obstacles import Obstacle, side_words
 
@@ -49,7 +49,7 @@ class Travel:
     at_mm: tuple[float, float, float] | None = None
 
 
-def travels(body: Body, obstacles: Sequence[Obstacle], pose: FloatArray) -> tuple[Travel, ...]:
+def travels(body: PackBody, obstacles: Sequence[Obstacle], pose: FloatArray) -> tuple[Travel, ...]:
     """All straight paths: the space's six axes, and outwards through its slanting walls.
 
     Free ones first, up before sideways before down, then the farthest.
@@ -88,7 +88,9 @@ def _slanting(obstacles: Sequence[Obstacle]) -> list[FloatArray]:
     return found
 
 
-def travel(body: Body, obstacles: Sequence[Obstacle], pose: FloatArray, way: FloatArray) -> Travel:
+def travel(
+    body: PackBody, obstacles: Sequence[Obstacle], pose: FloatArray, way: FloatArray
+) -> Travel:
     """How far a body that overlaps nothing can be moved from its pose along one unit way."""
     name = side_words(way).removesuffix(" side").removeprefix("wall towards ")
     room = any(one.room for one in obstacles)
@@ -144,7 +146,7 @@ def _normals(corners: FloatArray) -> FloatArray:
     return unit
 
 
-def _leading(body: Body, pose: FloatArray, frame: FloatArray) -> tuple[FloatArray, IntArray]:
+def _leading(body: PackBody, pose: FloatArray, frame: FloatArray) -> tuple[FloatArray, IntArray]:
     """Outer triangles that face along the way, in the frame; and the solid of each."""
     all_, owner = [], []
     for number, solid in enumerate(body.solids):

@@ -87,7 +87,7 @@ def anneal(
     of ``enough``. The cost returned is infinite where sizes were never exact."""
     count, most = around.shape
     size = np.zeros(series + 1, dtype=np.int64)
-    front = np.zeros(series + 1, dtype=np.int64)
+    fewest_contacts = np.zeros(series + 1, dtype=np.int64)
     for a in range(count):
         size[group[a]] += 1
         for s in range(most):
@@ -95,7 +95,7 @@ def anneal(
             if c > a:
                 k, j = group[a], group[c]
                 if k > 0 and j > 0 and abs(k - j) == 1:
-                    front[min(k, j)] += 1
+                    fewest_contacts[min(k, j)] += 1
     room = 2 * parallel + 8
     for k in range(series + 1):
         room = max(room, size[k] + 8)
@@ -116,8 +116,8 @@ def anneal(
             wrong += 1
     cost = 0.0
     for k in range(1, series):
-        if front[k] < target:
-            cost += (target - front[k]) ** 2
+        if fewest_contacts[k] < target:
+            cost += (target - fewest_contacts[k]) ** 2
     for a in range(count):
         k = group[a]
         if pin[a] > 0:
@@ -147,7 +147,7 @@ def anneal(
             for _ in range(4):
                 state = state * _MULTIPLIER % _MODULUS
                 k = 1 + state % (series - 1)
-                if front[k] < target:
+                if fewest_contacts[k] < target:
                     state = state * _MULTIPLIER % _MODULUS
                     k += state & 1
                     state = state * _MULTIPLIER % _MODULUS
@@ -218,10 +218,10 @@ def anneal(
             low = changed[i]
             d = delta[low]
             if d != 0:
-                was = target - front[low]
+                was = target - fewest_contacts[low]
                 now = was - d
                 gain += (now * now if now > 0 else 0) - (was * was if was > 0 else 0)
-                front[low] += d
+                fewest_contacts[low] += d
                 delta[low] = 0
                 changed[i] = -low - 1 - (d + 16) * 1000000
         if pin[a] > 0:
@@ -244,7 +244,7 @@ def anneal(
             for i in range(marks):
                 if changed[i] < 0:
                     packed = -changed[i] - 1
-                    front[packed % 1000000] -= packed // 1000000 - 16
+                    fewest_contacts[packed % 1000000] -= packed // 1000000 - 16
             continue
         cost += gain
         if size[k] == wanted[k]:

@@ -6,12 +6,12 @@ import math
 
 import numpy as np
 
-from layouts.grouping.contacts import Contacts
+from layouts.grouping.contacts import CellContacts
 
-__all__ = ["front_bound"]
+__all__ = ["contact_bound"]
 
 
-def front_bound(field: Contacts, *, series: int, parallel: int) -> tuple[int, str]:
+def contact_bound(field: CellContacts, *, series: int, parallel: int) -> tuple[int, str]:
     """No grouping into S connected groups of P has a larger smallest boundary; and the reason.
 
     A connected group uses at least P-1 touching pairs within itself, so at most E - S(P-1) of the E

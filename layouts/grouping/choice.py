@@ -9,9 +9,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from layouts.grouping.contacts import (
-    Contacts,
+    CellContacts,
     IntArray,
-    fronts_of,
+    group_contacts,
     pieces_of,
     steps_of,
 )
@@ -21,7 +21,7 @@ __all__ = [
     "ASKED_SIDE_WEIGHT",
     "FREE_SIDE_WEIGHT",
     "Aim",
-    "Verdict",
+    "GroupingScore",
     "aim_of",
     "facing",
     "judge",
@@ -61,16 +61,16 @@ class Aim:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Verdict:
+class GroupingScore:
     """How sound and how good a grouping is.
 
     ``faults``: extra pieces, consecutive groups that do not touch, pins missed, pairs above the
-    volts allowed, groups of a wrong size. ``front``: the smallest; ``worst_step``; ``value``: share
-    of the boundary's bound reached, less what the volts and the ends' places cost. ``mean``: mean
-    boundary, breaks ties."""
+    volts allowed, groups of a wrong size. ``fewest_contacts``: the smallest; ``worst_step``;
+    ``value``: share of the boundary's bound reached, less what the volts and the ends' places cost.
+    ``mean``: mean boundary, breaks ties."""
 
     faults: int
-    front: int
+    fewest_contacts: int
     worst_step: int
     value: float
     mean: float
@@ -82,7 +82,7 @@ class Verdict:
 
 
 def aim_of(
-    field: Contacts,
+    field: CellContacts,
     *,
     series: int,
     parallel: int,
@@ -111,35 +111,35 @@ def aim_of(
     )
 
 
-def judge(field: Contacts, group: IntArray, aim: Aim) -> Verdict:
+def judge(field: CellContacts, group: IntArray, aim: Aim) -> GroupingScore:
     """What a grouping (n,) of the field amounts to."""
-    fronts = fronts_of(field, group, aim.series)
+    between = group_contacts(field, group, aim.series)
     pieces = pieces_of(field, group, aim.series)
     steps = steps_of(field, group)
     sizes = np.bincount(group, minlength=aim.series + 1)[1 : aim.series + 1]
     pinned = aim.pin > 0
     faults = (
         int(np.abs(pieces - 1).sum())
-        + int((fronts == 0).sum())
+        + int((between == 0).sum())
         + int((group[pinned] != aim.pin[pinned]).sum())
         + int((steps > aim.most_step).sum())
         + int((sizes != aim.parallel).sum())
     )
-    front = int(fronts.min()) if len(fronts) else 0
+    fewest_contacts = int(between.min()) if len(between) else 0
     worst = int(steps.max(initial=0))
-    return Verdict(
+    return GroupingScore(
         faults=faults,
-        front=front,
+        fewest_contacts=fewest_contacts,
         worst_step=worst,
-        value=value_of(group, aim, front, worst),
-        mean=float(fronts.mean()) if len(fronts) else 0.0,
+        value=value_of(group, aim, fewest_contacts, worst),
+        mean=float(between.mean()) if len(between) else 0.0,
     )
 
 
-def value_of(group: IntArray, aim: Aim, front: int, worst_step: int) -> float:
+def value_of(group: IntArray, aim: Aim, fewest_contacts: int, worst_step: int) -> float:
     """Share of the boundary's bound reached, less what the volts and the ends' places cost."""
     volts = aim.voltage_weight * max(0, worst_step - 1) / max(1, aim.series - 2)
-    return front / max(1, aim.bound) - volts + _ends(group, aim)
+    return fewest_contacts / max(1, aim.bound) - volts + _ends(group, aim)
 
 
 def facing(group: IntArray, aim: Aim) -> IntArray:
@@ -154,7 +154,7 @@ def _ends(group: IntArray, aim: Aim) -> float:
     return (float(first.mean()) if len(first) else 0.0) + (float(last.mean()) if len(last) else 0.0)
 
 
-def _pull(field: Contacts, side: tuple[float, float] | None) -> np.ndarray:
+def _pull(field: CellContacts, side: tuple[float, float] | None) -> np.ndarray:
     weight = FREE_SIDE_WEIGHT if side is None else ASKED_SIDE_WEIGHT
     if not field.count:
         return np.zeros(0)

@@ -8,11 +8,11 @@ from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
 
 from layouts.errors import PlanError
-from layouts.grouping.bounds import front_bound
+from layouts.grouping.bounds import contact_bound
 from layouts.grouping.choice import Aim, aim_of, judge
-from layouts.grouping.contacts import Contacts, contacts, fronts_of, steps_of, worst_of
+from layouts.grouping.contacts import CellContacts, contacts, group_contacts, steps_of, worst_of
 from layouts.grouping.pins import check_pins
-from layouts.grouping.start_paths import Found, from_walks
+from layouts.grouping.start_paths import FoundGrouping, from_walks
 from layouts.grouping.values import Grouping, Wishes
 from layouts.placing.values import Effort
 
@@ -41,7 +41,7 @@ def group_sites(
     _check_limit(series, wishes)
     kept = _largest_piece(whole, series * parallel)
     field, pinned = _part(whole, kept, wishes)
-    bound, reason = front_bound(field, series=series, parallel=parallel)
+    bound, reason = contact_bound(field, series=series, parallel=parallel)
     aim = aim_of(field, series=series, parallel=parallel, bound=bound, wishes=wishes, pinned=pinned)
     found = _searched(field, aim, wishes.seed, effort)
     if found.verdict.faults:
@@ -51,10 +51,10 @@ def group_sites(
     pair, step = worst_of(whole, group)
     return Grouping(
         group=group,
-        fronts=fronts_of(whole, group, series),
-        front_bound=bound,
-        front_bound_reason=reason,
-        proven=found.verdict.front >= bound,
+        group_contacts=group_contacts(whole, group, series),
+        contact_bound=bound,
+        contact_bound_reason=reason,
+        proven=found.verdict.fewest_contacts >= bound,
         worst_pair=pair,
         worst_volts=step * wishes.full_v,
         method=found.method,
@@ -62,12 +62,12 @@ def group_sites(
     )
 
 
-def _searched(field: Contacts, aim: Aim, seed: int, effort: Effort) -> Found:
+def _searched(field: CellContacts, aim: Aim, seed: int, effort: Effort) -> FoundGrouping:
     if aim.series == 1:
         group = np.zeros(field.count, dtype=np.int64)
         pool = from_walks(field, aim)
         group = pool[0].group if field.count > aim.parallel else np.ones_like(group)
-        return Found(group=group, verdict=judge(field, group, aim), method="one group")
+        return FoundGrouping(group=group, verdict=judge(field, group, aim), method="one group")
     pool = from_walks(field, aim, thrifty=effort is Effort.QUICK)
     sound = pool[0].verdict.faults == 0
     if (effort is Effort.QUICK and sound) or aim.parallel == 1:
@@ -83,7 +83,7 @@ def _searched(field: Contacts, aim: Aim, seed: int, effort: Effort) -> Found:
     return improved(field, aim, pool, seed=seed)
 
 
-def _largest_piece(whole: Contacts, used: int) -> NDArray[np.int64]:
+def _largest_piece(whole: CellContacts, used: int) -> NDArray[np.int64]:
     """Indices of the sites that hang together; PlanError where they are too few."""
     one, other = whole.pairs.T
     graph = coo_matrix((np.ones(len(one)), (one, other)), shape=(whole.count, whole.count))
@@ -96,14 +96,14 @@ def _largest_piece(whole: Contacts, used: int) -> NDArray[np.int64]:
             field="space",
             why=f"the cells are not connected: {pieces} islands, the largest of "
             f"{int(sizes.max())} of the {used} cells",
-            mend="join its parts by passages that cells fit through, or use one part alone",
+            remedy="join its parts by passages that cells fit through, or use one part alone",
         )
     return np.flatnonzero(label == int(np.argmax(sizes)))
 
 
 def _part(
-    whole: Contacts, kept: NDArray[np.int64], wishes: Wishes
-) -> tuple[Contacts, dict[int, int]]:
+    whole: CellContacts, kept: NDArray[np.int64], wishes: Wishes
+) -> tuple[CellContacts, dict[int, int]]:
     """The field of the kept sites alone, and the pins by their place in it."""
     if len(kept) == whole.count:
         return whole, dict(wishes.pinned)
@@ -115,7 +115,7 @@ def _part(
         raise PlanError(
             field="grouping.pins",
             why=f"cell {lost[0]} is pinned but not connected to the others",
-            mend="pin another cell",
+            remedy="pin another cell",
         )
     field = contacts(whole.xy_mm[kept], pairs[(pairs >= 0).all(axis=1)])
     return field, {int(place[cell]): group for cell, group in wishes.pinned.items()}
@@ -128,11 +128,11 @@ def _check_limit(series: int, wishes: Wishes) -> None:
             field="grouping.volts_limit",
             value=f"{limit:g} V",
             why=f"consecutive groups touch, with a full cell's {wishes.full_v:g} V between them",
-            mend=f"allow at least {wishes.full_v:g} V",
+            remedy=f"allow at least {wishes.full_v:g} V",
         )
 
 
-def _refuse(field: Contacts, found: Found, aim: Aim, wishes: Wishes) -> None:
+def _refuse(field: CellContacts, found: FoundGrouping, aim: Aim, wishes: Wishes) -> None:
     pinned = aim.pin > 0
     missed = np.flatnonzero(pinned & (found.group != aim.pin))
     if len(missed):
@@ -140,7 +140,7 @@ def _refuse(field: Contacts, found: Found, aim: Aim, wishes: Wishes) -> None:
             field="grouping.pins",
             why=f"no grouping was found that meets all of them; the best misses {len(missed)} of "
             f"{int(pinned.sum())}",
-            mend="pin fewer cells, or to groups closer to each other along the path",
+            remedy="pin fewer cells, or to groups closer to each other along the path",
         )
     over = int(steps_of(field, found.group).max(initial=0))
     if wishes.volts_limit is not None and over > aim.most_step:
@@ -149,24 +149,25 @@ def _refuse(field: Contacts, found: Found, aim: Aim, wishes: Wishes) -> None:
             value=f"{wishes.volts_limit:g} V",
             why="no grouping was found that stays within it; the best has "
             f"{over * wishes.full_v:.1f} V between touching cells",
-            mend="allow a higher voltage, or give the pack a longer and narrower shape",
+            remedy="allow a higher voltage, or give the pack a longer and narrower shape",
         )
     raise PlanError(
         field="space",
         why=f"no {aim.series} connected groups of {aim.parallel} were found in it",
-        mend="give it a simpler shape or choose other numbers of groups and cells",
+        remedy="give it a simpler shape or choose other numbers of groups and cells",
     )
 
 
-def _notes(aim: Aim, found: Found, wishes: Wishes) -> tuple[str, ...]:
-    front, bound = found.verdict.front, aim.bound
+def _notes(aim: Aim, found: FoundGrouping, wishes: Wishes) -> tuple[str, ...]:
+    fewest_contacts, bound = found.verdict.fewest_contacts, aim.bound
     if aim.series == 1:
         return ()
-    if front >= bound:
-        notes = [f"smallest group boundary {front} pairs: proven best"]
+    if fewest_contacts >= bound:
+        notes = [f"smallest group boundary {fewest_contacts} pairs: proven best"]
     else:
         notes = [
-            f"smallest group boundary {front} pairs; upper bound {bound}, whether it can be "
+            f"smallest group boundary {fewest_contacts} pairs; upper bound {bound}, whether it "
+            f"can be "
             "reached is not known"
         ]
     worst = found.verdict.worst_step * wishes.full_v

@@ -10,14 +10,16 @@ from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import dijkstra
 
 from layouts.errors import PlanError
-from layouts.grouping.contacts import Contacts
+from layouts.grouping.contacts import CellContacts
 
 __all__ = ["check_pins"]
 
 FIELD = "grouping.pins"
 
 
-def check_pins(field: Contacts, *, series: int, parallel: int, pinned: Mapping[int, int]) -> None:
+def check_pins(
+    field: CellContacts, *, series: int, parallel: int, pinned: Mapping[int, int]
+) -> None:
     """PlanError where a pin names no cell or no group, a group is too full, or two are too far.
 
     Groups k to l hold (l-k+1)*P cells in one piece, so cells pinned to k and l lie no more than
@@ -30,21 +32,21 @@ def check_pins(field: Contacts, *, series: int, parallel: int, pinned: Mapping[i
                 field=FIELD,
                 value=f"cell {cell}",
                 why=f"there is no such cell among {field.count}",
-                mend=f"use 0 to {field.count - 1}",
+                remedy=f"use 0 to {field.count - 1}",
             )
         if not 1 <= pinned[cell] <= series:
             raise PlanError(
                 field=FIELD,
                 value=f"group {pinned[cell]}",
                 why=f"there is no such group among {series}",
-                mend=f"use 1 to {series}",
+                remedy=f"use 1 to {series}",
             )
     for group, count in sorted(Counter(pinned.values()).items()):
         if count > parallel:
             raise PlanError(
                 field=FIELD,
                 why=f"{count} cells are pinned to group {group}, which holds {parallel}",
-                mend=f"pin at most {parallel} to it",
+                remedy=f"pin at most {parallel} to it",
             )
     if len(cells) < 2 or not len(field.pairs):
         return
@@ -60,5 +62,5 @@ def check_pins(field: Contacts, *, series: int, parallel: int, pinned: Mapping[i
             field=FIELD,
             why=f"cell {cells[a]} in group {groups[a]} and cell {cells[b]} in group {groups[b]} "
             "lie too far apart for the groups between them to connect",
-            mend="pin one of them to another group",
+            remedy="pin one of them to another group",
         )

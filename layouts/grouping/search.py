@@ -12,8 +12,8 @@ import numpy as np
 
 from layouts.grouping.anneal import COMPILED, anneal, corners
 from layouts.grouping.choice import Aim, judge
-from layouts.grouping.contacts import Contacts, IntArray
-from layouts.grouping.start_paths import Found, held_together
+from layouts.grouping.contacts import CellContacts, IntArray
+from layouts.grouping.start_paths import FoundGrouping, held_together
 
 __all__ = ["improved", "mended"]
 
@@ -38,19 +38,19 @@ class _Level:
     """One limit on the step between touching groups, and how far it has come."""
 
     most_step: int
-    starts: list[Found]
-    best: Found | None = None
+    starts: list[FoundGrouping]
+    best: FoundGrouping | None = None
 
     @property
-    def front(self) -> int:
-        return self.best.verdict.front if self.best else 0
+    def fewest_contacts(self) -> int:
+        return self.best.verdict.fewest_contacts if self.best else 0
 
 
-class _Search:
+class _GroupingSearch:
     """Runs of the annealer on one field, the budget left, and the best found so far."""
 
     def __init__(
-        self, field: Contacts, aim: Aim, pool: list[Found], seed: int, steps: int | None
+        self, field: CellContacts, aim: Aim, pool: list[FoundGrouping], seed: int, steps: int | None
     ) -> None:
         self.field = field
         self.aim = aim
@@ -67,10 +67,10 @@ class _Search:
         verdict = self.best.verdict
         no_volts = self.aim.voltage_weight == 0 or verdict.worst_step <= 1
         asked = self.aim.first_asked or self.aim.last_asked
-        sound = verdict.faults == 0 and verdict.front >= self.aim.bound
+        sound = verdict.faults == 0 and verdict.fewest_contacts >= self.aim.bound
         return self.left <= 0 or (sound and no_volts and not asked)
 
-    def run(self, level: _Level, start: Found, target: int, steps: int) -> Found:
+    def run(self, level: _Level, start: FoundGrouping, target: int, steps: int) -> FoundGrouping:
         """One run of the annealer; keeps what is better, for the level and over all."""
         size_cost, warm, cold = SETTINGS[self.runs % len(SETTINGS)]
         aim = self.aim
@@ -112,21 +112,21 @@ class _Search:
 
 
 def improved(
-    field: Contacts, aim: Aim, pool: list[Found], *, seed: int, steps: int | None = None
-) -> Found:
+    field: CellContacts, aim: Aim, pool: list[FoundGrouping], *, seed: int, steps: int | None = None
+) -> FoundGrouping:
     """The best grouping found from the starts in ``pool`` within a fixed budget of steps.
 
     ``steps``: that budget; None: as suits the field's size.
     """
-    search = _Search(field, aim, pool, seed, steps)
+    search = _GroupingSearch(field, aim, pool, seed, steps)
     levels = search.levels
     # large fields need long runs, small ones many
     long = min(search.total // 5, max(search.total // 12, LONG_RUN * field.count))
     # far above what is reached the annealer comes furthest: most of the way to the bound
-    guess = _towards(levels[0].front, aim.bound, 0.8)
+    guess = _towards(levels[0].fewest_contacts, aim.bound, 0.8)
     for level in levels:
         _narrow(search, level, guess, long if len(levels) == 1 else search.total // 30)
-        guess = max(level.front + 1, 1)
+        guess = max(level.fewest_contacts + 1, 1)
     turn = 0
     while not search.settled():
         ranked = sorted(levels, key=_promise, reverse=True)
@@ -135,15 +135,15 @@ def improved(
         if turn % 2 == 0 and level.best is not None:
             start = level.best
         share = (0.4, 0.2, 0.0)[turn // 2 % 3]
-        target = _towards(level.front, aim.bound, share)
+        target = _towards(level.fewest_contacts, aim.bound, share)
         search.run(level, start, target, min(long, search.left))
         turn += 1
     return search.best
 
 
-def mended(field: Contacts, aim: Aim, pool: list[Found], *, seed: int) -> Found:
+def mended(field: CellContacts, aim: Aim, pool: list[FoundGrouping], *, seed: int) -> FoundGrouping:
     """A first sound grouping where no walk gives one: short runs from several starts."""
-    search = _Search(field, aim, pool, seed, None)
+    search = _GroupingSearch(field, aim, pool, seed, None)
     level = search.levels[0]
     for start in pool[:MENDED_STARTS]:
         search.run(level, start, max(1, aim.bound // 3), MENDING)
@@ -152,14 +152,14 @@ def mended(field: Contacts, aim: Aim, pool: list[Found], *, seed: int) -> Found:
     return search.best
 
 
-def _narrow(search: _Search, level: _Level, guess: int, steps: int) -> None:
+def _narrow(search: _GroupingSearch, level: _Level, guess: int, steps: int) -> None:
     """Find about how wide boundaries can be under a level's limit: the guess, then up or by
     halves.
     """
     high = search.aim.bound + 1
     target = guess
     for turn in range(SHORT_RUNS):
-        low = level.front
+        low = level.fewest_contacts
         if search.settled() or high - low < 2:
             return
         target = min(max(target, low + 1), high - 1)
@@ -167,17 +167,17 @@ def _narrow(search: _Search, level: _Level, guess: int, steps: int) -> None:
         if turn % 2 and level.best is not None:
             start = level.best
         search.run(level, start, target, min(steps, search.left))
-        if level.front < target:
+        if level.fewest_contacts < target:
             high = target
-        target = (level.front + high) // 2
+        target = (level.fewest_contacts + high) // 2
 
 
-def _towards(front: int, bound: int, share: float) -> int:
+def _towards(fewest_contacts: int, bound: int, share: float) -> int:
     """A target at least one above a boundary, so far towards the bound."""
-    return max(1, min(bound, front + max(1, round(share * (bound - front)))))
+    return max(1, min(bound, fewest_contacts + max(1, round(share * (bound - fewest_contacts)))))
 
 
-def _levels(aim: Aim, pool: list[Found]) -> list[_Level]:
+def _levels(aim: Aim, pool: list[FoundGrouping]) -> list[_Level]:
     """Limits worth trying: the widest alone where volts have no weight."""
     top = aim.most_step
     shares = LEVELS if aim.voltage_weight > 0 else LEVELS[:1]
@@ -197,15 +197,15 @@ def _promise(level: _Level) -> tuple[float, ...]:
     return level.best.verdict.rank
 
 
-def _within(found: Found, level: _Level) -> bool:
+def _within(found: FoundGrouping, level: _Level) -> bool:
     return found.verdict.faults == 0 and found.verdict.worst_step <= level.most_step
 
 
-def _facing(field: Contacts, group: IntArray, aim: Aim) -> Found:
+def _facing(field: CellContacts, group: IntArray, aim: Aim) -> FoundGrouping:
     """The grouping walked from the end that suits the wishes better."""
-    one = Found(group=group, verdict=judge(field, group, aim), method="annealed")
+    one = FoundGrouping(group=group, verdict=judge(field, group, aim), method="annealed")
     turned = np.where(group > 0, aim.series + 1 - group, 0)
-    other = Found(group=turned, verdict=judge(field, turned, aim), method="annealed")
+    other = FoundGrouping(group=turned, verdict=judge(field, turned, aim), method="annealed")
     return other if other.verdict.rank > one.verdict.rank else one
 
 

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import dijkstra
 
-from layouts.grouping.contacts import Contacts, IntArray
+from layouts.grouping.contacts import CellContacts, IntArray
 
 __all__ = ["Bands", "Start", "all_bands", "band_walks", "lattice_angles", "level_walks"]
 
@@ -41,7 +41,7 @@ class Bands:
     rows: int
 
 
-def all_bands(field: Contacts, *, parallel: int) -> list[Bands]:
+def all_bands(field: CellContacts, *, parallel: int) -> list[Bands]:
     """Bands of every width along every direction of the lattice, widest first, in moderation."""
     settings = []
     for angle in lattice_angles(field):
@@ -54,7 +54,7 @@ def all_bands(field: Contacts, *, parallel: int) -> list[Bands]:
     return sorted(sure + other[::step], key=lambda one: (-one.rows, one.angle_rad))
 
 
-def lattice_angles(field: Contacts) -> list[float]:
+def lattice_angles(field: CellContacts) -> list[float]:
     """Directions [rad, 0..pi) in which touching cells lie, the three or four most common."""
     if not len(field.pairs):
         return [0.0]
@@ -67,7 +67,7 @@ def lattice_angles(field: Contacts) -> list[float]:
     return kept or [0.0]
 
 
-def _settings(field: Contacts, angle: float, parallel: int) -> list[Bands]:
+def _settings(field: CellContacts, angle: float, parallel: int) -> list[Bands]:
     """Numbers of bands worth trying along one direction, fewest first."""
     across = field.xy_mm @ np.array([-math.sin(angle), math.cos(angle)])
     rows = len(_levels(across, field.pitch_mm)[1])
@@ -88,7 +88,7 @@ def _levels(value: NDArray[np.float64], pitch_mm: float) -> tuple[IntArray, NDAr
     return level, value[order][firsts]
 
 
-def band_walks(field: Contacts, cut: Bands) -> Iterator[Start]:
+def band_walks(field: CellContacts, cut: Bands) -> Iterator[Start]:
     """Bands walked there and back in turn; their columns up alone or up and down."""
     angle, bands = cut.angle_rad, cut.bands
     along = field.xy_mm @ np.array([math.cos(angle), math.sin(angle)])
@@ -110,7 +110,7 @@ def band_walks(field: Contacts, cut: Bands) -> Iterator[Start]:
         yield Start(order=np.lexsort((stations, swung, forth, band)), name=name)
 
 
-def level_walks(field: Contacts) -> Iterator[Start]:
+def level_walks(field: CellContacts) -> Iterator[Start]:
     """Sweeps by the number of touching steps from an end of the field (follows bends)."""
     if not len(field.pairs):
         return

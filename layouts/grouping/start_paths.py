@@ -7,23 +7,23 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from layouts.grouping.choice import Aim, Verdict, facing, judge, value_of
-from layouts.grouping.contacts import Contacts, IntArray, fronts_of, steps_of
+from layouts.grouping.choice import Aim, GroupingScore, facing, judge, value_of
+from layouts.grouping.contacts import CellContacts, IntArray, group_contacts, steps_of
 from layouts.grouping.start_bands import Bands, Start, all_bands, band_walks, level_walks
 
-__all__ = ["Found", "from_walks", "held_together", "long_walk"]
+__all__ = ["FoundGrouping", "from_walks", "held_together", "long_walk"]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
-class Found:
+class FoundGrouping:
     """A grouping (n,), what it amounts to, and how it was found."""
 
     group: IntArray
-    verdict: Verdict
+    verdict: GroupingScore
     method: str
 
 
-def from_walks(field: Contacts, aim: Aim, *, thrifty: bool = False) -> list[Found]:
+def from_walks(field: CellContacts, aim: Aim, *, thrifty: bool = False) -> list[FoundGrouping]:
     """Groupings cut from walks, in runs of P cells, the best first.
 
     Kept: for each worst step the two best, so that a search has starts of every kind.
@@ -48,13 +48,13 @@ def from_walks(field: Contacts, aim: Aim, *, thrifty: bool = False) -> list[Foun
 class _Pool:
     """The best groupings so far of each kind, and which walks were seen."""
 
-    def __init__(self, field: Contacts, aim: Aim, thrifty: bool) -> None:
+    def __init__(self, field: CellContacts, aim: Aim, thrifty: bool) -> None:
         self.field = field
         self.aim = aim
         self.thrifty = thrifty
         self.ranks = np.repeat(np.arange(1, aim.series + 1), aim.parallel)
         self.whole = field.count == len(self.ranks) and not aim.pin.any()
-        self.kept: dict[tuple[bool, int], list[Found]] = {}
+        self.kept: dict[tuple[bool, int], list[FoundGrouping]] = {}
         self.seen: set[bytes] = set()
         self.sound = False
         self.best_value = -np.inf
@@ -86,7 +86,7 @@ class _Pool:
                 self.sound = True
                 self.best_value = max(self.best_value, verdict.value)
             ones = self.kept.setdefault((verdict.faults == 0, verdict.worst_step), [])
-            ones.append(Found(group=group, verdict=verdict, method=start.name))
+            ones.append(FoundGrouping(group=group, verdict=verdict, method=start.name))
             ones.sort(key=lambda one: one.verdict.rank, reverse=True)
             del ones[2:]
             if self.whole:
@@ -94,16 +94,16 @@ class _Pool:
 
     def _hopeless(self, group: IntArray) -> bool:
         """Not worth a full judgement: groups that should touch don't, or no gain if thrifty."""
-        fronts = fronts_of(self.field, group, self.aim.series)
-        if (fronts == 0).any():
+        between = group_contacts(self.field, group, self.aim.series)
+        if (between == 0).any():
             return True
-        if not self.thrifty or not len(fronts):
+        if not self.thrifty or not len(between):
             return False
         steps = steps_of(self.field, group)
-        return value_of(group, self.aim, int(fronts.min()), int(steps.max())) < self.best_value
+        return value_of(group, self.aim, int(between.min()), int(steps.max())) < self.best_value
 
 
-def held_together(field: Contacts, group: IntArray, series: int) -> IntArray:
+def held_together(field: CellContacts, group: IntArray, series: int) -> IntArray:
     """The grouping with every group in one piece: smaller pieces go to groups beside them.
 
     Sizes may then differ from P. Each group keeps its largest piece (the first of equals).
@@ -136,7 +136,7 @@ def held_together(field: Contacts, group: IntArray, series: int) -> IntArray:
     return np.where(whole < 0, 0, whole)
 
 
-def long_walk(field: Contacts, *, tries: int = 6, turns_a_cell: int = 40) -> IntArray | None:
+def long_walk(field: CellContacts, *, tries: int = 6, turns_a_cell: int = 40) -> IntArray | None:
     """A walk (n,) over all cells from touching cell to touching cell, or None if none was found.
 
     Grown at its end; where it can't grow, its tail is turned over at a neighbour of the end

@@ -35,16 +35,16 @@ class Wishes:
 class Grouping:
     """Cells in S connected groups of P, each touching the next.
 
-    ``group`` (n,): 1..S, 0 for a site left empty. ``fronts`` (S-1,): touching pairs between
-    consecutive groups. ``front_bound``: no grouping of these cells has a larger smallest boundary;
-    ``front_bound_reason``: why; ``proven``: the boundary reached is that bound. ``worst_pair``: the
-    touching cells with the most volts between them, i < j, and ``worst_volts`` those volts (None, 0
-    where all touching cells share a group). ``method``: what won."""
+    ``group`` (n,): 1..S, 0 for a site left empty. ``group_contacts`` (S-1,): touching pairs between
+    consecutive groups. ``contact_bound``: no grouping of these cells has a larger smallest
+    boundary; ``contact_bound_reason``: why; ``proven``: the boundary reached is that bound.
+    ``worst_pair``: the touching cells with the most volts between them, i < j, and ``worst_volts``
+    those volts (None, 0 where all touching cells share a group). ``method``: what won."""
 
     group: NDArray[np.int64]
-    fronts: NDArray[np.int64]
-    front_bound: int
-    front_bound_reason: str
+    group_contacts: NDArray[np.int64]
+    contact_bound: int
+    contact_bound_reason: str
     proven: bool
     worst_pair: tuple[int, int] | None
     worst_volts: float
@@ -52,6 +52,6 @@ class Grouping:
     notes: tuple[str, ...] = ()
 
     @property
-    def smallest_front(self) -> int:
+    def fewest_contacts(self) -> int:
         """Touching pairs of the narrowest boundary; 0 where there is one group only."""
-        return int(self.fronts.min()) if len(self.fronts) else 0
+        return int(self.group_contacts.min()) if len(self.group_contacts) else 0

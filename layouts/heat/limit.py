@@ -10,7 +10,7 @@ from layouts.heat.polymers import PolymerHeat
 from layouts.heat.steady import rises, steady_at
 from layouts.heat.warming import warmed
 
-__all__ = ["HeatLimit", "Limits", "continuous_limit", "discharge_limit"]
+__all__ = ["HeatLimit", "TemperatureLimits", "continuous_limit", "discharge_limit"]
 
 HALVINGS = 50  # of the bracket: far below any meaning
 FEW_HALVINGS = 14  # where each trial is a warming: 1/16,000 of the bracket
@@ -18,7 +18,7 @@ DOUBLINGS = 40  # until a current is too much
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Limits:
+class TemperatureLimits:
     """``cells_c``: maximum cell temperature allowed; ``polymer``: what holds them."""
 
     cells_c: float
@@ -47,7 +47,7 @@ class HeatLimit:
     limit_c: float
 
 
-def continuous_limit(model: HeatModel, limits: Limits) -> HeatLimit:
+def continuous_limit(model: HeatModel, limits: TemperatureLimits) -> HeatLimit:
     """The steady-state current limit, each cell keeping its share of the current.
 
     Raises ValueError where the model's own current is 0, or it makes no heat at all.
@@ -62,7 +62,7 @@ def continuous_limit(model: HeatModel, limits: Limits) -> HeatLimit:
     return _largest(model, limits, hottest_c, HALVINGS)
 
 
-def discharge_limit(model: HeatModel, limits: Limits, *, charge_ah: float) -> HeatLimit:
+def discharge_limit(model: HeatModel, limits: TemperatureLimits, *, charge_ah: float) -> HeatLimit:
     """The current at which the pack, full and at ambient, is just within its limits when empty.
 
     More than the continuous one where a pack is empty long before it is as warm as it gets.
@@ -77,7 +77,7 @@ def discharge_limit(model: HeatModel, limits: Limits, *, charge_ah: float) -> He
 
 
 def _largest(
-    model: HeatModel, limits: Limits, hottest_c: Callable[[float], float], halvings: int
+    model: HeatModel, limits: TemperatureLimits, hottest_c: Callable[[float], float], halvings: int
 ) -> HeatLimit:
     """The largest current within the limit, by doubling, then by halving; never above it."""
     if model.watts <= 0:

@@ -9,16 +9,16 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from layouts.cells.arrangement import Arrangement
+from layouts.cells.arrangement import CellLayout
 from layouts.errors import PlanError
 from layouts.formats import conductors, materials
-from layouts.heat.limit import Limits
+from layouts.heat.limit import TemperatureLimits
 from layouts.heat.model import Can, Case, Gaps, HeatModel, Held, StripPaths
 from layouts.heat.paths import CELL_HEAT_J_KGK, strip_w_k
 from layouts.heat.polymers import PolymerHeat, polymer_heats
 from layouts.pack import Lattice, Pack
 from layouts.parts.shell import Shell
-from layouts.strips.joining import Joining
+from layouts.strips.joining import Interconnect
 
 __all__ = ["Walls", "heat_limits", "heat_model"]
 
@@ -35,8 +35,8 @@ class Walls:
 
 def heat_model(
     pack: Pack,
-    arrangement: Arrangement,
-    joining: Joining,
+    cell_layout: CellLayout,
+    interconnect: Interconnect,
     walls: Walls | None,
     *,
     load_a: float,
@@ -47,24 +47,28 @@ def heat_model(
     """The pack under ``load_a``.
 
     ``cell_a`` (N,): current of each cell; ``link_w`` (K,): watts lost in each length of strip,
-    in the order of ``joining.strips`` and each strip's ``links``. ``walls`` None: the held
+    in the order of ``interconnect.strips`` and each strip's ``links``. ``walls`` None: the held
     cells in still air. ``other_w``: heat of the board. Raises ValueError where ``link_w`` has
     another length, PlanError for a material without values.
     """
-    cells = np.array([pair for strip in joining.strips for pair in strip.links], dtype=np.int64)
+    cells = np.array(
+        [pair for strip in interconnect.strips for pair in strip.links], dtype=np.int64
+    )
     cells = cells.reshape(-1, 2)
     if len(link_w) != len(cells):
         raise ValueError(f"{len(cells)} lengths of strip, but watts for {len(link_w)}")
-    pairs = arrangement.neighbours.reshape(-1, 2)
+    pairs = cell_layout.neighbours.reshape(-1, 2)
     polymer = _polymer(pack)
     grid = pack.lattice is Lattice.GRID
     return HeatModel(
         neighbours=pairs,
-        apart_mm=_apart_mm(arrangement, pairs),
+        apart_mm=_apart_mm(cell_layout, pairs),
         most_neighbours=4 if grid else 6,
         load_a=load_a,
         cell_w=cell_a**2 * pack.cell.internal_resistance_mohm / 1000.0,
-        strips=StripPaths(cells=cells, w_k=_strip_w_k(pack, arrangement, joining), watt=link_w),
+        strips=StripPaths(
+            cells=cells, w_k=_strip_w_k(pack, cell_layout, interconnect), watt=link_w
+        ),
         can=Can(
             diameter_mm=pack.cell.diameter_mm,
             length_mm=pack.cell.length_mm,
@@ -79,16 +83,16 @@ def heat_model(
             site_mm2=pack.pitch_mm**2 * (1.0 if grid else math.sqrt(3.0) / 2.0),
             w_mk=polymer.conductivity_w_mk,
         ),
-        gaps=None if walls is None else _gaps(pack, arrangement, walls.shell),
+        gaps=None if walls is None else _gaps(pack, cell_layout, walls.shell),
         case=None if walls is None else _case(pack, walls, polymer),
         ambient_c=ROOM_TEMPERATURE_C if pack.load is None else pack.load.ambient_c,
         other_w=other_w,
     )
 
 
-def heat_limits(pack: Pack) -> Limits:
+def heat_limits(pack: Pack) -> TemperatureLimits:
     """Limits of cells and printed plastic. Raises PlanError for a material without values."""
-    return Limits(cells_c=pack.cell.max_c, polymer=_polymer(pack))
+    return TemperatureLimits(cells_c=pack.cell.max_c, polymer=_polymer(pack))
 
 
 def _polymer(pack: Pack) -> PolymerHeat:
@@ -98,32 +102,34 @@ def _polymer(pack: Pack) -> PolymerHeat:
             field="printer.material",
             value=pack.printer.material,
             why="has no softening temperature on record",
-            mend="use one of " + ", ".join(sorted(known)),
+            remedy="use one of " + ", ".join(sorted(known)),
         )
     return known[pack.printer.material]
 
 
-def _apart_mm(arrangement: Arrangement, pairs: NDArray[np.int64]) -> NDArray[np.float64]:
-    steps = arrangement.xy_mm[pairs[:, 1]] - arrangement.xy_mm[pairs[:, 0]]
+def _apart_mm(cell_layout: CellLayout, pairs: NDArray[np.int64]) -> NDArray[np.float64]:
+    steps = cell_layout.xy_mm[pairs[:, 1]] - cell_layout.xy_mm[pairs[:, 0]]
     return np.asarray(np.hypot(steps[:, 0], steps[:, 1]))
 
 
-def _strip_w_k(pack: Pack, arrangement: Arrangement, joining: Joining) -> NDArray[np.float64]:
+def _strip_w_k(
+    pack: Pack, cell_layout: CellLayout, interconnect: Interconnect
+) -> NDArray[np.float64]:
     """(K,) each length of strip, from weld to weld."""
     ohm_m = conductors()[pack.strip.material].ohm_m
     found: list[float] = []
-    for strip in joining.strips:
+    for strip in interconnect.strips:
         pairs = np.array(strip.links, dtype=np.int64).reshape(-1, 2)
         section = strip.width_mm * strip.thickness_mm * strip.layers
         found += [
             strip_w_k(ohm_m=ohm_m, section_mm2=section, length_mm=length)
-            for length in _apart_mm(arrangement, pairs).tolist()
+            for length in _apart_mm(cell_layout, pairs).tolist()
         ]
     return np.array(found)
 
 
-def _gaps(pack: Pack, arrangement: Arrangement, shell: Shell) -> Gaps:
-    nearest = shapely.distance(shapely.points(arrangement.xy_mm), shell.cavity.exterior)
+def _gaps(pack: Pack, cell_layout: CellLayout, shell: Shell) -> Gaps:
+    nearest = shapely.distance(shapely.points(cell_layout.xy_mm), shell.cavity.exterior)
     return Gaps(
         side_mm=nearest - pack.cell.diameter_mm / 2.0,
         lower_mm=-pack.holder.lip_mm - shell.z_floor_mm,

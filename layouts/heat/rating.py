@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from layouts.checks import Check
-from layouts.heat.limit import HeatLimit, Limits, continuous_limit, discharge_limit
+from layouts.heat.limit import HeatLimit, TemperatureLimits, continuous_limit, discharge_limit
 from layouts.heat.model import HeatModel, at_load
 from layouts.heat.steady import HOW_GOOD, RISE_BAND_RATIO, Temperatures, steady
 from layouts.heat.warming import Warm, state_of, time_to_c, warmed
@@ -34,7 +34,7 @@ class HeatRating:
 
     load_a: float
     peak_a: float | None
-    limits: Limits
+    limits: TemperatureLimits
     steady: Temperatures
     empty: Warm
     to_limit_s: float | None
@@ -47,7 +47,7 @@ class HeatRating:
 
 def rate_heat(
     model: HeatModel,
-    limits: Limits,
+    limits: TemperatureLimits,
     *,
     charge_ah: float,
     peak_a: float | None = None,
@@ -102,7 +102,7 @@ def heat_checks(rating: HeatRating, *, for_ever: bool) -> tuple[Check, ...]:
             limit=rating.limits.cells_c,
             unit="°C",
             source=SOURCE,
-            how_to_mend=f"draw {amps}, more cells in parallel, or cells of lower resistance",
+            remedy=f"draw {amps}, more cells in parallel, or cells of lower resistance",
             at_least=False,
             where=f"cell {hottest + 1}",
         ),
@@ -116,7 +116,7 @@ def heat_checks(rating: HeatRating, *, for_ever: bool) -> tuple[Check, ...]:
             unit="°C",
             source=f"{SOURCE}; softening from the polymer_heat table; margin of "
             f"{polymer.softens_c - polymer.most_c:g} K: common practice, from memory, no source",
-            how_to_mend=f"draw {amps}, or print in a material with a higher softening temperature",
+            remedy=f"draw {amps}, or print in a material with a higher softening temperature",
             at_least=False,
             where=f"holder round cell {hottest + 1}",
         ),

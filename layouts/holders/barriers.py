@@ -10,7 +10,7 @@ import shapely
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
-from layouts.cells.arrangement import Arrangement, Seam
+from layouts.cells.arrangement import CellLayout, Seam
 from layouts.holders.channels import box_along_mm
 from layouts.holders.outline import Outline, exit_mm
 from layouts.holders.tile_plan import GROOVE_DEEP_MM
@@ -52,7 +52,7 @@ class BarrierDesign:
 
 
 def barrier_line_mm(
-    pack: Pack, arrangement: Arrangement, seam: Seam, outline: Outline
+    pack: Pack, cell_layout: CellLayout, seam: Seam, outline: Outline
 ) -> NDArray[np.float64]:
     """(k, 2) corners of the line half-way between both sides of a seam.
 
@@ -60,8 +60,8 @@ def barrier_line_mm(
     cell); pieces meet where three cells, on a grid four, are equally far. Both ends stop
     ``INSIDE_MM`` inside the outline, or where the next cell would be too near.
     """
-    pairs = _in_order(arrangement, seam)
-    xy = arrangement.xy_mm
+    pairs = _in_order(cell_layout, seam)
+    xy = cell_layout.xy_mm
     middles = (xy[pairs[:, 0]] + xy[pairs[:, 1]]) / 2
     corners = [
         _corner(xy, set(before.tolist()) | set(after.tolist()))
@@ -95,15 +95,15 @@ def groove_quads_mm(line_mm: NDArray[np.float64]) -> NDArray[np.float64]:
 
 
 def barrier_designs(
-    pack: Pack, arrangement: Arrangement, outline: Outline
+    pack: Pack, cell_layout: CellLayout, outline: Outline
 ) -> tuple[BarrierDesign, ...]:
     """The walls of all seams with a barrier, cut where they are longer than the bed."""
     made: list[BarrierDesign] = []
     deep = pack.holder.depth_mm - GROOVE_DEEP_MM + END_PLAY_MM
-    for seam in arrangement.seams:
+    for seam in cell_layout.seams:
         if not (seam.barrier and len(seam.pairs)):
             continue
-        line = barrier_line_mm(pack, arrangement, seam, outline)
+        line = barrier_line_mm(pack, cell_layout, seam, outline)
         for piece in _pieces(line, usable_bed_mm(pack.printer)):
             wall = shapely.LineString(_shortened(_without_straight(piece))).buffer(
                 BARRIER_MM / 2, cap_style="flat", join_style="mitre"
@@ -122,10 +122,10 @@ def barrier_designs(
     return tuple(made)
 
 
-def _in_order(arrangement: Arrangement, seam: Seam) -> NDArray[np.int64]:
+def _in_order(cell_layout: CellLayout, seam: Seam) -> NDArray[np.int64]:
     """Touching pairs of the seam, sorted along it."""
     pairs = np.asarray(seam.pairs, dtype=np.int64)
-    middles = arrangement.xy_mm[pairs].mean(axis=1)
+    middles = cell_layout.xy_mm[pairs].mean(axis=1)
     spread = middles - middles.mean(axis=0)
     along = np.linalg.svd(spread)[2][0] if len(pairs) > 1 else np.array([1.0, 0.0])
     if along[int(np.argmax(np.abs(along)))] < 0:

@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from layouts.holders.outline import BALL_MM, Outline, Seat, outline_box_mm, outline_points_mm
+from layouts.holders.outline import BALL_MM, BossSeat, Outline, outline_box_mm, outline_points_mm
 from layouts.holders.spans import stepping_stones
 from layouts.pack import Pack
 from layouts.parts.board_room import bms_room_mm
@@ -17,7 +17,7 @@ from layouts.parts.board_room import bms_room_mm
 __all__ = ["LID_STEP_MM", "choose_boss_seats", "room_corners_mm"]
 
 LID_STEP_MM = 70.0  # between two lid screws; common practice, no source
-BOSS_MM = 4.5  # radius: the ball less 0.3 of fit
+BOSS_RADIUS_MM = 4.5  # radius: the ball less 0.3 of fit
 BOSSES_APART_MM = 14.0  # two bosses and 5 mm between them
 WEB_HALF_MM = 2.3  # half of the way out that a boss's web to the wall needs, fit included
 STRIP_CLEAR_MM = 1.5  # between a boss or its web and a strip's channel; common practice
@@ -30,20 +30,20 @@ SIDES = {"-x": (-1.0, 0.0), "+y": (0.0, 1.0), "-y": (0.0, -1.0)}
 def room_corners_mm(pack: Pack, outline: Outline) -> NDArray[np.float64]:
     """(2, 2) about where the lid's screws in the compartment stand: +y, -y corner."""
     _, y0, x1, y1 = outline_box_mm(outline)
-    x = x1 + pack.enclosure.side_gap_mm + bms_room_mm(pack) - BOSS_MM
-    inside = pack.enclosure.side_gap_mm - BOSS_MM
+    x = x1 + pack.enclosure.side_gap_mm + bms_room_mm(pack) - BOSS_RADIUS_MM
+    inside = pack.enclosure.side_gap_mm - BOSS_RADIUS_MM
     return np.array([[x, y1 + inside], [x, y0 - inside]])
 
 
 def choose_boss_seats(
     pack: Pack, outline: Outline, channels: NDArray[np.float64]
-) -> tuple[Seat, ...]:
+) -> tuple[BossSeat, ...]:
     """Seats for bosses on the +y, -x and -y sides, from the +y end of +x counter-clockwise.
 
     A seat near each of the two -x corners; between them, and from them to the compartment's corners
     on the +x side, as few more as keep the screws ``LID_STEP_MM`` apart, evenly. Where the hollows
     don't allow that, the steps are longer and the lid needs screws outside of the cell block.
-    ``channels`` (m, 4, 2): strips of both faces, run-outs too; no boss stands in their way."""
+    ``channels`` (m, 4, 2): strips of both faces, lead exits too; no boss stands in their way."""
     ways = _ways_out(pack, outline, channels)
     if not ways:
         return ()
@@ -92,8 +92,8 @@ def _ways_out(
 ) -> dict[int, dict[str, float]]:
     """Seats with a free way out to a wall: seat number -> side -> price of its boss rib."""
     x0, y0, _, y1 = outline_box_mm(outline)
-    core = shapely.Polygon(outline_points_mm(outline, 0.02))
-    shapely.prepare(core)
+    cell_block = shapely.Polygon(outline_points_mm(outline, 0.02))
+    shapely.prepare(cell_block)
     strips = shapely.STRtree(shapely.polygons(channels))
     wall = pack.enclosure.side_gap_mm + pack.enclosure.wall_mm
     sides = {"-x": -x0, "+y": y1, "-y": -y0}
@@ -111,10 +111,10 @@ def _ways_out(
                 seat.x_mm + max(0.0, far * ux) + wx,
                 seat.y_mm + max(0.0, far * uy) + wy,
             )
-            boss = shapely.Point(seat.x_mm, seat.y_mm).buffer(BOSS_MM)
+            boss = shapely.Point(seat.x_mm, seat.y_mm).buffer(BOSS_RADIUS_MM)
             near = strips.query([way, boss], predicate="dwithin", distance=STRIP_CLEAR_MM)
-            if not core.intersects(way) and not near.size:
-                bulge = max(0.0, BOSS_MM - deep - wall)
+            if not cell_block.intersects(way) and not near.size:
+                bulge = max(0.0, BOSS_RADIUS_MM - deep - wall)
                 found.setdefault(k, {})[side] = BULGE_PRICE * bulge
     return found
 

@@ -9,17 +9,23 @@ import shapely
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
-from layouts.cells.arrangement import Arrangement
+from layouts.cells.arrangement import CellLayout
 from layouts.checks import Check
 from layouts.holders.barriers import GROOVE_LAND_MM, GROOVE_MM, barrier_line_mm, groove_quads_mm
 from layouts.holders.channels import bars_mm, cuts_mm
-from layouts.holders.fastening import Core
-from layouts.holders.holder import HolderTile, Key, Post
-from layouts.holders.keys import LEAST_KNOBS, Knob, choose_knobs, key_of_tile, seam_count
+from layouts.holders.fastening import CellBlock
+from layouts.holders.holder import HolderTile, InterlockTab, Post
+from layouts.holders.keys import (
+    LEAST_INTERLOCKS,
+    TileInterlock,
+    choose_interlocks,
+    seam_count,
+    tab_of_tile,
+)
 from layouts.holders.outline import mirrored_outline
 from layouts.pack import Face, Pack
 from layouts.parts.tie_screw import LEAD_IN_DEEP_MM, lead_in_mm, tie_screw
-from layouts.strips.joining import Joining
+from layouts.strips.joining import Interconnect
 from layouts.strips.lip import positive_end
 
 __all__ = ["holder_checks", "holder_tiles", "number_cells"]
@@ -36,9 +42,9 @@ TilePolygons = Sequence[NDArray[np.float64] | None]
 
 def holder_tiles(
     pack: Pack,
-    arrangement: Arrangement,
-    joining: Joining,
-    core: Core,
+    cell_layout: CellLayout,
+    interconnect: Interconnect,
+    cell_block: CellBlock,
     tile_polygons: TilePolygons,
 ) -> tuple[HolderTile, ...]:
     """Every tile of the lower, then of the upper holder, each in the plan of its part file.
@@ -47,48 +53,50 @@ def holder_tiles(
     ``[None]`` for a holder in one piece. The upper holder's plan is mirrored in x. Raises
     ValueError where there are more or fewer polygons than tiles.
     """
-    count = int(arrangement.tile.max()) + 1
+    count = int(cell_layout.tile.max()) + 1
     if len(tile_polygons) != count:
         raise ValueError(f"tile_polygons: {len(tile_polygons)} given for {count} tiles")
-    grooves = _grooves(pack, arrangement, core)
+    grooves = _grooves(pack, cell_layout, cell_block)
     return tuple(
         tile
         for face in (Face.LOWER, Face.UPPER)
-        for tile in _face_tiles(pack, arrangement, joining, core, tile_polygons, grooves, face)
+        for tile in _face_tiles(
+            pack, cell_layout, interconnect, cell_block, tile_polygons, grooves, face
+        )
     )
 
 
-def number_cells(arrangement: Arrangement) -> NDArray[np.bool_]:
+def number_cells(cell_layout: CellLayout) -> NDArray[np.bool_]:
     """(N,) cells whose group number is cut beside the sign: all, or row ends above 200 cells."""
-    count = len(arrangement.xy_mm)
+    count = len(cell_layout.xy_mm)
     if count <= ALL_NUMBERED:
         return np.ones(count, dtype=np.bool_)
     chosen = np.zeros(count, dtype=np.bool_)
-    order = np.lexsort((arrangement.sites[:, 0], arrangement.sites[:, 1], arrangement.group))
-    key = np.column_stack([arrangement.group, arrangement.sites[:, 1]])[order]
+    order = np.lexsort((cell_layout.sites[:, 0], cell_layout.sites[:, 1], cell_layout.group))
+    key = np.column_stack([cell_layout.group, cell_layout.sites[:, 1]])[order]
     new = np.any(np.diff(key, axis=0) != 0, axis=1)
     chosen[order[np.append(True, new)]] = True
     chosen[order[np.append(new, True)]] = True
     return chosen
 
 
-def tile_lead_in_mm(pack: Pack, arrangement: Arrangement) -> float:
+def tile_lead_in_mm(pack: Pack, cell_layout: CellLayout) -> float:
     """Lead-in of all pockets: less than usual where a barrier's groove needs the width."""
     width = lead_in_mm(pack)
-    for seam in arrangement.seams:
+    for seam in cell_layout.seams:
         if seam.barrier and len(seam.pairs):
-            web = _seam_web_mm(pack, arrangement, seam.pairs)
+            web = _seam_web_mm(pack, cell_layout, seam.pairs)
             width = min(width, (web - GROOVE_MM) / 2 - GROOVE_LAND_MM)
     return max(0.0, width)
 
 
 def holder_checks(
     pack: Pack,
-    arrangement: Arrangement,
+    cell_layout: CellLayout,
     tiles: tuple[HolderTile, ...],
 ) -> tuple[Check, ...]:
     """Webs, lands at the pockets' mouths and at barriers, posts and interlock tabs of tiles."""
-    xy = arrangement.xy_mm
+    xy = cell_layout.xy_mm
     checks: list[Check] = []
     if len(xy) > 1:
         apart, other = cKDTree(xy).query(xy, k=2)
@@ -117,13 +125,13 @@ def holder_checks(
             )
         )
     checks.append(_lip_land(pack))
-    checks += _groove_land(pack, arrangement, tiles)
-    if int(arrangement.tile.max()) > 0:
-        checks += _tile_checks(arrangement, tiles)
+    checks += _groove_land(pack, cell_layout, tiles)
+    if int(cell_layout.tile.max()) > 0:
+        checks += _tile_checks(cell_layout, tiles)
     return tuple(checks)
 
 
-def _check(id: str, about: str, value: float, limit: float, mend: str, where: str = "") -> Check:
+def _check(id: str, about: str, value: float, limit: float, remedy: str, where: str = "") -> Check:
     holds = value >= limit - LEVEL_MM
     return Check(
         id=id,
@@ -133,16 +141,16 @@ def _check(id: str, about: str, value: float, limit: float, mend: str, where: st
         limit=limit,
         unit="mm",
         source=PRACTICE,
-        how_to_mend="" if holds else mend,
+        remedy="" if holds else remedy,
         where=where,
     )
 
 
-def _grooves(pack: Pack, arrangement: Arrangement, core: Core) -> NDArray[np.float64]:
+def _grooves(pack: Pack, cell_layout: CellLayout, cell_block: CellBlock) -> NDArray[np.float64]:
     """(g, 4, 2) grooves of all barriers, in pack coordinates."""
     quads = [
-        groove_quads_mm(barrier_line_mm(pack, arrangement, seam, core.outline))
-        for seam in arrangement.seams
+        groove_quads_mm(barrier_line_mm(pack, cell_layout, seam, cell_block.outline))
+        for seam in cell_layout.seams
         if seam.barrier and len(seam.pairs)
     ]
     return np.concatenate(quads) if quads else np.zeros((0, 4, 2))
@@ -150,26 +158,26 @@ def _grooves(pack: Pack, arrangement: Arrangement, core: Core) -> NDArray[np.flo
 
 def _face_tiles(
     pack: Pack,
-    arrangement: Arrangement,
-    joining: Joining,
-    core: Core,
+    cell_layout: CellLayout,
+    interconnect: Interconnect,
+    cell_block: CellBlock,
     polygons: TilePolygons,
     grooves: NDArray[np.float64],
     face: Face,
 ) -> list[HolderTile]:
     mirrored = face is Face.UPPER
-    outline = mirrored_outline(core.outline) if mirrored else core.outline
-    channels = cuts_mm(pack, arrangement, joining, core.outline, (face,))
-    bars = bars_mm(pack, arrangement, joining, face, core.outline)
-    knobs = _knobs(pack, arrangement, core, channels, grooves, len(polygons))
+    outline = mirrored_outline(cell_block.outline) if mirrored else cell_block.outline
+    channels = cuts_mm(pack, cell_layout, interconnect, cell_block.outline, (face,))
+    bars = bars_mm(pack, cell_layout, interconnect, face, cell_block.outline)
+    interlocks = _knobs(pack, cell_layout, cell_block, channels, grooves, len(polygons))
     of_channels, of_bars, of_grooves = _Quads(channels), _Quads(bars), _Quads(grooves)
-    positive, numbered = positive_end(arrangement, face), number_cells(arrangement)
-    carrier = _post_tiles(arrangement, core)
+    positive, numbered = positive_end(cell_layout, face), number_cells(cell_layout)
+    carrier = _post_tiles(cell_layout, cell_block)
     screw = tie_screw(pack)
-    lead_in = tile_lead_in_mm(pack, arrangement)
+    lead_in = tile_lead_in_mm(pack, cell_layout)
     made = []
     for index, polygon in enumerate(polygons):
-        cells = np.flatnonzero(arrangement.tile == index)
+        cells = np.flatnonzero(cell_layout.tile == index)
         shape = None if polygon is None else shapely.Polygon(polygon)
         made.append(
             HolderTile(
@@ -177,17 +185,17 @@ def _face_tiles(
                 face=face,
                 index=index,
                 cells=cells,
-                xy_mm=_points(arrangement.xy_mm[cells], mirrored),
+                xy_mm=_points(cell_layout.xy_mm[cells], mirrored),
                 positive_end=positive[cells],
-                group=arrangement.group[cells],
+                group=cell_layout.group[cells],
                 number_cells=numbered[cells],
                 outline=outline,
                 mask_mm=None if polygon is None else _quads(polygon[None], mirrored)[0],
                 channels=_quads(of_channels.touching(shape), mirrored),
                 bars=_quads(of_bars.touching(shape), mirrored),
                 grooves=_quads(of_grooves.touching(shape), mirrored),
-                posts=_posts(core, carrier, index, mirrored),
-                keys=_keys(knobs, index, mirrored),
+                posts=_posts(cell_block, carrier, index, mirrored),
+                tabs=_tabs(interlocks, index, mirrored),
                 pocket_mm=pack.pocket_mm,
                 window_mm=pack.holder.window_mm,
                 lip_mm=pack.holder.lip_mm,
@@ -198,8 +206,8 @@ def _face_tiles(
                 lead_in_mm=lead_in,
                 lead_in_deep_mm=LEAD_IN_DEEP_MM,
                 post_high_mm=pack.holder.lip_mm + pack.lip_to_lip_mm / 2,
-                screw_hole_mm=screw.hole_mm,
-                recess_mm=screw.head_hole_mm if mirrored else screw.nut_flats_mm,
+                screw_hole_diameter_mm=screw.hole_diameter_mm,
+                recess_mm=screw.head_hole_diameter_mm if mirrored else screw.nut_flats_mm,
                 recess_deep_mm=screw.head_recess_mm if mirrored else screw.nut_recess_mm,
                 sign_deep_mm=SIGN_DEEP_MM,
                 nozzle_mm=pack.printer.nozzle_mm,
@@ -210,31 +218,37 @@ def _face_tiles(
 
 def _knobs(
     pack: Pack,
-    arrangement: Arrangement,
-    core: Core,
+    cell_layout: CellLayout,
+    cell_block: CellBlock,
     channels: NDArray[np.float64],
     grooves: NDArray[np.float64],
     tiles: int,
-) -> tuple[Knob, ...]:
+) -> tuple[TileInterlock, ...]:
     """Interlock tabs on the seams between tiles; none for a holder in one piece."""
     if tiles <= 1:
         return ()
-    return choose_knobs(pack, arrangement, channels=channels, grooves=grooves, posts=core.posts)
-
-
-def _posts(core: Core, carrier: list[int], tile: int, mirrored: bool) -> tuple[Post, ...]:
-    """Posts of one tile in its plan."""
-    return tuple(
-        _post(post, mirrored) for post, own in zip(core.posts, carrier, strict=True) if own == tile
+    return choose_interlocks(
+        pack, cell_layout, channels=channels, grooves=grooves, posts=cell_block.posts
     )
 
 
-def _post_tiles(arrangement: Arrangement, core: Core) -> list[int]:
+def _posts(
+    cell_block: CellBlock, carrier: list[int], tile: int, mirrored: bool
+) -> tuple[Post, ...]:
+    """Posts of one tile in its plan."""
+    return tuple(
+        _post(post, mirrored)
+        for post, own in zip(cell_block.posts, carrier, strict=True)
+        if own == tile
+    )
+
+
+def _post_tiles(cell_layout: CellLayout, cell_block: CellBlock) -> list[int]:
     """Tile that carries each post: that of the nearest cell."""
-    if not core.posts:
+    if not cell_block.posts:
         return []
-    points = [(post.x_mm, post.y_mm) for post in core.posts]
-    return [int(t) for t in arrangement.tile[cKDTree(arrangement.xy_mm).query(points)[1]]]
+    points = [(post.x_mm, post.y_mm) for post in cell_block.posts]
+    return [int(t) for t in cell_layout.tile[cKDTree(cell_layout.xy_mm).query(points)[1]]]
 
 
 def _points(xy: NDArray[np.float64], mirrored: bool) -> NDArray[np.float64]:
@@ -270,9 +284,11 @@ def _post(post: Post, mirrored: bool) -> Post:
     return Post(x_mm=x, y_mm=post.y_mm, radius_mm=post.radius_mm)
 
 
-def _keys(knobs: tuple[Knob, ...], tile: int, mirrored: bool) -> tuple[Key, ...]:
-    seen = (key_of_tile(knob, tile, mirrored=mirrored) for knob in knobs)
-    return tuple(key for key in seen if key is not None)
+def _tabs(
+    interlocks: tuple[TileInterlock, ...], tile: int, mirrored: bool
+) -> tuple[InterlockTab, ...]:
+    seen = (tab_of_tile(interlock, tile, mirrored=mirrored) for interlock in interlocks)
+    return tuple(tab for tab in seen if tab is not None)
 
 
 def _lip_land(pack: Pack) -> Check:
@@ -287,17 +303,15 @@ def _lip_land(pack: Pack) -> Check:
     )
 
 
-def _seam_web_mm(pack: Pack, arrangement: Arrangement, pairs: NDArray[np.int64]) -> float:
-    xy = arrangement.xy_mm
+def _seam_web_mm(pack: Pack, cell_layout: CellLayout, pairs: NDArray[np.int64]) -> float:
+    xy = cell_layout.xy_mm
     return float(np.hypot(*(xy[pairs[:, 0]] - xy[pairs[:, 1]]).T).min()) - pack.pocket_mm
 
 
-def _groove_land(
-    pack: Pack, arrangement: Arrangement, tiles: tuple[HolderTile, ...]
-) -> list[Check]:
+def _groove_land(pack: Pack, cell_layout: CellLayout, tiles: tuple[HolderTile, ...]) -> list[Check]:
     webs = [
-        _seam_web_mm(pack, arrangement, seam.pairs)
-        for seam in arrangement.seams
+        _seam_web_mm(pack, cell_layout, seam.pairs)
+        for seam in cell_layout.seams
         if seam.barrier and len(seam.pairs)
     ]
     if not webs:
@@ -314,19 +328,19 @@ def _groove_land(
     ]
 
 
-def _tile_checks(arrangement: Arrangement, tiles: tuple[HolderTile, ...]) -> list[Check]:
+def _tile_checks(cell_layout: CellLayout, tiles: tuple[HolderTile, ...]) -> list[Check]:
     """Two interlock tabs on every seam between tiles, on both faces; posts have notes."""
     count = {}
     for face in (Face.LOWER, Face.UPPER):
         mine = [tile for tile in tiles if tile.face is face]
-        for seam, gaps in seam_count(arrangement).items():
+        for seam, gaps in seam_count(cell_layout).items():
             if not gaps:  # two cells side by side, at a corner where four tiles meet
                 continue
             shared = sum(
-                any(_same(key, other) for other in mine[seam[1]].keys) for key in mine[seam[0]].keys
+                any(_same(tab, other) for other in mine[seam[1]].tabs) for tab in mine[seam[0]].tabs
             )
             # a seam too short for two gaps requires what it has
-            count[face, seam] = (shared, min(LEAST_KNOBS, gaps))
+            count[face, seam] = (shared, min(LEAST_INTERLOCKS, gaps))
     if not count:
         return []
     face, seam = min(count, key=lambda one: (count[one][0] - count[one][1], one[1], one[0].value))
@@ -342,12 +356,12 @@ def _tile_checks(arrangement: Arrangement, tiles: tuple[HolderTile, ...]) -> lis
             limit=float(need),
             unit="",
             source=PRACTICE,
-            how_to_mend="" if holds else "narrower strips, a larger web, or a larger bed",
+            remedy="" if holds else "narrower strips, a larger web, or a larger bed",
             where=where,
         )
     ]
 
 
-def _same(a: Key, b: Key) -> bool:
+def _same(a: InterlockTab, b: InterlockTab) -> bool:
     """Whether two are tab and socket of each other."""
-    return a.knob is not b.knob and (a.x_mm, a.y_mm) == (b.x_mm, b.y_mm)
+    return a.is_tab is not b.is_tab and (a.x_mm, a.y_mm) == (b.x_mm, b.y_mm)

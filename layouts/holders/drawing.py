@@ -14,14 +14,14 @@ from shapely.geometry.base import BaseGeometry
 
 from layouts.holders.holder import HolderTile
 from layouts.holders.levels import HolderHeights, hexagon_mm, holder_heights, slot_half_mm
-from layouts.holders.polarity_marks import Placed, place_signs, sign_loops
-from layouts.holders.tile_plan import LipPiece, key_neck_mm, lip_pieces
+from layouts.holders.polarity_marks import PlacedMarks, place_signs, sign_loops
+from layouts.holders.tile_plan import LipPiece, lip_pieces, tab_neck_mm
 from layouts.pack import Face
 from layouts.parts.drawing import Drawing, drawing_of
 from layouts.parts.feature import Effect, Feature
 from layouts.parts.part import Part
 from layouts.slabs.profile import Arc, Loop, circle, polygon
-from layouts.slabs.slabs import Cone, Sunk
+from layouts.slabs.slabs import Cone, Engraved
 
 __all__ = ["holder_drawing", "holder_features", "holder_part", "holder_placement", "outline_loop"]
 
@@ -49,7 +49,7 @@ def holder_drawing(
     tile: HolderTile,
     *,
     pieces: tuple[LipPiece, ...] | None = None,
-    placed: Placed | None = None,
+    placed: PlacedMarks | None = None,
 ) -> Drawing:
     """The tile drawn, outer face on z = 0, pockets opening upwards.
 
@@ -72,7 +72,9 @@ def holder_drawing(
         cones=cones,
         cones_z0_mm=heights.mouth_mm if cones else None,
         engraved=[
-            Sunk(loops, tile.sign_deep_mm) for text in placed.texts for loops in sign_loops(text)
+            Engraved(loops, tile.sign_deep_mm)
+            for text in placed.texts
+            for loops in sign_loops(text)
         ],
         order=ORDER,
     )
@@ -125,24 +127,24 @@ def _regions(tile: HolderTile, pieces: tuple[LipPiece, ...]) -> dict[str, list[L
         for (x, y), p in zip(tile.xy_mm, tile.positive_end, strict=True)
     ]
     posts = [((post.x_mm, post.y_mm), post.radius_mm) for post in tile.posts]
-    holes = tile.screw_hole_mm > 0
+    holes = tile.screw_hole_diameter_mm > 0
     recess = holes and tile.recess_mm > 0 and tile.recess_deep_mm > 0
     half = slot_half_mm(tile)
     reach = tile.recess_mm  # slots reach beyond any recess; the recess cuts them off
     dropped = [piece.shape for piece in pieces if piece.dropped]
-    keys = {
-        knob: [
+    tabs = {
+        is_tab: [
             loop
-            for key in tile.keys
-            if key.knob is knob
-            for loop in (circle((key.x_mm, key.y_mm), key.radius_mm), _quad(key_neck_mm(key)))
+            for tab in tile.tabs
+            if tab.is_tab is is_tab
+            for loop in (circle((tab.x_mm, tab.y_mm), tab.radius_mm), _quad(tab_neck_mm(tab)))
         ]
-        for knob in (True, False)
+        for is_tab in (True, False)
     }
     return {
         "outline": [outline_loop(tile)],
-        "mask": [] if tile.mask_mm is None else [_quad(tile.mask_mm), *keys[True]],
-        "socket": keys[False],
+        "mask": [] if tile.mask_mm is None else [_quad(tile.mask_mm), *tabs[True]],
+        "socket": tabs[False],
         "window": [circle(xy, tile.window_mm / 2) for xy, _ in cells],
         "positive": [circle(xy, tile.pocket_mm / 2) for xy, plus in cells if plus],
         "negative": [circle(xy, tile.pocket_mm / 2) for xy, plus in cells if not plus],
@@ -151,7 +153,7 @@ def _regions(tile: HolderTile, pieces: tuple[LipPiece, ...]) -> dict[str, list[L
         "dropped": [loop for shape in dropped for loop in _polygon_loops(shape)],
         "groove": [_quad(quad) for quad in tile.grooves],
         "post": [circle(xy, radius) for xy, radius in posts],
-        "hole": [circle(xy, tile.screw_hole_mm / 2) for xy, _ in posts if holes],
+        "hole": [circle(xy, tile.screw_hole_diameter_mm / 2) for xy, _ in posts if holes],
         "recess": [_recess_loop(tile, xy) for xy, _ in posts if recess],
         "slot": [_box(xy, half, reach) for xy, _ in posts if recess],
         "square": [_box(xy, half, half) for xy, _ in posts if recess],

@@ -12,14 +12,14 @@ import shapely
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
-from layouts.cells.arrangement import Arrangement
+from layouts.cells.arrangement import CellLayout
 from layouts.checks import Check
 from layouts.holders.boss_seats import choose_boss_seats
 from layouts.holders.channels import cuts_mm
 from layouts.holders.holder import Post
 from layouts.holders.outline import (
+    BossSeat,
     Outline,
-    Seat,
     exit_mm,
     outline_box_mm,
     outline_points_mm,
@@ -40,16 +40,16 @@ from layouts.holders.posts import (
 from layouts.holders.spans import longest_step_mm
 from layouts.pack import EnclosureStyle, Face, Pack
 from layouts.parts.tie_screw import CAN_CLEAR_MM, MOUTH_CLEAR_MM, lead_in_mm, post_disc_mm
-from layouts.strips.joining import Joining
+from layouts.strips.joining import Interconnect
 
-__all__ = ["PAD_MM", "Core", "fasten", "fastening_checks"]
+__all__ = ["SADDLE_PAD_RADIUS_MM", "CellBlock", "fasten", "fastening_checks"]
 
 PRACTICE = "common practice, no source"
 TAKE_POSTS = (
     "a larger holder.web_mm, narrower strips or a smaller holder.post_mm, so that posts fit the "
     "gaps"
 )
-PAD_MM = 2.0  # radius of a pad on the rim's support pads
+SADDLE_PAD_RADIUS_MM = 2.0  # radius of a pad on the rim's support pads
 PAD_CLEAR_MM = 0.2  # a pad stays clear of pockets, channels and the outline by so much
 PAD_LOW_MM, PAD_HIGH_MM, PAD_STEP_MM = 4.0, 9.0, 0.1  # how far off the row's line pads are tried
 PADS_APART_MM = 24.0  # pads in every hollow would only be more to print
@@ -58,19 +58,20 @@ LEVEL_MM = 1e-6  # float noise in sums of millimetres
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Core:
+class CellBlock:
     """The held cells as one body, in pack coordinates.
 
     ``outline.discs``: first every cell, in the arrangement's order, then every post, in the order
     of ``posts``. ``boss_seats``: where the lid's bosses stand, counter-clockwise from the +y end
-    of the +x side. ``saddles`` (n, 2): centres for round pads of radius ``PAD_MM`` that press on
-    plain plastic of both holders' outer faces; ``saddles_lower``, ``saddles_upper``: the same,
-    free on one face at least. ``box_mm``: x0, y0, x1, y1. ``notes``: what could not be had.
+    of the +x side. ``saddles`` (n, 2): centres for round pads of radius ``SADDLE_PAD_RADIUS_MM``
+    that press on plain plastic of both holders' outer faces; ``saddles_lower``, ``saddles_upper``:
+    the same, free on one face at least. ``box_mm``: x0, y0, x1, y1. ``notes``: what could not be
+    had.
     """
 
     outline: Outline
     posts: tuple[Post, ...]
-    boss_seats: tuple[Seat, ...]
+    boss_seats: tuple[BossSeat, ...]
     saddles: NDArray[np.float64]
     saddles_lower: NDArray[np.float64]
     saddles_upper: NDArray[np.float64]
@@ -78,30 +79,30 @@ class Core:
     notes: tuple[str, ...] = ()
 
 
-def fasten(pack: Pack, arrangement: Arrangement, joining: Joining) -> Core:
+def fasten(pack: Pack, cell_layout: CellLayout, interconnect: Interconnect) -> CellBlock:
     """Choose posts, draw the outline round cells and posts, choose seats and support pads."""
-    plain = cell_outline(pack, arrangement)
-    sites = post_sites(pack, arrangement, joining, plain)
-    tiles = int(arrangement.tile.max()) + 1
+    plain = cell_outline(pack, cell_layout)
+    sites = post_sites(pack, cell_layout, interconnect, plain)
+    tiles = int(cell_layout.tile.max()) + 1
     posts = choose_posts(
         pack,
         sites,
         tiles if tiles > 1 else 0,
-        None if arrangement.room is None else _rim_cells(arrangement, plain),
+        None if cell_layout.room is None else _rim_cells(cell_layout, plain),
     )
     radius = pack.pocket_mm / 2 + pack.holder.wall_mm
-    discs = [(float(x), float(y), radius) for x, y in arrangement.xy_mm]
+    discs = [(float(x), float(y), radius) for x, y in cell_layout.xy_mm]
     discs += [(post.x_mm, post.y_mm, post_disc_mm(pack)) for post in posts]
     outline = rolling_outline(discs)
-    seats: tuple[Seat, ...] = ()
+    seats: tuple[BossSeat, ...] = ()
     if pack.enclosure.style is EnclosureStyle.TUB:
-        seats = choose_boss_seats(pack, outline, cuts_mm(pack, arrangement, joining, outline))
+        seats = choose_boss_seats(pack, outline, cuts_mm(pack, cell_layout, interconnect, outline))
     lower, upper = (
-        _saddles(pack, arrangement, joining, outline, posts, faces)
+        _saddles(pack, cell_layout, interconnect, outline, posts, faces)
         for faces in ((Face.LOWER,), (Face.UPPER,))
     )
-    both = _saddles(pack, arrangement, joining, outline, posts, (Face.LOWER, Face.UPPER))
-    return Core(
+    both = _saddles(pack, cell_layout, interconnect, outline, posts, (Face.LOWER, Face.UPPER))
+    return CellBlock(
         outline=outline,
         posts=posts,
         boss_seats=seats,
@@ -109,28 +110,28 @@ def fasten(pack: Pack, arrangement: Arrangement, joining: Joining) -> Core:
         saddles_lower=lower,
         saddles_upper=upper,
         box_mm=outline_box_mm(outline),
-        notes=_notes(arrangement, sites.tile, posts),
+        notes=_notes(cell_layout, sites.tile, posts),
     )
 
 
 def fastening_checks(
-    pack: Pack, arrangement: Arrangement, joining: Joining, core: Core
+    pack: Pack, cell_layout: CellLayout, interconnect: Interconnect, cell_block: CellBlock
 ) -> tuple[Check, ...]:
     """Posts: enough of them, clear of cans, lead-ins and channels, and not too far apart."""
-    xy = np.array([(post.x_mm, post.y_mm) for post in core.posts]).reshape(-1, 2)
-    checks = [_enough_posts(arrangement, xy)]
+    xy = np.array([(post.x_mm, post.y_mm) for post in cell_block.posts]).reshape(-1, 2)
+    checks = [_enough_posts(cell_layout, xy)]
     if not len(xy):
         return tuple(checks)
-    checks.append(_post_clearance(pack, arrangement, xy))
-    quads = cuts_mm(pack, arrangement, joining, core.outline)
+    checks.append(_post_clearance(pack, cell_layout, xy))
+    quads = cuts_mm(pack, cell_layout, interconnect, cell_block.outline)
     if len(quads):
-        checks.append(_post_channel(pack, joining, quads, xy))
-    checks.append(_post_spacing(pack, arrangement, xy))
+        checks.append(_post_channel(pack, interconnect, quads, xy))
+    checks.append(_post_spacing(pack, cell_layout, xy))
     return tuple(checks)
 
 
-def _enough_posts(arrangement: Arrangement, xy: NDArray[np.float64]) -> Check:
-    least = 3 if len(arrangement.xy_mm) < 4 else 4
+def _enough_posts(cell_layout: CellLayout, xy: NDArray[np.float64]) -> Check:
+    least = 3 if len(cell_layout.xy_mm) < 4 else 4
     return Check(
         id="tie_posts",
         about="number of tie posts that set the distance between the holders",
@@ -139,13 +140,13 @@ def _enough_posts(arrangement: Arrangement, xy: NDArray[np.float64]) -> Check:
         limit=float(least),
         unit="",
         source=PRACTICE,
-        how_to_mend="" if len(xy) >= least else TAKE_POSTS,
+        remedy="" if len(xy) >= least else TAKE_POSTS,
     )
 
 
-def _post_clearance(pack: Pack, arrangement: Arrangement, xy: NDArray[np.float64]) -> Check:
+def _post_clearance(pack: Pack, cell_layout: CellLayout, xy: NDArray[np.float64]) -> Check:
     radius = pack.holder.post_mm / 2
-    near, cell = cKDTree(arrangement.xy_mm).query(xy)
+    near, cell = cKDTree(cell_layout.xy_mm).query(xy)
     gap = near - radius - pack.cell.diameter_mm / 2
     mouth = near - radius - pack.pocket_mm / 2 - lead_in_mm(pack)
     worst = int(np.argmin(gap))
@@ -158,13 +159,13 @@ def _post_clearance(pack: Pack, arrangement: Arrangement, xy: NDArray[np.float64
         limit=CAN_CLEAR_MM,
         unit="mm",
         source=PRACTICE,
-        how_to_mend="" if holds else "a smaller holder.post_mm",
+        remedy="" if holds else "a smaller holder.post_mm",
         where=f"post {worst + 1}, cell {int(cell[worst]) + 1}",
     )
 
 
 def _post_channel(
-    pack: Pack, joining: Joining, quads: NDArray[np.float64], xy: NDArray[np.float64]
+    pack: Pack, interconnect: Interconnect, quads: NDArray[np.float64], xy: NDArray[np.float64]
 ) -> Check:
     radius = pack.holder.post_mm / 2
     apart = shapely.distance(shapely.points(xy)[:, None], shapely.polygons(quads)[None]) - radius
@@ -180,19 +181,19 @@ def _post_channel(
         limit=clear,
         unit="mm",
         source=PRACTICE,
-        how_to_mend="" if holds else "a smaller strip.row_width_mm or strip.link_width_mm",
-        where=f"post {int(post) + 1}, {_cut_name(joining, int(strip))}",
+        remedy="" if holds else "a smaller strip.row_width_mm or strip.link_width_mm",
+        where=f"post {int(post) + 1}, {_cut_name(interconnect, int(strip))}",
     )
 
 
-def _post_spacing(pack: Pack, arrangement: Arrangement, xy: NDArray[np.float64]) -> Check:
+def _post_spacing(pack: Pack, cell_layout: CellLayout, xy: NDArray[np.float64]) -> Check:
     about = "largest spacing of posts along a long side"
     limit = POSTS_APART_MM
-    if arrangement.room is None:
-        step, where = _longest_step(pack, arrangement, xy)
+    if cell_layout.room is None:
+        step, where = _longest_step(pack, cell_layout, xy)
     else:
         about, limit = "largest distance from an outer cell to a post", rim_reach_mm(pack)
-        rim = _rim_cells(arrangement, cell_outline(pack, arrangement))
+        rim = _rim_cells(cell_layout, cell_outline(pack, cell_layout))
         far = cKDTree(xy).query(rim)[0]
         step = float(far.max())
         where = "cell at {:.0f}, {:.0f}".format(*rim[int(far.argmax())])
@@ -205,37 +206,37 @@ def _post_spacing(pack: Pack, arrangement: Arrangement, xy: NDArray[np.float64])
         limit=limit,
         unit="mm",
         source=PRACTICE,
-        how_to_mend="" if holds else "narrower strips along the sides, or a smaller post",
+        remedy="" if holds else "narrower strips along the sides, or a smaller post",
         at_least=False,
         where=where,
     )
 
 
-def _cut_name(joining: Joining, index: int) -> str:
+def _cut_name(interconnect: Interconnect, index: int) -> str:
     """What runs in one of the cuts through the lip, in their order."""
-    if index < len(joining.strips):
-        return f"strip {joining.strips[index].name}"
+    if index < len(interconnect.strips):
+        return f"strip {interconnect.strips[index].name}"
     notched = [
-        tap
+        balance_lead
         for face in (Face.LOWER, Face.UPPER)
-        for tap in joining.taps
-        if tap.notch and tap.face is face
+        for balance_lead in interconnect.balance_leads
+        if balance_lead.notch and balance_lead.face is face
     ]
-    return f"notch of balance lead {notched[index - len(joining.strips)].number}"
+    return f"notch of balance lead {notched[index - len(interconnect.strips)].number}"
 
 
-def _rim_cells(arrangement: Arrangement, outline: Outline) -> NDArray[np.float64]:
+def _rim_cells(cell_layout: CellLayout, outline: Outline) -> NDArray[np.float64]:
     """(n, 2) centres of the cells that the outline (of cells alone) touches."""
     outer = sorted({arc.disc for arc in outline.arcs if arc.disc >= 0})
-    return np.asarray(arrangement.xy_mm[outer], dtype=np.float64)
+    return np.asarray(cell_layout.xy_mm[outer], dtype=np.float64)
 
 
 def _longest_step(
-    pack: Pack, arrangement: Arrangement, xy: NDArray[np.float64]
+    pack: Pack, cell_layout: CellLayout, xy: NDArray[np.float64]
 ) -> tuple[float, str]:
     """Longest way between two posts next to each other along a long side [mm]; which side."""
     rim = pack.pocket_mm / 2 + pack.holder.wall_mm
-    low, high = arrangement.xy_mm.min(axis=0) - rim, arrangement.xy_mm.max(axis=0) + rim
+    low, high = cell_layout.xy_mm.min(axis=0) - rim, cell_layout.xy_mm.max(axis=0) + rim
     box = (float(low[0]), float(low[1]), float(high[0]), float(high[1]))  # the cells' own
     worst, where = 0.0, "no side is long"
     for axis, end, name in ((1, 0, "-x"), (1, 1, "+x"), (0, 0, "-y"), (0, 1, "+y")):
@@ -252,23 +253,23 @@ def _longest_step(
 
 def _saddles(
     pack: Pack,
-    arrangement: Arrangement,
-    joining: Joining,
+    cell_layout: CellLayout,
+    interconnect: Interconnect,
     outline: Outline,
     posts: tuple[Post, ...],
     faces: tuple[Face, ...],
 ) -> NDArray[np.float64]:
     """Pads in the hollows between two outer cells, as near to the row's line as may be."""
-    xy = arrangement.xy_mm
-    ways = cuts_mm(pack, arrangement, joining, outline, faces)
+    xy = cell_layout.xy_mm
+    ways = cuts_mm(pack, cell_layout, interconnect, outline, faces)
     tree = shapely.STRtree(shapely.polygons(ways)) if len(ways) else None
     cells = cKDTree(xy)
     taken = [(post.x_mm, post.y_mm, PAD_POST_MM) for post in posts]
-    core = shapely.Polygon(outline_points_mm(outline, 0.02))
-    rim = core.exterior
+    cell_block = shapely.Polygon(outline_points_mm(outline, 0.02))
+    rim = cell_block.exterior
     shapely.prepare(rim)
     found: list[tuple[float, float]] = []
-    free = PAD_MM + PAD_CLEAR_MM
+    free = SADDLE_PAD_RADIUS_MM + PAD_CLEAR_MM
     for seat in outline.seats:
         i, j = seat.discs
         if max(i, j) >= len(xy):
@@ -297,13 +298,13 @@ def _saddles(
 
 
 def _notes(
-    arrangement: Arrangement, site_tile: NDArray[np.int64], posts: tuple[Post, ...]
+    cell_layout: CellLayout, site_tile: NDArray[np.int64], posts: tuple[Post, ...]
 ) -> tuple[str, ...]:
     """Tiles with fewer than two posts, and why."""
-    tiles = int(arrangement.tile.max()) + 1
+    tiles = int(cell_layout.tile.max()) + 1
     if tiles == 1:
         return ()
-    count = posts_of_tiles(arrangement, posts)
+    count = posts_of_tiles(cell_layout, posts)
     offered = np.bincount(site_tile, minlength=tiles) if len(site_tile) else np.zeros(tiles)
     return tuple(
         f"holder tile {tile + 1}: {int(count[tile])} posts, "
@@ -318,10 +319,10 @@ def _notes(
     )
 
 
-def posts_of_tiles(arrangement: Arrangement, posts: tuple[Post, ...]) -> NDArray[np.int64]:
+def posts_of_tiles(cell_layout: CellLayout, posts: tuple[Post, ...]) -> NDArray[np.int64]:
     """(tiles,) how many posts each tile carries: a post belongs to the tile of its nearest cell."""
-    tiles = int(arrangement.tile.max()) + 1
+    tiles = int(cell_layout.tile.max()) + 1
     if not posts:
         return np.zeros(tiles, dtype=np.int64)
-    cell = cKDTree(arrangement.xy_mm).query([(post.x_mm, post.y_mm) for post in posts])[1]
-    return np.bincount(arrangement.tile[cell], minlength=tiles)
+    cell = cKDTree(cell_layout.xy_mm).query([(post.x_mm, post.y_mm) for post in posts])[1]
+    return np.bincount(cell_layout.tile[cell], minlength=tiles)

@@ -21,11 +21,11 @@ class Post:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Key:
+class InterlockTab:
     """A round bulb on a neck that locks two tiles in their plane.
 
     The neck runs from (``x0_mm``, ``y0_mm``), inside the tile that carries the interlock tab, to
-    the bulb's centre (``x_mm``, ``y_mm``). ``knob``: this tile carries it; else it is cut as a
+    the bulb's centre (``x_mm``, ``y_mm``). ``is_tab``: this tile carries it; else it is cut as a
     socket (sizes already with play)."""
 
     x0_mm: float
@@ -34,7 +34,7 @@ class Key:
     y_mm: float
     radius_mm: float
     neck_mm: float
-    knob: bool
+    is_tab: bool
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -63,7 +63,7 @@ class HolderTile:
     bars: NDArray[np.float64]
     grooves: NDArray[np.float64]
     posts: tuple[Post, ...]
-    keys: tuple[Key, ...]
+    tabs: tuple[InterlockTab, ...]
     pocket_mm: float
     window_mm: float
     lip_mm: float
@@ -74,7 +74,7 @@ class HolderTile:
     lead_in_mm: float
     lead_in_deep_mm: float
     post_high_mm: float
-    screw_hole_mm: float
+    screw_hole_diameter_mm: float
     recess_mm: (
         float  # counterbore diameter (upper) or nut's width across flats (lower), play included
     )

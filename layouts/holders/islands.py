@@ -41,7 +41,7 @@ def island_check(pack: Pack, tiles: Sequence[HolderTile]) -> Check:
         about="smallest loose piece of lip on the first layer"
         + (f"; {dropped} smaller ones that no can needs are omitted" if dropped else ""),
         holds=holds, value=value, limit=ISLAND_MM2, unit="mm2", source="common practice, no source",
-        how_to_mend="" if holds else "narrower strip.link_width_mm or strip.row_width_mm",
+        remedy="" if holds else "narrower strip.link_width_mm or strip.row_width_mm",
         where=where,
     )  # fmt: skip
 

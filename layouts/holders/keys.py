@@ -9,13 +9,13 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from layouts.cells.arrangement import Arrangement
-from layouts.holders.holder import Key, Post
+from layouts.cells.arrangement import CellLayout
+from layouts.holders.holder import InterlockTab, Post
 from layouts.pack import Pack
 
-__all__ = ["KEY_PLAY_MM", "Knob", "choose_knobs", "key_of_tile", "seam_count"]
+__all__ = ["TAB_PLAY_MM", "TileInterlock", "choose_interlocks", "seam_count", "tab_of_tile"]
 
-KEY_PLAY_MM = 0.1  # all round an interlock tab in its socket
+TAB_PLAY_MM = 0.1  # all round an interlock tab in its socket
 POCKET_WALL_MM = 0.8  # two lines of a 0.4 nozzle between a socket and a pocket
 CHANNEL_CLEAR_MM = 0.6  # between a socket and a strip's channel
 GROOVE_CLEAR_MM = 0.8  # between a socket and a barrier's groove
@@ -27,12 +27,12 @@ HOLD_MM = 0.3  # least by which a bulb is wider than its socket's mouth, each si
 STEP_MM = 0.05  # how finely a bulb's place is looked for
 DEEPEST_MM = 6.0  # bulb's centre beyond the seam
 ROOT_MM = 1.6  # a neck starts so far back in its own tile
-KNOBS_APART_MM = 60.0  # interlock tabs along a seam need not be closer
-LEAST_KNOBS = 2
+INTERLOCKS_APART_MM = 60.0  # interlock tabs along a seam need not be closer
+LEAST_INTERLOCKS = 2
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Knob:
+class TileInterlock:
     """One interlock tab of tile ``of`` in tile ``into``: sizes without play, in the face's plan."""
 
     of: int
@@ -43,81 +43,81 @@ class Knob:
     neck_mm: float
 
 
-def choose_knobs(
+def choose_interlocks(
     pack: Pack,
-    arrangement: Arrangement,
+    cell_layout: CellLayout,
     *,
     channels: NDArray[np.float64],
     grooves: NDArray[np.float64],
     posts: tuple[Post, ...],
-) -> tuple[Knob, ...]:
+) -> tuple[TileInterlock, ...]:
     """Interlock tabs of all tile seams, in pack coordinates.
 
     An interlock tab stands in a gap between three (grid: four) touching cells of two tiles. On a
     honeycomb the tile with one cell at the gap carries it and the bulb lies between the other's
     two; so the tiles alternate along a seam by themselves. On a grid they take turns. The bulb goes
     as far in as leaves ``POCKET_WALL_MM`` to pockets and ``CHANNEL_CLEAR_MM`` to channels. At least
-    two a seam where there is space, then one each ``KNOBS_APART_MM``."""
+    two a seam where there is space, then one each ``INTERLOCKS_APART_MM``."""
     tree = shapely.STRtree(shapely.polygons(channels)) if len(channels) else None
     furrows = shapely.STRtree(shapely.polygons(grooves)) if len(grooves) else None
-    found: dict[tuple[int, int], list[tuple[Knob, float]]] = {}
+    found: dict[tuple[int, int], list[tuple[TileInterlock, float]]] = {}
     turn: dict[tuple[int, int], int] = {}
-    for cells in _gaps(arrangement):
-        tiles = np.unique(arrangement.tile[list(cells)])
+    for cells in _gaps(cell_layout):
+        tiles = np.unique(cell_layout.tile[list(cells)])
         if len(tiles) != 2:
             continue
         seam = (int(tiles[0]), int(tiles[1]))
         number = turn.get(seam, 0)
-        made = _knob(pack, arrangement, cells, seam, number, tree, furrows, posts)
+        made = _interlock(pack, cell_layout, cells, seam, number, tree, furrows, posts)
         if made is not None:
             found.setdefault(seam, []).append(made)
             turn[seam] = number + 1
-    return tuple(knob for seam in sorted(found) for knob in _spread(found[seam]))
+    return tuple(interlock for seam in sorted(found) for interlock in _spread(found[seam]))
 
 
-def seam_count(arrangement: Arrangement) -> dict[tuple[int, int], int]:
+def seam_count(cell_layout: CellLayout) -> dict[tuple[int, int], int]:
     """Gaps between three or four cells along each seam between two tiles that touch.
 
     Seams without such a gap (two cells side by side) are listed with 0.
     """
-    tile = arrangement.tile
-    pairs = tile[arrangement.neighbours]
+    tile = cell_layout.tile
+    pairs = tile[cell_layout.neighbours]
     seams = {(int(a), int(b)) for a, b in np.sort(pairs[pairs[:, 0] != pairs[:, 1]], axis=1)}
     count = dict.fromkeys(sorted(seams), 0)
-    for cells in _gaps(arrangement):
+    for cells in _gaps(cell_layout):
         tiles = np.unique(tile[list(cells)])
         if len(tiles) == 2:
             count[int(tiles[0]), int(tiles[1])] += 1
     return count
 
 
-def key_of_tile(knob: Knob, tile: int, *, mirrored: bool) -> Key | None:
+def tab_of_tile(interlock: TileInterlock, tile: int, *, mirrored: bool) -> InterlockTab | None:
     """The tab as one tile sees it: its own, or a socket with play; None for other tiles."""
-    if tile not in (knob.of, knob.into):
+    if tile not in (interlock.of, interlock.into):
         return None
-    own = knob.of == tile
+    own = interlock.of == tile
     way = -1.0 if mirrored else 1.0
-    play = 0.0 if own else KEY_PLAY_MM
-    return Key(
-        x0_mm=way * knob.root_mm[0],
-        y0_mm=knob.root_mm[1],
-        x_mm=way * knob.bulb_mm[0],
-        y_mm=knob.bulb_mm[1],
-        radius_mm=knob.radius_mm + play,
-        neck_mm=knob.neck_mm + 2 * play,
-        knob=own,
+    play = 0.0 if own else TAB_PLAY_MM
+    return InterlockTab(
+        x0_mm=way * interlock.root_mm[0],
+        y0_mm=interlock.root_mm[1],
+        x_mm=way * interlock.bulb_mm[0],
+        y_mm=interlock.bulb_mm[1],
+        radius_mm=interlock.radius_mm + play,
+        neck_mm=interlock.neck_mm + 2 * play,
+        is_tab=own,
     )
 
 
-def _gaps(arrangement: Arrangement) -> list[tuple[int, ...]]:
+def _gaps(cell_layout: CellLayout) -> list[tuple[int, ...]]:
     """Gaps between three touching cells (honeycomb) or four in a square (grid) at a tile seam."""
     near: dict[int, set[int]] = {}
-    for i, j in arrangement.neighbours.tolist():
+    for i, j in cell_layout.neighbours.tolist():
         near.setdefault(i, set()).add(j)
         near.setdefault(j, set()).add(i)
     found: set[tuple[int, ...]] = set()
-    tile = arrangement.tile
-    for i, j in arrangement.neighbours.tolist():
+    tile = cell_layout.tile
+    for i, j in cell_layout.neighbours.tolist():
         if tile[i] == tile[j]:
             continue
         third = near[i] & near[j]
@@ -128,18 +128,18 @@ def _gaps(arrangement: Arrangement) -> list[tuple[int, ...]]:
     return sorted(found)
 
 
-def _knob(
+def _interlock(
     pack: Pack,
-    arrangement: Arrangement,
+    cell_layout: CellLayout,
     cells: tuple[int, ...],
     seam: tuple[int, int],
     number: int,
     tree: shapely.STRtree | None,
     furrows: shapely.STRtree | None,
     posts: tuple[Post, ...],
-) -> tuple[Knob, float] | None:
+) -> tuple[TileInterlock, float] | None:
     """The interlock tab with the firmest hold at one gap and its place along the seam."""
-    xy, tile = arrangement.xy_mm[list(cells)], arrangement.tile[list(cells)]
+    xy, tile = cell_layout.xy_mm[list(cells)], cell_layout.tile[list(cells)]
     first, second = (xy[tile == one] for one in seam)
     if len(cells) == 3:
         of = seam[0] if len(first) == 1 else seam[1]
@@ -160,7 +160,7 @@ def _knob(
         (
             (radius, neck, deep)
             for radius, neck, deep in _by_hold(pack, xy, middle, across, slope)
-            if _clear(middle + deep * across, radius + KEY_PLAY_MM, tree, furrows, posts)
+            if _clear(middle + deep * across, radius + TAB_PLAY_MM, tree, furrows, posts)
         ),
         None,
     )
@@ -168,7 +168,7 @@ def _knob(
         return None
     radius, neck, deep = best
     root, bulb = middle - ROOT_MM * across, middle + deep * across
-    knob = Knob(
+    interlock = TileInterlock(
         of=of,
         into=seam[1] if of == seam[0] else seam[0],
         root_mm=(float(root[0]), float(root[1])),
@@ -177,7 +177,7 @@ def _knob(
         neck_mm=neck,
     )
     along = np.abs(np.array([-across[1], across[0]]))
-    return knob, float(middle @ along)
+    return interlock, float(middle @ along)
 
 
 def _seam_slope(
@@ -214,7 +214,7 @@ def _by_hold(
     deep = np.arange(0.0, DEEPEST_MM, STEP_MM)[None]
     bulbs = middle + deep.T * across
     away = np.hypot(*(bulbs[:, None] - xy[None]).transpose(2, 0, 1)).min(axis=1)[None]
-    outer = radius + KEY_PLAY_MM
+    outer = radius + TAB_PLAY_MM
     wall = away - pack.pocket_mm / 2 - outer
     # circle x^2 + (y - deep)^2 = outer^2 met by the seam y = -slope x, x > 0
     a, b, c = 1 + slope**2, slope * deep, deep**2 - outer**2
@@ -246,27 +246,27 @@ def _clear(
     )
 
 
-def _spread(knobs: list[tuple[Knob, float]]) -> list[Knob]:
-    """Both ends of the seam, and between them one each ``KNOBS_APART_MM``, tiles in turn."""
-    knobs = sorted(knobs, key=lambda one: (round(one[1], 6), one[0].bulb_mm))
-    length = knobs[-1][1] - knobs[0][1]
-    wanted = max(LEAST_KNOBS, math.ceil(length / KNOBS_APART_MM) + 1)
-    if len(knobs) <= wanted:
-        return [knob for knob, _ in knobs]
+def _spread(interlocks: list[tuple[TileInterlock, float]]) -> list[TileInterlock]:
+    """Both ends of the seam, and between them one each ``INTERLOCKS_APART_MM``, tiles in turn."""
+    interlocks = sorted(interlocks, key=lambda one: (round(one[1], 6), one[0].bulb_mm))
+    length = interlocks[-1][1] - interlocks[0][1]
+    wanted = max(LEAST_INTERLOCKS, math.ceil(length / INTERLOCKS_APART_MM) + 1)
+    if len(interlocks) <= wanted:
+        return [interlock for interlock, _ in interlocks]
     chosen: list[int] = []
     for k in range(wanted):
-        goal = knobs[0][1] + length * k / (wanted - 1)
-        free = [n for n in range(len(knobs)) if n not in chosen]
-        last = knobs[chosen[-1]][0].of if chosen else -1
+        goal = interlocks[0][1] + length * k / (wanted - 1)
+        free = [n for n in range(len(interlocks)) if n not in chosen]
+        last = interlocks[chosen[-1]][0].of if chosen else -1
         chosen.append(
             min(
                 free,
                 key=lambda n: (
-                    abs(knobs[n][1] - goal) > KNOBS_APART_MM / 2,
-                    knobs[n][0].of == last,
-                    round(abs(knobs[n][1] - goal), 6),
+                    abs(interlocks[n][1] - goal) > INTERLOCKS_APART_MM / 2,
+                    interlocks[n][0].of == last,
+                    round(abs(interlocks[n][1] - goal), 6),
                     n,
                 ),
             )
         )
-    return [knobs[n][0] for n in sorted(chosen)]
+    return [interlocks[n][0] for n in sorted(chosen)]

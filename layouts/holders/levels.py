@@ -43,7 +43,7 @@ class HolderHeights:
 
 def slot_half_mm(tile: HolderTile) -> float:
     """Half width of the slot and the square that carry the first layers over a recess [mm]."""
-    return tile.screw_hole_mm / 2 + SLOT_PLAY_MM
+    return tile.screw_hole_diameter_mm / 2 + SLOT_PLAY_MM
 
 
 def hexagon_mm(across_mm: float) -> NDArray[np.float64]:
@@ -75,14 +75,14 @@ def holder_heights(tile: HolderTile) -> HolderHeights:
             why=f"does not stack with lip {tile.lip_mm:g}, seat {tile.seat_mm:g}, floor "
             f"{tile.web_recess_mm:g}, bar {tile.bar_mm:g} and lead-in "
             f"{tile.lead_in_deep_mm:g} mm ({tile.name})",
-            mend="use a deeper pocket or a lower bar",
+            remedy="use a deeper pocket or a lower bar",
         )
     if square > mouth:
         raise PlanError(
             field="holder.depth_mm",
             value=f"{tile.depth_mm:g}",
             why=f"ends below the screws' recess of {tile.recess_deep_mm:g} mm ({tile.name})",
-            mend=f"use at least {square - mouth + tile.depth_mm:g}",
+            remedy=f"use at least {square - mouth + tile.depth_mm:g}",
         )
     if groove < top and groove > mouth:
         raise ValueError(

@@ -31,7 +31,7 @@ class OutlineArc:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Seat:
+class BossSeat:
     """A place where the ball touches two discs; a lid boss or a post can stand there."""
 
     x_mm: float
@@ -44,7 +44,7 @@ class Outline:
     """A closed chain of tangent arcs; ``discs``: (x, y, radius) of each disc."""
 
     arcs: tuple[OutlineArc, ...]
-    seats: tuple[Seat, ...]
+    seats: tuple[BossSeat, ...]
     discs: tuple[tuple[float, float, float], ...]
 
 
@@ -89,7 +89,7 @@ def rolling_outline(discs: ArrayLike, ball_mm: float = BALL_MM) -> Outline:
     turn = next(k for k, (_, begin, end) in enumerate(steps) if _sweep(begin, end) > 0)
     steps = steps[turn:] + steps[:turn]
     arcs: list[OutlineArc] = []
-    seats: list[Seat] = []
+    seats: list[BossSeat] = []
     for (disc, begin, end), (after, _, _) in zip(steps, steps[1:] + steps[:1], strict=True):
         x, y, radius = (float(value) for value in field[disc])
         sweep = _sweep(begin, end)
@@ -111,7 +111,7 @@ def rolling_outline(discs: ArrayLike, ball_mm: float = BALL_MM) -> Outline:
             x, y, radius = (float(value) for value in field[disc])
         far = radius + ball_mm
         place = (x + far * math.cos(end), y + far * math.sin(end))
-        seats.append(Seat(x_mm=place[0], y_mm=place[1], discs=(disc, after)))
+        seats.append(BossSeat(x_mm=place[0], y_mm=place[1], discs=(disc, after)))
         arcs.append(_hollow(place, ball_mm, field[disc], field[after]))
     outline = Outline(arcs=tuple(arcs), seats=tuple(seats), discs=_triples(field))
     _refuse_crossing(outline, ball_mm)
@@ -194,7 +194,7 @@ def mirrored_outline(outline: Outline) -> Outline:
         for arc in reversed(outline.arcs)
     )
     seats = tuple(
-        Seat(x_mm=-seat.x_mm, y_mm=seat.y_mm, discs=seat.discs[::-1])
+        BossSeat(x_mm=-seat.x_mm, y_mm=seat.y_mm, discs=seat.discs[::-1])
         for seat in reversed(outline.seats)
     )
     return Outline(arcs=arcs, seats=seats, discs=tuple((-x, y, r) for x, y, r in outline.discs))

@@ -19,10 +19,10 @@ from shapely.geometry.base import BaseGeometry
 
 from layouts.holders.holder import HolderTile
 from layouts.holders.tile_plan import GROW_MM, LipPiece
-from layouts.slabs.digits import PENS, Pen, figure_area_mm2, figure_loops, figure_size_mm
+from layouts.slabs.digits import PENS, DigitPen, figure_area_mm2, figure_loops, figure_size_mm
 from layouts.slabs.profile import Loop, loop_points_mm, mirrored_x, moved, reversed_loop
 
-__all__ = ["Placed", "Text", "place_signs", "sign_loops", "text_area_mm2"]
+__all__ = ["PlacedMarks", "Text", "place_signs", "sign_loops", "text_area_mm2"]
 
 EDGE_MM = 0.5  # free land round a text: one line of the nozzle and its squeeze
 BETWEEN_MM = 0.6  # between the figures of a text
@@ -63,11 +63,11 @@ class Text:
     says: str
     x_mm: float
     y_mm: float
-    pen: Pen
+    pen: DigitPen
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Placed:
+class PlacedMarks:
     """All texts of a tile, in the order of cells; ``untold``: cells without even a sign;
     ``unnumbered``: cells that should show their group and have space for the sign only."""
 
@@ -77,7 +77,7 @@ class Placed:
 
 
 @lru_cache(maxsize=1024)
-def _offsets_mm(says: str, pen: Pen) -> tuple[float, ...]:
+def _offsets_mm(says: str, pen: DigitPen) -> tuple[float, ...]:
     """x of each figure's middle, from the text's middle, as one reads it."""
     widths = [figure_size_mm(ch, pen)[0] for ch in says]
     x = -(sum(widths) + BETWEEN_MM * (len(says) - 1)) / 2
@@ -89,7 +89,7 @@ def _offsets_mm(says: str, pen: Pen) -> tuple[float, ...]:
 
 
 @lru_cache(maxsize=1024)
-def _in_plan(says: str, pen: Pen) -> tuple[tuple[Loop, ...], ...]:
+def _in_plan(says: str, pen: DigitPen) -> tuple[tuple[Loop, ...], ...]:
     """Loops of each figure of a text about its middle, mirrored as the plan needs."""
     return tuple(
         tuple(_mirrored(moved(loop, x, 0.0)) for loop in figure_loops(ch, pen))
@@ -103,7 +103,7 @@ def _mirrored(loop: Loop) -> Loop:
 
 
 @lru_cache(maxsize=1024)
-def _hull(says: str, pen: Pen) -> NDArray[np.float64]:
+def _hull(says: str, pen: DigitPen) -> NDArray[np.float64]:
     """(k, 2) corners of a convex shape that holds the text in the plan, about its middle."""
     points = [point for loops in _in_plan(says, pen) for point in loop_points_mm(loops[0], 0.02)]
     hull = shapely.buffer(shapely.convex_hull(shapely.multipoints(points)), 0.03, quad_segs=2)
@@ -118,19 +118,19 @@ def sign_loops(text: Text) -> tuple[tuple[Loop, ...], ...]:
     )
 
 
-def text_area_mm2(says: str, pen: Pen) -> float:
+def text_area_mm2(says: str, pen: DigitPen) -> float:
     """Area of a text's figures [mm2], by the figures' own formulas."""
     return sum(figure_area_mm2(ch, pen) for ch in says)
 
 
-def place_signs(tile: HolderTile, pieces: tuple[LipPiece, ...]) -> Placed:
+def place_signs(tile: HolderTile, pieces: tuple[LipPiece, ...]) -> PlacedMarks:
     """Find a place for every cell's text; full text before sign alone, wide strokes before narrow.
 
     ``pieces``: the lip's pieces (``layouts.holders.tile_plan.lip_pieces``). Cells that find no
     place are reported, never squeezed in.
     """
     if tile.sign_deep_mm <= 0:
-        return Placed(texts=(), untold=(), unnumbered=())
+        return PlacedMarks(texts=(), untold=(), unnumbered=())
     land = _land(tile, pieces)
     thinnest = LINES_PER_STROKE * tile.nozzle_mm - 1e-9
     pens = [pen for pen in PENS if pen.stroke_mm >= thinnest] or [PENS[0]]
@@ -139,13 +139,13 @@ def place_signs(tile: HolderTile, pieces: tuple[LipPiece, ...]) -> Placed:
         sign + str(group) if number else sign
         for sign, group, number in zip(signs, tile.group, tile.number_cells, strict=True)
     ]
-    search = _Search(tile, land)
+    search = _MarkSearch(tile, land)
     for pen in pens:
         search.run(full, pen)
     for pen in pens:
         search.run(signs, pen)
     texts = tuple(search.found[cell] for cell in sorted(search.found))
-    return Placed(
+    return PlacedMarks(
         texts=texts,
         untold=tuple(cell for cell in range(len(signs)) if cell not in search.found),
         unnumbered=tuple(text.cell for text in texts if text.says != full[text.cell]),
@@ -156,12 +156,12 @@ def _land(tile: HolderTile, pieces: tuple[LipPiece, ...]) -> BaseGeometry:
     """Where a text may lie: the lip's pieces, clear of their edges and of the screws' recesses."""
     stays = [piece.shape for piece in pieces if not piece.dropped]
     land = shapely.buffer(shapely.MultiPolygon(stays), -(EDGE_MM + GROW_MM), quad_segs=4)
-    hole = max(tile.screw_hole_mm, tile.recess_mm * 2 / math.sqrt(3)) / 2 + EDGE_MM
+    hole = max(tile.screw_hole_diameter_mm, tile.recess_mm * 2 / math.sqrt(3)) / 2 + EDGE_MM
     posts = shapely.points(np.array([(p.x_mm, p.y_mm) for p in tile.posts]).reshape(-1, 2))
     return shapely.difference(land, shapely.union_all(shapely.buffer(posts, hole)))
 
 
-class _Search:
+class _MarkSearch:
     """Places tried one after another, all cells that still lack one at once."""
 
     def __init__(self, tile: HolderTile, land: BaseGeometry) -> None:
@@ -176,7 +176,7 @@ class _Search:
         self._reaches = np.arange(rim + FIRST_OUT_MM, pitch / 2 + FIRST_OUT_MM, STEP_OUT_MM)
         shapely.prepare(land)
 
-    def run(self, says: list[str], pen: Pen) -> None:
+    def run(self, says: list[str], pen: DigitPen) -> None:
         """Try every place for the cells that have none yet."""
         for angle in ANGLES_DEG:
             # seen from outside x runs the other way
@@ -187,7 +187,7 @@ class _Search:
                     self._try(cells, self._xy[cells] + way * reach, says, pen)
 
     def _try(
-        self, cells: NDArray[np.int64], middles: NDArray[np.float64], says: list[str], pen: Pen
+        self, cells: NDArray[np.int64], middles: NDArray[np.float64], says: list[str], pen: DigitPen
     ) -> None:
         """Take the place wherever it is free."""
         on_land = shapely.contains_xy(self._land, middles)

@@ -11,7 +11,7 @@ import shapely
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
-from layouts.cells.arrangement import Arrangement
+from layouts.cells.arrangement import CellLayout
 from layouts.cells.placed import POST_CLEAR_MM
 from layouts.holders.barriers import GROOVE_MM, barrier_line_mm
 from layouts.holders.channels import cuts_mm
@@ -20,7 +20,7 @@ from layouts.holders.outline import Outline, outline_box_mm, rolling_outline
 from layouts.holders.spans import stepping_stones
 from layouts.pack import Lattice, Pack
 from layouts.parts.tie_screw import post_disc_mm, post_reach_mm
-from layouts.strips.joining import Joining
+from layouts.strips.joining import Interconnect
 
 __all__ = [
     "POSTS_APART_MM",
@@ -65,37 +65,37 @@ class PostSites:
     box_mm: tuple[float, float, float, float]
 
 
-def cell_outline(pack: Pack, arrangement: Arrangement) -> Outline:
+def cell_outline(pack: Pack, cell_layout: CellLayout) -> Outline:
     """Outline of the cells alone."""
     radius = pack.pocket_mm / 2 + pack.holder.wall_mm
-    xy = arrangement.xy_mm
+    xy = cell_layout.xy_mm
     return rolling_outline(np.column_stack([xy, np.full(len(xy), radius)]))
 
 
 def post_sites(
-    pack: Pack, arrangement: Arrangement, joining: Joining, outline: Outline | None = None
+    pack: Pack, cell_layout: CellLayout, interconnect: Interconnect, outline: Outline | None = None
 ) -> PostSites:
     """All usable sites: clear of cans, lead-ins, channels of both faces, barriers and other tiles.
 
     ``outline``: of the cells alone, worked out where it is not given.
     """
-    outline = outline or cell_outline(pack, arrangement)
+    outline = outline or cell_outline(pack, cell_layout)
     box = outline_box_mm(outline)
     gaps = [
-        *_beside_pairs(pack, arrangement, outline),
-        *_beside_cells(pack, arrangement, outline),
-        *_amid_four(pack, arrangement, box),
+        *_beside_pairs(pack, cell_layout, outline),
+        *_beside_cells(pack, cell_layout, outline),
+        *_amid_four(pack, cell_layout, box),
     ]
     every = np.vstack([np.zeros((0, 2)), *gaps])
     gap = np.repeat(np.arange(len(gaps)), [len(places) for places in gaps])
-    usable = np.flatnonzero(_usable(pack, arrangement, joining, outline, every))
+    usable = np.flatnonzero(_usable(pack, cell_layout, interconnect, outline, every))
     found = every[usable[np.unique(gap[usable], return_index=True)[1]]]
     radius = post_disc_mm(pack)
     low, high = np.array(box[:2]), np.array(box[2:])
     grown = np.maximum(low - (found - radius), (found + radius) - high).max(axis=1, initial=0.0)
-    cell = cKDTree(arrangement.xy_mm).query(found)[1]
+    cell = cKDTree(cell_layout.xy_mm).query(found)[1]
     return PostSites(
-        xy_mm=found, grown_mm=np.maximum(grown, 0.0), tile=arrangement.tile[cell], box_mm=box
+        xy_mm=found, grown_mm=np.maximum(grown, 0.0), tile=cell_layout.tile[cell], box_mm=box
     )
 
 
@@ -157,13 +157,13 @@ def _near_the_rim(
 
 
 def _beside_pairs(
-    pack: Pack, arrangement: Arrangement, outline: Outline
+    pack: Pack, cell_layout: CellLayout, outline: Outline
 ) -> list[NDArray[np.float64]]:
     """Beside every pair of outer cells that the ball touches at once, outside of both.
 
     For each gap the places to try, best first.
     """
-    reach, xy = post_reach_mm(pack), arrangement.xy_mm
+    reach, xy = post_reach_mm(pack), cell_layout.xy_mm
     found = []
     for seat in outline.seats:
         i, j = seat.discs
@@ -179,10 +179,10 @@ def _beside_pairs(
 
 
 def _beside_cells(
-    pack: Pack, arrangement: Arrangement, outline: Outline
+    pack: Pack, cell_layout: CellLayout, outline: Outline
 ) -> list[NDArray[np.float64]]:
     """Between each outer cell's free arc (a honeycomb's notches), and ears on its diagonals."""
-    reach, xy = post_reach_mm(pack), arrangement.xy_mm
+    reach, xy = post_reach_mm(pack), cell_layout.xy_mm
     found = []
     for arc in outline.arcs:
         if arc.disc < 0:
@@ -201,19 +201,19 @@ def _beside_cells(
 
 
 def _amid_four(
-    pack: Pack, arrangement: Arrangement, box: tuple[float, float, float, float]
+    pack: Pack, cell_layout: CellLayout, box: tuple[float, float, float, float]
 ) -> list[NDArray[np.float64]]:
     """Between four cells of a grid, near the field's sides or at a tile's corner."""
     if pack.lattice is not Lattice.GRID:
         return []
-    at = {(int(c), int(r)): k for k, (c, r) in enumerate(arrangement.sites)}
-    tiled = int(arrangement.tile.max()) > 0
+    at = {(int(c), int(r)): k for k, (c, r) in enumerate(cell_layout.sites)}
+    tiled = int(cell_layout.tile.max()) > 0
     found = []
     for (column, row), k in sorted(at.items()):
         four = [at.get((column + c, row + r)) for c, r in ((1, 0), (0, 1), (1, 1))]
         if None in four:
             continue
-        middle = arrangement.xy_mm[[k, *(one for one in four if one is not None)]].mean(axis=0)
+        middle = cell_layout.xy_mm[[k, *(one for one in four if one is not None)]].mean(axis=0)
         edge = min(*(middle - box[:2]), *(np.array(box[2:]) - middle))
         if tiled or edge <= NEAR_SIDE * pack.pitch_mm:
             found.append(middle[None])
@@ -222,22 +222,22 @@ def _amid_four(
 
 def _usable(
     pack: Pack,
-    arrangement: Arrangement,
-    joining: Joining,
+    cell_layout: CellLayout,
+    interconnect: Interconnect,
     outline: Outline,
     found: NDArray[np.float64],
 ) -> NDArray[np.bool_]:
     if not len(found):
         return np.zeros(0, dtype=np.bool_)
     radius = pack.holder.post_mm / 2
-    cells = cKDTree(arrangement.xy_mm)
+    cells = cKDTree(cell_layout.xy_mm)
     near, cell = cells.query(found)
     good = np.asarray(near >= post_reach_mm(pack) - 1e-9)
     points = shapely.points(found)
-    quads = cuts_mm(pack, arrangement, joining, outline)
+    quads = cuts_mm(pack, cell_layout, interconnect, outline)
     lines = [
-        barrier_line_mm(pack, arrangement, seam, outline)
-        for seam in arrangement.seams
+        barrier_line_mm(pack, cell_layout, seam, outline)
+        for seam in cell_layout.seams
         if seam.barrier and len(seam.pairs)
     ]
     for shapes, clear in (
@@ -247,13 +247,13 @@ def _usable(
         if len(shapes):
             hit = shapely.STRtree(shapes).query(points, predicate="dwithin", distance=clear - 1e-9)
             good[hit[0]] = False
-    if arrangement.room is not None:
-        inside = arrangement.room.buffer(-post_disc_mm(pack) - POST_CLEAR_MM)
+    if cell_layout.room is not None:
+        inside = cell_layout.room.buffer(-post_disc_mm(pack) - POST_CLEAR_MM)
         good &= shapely.contains(inside, points)
-    if int(arrangement.tile.max()) > 0:
+    if int(cell_layout.tile.max()) > 0:
         for angle in np.arange(16) * math.tau / 16:
             ring = found + (radius + TILE_CLEAR_MM) * np.array([math.cos(angle), math.sin(angle)])
-            good &= arrangement.tile[cells.query(ring)[1]] == arrangement.tile[cell]
+            good &= cell_layout.tile[cells.query(ring)[1]] == cell_layout.tile[cell]
     return good
 
 

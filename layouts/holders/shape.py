@@ -11,12 +11,12 @@ from shapely.geometry.base import BaseGeometry
 
 from layouts.holders.outline import Outline, outline_points_mm
 
-__all__ = ["CHORD_RAD", "core_shape"]
+__all__ = ["CHORD_RAD", "cell_block_shape"]
 
 CHORD_RAD = 0.02
 
 
-def core_shape(outline: Outline) -> BaseGeometry:
+def cell_block_shape(outline: Outline) -> BaseGeometry:
     """The held cells' outline as a fine polygon."""
     shape = shapely.Polygon(outline_points_mm(outline, CHORD_RAD))
     return shape if shape.is_valid else shape.buffer(0)

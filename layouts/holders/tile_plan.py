@@ -15,7 +15,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from layouts.holders.holder import HolderTile, Key
+from layouts.holders.holder import HolderTile, InterlockTab
 from layouts.holders.outline import outline_points_mm
 from layouts.slabs.areas import (
     polygon_disc_area_mm2,
@@ -28,11 +28,11 @@ __all__ = [
     "GROOVE_DEEP_MM",
     "ISLAND_MM2",
     "LipPiece",
-    "key_neck_mm",
     "lip_pieces",
     "open_shape",
     "plan_area_mm2",
     "plan_polygon",
+    "tab_neck_mm",
 ]
 
 ISLAND_MM2 = 15.0  # a smaller piece may come off the bed; common practice, no source
@@ -57,22 +57,22 @@ class LipPiece:
     dropped: bool
 
 
-def key_neck_mm(key: Key) -> NDArray[np.float64]:
+def tab_neck_mm(tab: InterlockTab) -> NDArray[np.float64]:
     """(4, 2) corners of an interlock tab's neck, counter-clockwise, ending at the bulb's centre."""
-    start, end = np.array([key.x0_mm, key.y0_mm]), np.array([key.x_mm, key.y_mm])
+    start, end = np.array([tab.x0_mm, tab.y0_mm]), np.array([tab.x_mm, tab.y_mm])
     along = (end - start) / np.hypot(*(end - start))
-    across = np.array([-along[1], along[0]]) * key.neck_mm / 2
+    across = np.array([-along[1], along[0]]) * tab.neck_mm / 2
     return np.array([start - across, end - across, end + across, start + across])
 
 
-def _key_area_mm2(shape: BaseGeometry, key: Key) -> float:
+def _tab_area_mm2(shape: BaseGeometry, tab: InterlockTab) -> float:
     """Area that a straight-edged shape shares with a tab: neck and bulb, their overlap once."""
-    neck = shapely.intersection(shape, shapely.polygons(key_neck_mm(key)))
-    bulb = (key.x_mm, key.y_mm)
+    neck = shapely.intersection(shape, shapely.polygons(tab_neck_mm(tab)))
+    bulb = (tab.x_mm, tab.y_mm)
     return (
         float(neck.area)
-        + polygon_disc_area_mm2(shape, bulb, key.radius_mm)
-        - polygon_disc_area_mm2(neck, bulb, key.radius_mm)
+        + polygon_disc_area_mm2(shape, bulb, tab.radius_mm)
+        - polygon_disc_area_mm2(neck, bulb, tab.radius_mm)
     )
 
 
@@ -95,8 +95,8 @@ def plan_area_mm2(tile: HolderTile, shape: BaseGeometry | None = None) -> float:
         mask = shapely.Polygon(tile.mask_mm)
         within, beyond = shapely.intersection(shape, mask), shapely.difference(shape, mask)
     total = polygon_outline_area_mm2(within, tile.outline)
-    for key in tile.keys:
-        total += _key_area_mm2(beyond, key) if key.knob else -_key_area_mm2(within, key)
+    for tab in tile.tabs:
+        total += _tab_area_mm2(beyond, tab) if tab.is_tab else -_tab_area_mm2(within, tab)
     return total
 
 
@@ -105,14 +105,14 @@ def plan_polygon(tile: HolderTile) -> BaseGeometry:
     plan = shapely.make_valid(shapely.Polygon(outline_points_mm(tile.outline)))
     if tile.mask_mm is not None:
         plan = shapely.intersection(plan, shapely.Polygon(tile.mask_mm))
-    for knob in (True, False):
-        keys = [key for key in tile.keys if key.knob is knob]
-        if keys:
+    for is_tab in (True, False):
+        tabs = [tab for tab in tile.tabs if tab.is_tab is is_tab]
+        if tabs:
             shapes = shapely.union_all(
-                [shapely.polygons(key_neck_mm(key)) for key in keys]
-                + [_disc(key.x_mm, key.y_mm, key.radius_mm) for key in keys]
+                [shapely.polygons(tab_neck_mm(tab)) for tab in tabs]
+                + [_disc(tab.x_mm, tab.y_mm, tab.radius_mm) for tab in tabs]
             )
-            plan = shapely.union(plan, shapes) if knob else shapely.difference(plan, shapes)
+            plan = shapely.union(plan, shapes) if is_tab else shapely.difference(plan, shapes)
     return plan
 
 

@@ -7,7 +7,8 @@ from layouts.pack import Pack
 __all__ = ["bms_room_mm"]
 
 BOARD_PLAY_MM = 3.0  # beside the board's thickness
-LEAD_STRIP_MM = 14.0  # strips of the main leads end 12 past the core and stay 2 clear of the board
+# strips of the main leads end 12 past the cell block and stay 2 clear of the board
+LEAD_STRIP_MM = 14.0
 BEND_RATIO = 4.0  # bend radius of a wire, in outside diameters; common practice, no source
 
 

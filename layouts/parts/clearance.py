@@ -16,8 +16,8 @@ class ClearanceKind(Enum):
     INSIDE = "inside"  # what the walls enclose, or the vent space around bare cells
     OUTLET = "outlet"
     SCREW_HEAD = "screw head"
-    LID_ROOM = "lid clearance"
-    KEY_ROOM = "driver clearance"
+    LID_SERVICE = "lid clearance"
+    DRIVER_SERVICE = "driver clearance"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -31,4 +31,4 @@ class Clearance:
     @property
     def servicing(self) -> bool:
         """Whether it is required only to remove the lid or drive screws."""
-        return self.kind in (ClearanceKind.LID_ROOM, ClearanceKind.KEY_ROOM)
+        return self.kind in (ClearanceKind.LID_SERVICE, ClearanceKind.DRIVER_SERVICE)

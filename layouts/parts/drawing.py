@@ -18,7 +18,7 @@ from layouts.parts.convex import ConvexPiece, moved_piece, prism
 from layouts.parts.feature import Effect, Feature, drawn
 from layouts.slabs.body import Body
 from layouts.slabs.bore import Bore
-from layouts.slabs.cones_and_engraving import Cone, Sunk
+from layouts.slabs.cones_and_engraving import Cone, Engraved
 from layouts.slabs.errors import SolidError
 from layouts.slabs.profile import Arc, Line, Loop, loop_points_mm
 
@@ -70,7 +70,7 @@ def drawing_of(
     bores: Sequence[Bore] = (),
     cones: Sequence[Cone] = (),
     cones_z0_mm: float | None = None,
-    engraved: Sequence[Sunk] = (),
+    engraved: Sequence[Engraved] = (),
     order: Sequence[str] = (),
 ) -> Drawing:
     """Draw features; all but ``part`` and ``field`` as of ``feature.drawn``.
@@ -84,7 +84,7 @@ def drawing_of(
         raise PlanError(
             field=field,
             why=f"gives a part that can't be drawn, {part}: {error.what}",
-            mend=f"{error.mend}, or change a size of this section a little",
+            remedy=f"{error.remedy}, or change a size of this section a little",
         ) from error
     return Drawing(features=tuple(features), body=body, bores=tuple(bores))
 

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from layouts.slabs.body import Body
-from layouts.slabs.cones_and_engraving import Cone, Sunk
+from layouts.slabs.cones_and_engraving import Cone, Engraved
 from layouts.slabs.profile import Loop
 from layouts.slabs.slabs import Inside, Slab, build
 
@@ -49,7 +49,7 @@ def drawn(
     *,
     cones: Sequence[Cone] = (),
     cones_z0_mm: float | None = None,
-    engraved: Sequence[Sunk] = (),
+    engraved: Sequence[Engraved] = (),
     order: Sequence[str] = (),
 ) -> Body:
     """One body: in their order the features act on the material between their heights.
@@ -76,7 +76,7 @@ def drawn(
         slabs,
         cones=cones,
         cone_slab=cone_slab,
-        sunk=engraved,
+        engraved=engraved,
     )
 
 

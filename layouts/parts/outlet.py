@@ -58,7 +58,7 @@ def gland_for(wire_outside_mm: float) -> GlandSize:
         field="leads.outside_mm",
         value=f"{wire_outside_mm:g}",
         why=f"is above {most:g}, the largest cable diameter of the known cable glands",
-        mend=f"use a wire of at most {most:g} over its insulation",
+        remedy=f"use a wire of at most {most:g} over its insulation",
     )
 
 

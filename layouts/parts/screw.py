@@ -73,15 +73,15 @@ class PlacedScrew:
 
     def head(self) -> tuple[ConvexPiece, ...]:
         """Washer, where it has one, and head."""
-        head = self.bar(self.lift_mm, self.top_mm, self.size.head_mm / 2)
+        head = self.bar(self.lift_mm, self.top_mm, self.size.head_diameter_mm / 2)
         if not self.washer:
             return (head,)
-        return (self.bar(0.0, self.lift_mm, self.size.washer_mm / 2), head)
+        return (self.bar(0.0, self.lift_mm, self.size.washer_diameter_mm / 2), head)
 
     def driver_way(self) -> ConvexPiece:
         """Free over its head for the short arm of a hex key."""
         reach = self.top_mm + KEY_ARM_MM[self.size.key_mm]
-        return self.bar(self.top_mm, reach, self.size.head_mm / 2)
+        return self.bar(self.top_mm, reach, self.size.head_diameter_mm / 2)
 
 
 def screw_uses(placed: Iterable[PlacedScrew]) -> tuple[ScrewUse, ...]:

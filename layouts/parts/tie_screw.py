@@ -38,13 +38,13 @@ class TieScrew:
     """The screw of every tie post and the recesses that keep head and nut from standing proud.
 
     ``length_mm``: below the head. ``head_recess_mm``, ``nut_recess_mm``: depths from the outer
-    faces. ``head_hole_mm``: diameter; ``nut_flats_mm``: across flats, play included.
+    faces. ``head_hole_diameter_mm``: diameter; ``nut_flats_mm``: across flats, play included.
     """
 
     screw: str
     length_mm: float
-    hole_mm: float
-    head_hole_mm: float
+    hole_diameter_mm: float
+    head_hole_diameter_mm: float
     head_recess_mm: float
     nut_flats_mm: float
     nut_recess_mm: float
@@ -81,14 +81,14 @@ def tie_screw(pack: Pack) -> TieScrew:
             field="holder.screw",
             value=size.screw,
             why=f"needs a stack of {USUAL_LENGTHS_MM[0] + least:g} mm, this one has {total:g}",
-            mend="use longer cells or a thicker lip",
+            remedy="use longer cells or a thicker lip",
         )
     length = float(max(fits))
     return TieScrew(
         screw=size.screw,
         length_mm=length,
-        hole_mm=size.clearance_mm,
-        head_hole_mm=round(size.head_mm + HEAD_PLAY_MM, 1),
+        hole_diameter_mm=size.clearance_diameter_mm,
+        head_hole_diameter_mm=round(size.head_diameter_mm + HEAD_PLAY_MM, 1),
         head_recess_mm=total - length - SUNK_MM,
         nut_flats_mm=size.nut_flats_mm + PLAY_MM,
         nut_recess_mm=size.nut_high_mm + SUNK_MM + NUT_BACK_MM,

@@ -10,14 +10,14 @@ from numpy.typing import NDArray
 from layouts.pack import Lattice
 from layouts.placing.basis import seated, site_numbers
 from layouts.placing.region import Region
-from layouts.placing.search import Seat
-from layouts.placing.values import Placement
+from layouts.placing.search import LatticePosition
+from layouts.placing.values import PlacedCentres
 
-__all__ = ["Cells", "Field", "of_placement", "of_seat"]
+__all__ = ["CellCentres", "PackingArea", "of_placed_centres", "of_seat"]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
-class Field:
+class PackingArea:
     """Where cells may lie, how far apart, on which lattice."""
 
     region: Region
@@ -26,7 +26,7 @@ class Field:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
-class Cells:
+class CellCentres:
     """Centres (n, 2), their sites or None, their angle, and how they were found."""
 
     xy_mm: NDArray[np.float64]
@@ -39,9 +39,9 @@ class Cells:
         """Number of cells."""
         return len(self.xy_mm)
 
-    def some(self, chosen: NDArray[np.int64]) -> Cells:
+    def some(self, chosen: NDArray[np.int64]) -> CellCentres:
         """These of the cells only."""
-        return Cells(
+        return CellCentres(
             xy_mm=self.xy_mm[chosen],
             sites=None if self.sites is None else self.sites[chosen],
             angle_deg=self.angle_deg,
@@ -49,28 +49,28 @@ class Cells:
         )
 
 
-def of_seat(field: Field, seat: Seat) -> Cells:
+def of_seat(area: PackingArea, seat: LatticePosition) -> CellCentres:
     """All cells of a lattice at a seat."""
     xy, numbers = seated(
-        field.region,
-        field.lattice,
-        pitch_mm=field.pitch_mm,
+        area.region,
+        area.lattice,
+        pitch_mm=area.pitch_mm,
         offset=seat.offset,
         angle_deg=seat.angle_deg,
     )
-    return Cells(
+    return CellCentres(
         xy_mm=xy,
-        sites=site_numbers(numbers, field.lattice),
+        sites=site_numbers(numbers, area.lattice),
         angle_deg=seat.angle_deg,
         method="lattice",
     )
 
 
-def of_placement(placement: Placement) -> Cells:
+def of_placed_centres(placed_centres: PlacedCentres) -> CellCentres:
     """The cells of a placement made before."""
-    return Cells(
-        xy_mm=placement.xy_mm,
-        sites=placement.sites,
-        angle_deg=placement.angle_deg,
-        method=placement.method,
+    return CellCentres(
+        xy_mm=placed_centres.xy_mm,
+        sites=placed_centres.sites,
+        angle_deg=placed_centres.angle_deg,
+        method=placed_centres.method,
     )

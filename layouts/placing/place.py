@@ -12,7 +12,7 @@ from shapely import MultiPolygon, Polygon
 
 from layouts.pack import Lattice
 from layouts.placing.bounds import Bound, bound_of
-from layouts.placing.cells import Cells, Field, of_placement, of_seat
+from layouts.placing.cells import CellCentres, PackingArea, of_placed_centres, of_seat
 from layouts.placing.compact import (
     centred,
     chosen_sites,
@@ -22,8 +22,8 @@ from layouts.placing.compact import (
 )
 from layouts.placing.lattice import best_offset
 from layouts.placing.region import Region, region_of
-from layouts.placing.search import Seat, lattice_seats
-from layouts.placing.values import LATTICE_PLAY_MM, Effort, Placement, touching_pairs
+from layouts.placing.search import LatticePosition, lattice_seats
+from layouts.placing.values import LATTICE_PLAY_MM, Effort, PlacedCentres, touching_pairs
 
 __all__ = ["decks", "place_most", "place_number"]
 
@@ -39,7 +39,7 @@ def place_most(
     free: bool = False,
     shifted: bool = True,
     effort: Effort = Effort.QUICK,
-) -> Placement:
+) -> PlacedCentres:
     """As many cells as go in.
 
     ``pitch_mm``: least distance between centres; ``reach_mm``: least distance from a centre to
@@ -50,22 +50,22 @@ def place_most(
     in, the placement has none. Raises ValueError for a cavity that is no valid polygon and for
     lengths that make no sense.
     """
-    field = Field(
+    area = PackingArea(
         region=_asked(cavity, pitch_mm=pitch_mm, reach_mm=reach_mm),
         pitch_mm=pitch_mm,
         lattice=lattice,
     )
-    bound = bound_of(field.region, pitch_mm=pitch_mm)
-    seats, proven = _seats(field, effort)
+    bound = bound_of(area.region, pitch_mm=pitch_mm)
+    seats, proven = _seats(area, effort)
     seat = seats[0]
     notes = _told(seat, lattice, proven)
-    found = of_seat(field, seat)
+    found = of_seat(area, seat)
     if effort is Effort.BEST and found.count < bound.most and (free or shifted):
-        found, more = _beyond(field, found, free=free, bound=bound.most)
+        found, more = _beyond(area, found, free=free, bound=bound.most)
         notes += more
     if free and effort is Effort.QUICK:
         notes += ("free spacing is looked for with the best effort only",)
-    return _finished(field, found, bound, proven=proven, notes=notes)
+    return _finished(area, found, bound, proven=proven, notes=notes)
 
 
 def place_number(
@@ -79,7 +79,7 @@ def place_number(
     shifted: bool = True,
     effort: Effort = Effort.QUICK,
     low: tuple[float, float] | None = None,
-) -> Placement:
+) -> PlacedCentres:
     """The required number in the most compact form: connected, round, its mass central.
 
     ``low``: a direction in the plan towards which the mass shall lie (down in the machine). The
@@ -88,14 +88,14 @@ def place_number(
     Raises ValueError as ``place_most`` does, and for a number below 1."""
     if count < 1:
         raise ValueError(f"count: must be 1 or more, is {count}")
-    field = Field(
+    area = PackingArea(
         region=_asked(cavity, pitch_mm=pitch_mm, reach_mm=reach_mm),
         pitch_mm=pitch_mm,
         lattice=lattice,
     )
-    bound = bound_of(field.region, pitch_mm=pitch_mm)
-    seats = lattice_seats(field.region, lattice, pitch_mm=pitch_mm, effort=effort)
-    tried = [of_seat(field, seat) for seat in seats if seat.count >= count]
+    bound = bound_of(area.region, pitch_mm=pitch_mm)
+    seats = lattice_seats(area.region, lattice, pitch_mm=pitch_mm, effort=effort)
+    tried = [of_seat(area, seat) for seat in seats if seat.count >= count]
     tried = tried[: NUMBER_SEATS[effort]]
     notes: tuple[str, ...] = ()
     if not tried:
@@ -111,20 +111,20 @@ def place_number(
         if found.count <= count:
             short = f"{count} cells required, {found.count} fit"
             return replace(found, notes=found.notes + ((short,) if found.count < count else ()))
-        tried, notes = [of_placement(found)], found.notes
+        tried, notes = [of_placed_centres(found)], found.notes
     middle = np.array(shapely.centroid(cavity).coords[0])
     taken = _most_compact(tried, count, middle_mm=middle, pitch_mm=pitch_mm, low=low)
-    return _finished(field, taken, bound, proven=None, notes=notes, even=low is None)
+    return _finished(area, taken, bound, proven=None, notes=notes, even=low is None)
 
 
 def _most_compact(
-    tried: list[Cells],
+    tried: list[CellCentres],
     count: int,
     *,
     middle_mm: NDArray[np.float64],
     pitch_mm: float,
     low: tuple[float, float] | None,
-) -> Cells:
+) -> CellCentres:
     """That many cells of the seat from which the most compact form can be taken."""
     ranked = []
     for rank, one in enumerate(tried):
@@ -158,9 +158,9 @@ def _asked(cavity: Polygon | MultiPolygon, *, pitch_mm: float, reach_mm: float) 
     return region_of(cavity, reach_mm=reach_mm)
 
 
-def _seats(field: Field, effort: Effort) -> tuple[list[Seat], int | None]:
+def _seats(area: PackingArea, effort: Effort) -> tuple[list[LatticePosition], int | None]:
     """Lattice seats, the fullest first; and what no seat with play beats, where proven."""
-    region, lattice, pitch_mm = field.region, field.lattice, field.pitch_mm
+    region, lattice, pitch_mm = area.region, area.lattice, area.pitch_mm
     seats = lattice_seats(region, lattice, pitch_mm=pitch_mm, effort=effort)
     if effort is Effort.QUICK:
         return seats, None
@@ -169,14 +169,14 @@ def _seats(field: Field, effort: Effort) -> tuple[list[Seat], int | None]:
 
     proof = prove_lattice(region, lattice, pitch_mm=pitch_mm, known=seats[0].count)
     if proof.offset is not None:
-        met = Seat(count=proof.most, offset=proof.offset, angle_deg=proof.angle_deg)
+        met = LatticePosition(count=proof.most, offset=proof.offset, angle_deg=proof.angle_deg)
         many, offset = best_offset(region, lattice, pitch_mm=pitch_mm, angle_deg=proof.angle_deg)
-        exact = Seat(count=many, offset=offset, angle_deg=proof.angle_deg)
+        exact = LatticePosition(count=many, offset=offset, angle_deg=proof.angle_deg)
         seats.insert(0, max(exact, met, key=lambda seat: seat.count))
     return seats, seats[0].count if proof.closed else None
 
 
-def _told(seat: Seat, lattice: Lattice, proven: int | None) -> tuple[str, ...]:
+def _told(seat: LatticePosition, lattice: Lattice, proven: int | None) -> tuple[str, ...]:
     """What is known of the best lattice."""
     if proven is None:
         return ()
@@ -186,43 +186,47 @@ def _told(seat: Seat, lattice: Lattice, proven: int | None) -> tuple[str, ...]:
     )
 
 
-def _beyond(field: Field, found: Cells, *, free: bool, bound: int) -> tuple[Cells, tuple[str, ...]]:
+def _beyond(
+    area: PackingArea, found: CellCentres, *, free: bool, bound: int
+) -> tuple[CellCentres, tuple[str, ...]]:
     """Shifted rows and free spacing, where they hold more than the lattice."""
     from layouts.placing.polish import freed
     from layouts.placing.rows import best_rows
 
     notes: tuple[str, ...] = ()
-    if field.lattice is Lattice.HONEYCOMB or free:
-        rows = best_rows(field.region, pitch_mm=field.pitch_mm)
+    if area.lattice is Lattice.HONEYCOMB or free:
+        rows = best_rows(area.region, pitch_mm=area.pitch_mm)
         if len(rows.xy_mm) > found.count:
             notes += (f"shifted rows hold {len(rows.xy_mm)}, the lattice {found.count}",)
-            found = Cells(xy_mm=rows.xy_mm, sites=None, angle_deg=rows.angle_deg, method="rows")
+            found = CellCentres(
+                xy_mm=rows.xy_mm, sites=None, angle_deg=rows.angle_deg, method="rows"
+            )
     if free:
-        loose = freed(field.region, found.xy_mm, pitch_mm=field.pitch_mm, bound=bound)
+        loose = freed(area.region, found.xy_mm, pitch_mm=area.pitch_mm, bound=bound)
         if len(loose) > found.count:
             notes += (f"free spacing holds {len(loose)}, {found.method} {found.count}",)
-            found = Cells(xy_mm=loose, sites=None, angle_deg=0.0, method="free")
+            found = CellCentres(xy_mm=loose, sites=None, angle_deg=0.0, method="free")
     return found, notes
 
 
 def _finished(
-    field: Field,
-    cells: Cells,
+    area: PackingArea,
+    cells: CellCentres,
     bound: Bound,
     *,
     proven: int | None,
     notes: tuple[str, ...],
     even: bool = True,
-) -> Placement:
+) -> PlacedCentres:
     """The placement of these cells; ``even``: shifted away from the walls where there is play."""
     xy = cells.xy_mm
     if even:
-        xy = centred(field.region, xy, pitch_mm=field.pitch_mm)
-    return Placement(
+        xy = centred(area.region, xy, pitch_mm=area.pitch_mm)
+    return PlacedCentres(
         xy_mm=xy,
-        lattice=field.lattice,
+        lattice=area.lattice,
         sites=cells.sites,
-        neighbours=touching_pairs(xy, pitch_mm=field.pitch_mm),
+        neighbours=touching_pairs(xy, pitch_mm=area.pitch_mm),
         angle_deg=cells.angle_deg,
         method=cells.method,
         bound=bound.most,

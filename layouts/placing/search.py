@@ -10,7 +10,7 @@ from layouts.placing.lattice import best_offset, screen
 from layouts.placing.region import Region
 from layouts.placing.values import Effort
 
-__all__ = ["Seat", "lattice_seats"]
+__all__ = ["LatticePosition", "lattice_seats"]
 
 QUICK_WALLS, QUICK_SWEEP_DEG = 8, 10.0
 QUICK_FIRST, QUICK_ANGLES = 4, 4  # longest walls' directions always solved, and others ranked
@@ -21,7 +21,7 @@ SCREEN_FINENESS = 12  # offsets a side of the unit cell when angles are ranked
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Seat:
+class LatticePosition:
     """One place of a lattice: its offset in units of the basis, its angle, what it holds."""
 
     count: int
@@ -31,7 +31,7 @@ class Seat:
 
 def lattice_seats(
     region: Region, lattice: Lattice, *, pitch_mm: float, effort: Effort
-) -> list[Seat]:
+) -> list[LatticePosition]:
     """The best seat at each angle tried, the fullest first, never empty.
 
     ``QUICK`` solves the longest walls' directions, since what only just touches shows nowhere
@@ -57,5 +57,5 @@ def lattice_seats(
     seats = []
     for angle in angles:
         count, offset = best_offset(region, lattice, pitch_mm=pitch_mm, angle_deg=angle)
-        seats.append(Seat(count=count, offset=offset, angle_deg=angle))
+        seats.append(LatticePosition(count=count, offset=offset, angle_deg=angle))
     return sorted(seats, key=lambda seat: -seat.count)

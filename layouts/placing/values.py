@@ -16,7 +16,7 @@ __all__ = [
     "TOUCHING_MM",
     "TOUCHING_RATIO",
     "Effort",
-    "Placement",
+    "PlacedCentres",
     "touching_pairs",
 ]
 
@@ -38,7 +38,7 @@ class Effort(Enum):
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
-class Placement:
+class PlacedCentres:
     """Centres of cells inside a cavity, and how far from the most that could go in.
 
     ``xy_mm`` (n, 2), in the cavity's coordinates, sorted by row, then along it.

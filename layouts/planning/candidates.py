@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from layouts.cells.choice import choose_field, lay_field
-from layouts.cells.fields import Field
+from layouts.cells.choice import choose_block, lay_block
+from layouts.cells.fields import BlockShape
 from layouts.pack import EnclosureStyle, Pack, Side
 from layouts.planning.estimate import envelope, miss_mm
 
@@ -22,7 +22,7 @@ class Candidate:
     space that the main leads leave to.
     """
 
-    layout: Field | None
+    layout: BlockShape | None
     form: EnclosureStyle
     bracket_kind: str
     pose: Side
@@ -58,7 +58,7 @@ def candidate_miss_mm(pack: Pack, candidate: Candidate) -> float:
     if asked.space is None or asked.enclosure.style is EnclosureStyle.NONE:
         return 0.0
     if candidate.layout is None:
-        _, sizes = choose_field(asked, estimate=envelope)
+        _, sizes = choose_block(asked, estimate=envelope)
     else:
-        _, sizes = lay_field(asked, candidate.layout, estimate=envelope)
+        _, sizes = lay_block(asked, candidate.layout, estimate=envelope)
     return miss_mm(sizes.outside_mm, asked.space, candidate.pose)

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 
 import shapely
 
-from layouts.holders.shape import core_shape
+from layouts.holders.shape import cell_block_shape
 from layouts.parts.clearance import Clearance, ClearanceKind
 from layouts.parts.convex import prism
 from layouts.parts.fasteners import Into
@@ -29,7 +29,7 @@ def pack_clearances(plan: OutsidePlan, *, bend_to: str = "+z") -> tuple[Clearanc
     Without an enclosure: the cell block with the vent space over both faces, and the strips. Raises
     KeyError for a way that is none of ``BENDS``."""
     towards = BENDS[bend_to]
-    if plan.housing is None:
+    if plan.enclosure_set is None:
         return (_bare(plan),)
     enclosure, bracket = plan.enclosure, plan.bracket
     return (
@@ -66,8 +66,8 @@ def _bare(plan: OutsidePlan) -> Clearance:
     """Held cells without an enclosure: triangles of the plan, as high as cells and gas need."""
     pack = plan.pack
     room = pack.holder.lip_mm + pack.enclosure.gas_gap_mm
-    strips = [shapely.Polygon(strip.outline_mm) for strip in plan.joining.strips]
-    shape = shapely.union_all([core_shape(plan.core.outline), *strips])
+    strips = [shapely.Polygon(strip.outline_mm) for strip in plan.interconnect.strips]
+    shape = shapely.union_all([cell_block_shape(plan.cell_block.outline), *strips])
     rough = shape.simplify(ROUGH_MM).buffer(ROUGH_MM, join_style="mitre")
     triangles = shapely.constrained_delaunay_triangles(rough)
     return Clearance(
@@ -101,6 +101,6 @@ def _driver_ways(placed: Sequence[PlacedScrew]) -> Iterator[Clearance]:
     if pieces:
         yield Clearance(
             name="service clearance: driver over the bracket screws",
-            kind=ClearanceKind.KEY_ROOM,
+            kind=ClearanceKind.DRIVER_SERVICE,
             pieces=pieces,
         )

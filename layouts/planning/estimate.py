@@ -24,29 +24,29 @@ HIGH_BOARD_MM = 71.0  # the same where two M16 glands must stand beside the boar
 # of the stack's height: drip skirts, and a gland with its nut above the board
 ABOVE_BOARD_MM = 42.9
 SLOTS_ABOVE_MM = 9.0  # gas slots stand above the board
-LUG_OUT_MM = 10.0  # pad that takes a bracket's screws, on the +x and the -x wall
-PILASTER_OUT_MM = 1.2  # lid bosses in a honeycomb's side hollows round the +-y walls out
+MOUNTING_PAD_OUT_MM = 10.0  # pad that takes a bracket's screws, on the +x and the -x wall
+BOSS_RIB_OUT_MM = 1.2  # lid bosses in a honeycomb's side hollows round the +-y walls out
 LID_OUT_MM = 12.7  # drip skirts, or boss ribs beside them, both sides together
 
 
-def envelope(pack: Pack, core_mm: tuple[float, float]) -> Envelope:
+def envelope(pack: Pack, cell_block_mm: tuple[float, float]) -> Envelope:
     """Outer sizes round a holder of these outer sizes (x, y)."""
     case, board = pack.enclosure, pack.bms.board_mm
-    core_x, core_y = core_mm
-    box_x = core_x + case.side_gap_mm + bms_room_mm(pack) + 2 * case.wall_mm
+    cell_block_x, cell_block_y = cell_block_mm
+    box_x = cell_block_x + case.side_gap_mm + bms_room_mm(pack) + 2 * case.wall_mm
     stack = pack.lip_to_lip_mm + 2 * pack.holder.lip_mm + 2 * case.gas_gap_mm
     beside = LOW_BOARD_MM if board[1] + ABOVE_BOARD_MM <= stack else HIGH_BOARD_MM
-    box_y = max(core_y + 2 * case.side_gap_mm, board[0] + beside) + 2 * case.wall_mm
+    box_y = max(cell_block_y + 2 * case.side_gap_mm, board[0] + beside) + 2 * case.wall_mm
     if pack.lattice is Lattice.HONEYCOMB:
-        box_y += 2 * PILASTER_OUT_MM
+        box_y += 2 * BOSS_RIB_OUT_MM
     high = max(stack, case.gas_gap_mm + board[1] + SLOTS_ABOVE_MM) + case.floor_mm + case.lid_mm
     bracket, stand = kind_of(pack).reach_mm(pack)
     high += stand
     return Envelope(
-        core_mm=(core_x, core_y),
-        tub_mm=(box_x + 2 * LUG_OUT_MM, box_y),
+        cell_block_mm=(cell_block_x, cell_block_y),
+        tub_mm=(box_x + 2 * MOUNTING_PAD_OUT_MM, box_y),
         lid_mm=(box_x + LID_OUT_MM, box_y),
-        outside_mm=(box_x + 2 * (LUG_OUT_MM + bracket), box_y, high),
+        outside_mm=(box_x + 2 * (MOUNTING_PAD_OUT_MM + bracket), box_y, high),
     )
 
 

@@ -9,9 +9,9 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from layouts.cells.arrange import cut_field, field_seams
-from layouts.cells.arrangement import Arrangement, Seam
-from layouts.cells.choice import Laid
+from layouts.cells.arrange import block_seams, cut_into_tiles
+from layouts.cells.arrangement import CellLayout, Seam
+from layouts.cells.choice import LaidCells
 from layouts.cells.placed import place_cells, reach_mm
 from layouts.cells.placed_cells import PlacedCells
 from layouts.cells.sharing import Sharing
@@ -35,7 +35,7 @@ def is_placed(pack: Pack) -> bool:
 
 def arrange_in_space(
     pack: Pack, *, effort: Effort = Effort.QUICK
-) -> tuple[Pack, PlacedCells, Arrangement]:
+) -> tuple[Pack, PlacedCells, CellLayout]:
     """The pack with the web that its groups need, its placed cells, and their arrangement.
 
     Where the holder is cut for the bed the lattice is widened at the cuts: all is then placed with
@@ -45,65 +45,65 @@ def arrange_in_space(
         raise PlanError(
             field="lattice",
             why="leaves cells without rows, so no straight strips can be laid and no holder made",
-            mend="write honeycomb or grid; cellstead place draws free cell positions",
+            remedy="write honeycomb or grid; cellstead place draws free cell positions",
         )
     grown = 0.0
     for _ in range(ROUNDS):
         placed = place_cells(pack, effort=effort, grown_mm=grown, share=_share_as_laid)
         wide = replace(pack, holder=replace(pack.holder, web_mm=placed.web_mm))
-        arrangement = _arranged(wide, placed)
-        short = _shortage_mm(wide, placed, arrangement)
+        cell_layout = _arranged(wide, placed)
+        short = _shortage_mm(wide, placed, cell_layout)
         if short <= WALL_MM:
-            return wide, placed, arrangement
+            return wide, placed, cell_layout
         grown += short
     raise PlanError(
         field="printer.bed_mm",
         why="splits the holders into tiles, and the space is too small for their walls",
-        mend="a larger bed, or a larger space",
+        remedy="a larger bed, or a larger space",
     )
 
 
 def _share_as_laid(pack: Pack, placed: PlacedCells) -> Sharing:
     """How cells share the load through the strips that would be laid, with collector bars."""
-    arrangement = _arranged(pack, placed)
-    network = strip_network(pack, arrangement, join(pack, arrangement), whole=True)
-    return sharing(arrangement, network, asked_or_rated_a(pack))
+    cell_layout = _arranged(pack, placed)
+    network = strip_network(pack, cell_layout, join(pack, cell_layout), whole=True)
+    return sharing(cell_layout, network, asked_or_rated_a(pack))
 
 
-def _arranged(pack: Pack, placed: PlacedCells) -> Arrangement:
+def _arranged(pack: Pack, placed: PlacedCells) -> CellLayout:
     assert placed.sites is not None
-    laid = Laid(
+    laid = LaidCells(
         sites=placed.sites,
         group=placed.group,
         pairs=placed.neighbours,
-        front=placed.grouping.smallest_front,
+        fewest_contacts=placed.grouping.fewest_contacts,
         apart_mm={},
     )
-    cut = cut_field(pack, laid)
+    tiled = cut_into_tiles(pack, laid)
     # barriers follow the groups, not the cuts
-    tile_seams = (seam for seam in field_seams(pack, laid, cut) if not seam.barrier)
-    return Arrangement(
+    tile_seams = (seam for seam in block_seams(pack, laid, tiled) if not seam.barrier)
+    return CellLayout(
         pitch_mm=pack.pitch_mm,
-        xy_mm=cut.xy_mm,
+        xy_mm=tiled.xy_mm,
         sites=placed.sites,
         group=placed.group,
         positive_up=placed.group % 2 == 1,
         neighbours=placed.neighbours,
-        tile=cut.tile,
+        tile=tiled.tile,
         seams=(*tile_seams, *high_seams(pack, laid)),
         empty_sites=0,
         lanes=1,
         rows_per_group=1,
-        smallest_front=laid.front,
-        notes=_notes(pack, placed, int(cut.tile.max()) + 1),
+        fewest_contacts=laid.fewest_contacts,
+        notes=_notes(pack, placed, int(tiled.tile.max()) + 1),
         room=shapely.transform(placed.cavity, placed.to_pack),
     )
 
 
-def _shortage_mm(pack: Pack, placed: PlacedCells, arrangement: Arrangement) -> float:
+def _shortage_mm(pack: Pack, placed: PlacedCells, cell_layout: CellLayout) -> float:
     """By how much the nearest cell stands too near a wall of the space, after widening."""
     to_space = placed.pose
-    there = arrangement.xy_mm @ to_space[:2, :2].T + to_space[:2, 3]
+    there = cell_layout.xy_mm @ to_space[:2, :2].T + to_space[:2, 3]
     points = shapely.points(there)
     apart = shapely.distance(points, placed.cavity.boundary)
     inside = shapely.contains(placed.cavity, points)
@@ -111,7 +111,7 @@ def _shortage_mm(pack: Pack, placed: PlacedCells, arrangement: Arrangement) -> f
     return float((reach_mm(pack) - free).max())
 
 
-def high_seams(pack: Pack, laid: Laid) -> tuple[Seam, ...]:
+def high_seams(pack: Pack, laid: LaidCells) -> tuple[Seam, ...]:
     """Chains of touching pairs so far apart in volts that a barrier must stand between them.
 
     Two pairs follow each other where their cells touch each other in turn: there the lines
@@ -207,8 +207,8 @@ def _notes(pack: Pack, placed: PlacedCells, tiles: int) -> tuple[str, ...]:
     if pack.series > 1:
         proof = "proven best for these cells" if grouping.proven else "not proven best"
         notes.append(
-            f"At least {grouping.smallest_front} touching pairs from group to group, bound "
-            f"{grouping.front_bound} ({grouping.front_bound_reason}); {proof}."
+            f"At least {grouping.fewest_contacts} touching pairs from group to group, bound "
+            f"{grouping.contact_bound} ({grouping.contact_bound_reason}); {proof}."
         )
     if grouping.worst_volts > 0:
         notes.append(f"Highest voltage between two touching cells: {grouping.worst_volts:.1f} V.")

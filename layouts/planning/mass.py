@@ -9,7 +9,7 @@ import numpy as np
 
 from layouts.formats import materials
 from layouts.pack import Pack
-from layouts.strips.joining import Joining
+from layouts.strips.joining import Interconnect
 
 __all__ = ["Mass", "guessed_mass_kg", "mass_of", "printed_mass_g"]
 
@@ -39,10 +39,10 @@ def printed_mass_g(pack: Pack, volume_mm3: float) -> float:
     return materials()[pack.printer.material].density_g_cm3 * volume_mm3 / 1000.0
 
 
-def mass_of(pack: Pack, joining: Joining, volumes_mm3: Iterable[float]) -> Mass:
+def mass_of(pack: Pack, interconnect: Interconnect, volumes_mm3: Iterable[float]) -> Mass:
     """Mass of the pack from the volumes of all printed parts, copies counted."""
     strips_mm3 = bus_mm3 = 0.0
-    for strip in joining.strips:
+    for strip in interconnect.strips:
         face_mm2 = strip.width_mm * float(np.hypot(*np.subtract(strip.end_mm, strip.start_mm)))
         strips_mm3 += face_mm2 * strip.thickness_mm * strip.layers
         bus_mm3 += face_mm2 * strip.bus_mm

@@ -66,11 +66,11 @@ class PackPlan(HolderPlan):
     def notes(self) -> tuple[str, ...]:
         """Notes for the builder on the choices made, in their order."""
         return (
-            *self.arrangement.notes,
-            *self.joining.notes,
-            *self.core.notes,
+            *self.cell_layout.notes,
+            *self.interconnect.notes,
+            *self.cell_block.notes,
             *self.electrical.advice,
-            *(self.housing.enclosure.notes if self.housing else ()),
+            *(self.enclosure_set.enclosure.notes if self.enclosure_set else ()),
         )
 
     @property
@@ -90,23 +90,23 @@ class PackPlan(HolderPlan):
             where="tie posts",
             screw=tie.screw,
             length_mm=tie.length_mm,
-            count=len(self.core.posts),
+            count=len(self.cell_block.posts),
             into=Into.NUT,
             grip_mm=tie.length_mm - tie.nut_recess_mm,
         )
-        if self.housing is None:
+        if self.enclosure_set is None:
             return (ties,)
-        housing = self.housing
-        return (ties, *screw_uses((*housing.enclosure.screws, *housing.bracket.screws)))
+        enclosure_set = self.enclosure_set
+        return (ties, *screw_uses((*enclosure_set.enclosure.screws, *enclosure_set.bracket.screws)))
 
     def _bare_strips(self) -> tuple[str, ...]:
         """Strips to a main lead that lie outside the holder for longer than their tails."""
-        pack, xy = self.pack, self.arrangement.xy_mm
+        pack, xy = self.pack, self.cell_layout.xy_mm
         wall = pack.pocket_mm / 2 + pack.holder.wall_mm
         bare = {
             strip.groups[0]: float(np.hypot(*(np.asarray(strip.end_mm) - xy[strip.cells[-1]])))
             - wall
-            for strip in self.joining.strips
+            for strip in self.interconnect.strips
             if strip.runs_out
         }
         return tuple(
@@ -131,7 +131,7 @@ def plan_pack(pack: Pack, *, effort: Effort = Effort.BEST) -> PackPlan:
         miss_mm=lambda one: candidate_miss_mm(pack, one),
         miss_off_mm=ENVELOPE_OFF_MM,
         plan_outside=lambda one: outside_plan(
-            pack_with(pack, one), effort=effort, field=one.layout
+            pack_with(pack, one), effort=effort, shape=one.layout
         ),
         score=outside_score,
     )
@@ -141,27 +141,32 @@ def plan_pack(pack: Pack, *, effort: Effort = Effort.BEST) -> PackPlan:
 def completed(outside: OutsidePlan) -> PackPlan:
     """The rest of a plan whose outside is decided, or whose holders are too."""
     plan = outside if isinstance(outside, HolderPlan) else with_holders(outside)
-    pack, arrangement, joining, core = plan.pack, plan.arrangement, plan.joining, plan.core
-    enclosure = None if plan.housing is None else plan.housing.enclosure
+    pack, cell_layout, interconnect, cell_block = (
+        plan.pack,
+        plan.cell_layout,
+        plan.interconnect,
+        plan.cell_block,
+    )
+    enclosure = None if plan.enclosure_set is None else plan.enclosure_set.enclosure
     return PackPlan(
         pack=pack,
         placed=plan.placed,
-        arrangement=arrangement,
-        joining=joining,
-        core=core,
-        housing=plan.housing,
+        cell_layout=cell_layout,
+        interconnect=interconnect,
+        cell_block=cell_block,
+        enclosure_set=plan.enclosure_set,
         tiles=plan.tiles,
         barriers=plan.barriers,
-        gas_way=None if enclosure is None else gas_way(pack, arrangement, joining, enclosure),
+        gas_way=None if enclosure is None else gas_way(pack, cell_layout, interconnect, enclosure),
         electrical=electrical_plan(
-            pack, arrangement, joining, None if enclosure is None else walls_of(enclosure)
+            pack, cell_layout, interconnect, None if enclosure is None else walls_of(enclosure)
         ),
         shorts=shorts(
             pack,
-            arrangement,
-            joining,
-            core,
-            () if plan.housing is None else (*plan.enclosure.screws, *plan.bracket.screws),
+            cell_layout,
+            interconnect,
+            cell_block,
+            () if plan.enclosure_set is None else (*plan.enclosure.screws, *plan.bracket.screws),
         ),
     )
 
@@ -174,35 +179,35 @@ def walls_of(enclosure: Enclosure) -> Walls:
 
 def plan_checks(plan: PackPlan, *, mass_kg: float) -> tuple[Check, ...]:
     """All checks that need no solid; ``mass_kg`` is what the finished pack weighs."""
-    pack, arrangement, joining = plan.pack, plan.arrangement, plan.joining
+    pack, cell_layout, interconnect = plan.pack, plan.cell_layout, plan.interconnect
     checks = [
-        can_spacing(pack, arrangement),
-        *strip_checks(pack, arrangement, joining),
-        *lip_checks(pack, arrangement, joining),
-        *seat_checks(pack, arrangement, joining),
+        can_spacing(pack, cell_layout),
+        *strip_checks(pack, cell_layout, interconnect),
+        *lip_checks(pack, cell_layout, interconnect),
+        *seat_checks(pack, cell_layout, interconnect),
         *short_checks(plan.shorts),
-        *fastening_checks(pack, arrangement, joining, plan.core),
-        *holder_checks(pack, arrangement, plan.tiles),
+        *fastening_checks(pack, cell_layout, interconnect, plan.cell_block),
+        *holder_checks(pack, cell_layout, plan.tiles),
         island_check(pack, plan.tiles),
-        *_housing_checks(plan),
+        *_enclosure_set_checks(plan),
         *plan.electrical.checks,
         *_load_checks(plan, mass_kg),
     ]
     return tuple(checks)
 
 
-def _housing_checks(plan: PackPlan) -> tuple[Check, ...]:
-    if plan.housing is None:
+def _enclosure_set_checks(plan: PackPlan) -> tuple[Check, ...]:
+    if plan.enclosure_set is None:
         return ()
-    enclosure = plan.housing.enclosure
+    enclosure = plan.enclosure_set.enclosure
     return (
-        *enclosure.checks(plan.pack, plan.arrangement, plan.joining, plan.core),
+        *enclosure.checks(plan.pack, plan.cell_layout, plan.interconnect, plan.cell_block),
         gas_way_check(plan.gas),
     )
 
 
 def _load_checks(plan: PackPlan, mass_kg: float) -> list[Check]:
     """Shock load on the brackets; nothing without a load."""
-    if plan.housing is None:
+    if plan.enclosure_set is None:
         return []
-    return list(plan.bracket.checks(plan.pack, plan.enclosure.lugs, mass_kg=mass_kg))
+    return list(plan.bracket.checks(plan.pack, plan.enclosure.pads, mass_kg=mass_kg))

@@ -9,7 +9,7 @@ from layouts.holders.drawing import holder_part
 from layouts.parts.part import Part
 from layouts.planning.steps import HolderPlan, OutsidePlan
 
-__all__ = ["housing_parts", "parts_of"]
+__all__ = ["enclosure_set_parts", "parts_of"]
 
 
 def parts_of(plan: HolderPlan) -> Iterable[Part]:
@@ -18,12 +18,12 @@ def parts_of(plan: HolderPlan) -> Iterable[Part]:
         yield holder_part(tile, lip_to_lip_mm=plan.pack.lip_to_lip_mm)
     for barrier in plan.barriers:
         yield barrier_part(barrier)
-    yield from housing_parts(plan)
+    yield from enclosure_set_parts(plan)
 
 
-def housing_parts(plan: OutsidePlan) -> Iterable[Part]:
+def enclosure_set_parts(plan: OutsidePlan) -> Iterable[Part]:
     """Tub, lid and brackets, likewise; none where the pack has no enclosure of its own."""
-    if plan.housing is None:
+    if plan.enclosure_set is None:
         return
     yield from plan.enclosure.parts
     yield from plan.bracket.parts

@@ -9,7 +9,7 @@ from layouts.fitting.box_fit import fit_in_box
 from layouts.parts.outside import outside_pieces, outside_points
 from layouts.parts.part import Part
 from layouts.planning.mass import guessed_mass_kg, mass_of
-from layouts.planning.parts_list import housing_parts
+from layouts.planning.parts_list import enclosure_set_parts
 from layouts.planning.search import Score
 from layouts.planning.steps import OutsidePlan
 from layouts.spaces.space import box_space
@@ -24,24 +24,24 @@ def outside_score(plan: OutsidePlan) -> Score:
     mass leaves the holders out, which the cells alone decide.
     """
     pack = plan.pack
-    parts = tuple(housing_parts(plan))
-    network = strip_network(pack, plan.arrangement, plan.joining)
-    shared = sharing(plan.arrangement, network, asked_or_rated_a(pack))
+    parts = tuple(enclosure_set_parts(plan))
+    network = strip_network(pack, plan.cell_layout, plan.interconnect)
+    shared = sharing(plan.cell_layout, network, asked_or_rated_a(pack))
     volumes = [part.drawing.volume_mm3() * len(part.placed) for part in parts]
-    tiles = int(plan.arrangement.tile.max()) + 1
+    tiles = int(plan.cell_layout.tile.max()) + 1
     return Score(
         fits=_fits(plan, parts),
         failed=_failed(plan),
         pieces=2 * tiles + sum(len(part.placed) for part in parts),
         imbalance_ratio=shared.spread_ratio,
-        mass_kg=mass_of(pack, plan.joining, volumes).total_g / 1000.0,
+        mass_kg=mass_of(pack, plan.interconnect, volumes).total_g / 1000.0,
     )
 
 
 def _fits(plan: OutsidePlan, parts: Sequence[Part]) -> bool:
     """Cells placed in the space's outline lie within it; tub, lid and brackets are stood in it."""
     space = plan.pack.space
-    if space is None or plan.housing is None:
+    if space is None or plan.enclosure_set is None:
         return True
     pieces = outside_pieces(plan.enclosure.shell, parts, plan.enclosure.screws)
     points = outside_points(pieces)
@@ -50,11 +50,11 @@ def _fits(plan: OutsidePlan, parts: Sequence[Part]) -> bool:
 
 
 def _failed(plan: OutsidePlan) -> int:
-    if plan.housing is None:
+    if plan.enclosure_set is None:
         return 0
     pack, enclosure = plan.pack, plan.enclosure
     checks = [
-        *enclosure.checks(pack, plan.arrangement, plan.joining, plan.core),
-        *plan.bracket.checks(pack, enclosure.lugs, mass_kg=guessed_mass_kg(pack)),
+        *enclosure.checks(pack, plan.cell_layout, plan.interconnect, plan.cell_block),
+        *plan.bracket.checks(pack, enclosure.pads, mass_kg=guessed_mass_kg(pack)),
     ]
     return sum(not check.holds for check in checks)

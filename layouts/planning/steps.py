@@ -12,8 +12,8 @@ from dataclasses import dataclass
 from layouts.brackets.kind import Bracket
 from layouts.brackets.registry import kind_of
 from layouts.cells.arrange import arrange
-from layouts.cells.arrangement import Arrangement
-from layouts.cells.fields import Field
+from layouts.cells.arrangement import CellLayout
+from layouts.cells.fields import BlockShape
 from layouts.cells.placed_cells import PlacedCells
 from layouts.cells.tiles import tile_polygons
 from layouts.currents.bus_strips import with_bus_strips
@@ -21,22 +21,22 @@ from layouts.enclosures.form import Enclosure
 from layouts.enclosures.registry import form_of
 from layouts.holders.barriers import BarrierDesign, barrier_designs
 from layouts.holders.design import holder_tiles
-from layouts.holders.fastening import Core, fasten
+from layouts.holders.fastening import CellBlock, fasten
 from layouts.holders.holder import HolderTile
 from layouts.pack import Pack
 from layouts.placing.values import Effort
 from layouts.planning.estimate import envelope
 from layouts.planning.in_space import arrange_in_space, is_placed
 from layouts.planning.mass import guessed_mass_kg
-from layouts.strips.joining import Joining
+from layouts.strips.joining import Interconnect
 from layouts.strips.laying import join
 
 __all__ = [
     "BlockPlan",
     "CellPlan",
     "EnclosedPlan",
+    "EnclosureSet",
     "HolderPlan",
-    "Housing",
     "InterconnectPlan",
     "OutsidePlan",
     "bracketed",
@@ -58,21 +58,21 @@ class CellPlan:
 
     pack: Pack
     placed: PlacedCells | None
-    arrangement: Arrangement
+    cell_layout: CellLayout
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class InterconnectPlan(CellPlan):
     """Strips and copper are laid too."""
 
-    joining: Joining
+    interconnect: Interconnect
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class BlockPlan(InterconnectPlan):
     """Outline and tie posts of the held cells too."""
 
-    core: Core
+    cell_block: CellBlock
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -83,7 +83,7 @@ class EnclosedPlan(BlockPlan):
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
-class Housing:
+class EnclosureSet:
     """What encloses and carries the held cells."""
 
     enclosure: Enclosure
@@ -94,25 +94,25 @@ class Housing:
 class OutsidePlan(BlockPlan):
     """All that decides the outside.
 
-    ``housing``: None where the pack has no enclosure of its own (``enclosure.style: none``).
+    ``enclosure_set``: None where the pack has no enclosure of its own (``enclosure.style: none``).
     """
 
-    housing: Housing | None
+    enclosure_set: EnclosureSet | None
 
     @property
     def enclosure(self) -> Enclosure:
-        """Tub and lid. Raises ValueError where the pack has none: ask ``housing`` first."""
+        """Tub and lid. Raises ValueError where the pack has none: ask ``enclosure_set`` first."""
         return self._housed().enclosure
 
     @property
     def bracket(self) -> Bracket:
-        """The brackets. Raises ValueError where the pack has none: ask ``housing`` first."""
+        """The brackets. Raises ValueError where the pack has none: ask ``enclosure_set`` first."""
         return self._housed().bracket
 
-    def _housed(self) -> Housing:
-        if self.housing is None:
+    def _housed(self) -> EnclosureSet:
+        if self.enclosure_set is None:
             raise ValueError("this pack has no enclosure of its own")
-        return self.housing
+        return self.enclosure_set
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -123,26 +123,28 @@ class HolderPlan(OutsidePlan):
     barriers: tuple[BarrierDesign, ...]
 
 
-def laid_out(pack: Pack, *, effort: Effort = Effort.BEST, field: Field | None = None) -> CellPlan:
+def laid_out(
+    pack: Pack, *, effort: Effort = Effort.BEST, shape: BlockShape | None = None
+) -> CellPlan:
     """Step 1: the cells, placed in the space's outline where the pack asks for it.
 
-    ``field``: lay this one instead of the best, where they are not placed.
+    ``shape``: lay this one instead of the best, where they are not placed.
     """
     if is_placed(pack):
-        wide, placed, arrangement = arrange_in_space(pack, effort=effort)
-        return CellPlan(pack=wide, placed=placed, arrangement=arrangement)
-    arrangement = arrange(pack, estimate=envelope, field=field)
-    return CellPlan(pack=pack, placed=None, arrangement=arrangement)
+        wide, placed, cell_layout = arrange_in_space(pack, effort=effort)
+        return CellPlan(pack=wide, placed=placed, cell_layout=cell_layout)
+    cell_layout = arrange(pack, estimate=envelope, shape=shape)
+    return CellPlan(pack=pack, placed=None, cell_layout=cell_layout)
 
 
 def interconnected(cells: CellPlan) -> InterconnectPlan:
     """Step 2: strips, and copper on the end groups' rows."""
-    pack, arrangement = cells.pack, cells.arrangement
+    pack, cell_layout = cells.pack, cells.cell_layout
     return InterconnectPlan(
         pack=pack,
         placed=cells.placed,
-        arrangement=arrangement,
-        joining=with_bus_strips(pack, arrangement, join(pack, arrangement)),
+        cell_layout=cell_layout,
+        interconnect=with_bus_strips(pack, cell_layout, join(pack, cell_layout)),
     )
 
 
@@ -151,9 +153,9 @@ def fastened(plan: InterconnectPlan) -> BlockPlan:
     return BlockPlan(
         pack=plan.pack,
         placed=plan.placed,
-        arrangement=plan.arrangement,
-        joining=plan.joining,
-        core=fasten(plan.pack, plan.arrangement, plan.joining),
+        cell_layout=plan.cell_layout,
+        interconnect=plan.interconnect,
+        cell_block=fasten(plan.pack, plan.cell_layout, plan.interconnect),
     )
 
 
@@ -162,13 +164,13 @@ def enclosed(plan: BlockPlan) -> EnclosedPlan:
     form = form_of(plan.pack)
     enclosure = None
     if form is not None:
-        enclosure = form.design(plan.pack, plan.arrangement, plan.joining, plan.core)
+        enclosure = form.design(plan.pack, plan.cell_layout, plan.interconnect, plan.cell_block)
     return EnclosedPlan(
         pack=plan.pack,
         placed=plan.placed,
-        arrangement=plan.arrangement,
-        joining=plan.joining,
-        core=plan.core,
+        cell_layout=plan.cell_layout,
+        interconnect=plan.interconnect,
+        cell_block=plan.cell_block,
         enclosure=enclosure,
     )
 
@@ -176,41 +178,41 @@ def enclosed(plan: BlockPlan) -> EnclosedPlan:
 def bracketed(plan: EnclosedPlan) -> OutsidePlan:
     """Step 5: the brackets on the enclosure's pads."""
     pack, enclosure = plan.pack, plan.enclosure
-    housing = None
+    enclosure_set = None
     if enclosure is not None:
-        bracket = kind_of(pack).design(pack, enclosure.lugs, mass_kg=guessed_mass_kg(pack))
-        housing = Housing(enclosure=enclosure, bracket=bracket)
+        bracket = kind_of(pack).design(pack, enclosure.pads, mass_kg=guessed_mass_kg(pack))
+        enclosure_set = EnclosureSet(enclosure=enclosure, bracket=bracket)
     return OutsidePlan(
         pack=pack,
         placed=plan.placed,
-        arrangement=plan.arrangement,
-        joining=plan.joining,
-        core=plan.core,
-        housing=housing,
+        cell_layout=plan.cell_layout,
+        interconnect=plan.interconnect,
+        cell_block=plan.cell_block,
+        enclosure_set=enclosure_set,
     )
 
 
 def with_holders(plan: OutsidePlan) -> HolderPlan:
     """Step 6: both holders' tiles, and the barriers between cells of distant groups."""
-    tiles = tile_polygons(plan.arrangement)
+    tiles = tile_polygons(plan.cell_layout)
     return HolderPlan(
         pack=plan.pack,
         placed=plan.placed,
-        arrangement=plan.arrangement,
-        joining=plan.joining,
-        core=plan.core,
-        housing=plan.housing,
-        tiles=holder_tiles(plan.pack, plan.arrangement, plan.joining, plan.core, tiles),
-        barriers=barrier_designs(plan.pack, plan.arrangement, plan.core.outline),
+        cell_layout=plan.cell_layout,
+        interconnect=plan.interconnect,
+        cell_block=plan.cell_block,
+        enclosure_set=plan.enclosure_set,
+        tiles=holder_tiles(plan.pack, plan.cell_layout, plan.interconnect, plan.cell_block, tiles),
+        barriers=barrier_designs(plan.pack, plan.cell_layout, plan.cell_block.outline),
     )
 
 
 def outside_plan(
-    pack: Pack, *, effort: Effort = Effort.BEST, field: Field | None = None
+    pack: Pack, *, effort: Effort = Effort.BEST, shape: BlockShape | None = None
 ) -> OutsidePlan:
     """Steps 1 to 5: as far as the outside is decided.
 
     Raises PlanError where the pack file must change.
     """
-    cells = laid_out(pack, effort=effort, field=field)
+    cells = laid_out(pack, effort=effort, shape=shape)
     return bracketed(enclosed(fastened(interconnected(cells))))

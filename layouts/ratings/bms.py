@@ -51,7 +51,7 @@ def bms_series_check(board: Board, *, series: int) -> Check | None:
         limit=float(series),
         unit="",
         source="the board's data sheet",
-        how_to_mend=f"a board for {series} in series; a configurable one counts once it is set",
+        remedy=f"a board for {series} in series; a configurable one counts once it is set",
         at_least=board.series <= series,
     )
 
@@ -68,7 +68,7 @@ def bms_current_check(board: Board, *, asked_a: float) -> Check | None:
         limit=board.continuous_a,
         unit="A",
         source="the board's data sheet",
-        how_to_mend="a board for more current (bms.continuous_a), or less load",
+        remedy="a board for more current (bms.continuous_a), or less load",
         at_least=False,
     )
 
@@ -91,7 +91,7 @@ def bms_charge_check(board: Board, *, charger_a: float) -> Check | None:
         limit=limit,
         unit="A",
         source="the board's data sheet",
-        how_to_mend="a smaller charger, or a board for more charge current",
+        remedy="a smaller charger, or a board for more charge current",
         at_least=False,
     )
 

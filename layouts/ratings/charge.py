@@ -96,7 +96,7 @@ def ambient_check(window: TemperatureWindow, *, ambient_c: float) -> Check:
         limit=low if cold else high,
         unit="C",
         source=window.source,
-        how_to_mend="heat or cool the pack, or use other cells",
+        remedy="heat or cool the pack, or use other cells",
         at_least=cold,
     )
 
@@ -112,7 +112,7 @@ def charger_volts_check(charger: Charger, *, series: int, full_v: float) -> Chec
         limit=limit,
         unit="V",
         source="the cell's data sheet",
-        how_to_mend=f"a charger for {series} cells of {full_v:g} V: {limit:.2f} V",
+        remedy=f"a charger for {series} cells of {full_v:g} V: {limit:.2f} V",
         at_least=False,
     )
 
@@ -149,7 +149,7 @@ def charger_chemistry_check(charger: Charger, *, chemistry: str, full_v: float) 
         limit=None,
         unit="",
         source="full-charge voltage per cell of both chemistries",
-        how_to_mend=f"a charger for {chemistry}",
+        remedy=f"a charger for {chemistry}",
     )
 
 
@@ -183,6 +183,6 @@ def charge_current_check(
         limit=limit,
         unit="A",
         source=PRACTICE if least == "cells, assumed" else "data sheets",
-        how_to_mend=f"a charger of at most {limit:.1f} A",
+        remedy=f"a charger of at most {limit:.1f} A",
         at_least=False,
     )

@@ -46,7 +46,7 @@ class FusePlace(Enum):
     """Position of a fuse: prefix of the ids of its checks."""
 
     MAIN = "fuse"
-    TAP = "tap_fuse"
+    BALANCE_LEAD = "tap_fuse"
     CHARGE = "charge_fuse"
 
     @property
@@ -116,7 +116,7 @@ def choose_fuse(
             field="leads.wire_mm2",
             why=f"the {place.wire} are rated for {wire_a:.2g} A, less than the smallest fuse of "
             f"{RATINGS_A[0]:g} A",
-            mend="use thicker ones",
+            remedy="use thicker ones",
         )
     fitting = [rating for rating in below if at_most(needed, rating)]
     if fitting:
@@ -168,7 +168,7 @@ def fuse_load_check(fuse: Fuse, *, asked_a: float, place: FusePlace = FusePlace.
         limit=bears,
         unit="A",
         source=PRACTICE,
-        how_to_mend=f"a larger fuse, and {place.wire} rated for it; or less current",
+        remedy=f"a larger fuse, and {place.wire} rated for it; or less current",
         at_least=False,
     )
 
@@ -186,9 +186,7 @@ def fuse_peak_check(fuse: Fuse, *, peak_a: float, place: FusePlace = FusePlace.M
         limit=limit,
         unit="A",
         source=PRACTICE,
-        how_to_mend=(
-            f"a larger fuse, and {place.wire} rated for it; or a slower fuse; or a lower peak"
-        ),
+        remedy=(f"a larger fuse, and {place.wire} rated for it; or a slower fuse; or a lower peak"),
         at_least=False,
     )
 
@@ -203,7 +201,7 @@ def fuse_wire_check(fuse: Fuse, *, wire_a: float, place: FusePlace = FusePlace.M
         limit=wire_a,
         unit="A",
         source=PRACTICE,
-        how_to_mend=f"a smaller fuse or thicker {place.wire}",
+        remedy=f"a smaller fuse or thicker {place.wire}",
         at_least=False,
     )
 
@@ -222,7 +220,7 @@ def fuse_volts_check(
         limit=full_v,
         unit="V",
         source="the fuse's voltage rating; above it the arc may not extinguish",
-        how_to_mend="a fuse with a higher DC voltage rating",
+        remedy="a fuse with a higher DC voltage rating",
     )
 
 
@@ -246,7 +244,7 @@ def fuse_breaking_check(
         limit=short_circuit_a,
         unit="A",
         source="the fuse's breaking capacity; Ohm's law",
-        how_to_mend="a fuse with a larger breaking capacity at that DC voltage",
+        remedy="a fuse with a larger breaking capacity at that DC voltage",
     )
 
 
@@ -263,5 +261,5 @@ def fuse_opens_check(
         limit=opens,
         unit="A",
         source="the fuse's data sheet" if fuse.opens_multiple is not None else PRACTICE,
-        how_to_mend="a smaller or faster fuse, or a thicker or shorter wire",
+        remedy="a smaller or faster fuse, or a thicker or shorter wire",
     )

@@ -8,10 +8,10 @@ from layouts.checks import Check
 from layouts.ratings.given import above_zero, at_most, counted
 from layouts.ratings.windows import string_volts
 
-__all__ = ["Limits", "Ratings", "load_current_check", "load_peak_check", "rate"]
+__all__ = ["CurrentLimits", "Ratings", "load_current_check", "load_peak_check", "rate"]
 
 # What would raise the rating, by what limits it
-MEND = {
+REMEDY = {
     "cells": "more cells in parallel, or cells with a higher continuous rating",
     "links": "thicker or wider strips, more layers, copper, or the main leads connected elsewhere",
     "welds": "more weld spots per cell end",
@@ -24,7 +24,7 @@ MEND = {
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Limits:
+class CurrentLimits:
     """Pack current that each component carries continuously [A]; None: no limit, or not known.
 
     ``links_a``, ``welds_a``: the pack's current at which the first link or weld is at its own
@@ -55,7 +55,7 @@ class Ratings:
     ones). ``asked_a``, ``peak_a``: load demand; None without one. ``cells_peak_a``: peak rating of
     the cells; None where their data sheet gives none. Volts are those of the pack at rest."""
 
-    limits: Limits
+    limits: CurrentLimits
     pack_continuous_a: float
     limited_by: str
     asked_a: float | None
@@ -105,7 +105,7 @@ def rate(
     """
     counted(parallel, "parallel")
     volts = string_volts(series=series, empty_v=empty_v, nominal_v=nominal_v, full_v=full_v)
-    limits = Limits(
+    limits = CurrentLimits(
         cells_a=parallel * above_zero(continuous_a, "continuous_a"),
         links_a=links_a,
         welds_a=welds_a,
@@ -148,7 +148,7 @@ def load_current_check(ratings: Ratings) -> Check | None:
         limit=ratings.pack_continuous_a,
         unit="A",
         source="the lowest of cells, links, welds, wire, connector, BMS, fuse and heat",
-        how_to_mend=f"{MEND[by]}; or less load",
+        remedy=f"{REMEDY[by]}; or less load",
         at_least=False,
         where=by,
     )
@@ -183,7 +183,7 @@ def load_peak_check(
         limit=limit,
         unit="A",
         source="the cell's data sheet",
-        how_to_mend=(
+        remedy=(
             "more cells in parallel, cells with a higher peak rating, or a lower or shorter peak"
         ),
         at_least=False,

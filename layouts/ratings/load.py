@@ -140,7 +140,7 @@ def load_check(asked: AskedCurrents) -> Check | None:
         limit=asked.largest_w,
         unit="W",
         source="maximum power theorem, V0^2/(4 R)",
-        how_to_mend="more cells in parallel or in series, cells of lower resistance, thicker "
+        remedy="more cells in parallel or in series, cells of lower resistance, thicker "
         "wire, or less power",
         at_least=False,
     )
@@ -187,7 +187,7 @@ def regeneration_volts_check(back: Regeneration, *, highest_v: float) -> Check:
         limit=highest_v,
         unit="V",
         source=OHMS_LAW,
-        how_to_mend=f"disable regeneration from {back.stop_v:.1f} V up, or reduce its current",
+        remedy=f"disable regeneration from {back.stop_v:.1f} V up, or reduce its current",
         at_least=False,
     )
 
@@ -206,6 +206,6 @@ def regeneration_cells_check(
         limit=limit,
         unit="A",
         source=f"data sheets; short pulses may be allowed more ({PRACTICE})",
-        how_to_mend="limit the regenerative braking current in the controller",
+        remedy="limit the regenerative braking current in the controller",
         at_least=False,
     )

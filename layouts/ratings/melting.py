@@ -80,5 +80,5 @@ def wire_fault_check(*, opens_at_a: float, opens_s: float, area_mm2: float) -> C
         limit=opens_s,
         unit="s",
         source=f"IEC 60364-5-54 annex A, {MEMORY}",
-        how_to_mend="a thicker wire, or a smaller or faster fuse",
+        remedy="a thicker wire, or a smaller or faster fuse",
     )

@@ -54,14 +54,14 @@ def load_profile(
             field=FIELD,
             value=told,
             why="its columns differ in length",
-            mend="give every row all of them",
+            remedy="give every row all of them",
         )
     if counts["seconds"] < 2:
         raise PlanError(
             field=FIELD,
             value=str(counts["seconds"]),
             why="has fewer than two rows",
-            mend="each row's watts hold until the next row, the last row ends the profile",
+            remedy="each row's watts hold until the next row, the last row ends the profile",
         )
     clean = {name: _numbers(name, column) for name, column in columns.items()}
     times = clean["seconds"]
@@ -71,7 +71,7 @@ def load_profile(
                 field=FIELD,
                 value=f"{before:g}, then {after:g}",
                 why=f"row {row}: seconds don't increase",
-                mend="sort the rows, and give each its own time",
+                remedy="sort the rows, and give each its own time",
             )
     speed = clean.get("speed_km_h")
     if speed is not None and min(speed) < 0:
@@ -79,7 +79,7 @@ def load_profile(
             field=FIELD,
             value=f"{min(speed):g}",
             why=f"row {speed.index(min(speed)) + 1}: speed_km_h is below zero",
-            mend="give speed without direction",
+            remedy="give speed without direction",
         )
     return Profile(seconds=times, watts=clean["watts"], speed_km_h=speed)
 
@@ -100,6 +100,6 @@ def _numbers(name: str, column: Sequence[Entry]) -> tuple[float, ...]:
             field=FIELD,
             value=repr(value),
             why=why,
-            mend="give a number in every row, or take the row out",
+            remedy="give a number in every row, or take the row out",
         )
     return tuple(numbers)

@@ -126,7 +126,7 @@ def run_time(
             field="load.discharge_cutoff_v",
             value=f"{cutoff_v:g}",
             why=f"is not below the full pack's {volts.full_v:g} V",
-            mend="give the voltage at which the controller stops",
+            remedy="give the voltage at which the controller stops",
         )
     state = _State(left_ah=curve.capacity_ah)
     passes = 0
@@ -143,7 +143,7 @@ def run_time(
             raise PlanError(
                 field=FIELD,
                 why="takes no more from the pack than it gives back: the run never ends",
-                mend="give watts that the machine takes from the pack",
+                remedy="give watts that the machine takes from the pack",
             )
     return RunTime(
         seconds=state.seconds,
@@ -177,7 +177,7 @@ def _row(
             raise PlanError(
                 field=FIELD,
                 why=f"takes more than {MOST_STEPS} steps until the pack is empty",
-                mend="give fewer and longer rows",
+                remedy="give fewer and longer rows",
             )
         if watts == 0.0 or (watts < 0.0 and state.left_ah >= curve.capacity_ah):
             state.refused_wh += -watts * left_s / HOUR_S

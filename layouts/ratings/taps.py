@@ -9,14 +9,14 @@ from layouts.ratings.given import above_zero
 from layouts.ratings.melting import preece_a
 from layouts.ratings.wire import AmpacityTable, ampacity_a, awg_area_mm2, awg_diameter_mm
 
-__all__ = ["TAP_AWG", "Taps", "tap_caution", "taps"]
+__all__ = ["BALANCE_LEAD_AWG", "BalanceLeadRating", "balance_lead_caution", "rate_balance_leads"]
 
-TAP_AWG = 22  # what most balance plugs take is 22 to 26; common practice, no source
+BALANCE_LEAD_AWG = 22  # what most balance plugs take is 22 to 26; common practice, no source
 BALANCE_A = 0.2  # what boards balance with at most; common practice, no source
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Taps:
+class BalanceLeadRating:
     """Balance leads of one gauge.
 
     ``melts_a``: current that melts the bare wire in the long run (Preece); ``group_a``: what one
@@ -30,23 +30,25 @@ class Taps:
     choice: FuseChoice
 
 
-def taps(*, group_short_a: float, awg: int = TAP_AWG, ambient_c: float = 30.0) -> Taps:
+def rate_balance_leads(
+    *, group_short_a: float, awg: int = BALANCE_LEAD_AWG, ambient_c: float = 30.0
+) -> BalanceLeadRating:
     """Ampacity, melting current and fuse of a balance lead.
 
     ``group_short_a``: prospective short-circuit current of one group. Raises PlanError for
     gauges that the table of wires in free air doesn't have.
     """
     bears = ampacity_a(awg_area_mm2(awg), table=AmpacityTable.FREE_AIR, ambient_c=ambient_c)
-    return Taps(
+    return BalanceLeadRating(
         awg=awg,
         ampacity_a=bears,
         melts_a=preece_a(diameter_mm=awg_diameter_mm(awg)),
         group_a=above_zero(group_short_a, "group_short_a"),
-        choice=choose_fuse(continuous_a=BALANCE_A, wire_a=bears, place=FusePlace.TAP),
+        choice=choose_fuse(continuous_a=BALANCE_A, wire_a=bears, place=FusePlace.BALANCE_LEAD),
     )
 
 
-def tap_caution(found: Taps, *, fused: bool, full_v: float) -> str | None:
+def balance_lead_caution(found: BalanceLeadRating, *, fused: bool, full_v: float) -> str | None:
     """Caution for balance leads without fuses of their own; None where each has one.
 
     ``full_v`` of the pack: two taps far apart meet with up to that.

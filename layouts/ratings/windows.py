@@ -44,7 +44,7 @@ def string_volts(*, series: int, empty_v: float, nominal_v: float, full_v: float
             field="cell.nominal_v",
             value=f"{empty_v:g}, {nominal_v:g}, {full_v:g}",
             why="a cell's cut-off, nominal and full-charge voltages must rise in that order",
-            mend="use those of its data sheet",
+            remedy="use those of its data sheet",
         )
     return StringVolts(
         empty_v=series * empty_v, nominal_v=series * nominal_v, full_v=series * full_v
@@ -61,7 +61,7 @@ def controller_high_check(volts: StringVolts, *, highest_v: float) -> Check:
         limit=highest_v,
         unit="V",
         source="the controller's data sheet",
-        how_to_mend="fewer cells in series, or a controller for a higher voltage",
+        remedy="fewer cells in series, or a controller for a higher voltage",
         at_least=False,
     )
 
@@ -76,7 +76,7 @@ def controller_low_check(volts: StringVolts, *, lowest_v: float) -> Check:
         limit=lowest_v,
         unit="V",
         source="the controller's data sheet",
-        how_to_mend="more cells in series, or a controller for a lower voltage",
+        remedy="more cells in series, or a controller for a lower voltage",
     )
 
 
@@ -90,7 +90,7 @@ def controller_cutoff_check(volts: StringVolts, *, cutoff_v: float) -> Check:
         limit=volts.empty_v,
         unit="V",
         source="the cell's data sheet",
-        how_to_mend=f"set its cut-off to {volts.empty_v:.1f} V or higher",
+        remedy=f"set its cut-off to {volts.empty_v:.1f} V or higher",
     )
 
 

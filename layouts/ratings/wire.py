@@ -143,7 +143,7 @@ def ambient_ratio(table: AmpacityTable, ambient_c: float) -> float:
             field="load.ambient_c",
             value=f"{ambient_c:g}",
             why=f"leaves the wire no current: its conductor is rated for {hot:g} C",
-            mend="a lower ambient temperature, or a table for insulation of a higher temperature",
+            remedy="a lower ambient temperature, or a table for insulation of a higher temperature",
         )
     return min(1.0, sqrt((hot - ambient_c) / (hot - BASE_C)))
 
@@ -170,7 +170,7 @@ def ampacity_a(
             field="leads.wire_mm2",
             value=f"{area_mm2:g}",
             why=f"the table {table.value} goes from {least:.2f} to {most:.1f} mm2",
-            mend="use a wire within it, or another table",
+            remedy="use a wire within it, or another table",
         )
     factor = ambient_ratio(table, ambient_c) * _together_ratio(table, together)
     for (thin, low), (thick, high) in zip(rows, rows[1:], strict=False):
@@ -211,7 +211,7 @@ def wire_current_check(*, asked_a: float, ampacity_a: float, source: str) -> Che
         limit=ampacity_a,
         unit="A",
         source=source,
-        how_to_mend="a thicker wire (leads.wire_mm2) or less load",
+        remedy="a thicker wire (leads.wire_mm2) or less load",
         at_least=False,
     )
 
@@ -227,6 +227,6 @@ def volts_lost_check(*, lost_v: float, nominal_v: float, lost_ratio: float = LOS
         limit=limit,
         unit="V",
         source=PRACTICE,
-        how_to_mend="a thicker (leads.wire_mm2) or shorter (leads.length_mm) wire",
+        remedy="a thicker (leads.wire_mm2) or shorter (leads.length_mm) wire",
         at_least=False,
     )

@@ -14,12 +14,12 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from layouts.cells.arrangement import Arrangement
+from layouts.cells.arrangement import CellLayout
 from layouts.holders.outline import Outline, exit_mm
 from layouts.pack import Face, Pack
 from layouts.shorts.values import PRINT_MM, WELD_PLACING_MM
-from layouts.strips.joining import Joining, Strip
-from layouts.strips.joints import node_of_group
+from layouts.strips.joining import Interconnect, Strip
+from layouts.strips.joints import net_of_group
 from layouts.strips.lip import positive_end
 
 __all__ = [
@@ -79,9 +79,9 @@ def node_potential(node: NDArray[np.int64], face: Face) -> NDArray[np.int64]:
     return np.asarray(2 * node + (1 if face is Face.UPPER else 0), dtype=np.int64)
 
 
-def laid_strips(joining: Joining, face: Face) -> list[Strip]:
+def laid_strips(interconnect: Interconnect, face: Face) -> list[Strip]:
     """The strips of one face, as laid."""
-    return [strip for strip in joining.strips if strip.face is face]
+    return [strip for strip in interconnect.strips if strip.face is face]
 
 
 def strip_boxes(strips: list[Strip], *, grown_mm: float = 0.0) -> NDArray[np.object_]:
@@ -98,15 +98,15 @@ def strip_boxes(strips: list[Strip], *, grown_mm: float = 0.0) -> NDArray[np.obj
 
 
 def _strip_nodes(
-    arrangement: Arrangement, strips: list[Strip], face: Face
+    cell_layout: CellLayout, strips: list[Strip], face: Face
 ) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     """Node of each strip by its first cell, and the one tile that it lies in."""
     if not strips:
         return np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int64)
     cells, begin = _cells_of(strips)
-    node = node_of_group(arrangement.group[cells[begin]], face)
-    tile = np.minimum.reduceat(arrangement.tile[cells], begin)
-    several = tile != np.maximum.reduceat(arrangement.tile[cells], begin)
+    node = net_of_group(cell_layout.group[cells[begin]], face)
+    tile = np.minimum.reduceat(cell_layout.tile[cells], begin)
+    several = tile != np.maximum.reduceat(cell_layout.tile[cells], begin)
     out = np.array([strip.runs_out for strip in strips])
     return node, np.where(several | out, ANYWHERE, tile).astype(np.int64)
 
@@ -130,14 +130,14 @@ def _heights_mm(pack: Pack, face: Face, count: int) -> tuple[NDArray[np.float64]
 
 def _strips(
     pack: Pack,
-    arrangement: Arrangement,
+    cell_layout: CellLayout,
     strips: list[Strip],
     face: Face,
     shapes: NDArray[np.object_],
     radius_mm: float,
     wall_mm: NDArray[np.float64],
 ) -> Bare:
-    node, tile = _strip_nodes(arrangement, strips, face)
+    node, tile = _strip_nodes(cell_layout, strips, face)
     low, high = _heights_mm(pack, face, len(strips))
     return Bare(
         shapes=shapes,
@@ -152,31 +152,33 @@ def _strips(
     )
 
 
-def can_shapes(arrangement: Arrangement) -> NDArray[np.object_]:
+def can_shapes(cell_layout: CellLayout) -> NDArray[np.object_]:
     """(N,) the cells' centres."""
-    points: NDArray[np.object_] = shapely.points(arrangement.xy_mm)
+    points: NDArray[np.object_] = shapely.points(cell_layout.xy_mm)
     return points
 
 
-def bare_strips(pack: Pack, arrangement: Arrangement, joining: Joining, face: Face) -> Bare:
+def bare_strips(
+    pack: Pack, cell_layout: CellLayout, interconnect: Interconnect, face: Face
+) -> Bare:
     """The strips themselves at their worst: for ways through air."""
-    strips = laid_strips(joining, face)
+    strips = laid_strips(interconnect, face)
     nothing = np.zeros(len(strips))
-    return _strips(pack, arrangement, strips, face, strip_boxes(strips), placing_mm(pack), nothing)
+    return _strips(pack, cell_layout, strips, face, strip_boxes(strips), placing_mm(pack), nothing)
 
 
 def channel_openings(
-    pack: Pack, arrangement: Arrangement, joining: Joining, face: Face, outline: Outline
+    pack: Pack, cell_layout: CellLayout, interconnect: Interconnect, face: Face, outline: Outline
 ) -> Bare:
     """The channels that strips lie in, for ways along the plastic; tails outside after them.
 
     The way leads from the strip's upper edge up the channel's side. A tail that runs out may
     bend: it gains nothing.
     """
-    strips = laid_strips(joining, face)
+    strips = laid_strips(interconnect, face)
     row = 1 if face is Face.UPPER else 0
-    ring = np.where(positive_end(arrangement, face), pack.holder.ring_mm, 0.0)
-    left = np.maximum(pack.holder.lip_mm - ring - joining.stack_mm[row], 0.0)
+    ring = np.where(positive_end(cell_layout, face), pack.holder.ring_mm, 0.0)
+    left = np.maximum(pack.holder.lip_mm - ring - interconnect.stack_mm[row], 0.0)
     play = pack.holder.channel_play_mm / 2
     inside = list(strips)
     tails = []
@@ -190,7 +192,7 @@ def channel_openings(
         wall[: len(strips)] = np.minimum.reduceat(left[cells], begin)
     every = [*inside, *tails]
     shapes = strip_boxes(every, grown_mm=play)
-    return _strips(pack, arrangement, every, face, shapes, PRINT_MM, wall)
+    return _strips(pack, cell_layout, every, face, shapes, PRINT_MM, wall)
 
 
 def _parted(strip: Strip, outline: Outline) -> tuple[Strip, Strip | None]:
@@ -210,47 +212,47 @@ def _parted(strip: Strip, outline: Outline) -> tuple[Strip, Strip | None]:
 
 def _ends(
     pack: Pack,
-    arrangement: Arrangement,
+    cell_layout: CellLayout,
     face: Face,
     radius_mm: float,
     potential: NDArray[np.int64],
     wall_mm: NDArray[np.float64],
     word: str,
 ) -> Bare:
-    count = len(arrangement.xy_mm)
+    count = len(cell_layout.xy_mm)
     low, high = _heights_mm(pack, face, count)
     return Bare(
-        shapes=can_shapes(arrangement),
+        shapes=can_shapes(cell_layout),
         radius_mm=np.full(count, radius_mm),
         potential=potential,
-        node=node_of_group(arrangement.group, face),
+        node=net_of_group(cell_layout.group, face),
         wall_mm=wall_mm,
-        tile=arrangement.tile,
+        tile=cell_layout.tile,
         low_mm=low,
         high_mm=high,
-        name=lambda k: f"{word} of cell {k + 1}, group {int(arrangement.group[k])}",
+        name=lambda k: f"{word} of cell {k + 1}, group {int(cell_layout.group[k])}",
     )
 
 
-def cans(pack: Pack, arrangement: Arrangement, face: Face) -> Bare:
+def cans(pack: Pack, cell_layout: CellLayout, face: Face) -> Bare:
     """The cells' cans, sides and rims: the negative pole, also round a positive cap."""
-    none = np.zeros(len(arrangement.xy_mm))
+    none = np.zeros(len(cell_layout.xy_mm))
     return _ends(
-        pack, arrangement, face, can_reach_mm(pack), arrangement.group - 1, none, "the can"
+        pack, cell_layout, face, can_reach_mm(pack), cell_layout.group - 1, none, "the can"
     )
 
 
-def window_openings(pack: Pack, arrangement: Arrangement, face: Face) -> Bare:
+def window_openings(pack: Pack, cell_layout: CellLayout, face: Face) -> Bare:
     """The can ends that lie bare in their weld windows, caps and bottoms.
 
     Along the plastic the way leads up the window's side: the lip, less the seat at caps.
     """
-    positive = positive_end(arrangement, face)
-    node = node_of_group(arrangement.group, face)
+    positive = positive_end(cell_layout, face)
+    node = net_of_group(cell_layout.group, face)
     wall = pack.holder.lip_mm - np.where(positive, pack.holder.seat_mm, 0.0)
     return _ends(
         pack,
-        arrangement,
+        cell_layout,
         face,
         pack.holder.window_mm / 2 + PRINT_MM,
         node_potential(node, face),

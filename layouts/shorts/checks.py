@@ -54,8 +54,8 @@ def short_checks(report: ShortReport) -> tuple[Check, ...]:
         Kind.SURFACE: report.surface,
     }
     measured = (
-        _measured(report, spots[kind], id, about, source, mend)
-        for kind, id, about, source, mend in _MEASURED
+        _measured(report, spots[kind], id, about, source, remedy)
+        for kind, id, about, source, remedy in _MEASURED
     )
     return (*measured, _ring_check(report.ring), *_join_checks(report))
 
@@ -71,7 +71,7 @@ def _ring_check(ring: Spot) -> Check:
         limit=ring.need_mm,
         unit="mm",
         source=PRACTICE,
-        how_to_mend=""
+        remedy=""
         if holds
         else "holder.ring_mm 0.2 or 0.3, with holder.window_mm narrow "
         "enough that the ring covers the rim",
@@ -97,7 +97,7 @@ def _join_checks(report: ShortReport) -> tuple[Check, ...]:
     )
 
 
-def _spots_check(id: str, about: str, wrong: tuple[Spot, ...], mend: str) -> Check:
+def _spots_check(id: str, about: str, wrong: tuple[Spot, ...], remedy: str) -> Check:
     """Holds where there are none of these spots; the first few are named."""
     told = [f"{spot.face.value} face: {', '.join(spot.parts)}" for spot in wrong]
     more = len(told) - TOLD_MOST
@@ -109,7 +109,7 @@ def _spots_check(id: str, about: str, wrong: tuple[Spot, ...], mend: str) -> Che
         limit=0.0,
         unit="",
         source="geometry",
-        how_to_mend=mend if wrong else "",
+        remedy=remedy if wrong else "",
         at_least=False,
         where="; ".join(told[:TOLD_MOST]) + (f"; and {more} more" if more > 0 else ""),
     )
@@ -128,7 +128,7 @@ def _holds(spot: Spot) -> bool:
 
 
 def _measured(
-    report: ShortReport, spot: Spot | None, id: str, about: str, source: str, mend: str
+    report: ShortReport, spot: Spot | None, id: str, about: str, source: str, remedy: str
 ) -> Check:
     conditions = f"pollution degree {report.pollution_degree}, worst-case tolerances"
     if report.floor_mm > 0:
@@ -142,7 +142,7 @@ def _measured(
             limit=None,
             unit="mm",
             source=source,
-            how_to_mend="",
+            remedy="",
             where="no other potential within three pitches",
         )
     holds = _holds(spot)
@@ -154,7 +154,7 @@ def _measured(
         limit=spot.need_mm,
         unit="mm",
         source=source,
-        how_to_mend="" if holds else mend if spot.need_mm is not None else TABLE_ENDS,
+        remedy="" if holds else remedy if spot.need_mm is not None else TABLE_ENDS,
         where=f"{spot.face.value} face, {spot.parts[0]} and {spot.parts[1]}, "
         f"{spot.volts:.1f} V, {conditions}",
     )

@@ -7,12 +7,12 @@ import shapely
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
-from layouts.cells.arrangement import Arrangement
+from layouts.cells.arrangement import CellLayout
 from layouts.pack import Face, Pack
 from layouts.shorts.bare import can_shapes, laid_strips, node_potential, strip_boxes
 from layouts.shorts.values import Kind, Spot, disc_corners
-from layouts.strips.joining import Joining, Strip
-from layouts.strips.joints import components, node_of_group
+from layouts.strips.joining import Interconnect, Strip
+from layouts.strips.joints import components, net_of_group
 
 __all__ = ["missing_links", "wrong_joins"]
 
@@ -21,35 +21,37 @@ OVER_MM = 1e-6  # float noise in where a strip lies
 Covered = set[tuple[int, int]]
 
 
-def _covered(arrangement: Arrangement, strips: list[Strip]) -> Covered:
+def _covered(cell_layout: CellLayout, strips: list[Strip]) -> Covered:
     """(strip, cell) for every cell whose centre a strip lies over."""
     if not strips:
         return set()
-    strip, cell = shapely.STRtree(can_shapes(arrangement)).query(
+    strip, cell = shapely.STRtree(can_shapes(cell_layout)).query(
         strip_boxes(strips), predicate="dwithin", distance=OVER_MM
     )
     return set(zip(strip.tolist(), cell.tolist(), strict=True))
 
 
-def wrong_joins(pack: Pack, arrangement: Arrangement, joining: Joining) -> tuple[Spot, ...]:
+def wrong_joins(
+    pack: Pack, cell_layout: CellLayout, interconnect: Interconnect
+) -> tuple[Spot, ...]:
     """Strips that are to be welded to, or lie over the middle of, cells of two potentials."""
     found = []
     for face in (Face.LOWER, Face.UPPER):
-        strips = laid_strips(joining, face)
-        node = node_of_group(arrangement.group, face)
+        strips = laid_strips(interconnect, face)
+        node = net_of_group(cell_layout.group, face)
         touched = [set(strip.cells) for strip in strips]
-        for k, cell in _covered(arrangement, strips):
+        for k, cell in _covered(cell_layout, strips):
             touched[k].add(cell)
         for strip, cells in zip(strips, touched, strict=True):
             nodes = {int(node[cell]) for cell in cells}
             if len(nodes) > 1:
-                found.append(_crossing(pack, arrangement, face, strip, sorted(cells), node))
+                found.append(_crossing(pack, cell_layout, face, strip, sorted(cells), node))
     return tuple(found)
 
 
 def _crossing(
     pack: Pack,
-    arrangement: Arrangement,
+    cell_layout: CellLayout,
     face: Face,
     strip: Strip,
     cells: list[int],
@@ -60,15 +62,15 @@ def _crossing(
     foreign = next(cell for cell in cells if node[cell] != home)
     potential = node_potential(node, face)
     volts = abs(int(potential[foreign] - potential[strip.cells[0]])) * pack.cell.full_v
-    groups = sorted({int(arrangement.group[cell]) for cell in cells})
+    groups = sorted({int(cell_layout.group[cell]) for cell in cells})
     told = ", ".join(str(group) for group in groups[:-1]) + f" and {groups[-1]}"
-    at = arrangement.xy_mm[foreign]
+    at = cell_layout.xy_mm[foreign]
     return Spot(
         kind=Kind.JOIN,
         face=face,
         parts=(
             f"strip {strip.name}, over groups {told}",
-            f"cell {foreign + 1}, group {int(arrangement.group[foreign])}",
+            f"cell {foreign + 1}, group {int(cell_layout.group[foreign])}",
         ),
         volts=volts,
         gap_mm=0.0,
@@ -78,7 +80,9 @@ def _crossing(
     )
 
 
-def missing_links(pack: Pack, arrangement: Arrangement, joining: Joining) -> tuple[Spot, ...]:
+def missing_links(
+    pack: Pack, cell_layout: CellLayout, interconnect: Interconnect
+) -> tuple[Spot, ...]:
     """What no strip joins though it must: consecutive groups, then cells of one potential.
 
     A length of strip joins the two cells that it lists only where it lies over both. One spot a
@@ -87,23 +91,23 @@ def missing_links(pack: Pack, arrangement: Arrangement, joining: Joining) -> tup
     strip."""
     found = []
     for face in (Face.LOWER, Face.UPPER):
-        strips = laid_strips(joining, face)
-        covered = _covered(arrangement, strips)
-        found += _unjoined(pack, arrangement, face, strips, covered)
+        strips = laid_strips(interconnect, face)
+        covered = _covered(cell_layout, strips)
+        found += _unjoined(pack, cell_layout, face, strips, covered)
         found += [
-            _beside(pack, arrangement, strip, missed[0])
+            _beside(pack, cell_layout, strip, missed[0])
             for k, strip in enumerate(strips)
             if (missed := [cell for cell in strip.cells if (k, cell) not in covered])
         ]
-        found += _bare_ends(pack, arrangement, face, strips)
+        found += _bare_ends(pack, cell_layout, face, strips)
     return tuple(found)
 
 
 def _unjoined(
-    pack: Pack, arrangement: Arrangement, face: Face, strips: list[Strip], covered: Covered
+    pack: Pack, cell_layout: CellLayout, face: Face, strips: list[Strip], covered: Covered
 ) -> list[Spot]:
     """Consecutive groups that no strip joins, then nodes whose cells are not one piece."""
-    group, node = arrangement.group, node_of_group(arrangement.group, face)
+    group, node = cell_layout.group, net_of_group(cell_layout.group, face)
     links = [
         pair
         for k, strip in enumerate(strips)
@@ -119,55 +123,55 @@ def _unjoined(
     found = []
     for k in sorted(loose):
         a, b = (np.flatnonzero(group == one) for one in (k, k + 1))
-        found.append(_gap(pack, arrangement, face, a, b, f"groups {k} and {k + 1}"))
+        found.append(_gap(pack, cell_layout, face, a, b, f"groups {k} and {k + 1}"))
     both = np.unique(np.column_stack([node, piece]), axis=0)
     for n in np.flatnonzero(np.bincount(both[:, 0]) > 1).tolist():
         cells = np.flatnonzero(node == n)
         if int(group[cells].min()) not in loose:
-            found.append(_torn(pack, arrangement, face, cells, piece[cells]))
+            found.append(_torn(pack, cell_layout, face, cells, piece[cells]))
     return found
 
 
 def _torn(
     pack: Pack,
-    arrangement: Arrangement,
+    cell_layout: CellLayout,
     face: Face,
     cells: NDArray[np.int64],
     piece: NDArray[np.int64],
 ) -> Spot:
     """The smallest piece of a node that is in several, and the node's other cells."""
-    groups = np.unique(arrangement.group[cells]).tolist()
+    groups = np.unique(cell_layout.group[cells]).tolist()
     sizes = np.bincount(piece)
-    small = int(np.argmin(np.where(sizes > 0, sizes, len(arrangement.group) + 1)))
+    small = int(np.argmin(np.where(sizes > 0, sizes, len(cell_layout.group) + 1)))
     inside = piece == small
     told = "group " if len(groups) == 1 else "groups "
     told += " and ".join(str(one) for one in groups)
     what = f"{int(inside.sum())} of {len(cells)} cells of {told}"
-    return _gap(pack, arrangement, face, cells[inside], cells[~inside], what)
+    return _gap(pack, cell_layout, face, cells[inside], cells[~inside], what)
 
 
-def _bare_ends(pack: Pack, arrangement: Arrangement, face: Face, strips: list[Strip]) -> list[Spot]:
+def _bare_ends(pack: Pack, cell_layout: CellLayout, face: Face, strips: list[Strip]) -> list[Spot]:
     """Cells alone on their potential that no strip lists."""
-    node = node_of_group(arrangement.group, face)
+    node = net_of_group(cell_layout.group, face)
     stripped = {cell for strip in strips for cell in strip.cells}
     lone = np.bincount(node)[node] == 1
     return [
-        _bare_end(pack, arrangement, face, cell)
+        _bare_end(pack, cell_layout, face, cell)
         for cell in np.flatnonzero(lone).tolist()
         if cell not in stripped
     ]
 
 
-def _beside(pack: Pack, arrangement: Arrangement, strip: Strip, cell: int) -> Spot:
+def _beside(pack: Pack, cell_layout: CellLayout, strip: Strip, cell: int) -> Spot:
     """A strip and a cell that it lists but does not lie over."""
-    at = arrangement.xy_mm[cell]
+    at = cell_layout.xy_mm[cell]
     line = shapely.shortest_line(shapely.Polygon(strip.outline_mm), shapely.Point(at))
     return Spot(
         kind=Kind.LINK,
         face=strip.face,
         parts=(
             f"strip {strip.name}",
-            f"does not lie over cell {cell + 1}, group {int(arrangement.group[cell])}",
+            f"does not lie over cell {cell + 1}, group {int(cell_layout.group[cell])}",
         ),
         volts=0.0,
         gap_mm=float(line.length),
@@ -177,14 +181,14 @@ def _beside(pack: Pack, arrangement: Arrangement, strip: Strip, cell: int) -> Sp
     )
 
 
-def _bare_end(pack: Pack, arrangement: Arrangement, face: Face, cell: int) -> Spot:
+def _bare_end(pack: Pack, cell_layout: CellLayout, face: Face, cell: int) -> Spot:
     """A cell whose end carries no strip."""
-    at = arrangement.xy_mm[cell]
+    at = cell_layout.xy_mm[cell]
     rim = disc_corners(at, pack.cell.diameter_mm / 2)
     return Spot(
         kind=Kind.LINK,
         face=face,
-        parts=(f"cell {cell + 1}, group {int(arrangement.group[cell])}", "carries no strip"),
+        parts=(f"cell {cell + 1}, group {int(cell_layout.group[cell])}", "carries no strip"),
         volts=0.0,
         gap_mm=0.0,
         need_mm=0.0,
@@ -195,14 +199,14 @@ def _bare_end(pack: Pack, arrangement: Arrangement, face: Face, cell: int) -> Sp
 
 def _gap(
     pack: Pack,
-    arrangement: Arrangement,
+    cell_layout: CellLayout,
     face: Face,
     a: NDArray[np.int64],
     b: NDArray[np.int64],
     told: str,
 ) -> Spot:
     """The two nearest cells of two sets that should hang together."""
-    xy, can = arrangement.xy_mm, pack.cell.diameter_mm / 2
+    xy, can = cell_layout.xy_mm, pack.cell.diameter_mm / 2
     far, other = cKDTree(xy[b]).query(xy[a])
     k = int(np.argmin(far))
     i, j = int(a[k]), int(b[int(other[k])])

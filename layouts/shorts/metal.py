@@ -12,8 +12,8 @@ from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 from shapely.geometry.base import BaseGeometry
 
-from layouts.cells.arrangement import Arrangement
-from layouts.holders.fastening import Core
+from layouts.cells.arrangement import CellLayout
+from layouts.holders.fastening import CellBlock
 from layouts.pack import Pack
 from layouts.parts.fasteners import Into
 from layouts.parts.screw import PlacedScrew
@@ -36,7 +36,7 @@ class Metal:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
-class _Part:
+class _MetalPart:
     """Shape and radius in the plan, heights, what is gained up to the face.
 
     Parts of one ``body`` are one piece; "" is a piece by itself.
@@ -53,14 +53,14 @@ class _Part:
 
 
 def metal_parts(
-    pack: Pack, arrangement: Arrangement, core: Core, placed: Sequence[PlacedScrew]
+    pack: Pack, cell_layout: CellLayout, cell_block: CellBlock, placed: Sequence[PlacedScrew]
 ) -> Metal:
     """All loose metal of a pack; each may lie anywhere in the hole that is made for it.
 
     ``placed``: screws of enclosure and brackets; those into the frame's own metal are no loose
     metal.
     """
-    parts = _ties(pack, arrangement, core)
+    parts = _ties(pack, cell_layout, cell_block)
     for one in placed:
         if one.into is Into.INSERT:
             parts += _placed(one)
@@ -84,26 +84,26 @@ def _numbers(values: list[float]) -> NDArray[np.float64]:
     return np.array(values, dtype=np.float64)
 
 
-def _ties(pack: Pack, arrangement: Arrangement, core: Core) -> list[_Part]:
+def _ties(pack: Pack, cell_layout: CellLayout, cell_block: CellBlock) -> list[_MetalPart]:
     """The tie posts' screws: heads in the upper face, nuts in the lower one.
 
     Both lie ``SUNK_MM`` and more inside the outer face: a way along the plastic gains that.
     """
-    if not core.posts:
+    if not cell_block.posts:
         return []
     tie, lip = tie_screw(pack), pack.holder.lip_mm
-    places = np.array([(post.x_mm, post.y_mm) for post in core.posts])
-    tile = arrangement.tile[cKDTree(arrangement.xy_mm).query(places)[1]]
+    places = np.array([(post.x_mm, post.y_mm) for post in cell_block.posts])
+    tile = cell_layout.tile[cKDTree(cell_layout.xy_mm).query(places)[1]]
     top = pack.lip_to_lip_mm + lip
     found = []
     for k, (x, y) in enumerate(places.tolist()):
         middle = shapely.Point(x, y)
         for name, radius, low, high in (
-            ("head", tie.head_hole_mm / 2, top - tie.head_recess_mm, top),
+            ("head", tie.head_hole_diameter_mm / 2, top - tie.head_recess_mm, top),
             ("nut", tie.nut_flats_mm / math.sqrt(3), -lip, tie.nut_recess_mm - lip),
         ):
             found.append(
-                _Part(
+                _MetalPart(
                     name=f"screw {name} in post {k + 1}",
                     shape=middle,
                     radius_mm=radius,
@@ -117,12 +117,22 @@ def _ties(pack: Pack, arrangement: Arrangement, core: Core) -> list[_Part]:
     return found
 
 
-def _placed(one: PlacedScrew) -> list[_Part]:
+def _placed(one: PlacedScrew) -> list[_MetalPart]:
     """A screw into an insert: the insert with what lies in it, and the head with its washer."""
     mouth = one.through_mm + one.gap_mm
     parts = [
-        (f"insert of {one.name}", -mouth - one.size.insert_deep_mm, 0.0, one.size.insert_hole_mm),
-        (f"head of {one.name}", 0.0, one.lift_mm + one.size.head_high_mm, one.size.head_mm),
+        (
+            f"insert of {one.name}",
+            -mouth - one.size.insert_deep_mm,
+            0.0,
+            one.size.insert_hole_diameter_mm,
+        ),
+        (
+            f"head of {one.name}",
+            0.0,
+            one.lift_mm + one.size.head_high_mm,
+            one.size.head_diameter_mm,
+        ),
     ]
     return [
         _along(name, one, low, high, across / 2, body=f"{one.name} at {one.at_mm.tolist()}")
@@ -132,17 +142,17 @@ def _placed(one: PlacedScrew) -> list[_Part]:
 
 def _along(
     name: str, one: PlacedScrew, low_mm: float, high_mm: float, radius_mm: float, *, body: str
-) -> _Part:
+) -> _MetalPart:
     """A stretch of a screw's axis: a disc of the plan where it stands upright, else its box."""
     ends = np.array([one.point(low_mm), one.point(high_mm)])
     (x0, y0, z0), (x1, y1, z1) = ends.min(axis=0).tolist(), ends.max(axis=0).tolist()
     if abs(one.out[2]) > UPRIGHT:
-        return _Part(
+        return _MetalPart(
             name=name, shape=shapely.Point(x0, y0), radius_mm=radius_mm, low_mm=z0, high_mm=z1,
             body=body,
         )  # fmt: skip
     wide = radius_mm * (1.0 - np.abs(one.out))
-    return _Part(
+    return _MetalPart(
         name=name,
         shape=shapely.box(x0 - wide[0], y0 - wide[1], x1 + wide[0], y1 + wide[1]),
         radius_mm=0.0,

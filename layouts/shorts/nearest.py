@@ -13,7 +13,7 @@ from layouts.shorts.bare import ANYWHERE, FLOATING, Bare
 from layouts.shorts.spacing_table import spacing
 from layouts.shorts.values import Kind, Spot
 
-__all__ = ["Needs", "Pairs", "least_to_spare", "near_pairs", "needs_of", "seen"]
+__all__ = ["Pairs", "RequiredSpacing", "least_to_spare", "near_pairs", "required_spacing", "seen"]
 
 TABLE_ENDS_V = 1000.0  # of both tables
 # Gaps that dirt bridges, by pollution degree: width X of IEC 60664-1 clause 6.2, from memory
@@ -23,7 +23,7 @@ REACHES = (1.0, 2.0, 3.0)  # pitches looked at beyond the greatest need: near pa
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
-class Needs:
+class RequiredSpacing:
     """Required distance between two potentials, (series + 1,) by the groups between them.
 
     ``air_mm`` through air, ``surface_mm`` along the plastic; infinite where the table ends.
@@ -38,7 +38,9 @@ class Needs:
     surface_mm: NDArray[np.float64]
 
 
-def needs_of(*, series: int, full_v: float, closed: bool, floor_mm: float) -> Needs:
+def required_spacing(
+    *, series: int, full_v: float, closed: bool, floor_mm: float
+) -> RequiredSpacing:
     """The needs of a pack of so many full groups."""
     air, surface = np.zeros(series + 1), np.zeros(series + 1)
     degree = spacing(full_v, closed=closed, floor_mm=floor_mm).pollution_degree
@@ -48,7 +50,7 @@ def needs_of(*, series: int, full_v: float, closed: bool, floor_mm: float) -> Ne
             break
         asked = spacing(step * full_v, closed=closed, floor_mm=floor_mm)
         air[step], surface[step] = asked.clearance_mm, asked.creepage_mm
-    return Needs(
+    return RequiredSpacing(
         series=series,
         full_v=full_v,
         degree=degree,
@@ -66,11 +68,11 @@ class Pairs:
     b: NDArray[np.int64]
     step: NDArray[np.int64]
     gap_mm: NDArray[np.float64]
-    need_mm: NDArray[np.float64]
+    required_mm: NDArray[np.float64]
 
 
 def least_to_spare(
-    a: Bare, b: Bare, needs: Needs, *, kind: Kind, face: Face, pitch_mm: float
+    a: Bare, b: Bare, required: RequiredSpacing, *, kind: Kind, face: Face, pitch_mm: float
 ) -> Spot | None:
     """The pair of a part of ``a`` and one of ``b`` with the least gap over its need.
 
@@ -79,20 +81,20 @@ def least_to_spare(
     potential lie within some pitches of each other. ``a`` and ``b`` may be the same."""
     if not len(a.shapes) or not len(b.shapes):
         return None
-    asked = needs.surface_mm if kind is Kind.SURFACE else needs.air_mm
+    asked = required.surface_mm if kind is Kind.SURFACE else required.air_mm
     greatest = float(asked[np.isfinite(asked)].max())
     tree = shapely.STRtree(b.shapes)
     for reach in REACHES:
         within = greatest + reach * pitch_mm
-        pairs = near_pairs(a, b, tree, needs, asked, within, kind)
+        pairs = near_pairs(a, b, tree, required, asked, within, kind)
         if not len(pairs.a):
             continue
-        margin = pairs.gap_mm - pairs.need_mm
+        margin = pairs.gap_mm - pairs.required_mm
         order = np.lexsort((pairs.b, pairs.a, -pairs.step, np.round(margin, 9)))
         k = int(order[0])
         if margin[k] <= within - greatest or reach == REACHES[-1]:
             # whatever lies beyond the reach has a larger margin
-            return spot_of(a, b, pairs, k, needs, kind=kind, face=face)
+            return spot_of(a, b, pairs, k, required, kind=kind, face=face)
     return None
 
 
@@ -100,7 +102,7 @@ def near_pairs(
     a: Bare,
     b: Bare,
     tree: shapely.STRtree,
-    needs: Needs,
+    required: RequiredSpacing,
     asked: NDArray[np.float64],
     within_mm: float,
     kind: Kind,
@@ -111,7 +113,7 @@ def near_pairs(
     step = np.abs(a.potential[i] - b.potential[j])
     for free, other in ((a.potential[i], b.potential[j]), (b.potential[j], a.potential[i])):
         # loose metal may touch the end of the pack that is the farthest away
-        step = np.where(free == FLOATING, np.maximum(other, needs.series - other), step)
+        step = np.where(free == FLOATING, np.maximum(other, required.series - other), step)
     apart = (step > 0) & ((a.node[i] != b.node[j]) | (a.node[i] == ANYWHERE))
     if a is b:
         apart &= i < j
@@ -123,21 +125,21 @@ def near_pairs(
         # a joint between two tiles leads straight through: no sides to climb there
         one_tile = (a.tile[i] == b.tile[j]) & (a.tile[i] != ANYWHERE)
         gap += np.where(one_tile & (plan > 0), a.wall_mm[i] + b.wall_mm[j], 0.0)
-    return Pairs(a=i, b=j, step=step, gap_mm=gap, need_mm=asked[step])
+    return Pairs(a=i, b=j, step=step, gap_mm=gap, required_mm=asked[step])
 
 
 def spot_of(
-    a: Bare, b: Bare, pairs: Pairs, k: int, needs: Needs, *, kind: Kind, face: Face
+    a: Bare, b: Bare, pairs: Pairs, k: int, required: RequiredSpacing, *, kind: Kind, face: Face
 ) -> Spot:
     """The spot of one pair."""
     i, j = int(pairs.a[k]), int(pairs.b[k])
-    need = float(pairs.need_mm[k])
+    need = float(pairs.required_mm[k])
     outlines, ends = seen(a, i, b, j)
     return Spot(
         kind=kind,
         face=face,
         parts=(a.name(i), b.name(j)),
-        volts=float(pairs.step[k]) * needs.full_v,
+        volts=float(pairs.step[k]) * required.full_v,
         gap_mm=float(pairs.gap_mm[k]),
         need_mm=need if np.isfinite(need) else None,
         outlines_mm=outlines,

@@ -19,8 +19,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from layouts.cells.arrangement import Arrangement
-from layouts.holders.fastening import Core
+from layouts.cells.arrangement import CellLayout
+from layouts.holders.fastening import CellBlock
 from layouts.pack import EnclosureStyle, Face, Pack, Surroundings
 from layouts.parts.screw import PlacedScrew
 from layouts.shorts.bare import (
@@ -33,7 +33,7 @@ from layouts.shorts.bare import (
 )
 from layouts.shorts.joins import missing_links, wrong_joins
 from layouts.shorts.metal import metal_parts
-from layouts.shorts.nearest import least_to_spare, needs_of
+from layouts.shorts.nearest import least_to_spare, required_spacing
 from layouts.shorts.over_metal import least_over_metal
 from layouts.shorts.values import (
     RIM_LEAST_MM,
@@ -43,7 +43,7 @@ from layouts.shorts.values import (
     Spot,
     disc_corners,
 )
-from layouts.strips.joining import Joining
+from layouts.strips.joining import Interconnect
 from layouts.strips.lip import positive_end
 
 __all__ = ["in_a_closed_box", "shorts"]
@@ -63,29 +63,29 @@ def in_a_closed_box(pack: Pack) -> bool:
 
 def shorts(
     pack: Pack,
-    arrangement: Arrangement,
-    joining: Joining,
-    core: Core,
+    cell_layout: CellLayout,
+    interconnect: Interconnect,
+    cell_block: CellBlock,
     placed: Sequence[PlacedScrew],
 ) -> ShortReport:
     """All that comes too near to another potential, or the nearest to that.
 
     ``placed``: screws of enclosure and brackets; none where the pack has no enclosure of its own.
     """
-    needs = needs_of(
+    required = required_spacing(
         series=pack.series,
         full_v=pack.cell.full_v,
         closed=in_a_closed_box(pack),
         floor_mm=pack.spacing_floor_mm,
     )
-    metal = metal_parts(pack, arrangement, core, placed)
+    metal = metal_parts(pack, cell_layout, cell_block, placed)
     found: dict[Kind, list[Spot]] = {kind: [] for kind in Kind}
     openings: list[tuple[Face, Bare]] = []
     for face in FACES:
-        strips = bare_strips(pack, arrangement, joining, face)
-        can = cans(pack, arrangement, face)
-        window = window_openings(pack, arrangement, face)
-        channel = channel_openings(pack, arrangement, joining, face, core.outline)
+        strips = bare_strips(pack, cell_layout, interconnect, face)
+        can = cans(pack, cell_layout, face)
+        window = window_openings(pack, cell_layout, face)
+        channel = channel_openings(pack, cell_layout, interconnect, face, cell_block.outline)
         for kind, a, b in (
             (Kind.STRIPS, strips, strips),
             (Kind.CANS, strips, can),
@@ -96,11 +96,11 @@ def shorts(
             (Kind.SURFACE, channel, window),
             (Kind.SURFACE, window, window),
         ):
-            spot = least_to_spare(a, b, needs, kind=kind, face=face, pitch_mm=pack.pitch_mm)
+            spot = least_to_spare(a, b, required, kind=kind, face=face, pitch_mm=pack.pitch_mm)
             if spot is not None:
                 found[kind].append(spot)
         openings += [(face, channel), (face, window)]
-    by_way = least_over_metal(openings, metal, needs)
+    by_way = least_over_metal(openings, metal, required)
     if by_way is not None:
         found[Kind.SURFACE].append(by_way)
     worst = {
@@ -108,19 +108,19 @@ def shorts(
         for kind, spots in found.items()
     }
     return ShortReport(
-        pollution_degree=needs.degree,
+        pollution_degree=required.degree,
         floor_mm=pack.spacing_floor_mm,
         strips=worst[Kind.STRIPS],
         cans=worst[Kind.CANS],
         metal=worst[Kind.METAL],
         surface=worst[Kind.SURFACE],
-        ring=_ring(pack, arrangement, joining),
-        wrong_joins=wrong_joins(pack, arrangement, joining),
-        missing_links=missing_links(pack, arrangement, joining),
+        ring=_ring(pack, cell_layout, interconnect),
+        wrong_joins=wrong_joins(pack, cell_layout, interconnect),
+        missing_links=missing_links(pack, cell_layout, interconnect),
     )
 
 
-def _ring(pack: Pack, arrangement: Arrangement, joining: Joining) -> Spot:
+def _ring(pack: Pack, cell_layout: CellLayout, interconnect: Interconnect) -> Spot:
     """The ring on every positive end, shown at the first cell: thick and wide enough?
 
     A ring has the hole of the weld window and lies in its seat under the lip's edge, so it
@@ -130,9 +130,9 @@ def _ring(pack: Pack, arrangement: Arrangement, joining: Joining) -> Spot:
     over_rim = (cell.diameter_mm - holder.clearance_mm - holder.window_mm) / 2
     thin = holder.ring_mm - RING_LEAST_MM <= over_rim - RIM_LEAST_MM
     at = 0
-    face = Face.UPPER if bool(positive_end(arrangement, Face.UPPER)[at]) else Face.LOWER
-    over = [strip for strip in laid_strips(joining, face) if at in strip.cells]
-    middle = arrangement.xy_mm[at]
+    face = Face.UPPER if bool(positive_end(cell_layout, Face.UPPER)[at]) else Face.LOWER
+    over = [strip for strip in laid_strips(interconnect, face) if at in strip.cells]
+    middle = cell_layout.xy_mm[at]
     rim = disc_corners(middle, cell.diameter_mm / 2)
     return Spot(
         kind=Kind.RING,
@@ -140,7 +140,7 @@ def _ring(pack: Pack, arrangement: Arrangement, joining: Joining) -> Spot:
         parts=(
             f"strip {over[0].name}" if over else "a strip",
             (
-                f"the rim of cell {at + 1}, group {int(arrangement.group[at])} (all other rims "
+                f"the rim of cell {at + 1}, group {int(cell_layout.group[at])} (all other rims "
                 "likewise)"
             ),
         ),

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from layouts.slabs.curves import piece_boxes_mm
 
-__all__ = ["Body", "ConeWall", "LevelFace", "Wall", "vertex_levels_mm"]
+__all__ = ["Body", "ConeWall", "LevelFace", "WallFace", "vertex_levels_mm"]
 
 
 class LevelFace(NamedTuple):
@@ -26,7 +26,7 @@ class LevelFace(NamedTuple):
     loops: tuple[tuple[tuple[int, int], ...], ...]
 
 
-class Wall(NamedTuple):
+class WallFace(NamedTuple):
     """An upright face over one piece; ``side``: +1 material left of the piece, -1 right of it."""
 
     piece: int
@@ -66,18 +66,18 @@ class Body:
     circles: NDArray[np.float64]
     turns: NDArray[np.float64]
     faces: tuple[LevelFace, ...]
-    walls: tuple[Wall, ...]
+    walls: tuple[WallFace, ...]
     cones: tuple[ConeWall, ...]
     slabs_mm: tuple[tuple[float, float], ...]
     slab_areas: tuple[float, ...]
-    sunk_mm3: float = 0.0
+    engraved_mm3: float = 0.0
     cones_mm3: float = 0.0
 
     def volume_mm3(self) -> float:
         """Sum of area * height, with cones and sunk figures [mm3]; exact for arcs."""
         slabs = zip(self.slab_areas, self.slabs_mm, strict=True)
         return math.fsum(area * (z1 - z0) for area, (z0, z1) in slabs) + (
-            self.cones_mm3 - self.sunk_mm3
+            self.cones_mm3 - self.engraved_mm3
         )
 
     def box_mm(self) -> tuple[tuple[float, float, float], tuple[float, float, float]]:

@@ -12,14 +12,14 @@ import shapely
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
-from layouts.slabs.body import ConeWall, Wall
+from layouts.slabs.body import ConeWall, WallFace
 from layouts.slabs.crossings import SNAP_MM, meeting_points_mm
 from layouts.slabs.curves import curve_distances_mm, curve_points_mm
 from layouts.slabs.errors import SolidError
 from layouts.slabs.faces import PieceLoop, Plan
 from layouts.slabs.profile import Arc, Line, Loop, Point, loop_area_mm2, segment_start
 
-__all__ = ["Cone", "ConeRings", "Sunk", "SunkPieces", "cone_rings", "sunk_pieces"]
+__all__ = ["Cone", "ConeRings", "Engraved", "EngravedPieces", "cone_rings", "engraved_pieces"]
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -39,7 +39,7 @@ class Cone:
 
 
 @dataclass(frozen=True, slots=True)
-class Sunk:
+class Engraved:
     """A figure sunk into the lowest face: outer loops counter-clockwise, its holes clockwise."""
 
     loops: Sequence[Loop]
@@ -61,14 +61,14 @@ class ConeRings:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class SunkPieces:
+class EngravedPieces:
     """Sunk figures as pieces that follow the plan's own and the cones'."""
 
     vertices: FloatArray
     ends: IntArray
     circles: FloatArray
     turns: FloatArray
-    walls: tuple[Wall, ...]
+    walls: tuple[WallFace, ...]
     bottom_loops: tuple[PieceLoop, ...]
     floors: Mapping[float, list[PieceLoop]]
     volume_mm3: float
@@ -93,7 +93,7 @@ def cone_rings(
     if cone_slab is None or not 0 <= cone_slab < len(heights):
         raise SolidError(
             f"cones are given for slab {cone_slab}",
-            mend=f"name a slab from 0 to {len(heights) - 1}",
+            remedy=f"name a slab from 0 to {len(heights) - 1}",
         )
     z0, z1 = heights[cone_slab]
     of_cone = _pieces_of_cones(plan, left[cone_slab] != right[cone_slab], cones)
@@ -161,22 +161,22 @@ def _ring_side(plan: Plan, cone: Cone, lower: IntArray, left: BoolArray, blocked
     if not cone.top_radius_mm > 0 or abs(cone.top_radius_mm - cone.radius_mm) < SNAP_MM:
         raise SolidError(
             f"{where} goes from radius {cone.radius_mm:g} to {cone.top_radius_mm:g} mm",
-            mend="give a top radius above 0 that differs from the circle's",
+            remedy="give a top radius above 0 that differs from the circle's",
         )
     if abs(math.fsum(plan.turns[lower, 1].tolist()) - math.tau) > WHOLE_RAD:
         raise SolidError(
             f"{where} finds no whole wall of radius {cone.radius_mm:g} mm in its slab",
-            mend="nothing may cut the circle there; check its radius and the slab's number",
+            remedy="nothing may cut the circle there; check its radius and the slab's number",
         )
     if len(set(left[lower].tolist())) > 1:
         raise SolidError(
             f"{where} has material inside on one part and outside on another",
-            mend="give the circle material on one side only",
+            remedy="give the circle material on one side only",
         )
     if blocked[lower].any():
         raise SolidError(
             f"{where} has material above its rim",
-            mend="let the material end at the cone slab's top",
+            remedy="let the material end at the cone slab's top",
         )
     return 1 if left[lower[0]] else -1
 
@@ -192,7 +192,7 @@ def _refuse_met_cones(plan: Plan, cones: Sequence[Cone], others: IntArray) -> No
         x, y = centres[near[int(np.argmin(gap)), 0]]
         raise SolidError(
             f"the cone at ({x:.3f}, {y:.3f}) reaches its neighbour ({gap.min():.4f} mm)",
-            mend="take a smaller top radius",
+            remedy="take a smaller top radius",
         )
     ends, circles, turns = plan.ends[others], plan.circles[others], plan.turns[others]
     boxes = shapely.box(*(centres - outer[:, None]).T, *(centres + outer[:, None]).T)
@@ -208,37 +208,37 @@ def _refuse_met_cones(plan: Plan, cones: Sequence[Cone], others: IntArray) -> No
         x, y = centres[cone[met][0]]
         raise SolidError(
             f"the cone at ({x:.3f}, {y:.3f}) runs into another wall",
-            mend="take a smaller top radius or move what is beside it",
+            remedy="take a smaller top radius or move what is beside it",
         )
 
 
-def sunk_pieces(
+def engraved_pieces(
     plan: Plan,
     left: BoolArray,
     right: BoolArray,
-    sunk: Sequence[Sunk],
+    engraved: Sequence[Engraved],
     slab_mm: tuple[float, float],
     *,
     first_vertex: int,
-) -> SunkPieces:
+) -> EngravedPieces:
     """Figures as pieces, numbered after the plan's and ``first_vertex`` cone pieces.
 
     left, right : material beside the plan's pieces in the lowest slab.
     SolidError if a figure is too deep, empty, or does not lie wholly within the lowest face.
     """
-    if not sunk:
-        return SunkPieces(**_no_pieces(), walls=(), bottom_loops=(), floors={}, volume_mm3=0.0)
+    if not engraved:
+        return EngravedPieces(**_no_pieces(), walls=(), bottom_loops=(), floors={}, volume_mm3=0.0)
     z0, z1 = slab_mm
     vertex, piece = len(plan.vertices) + first_vertex, len(plan.ends) + first_vertex
     points: list[Point] = []
     ends: list[tuple[int, int]] = []
     curves: list[tuple[float, float, float, float, float]] = []
     group: list[int] = []
-    walls: list[Wall] = []
+    walls: list[WallFace] = []
     floors: dict[float, list[PieceLoop]] = {}
     bottom: list[PieceLoop] = []
     volume = 0.0
-    for figure in sunk:
+    for figure in engraved:
         area = _sound_area_mm2(figure, z1 - z0)
         volume += area * figure.depth_mm
         for loop in figure.loops:
@@ -250,13 +250,13 @@ def sunk_pieces(
                 ends.append((here, there) if sign > 0 else (there, here))
                 curves.append(_curve(segment))
                 items.append((piece + k, sign))
-                walls.append(Wall(piece + k, z0, z0 + figure.depth_mm, -sign))
+                walls.append(WallFace(piece + k, z0, z0 + figure.depth_mm, -sign))
                 group.append(len(bottom) + 1)
             floors.setdefault(figure.depth_mm, []).append(tuple(items))
             bottom.append(tuple((k, -sign) for k, sign in reversed(items)))
             vertex, piece = vertex + len(loop), piece + len(loop)
     table = np.array(curves)
-    pieces = SunkPieces(
+    pieces = EngravedPieces(
         vertices=np.array(points, float),
         ends=np.array(ends, np.int64),
         circles=table[:, :3],
@@ -270,18 +270,18 @@ def sunk_pieces(
     return pieces
 
 
-def _sound_area_mm2(figure: Sunk, slab_mm: float) -> float:
+def _sound_area_mm2(figure: Engraved, slab_mm: float) -> float:
     """The figure's area; SolidError where it is empty or deeper than the slab is high."""
     if not 0 < figure.depth_mm < slab_mm:
         raise SolidError(
             f"a figure is sunk {figure.depth_mm:g} mm into a slab of {slab_mm:g} mm",
-            mend="stay between 0 and the lowest slab's height",
+            remedy="stay between 0 and the lowest slab's height",
         )
     area = math.fsum(loop_area_mm2(loop) for loop in figure.loops)
     if not area > 0:
         raise SolidError(
             "a sunk figure has no area of its own",
-            mend="run its outer loops counter-clockwise and its holes clockwise",
+            remedy="run its outer loops counter-clockwise and its holes clockwise",
         )
     return area
 
@@ -295,7 +295,7 @@ def _curve(segment: Line | Arc) -> tuple[float, float, float, float, float]:
 
 
 def _refuse_met_figures(
-    plan: Plan, bottom: BoolArray, figures: SunkPieces, group: IntArray, first_vertex: int
+    plan: Plan, bottom: BoolArray, figures: EngravedPieces, group: IntArray, first_vertex: int
 ) -> None:
     """SolidError unless every figure lies clear within the material of the lowest face."""
     edge = np.flatnonzero(bottom)
@@ -320,5 +320,5 @@ def _refuse_met_figures(
         x, y = bad[0]
         raise SolidError(
             f"a sunk figure runs into something or out of the lowest face at ({x:.3f}, {y:.3f})",
-            mend="move it or make it smaller",
+            remedy="move it or make it smaller",
         )

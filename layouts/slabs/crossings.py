@@ -71,7 +71,7 @@ def segments_of(loops: Sequence[Loop]) -> Segments:
     after: list[int] = []
     for number, loop in enumerate(loops):
         if not loop:
-            raise SolidError(f"loop {number} has no segments", mend="leave it out")
+            raise SolidError(f"loop {number} has no segments", remedy="leave it out")
         begin = len(rows)
         for segment in loop:
             rows.append(_row(segment))
@@ -82,7 +82,7 @@ def segments_of(loops: Sequence[Loop]) -> Segments:
     if not np.isfinite(table).all():
         bad = int(np.flatnonzero(~np.isfinite(table).all(axis=1))[0])
         raise SolidError(
-            f"loop {loop_of[bad]} has a number that is not finite", mend="check its sizes"
+            f"loop {loop_of[bad]} has a number that is not finite", remedy="check its sizes"
         )
     following = np.array(after, np.int64)
     first, last = table[:, :2], table[:, 2:4].copy()
@@ -91,7 +91,7 @@ def segments_of(loops: Sequence[Loop]) -> Segments:
         bad = int(np.argmax(gap))
         raise SolidError(
             f"a loop is open by {gap[bad]:.6g} mm at ({last[bad, 0]:.3f}, {last[bad, 1]:.3f})",
-            mend="let every segment begin where the one before it ends",
+            remedy="let every segment begin where the one before it ends",
         )
     last = first[following]
     sweep = table[:, 8]
@@ -140,7 +140,7 @@ def refuse_self_crossing(segments: Segments, i: IntArray, j: IntArray) -> None:
         x, y = points[0]
         raise SolidError(
             f"a loop crosses or touches itself at ({x:.3f}, {y:.3f})",
-            mend="split it into loops that don't; loops of one region may overlap",
+            remedy="split it into loops that don't; loops of one region may overlap",
         )
 
 

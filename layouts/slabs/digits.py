@@ -14,7 +14,7 @@ from functools import lru_cache
 from layouts.slabs.areas import segment_area_mm2
 from layouts.slabs.profile import Arc, Line, Loop, Point, circle, mirrored_x, reversed_loop
 
-__all__ = ["FIGURES", "PENS", "Pen", "figure_area_mm2", "figure_loops", "figure_size_mm"]
+__all__ = ["FIGURES", "PENS", "DigitPen", "figure_area_mm2", "figure_loops", "figure_size_mm"]
 
 FIGURES = "+-0123456789"
 TERMINAL_RAD = math.radians(58.0)  # open curves of 3, 5, 6 and 9 stop so far from the level
@@ -25,7 +25,7 @@ SHORT = 1e-12  # turns below this are none
 
 
 @dataclass(frozen=True, slots=True)
-class Pen:
+class DigitPen:
     """Height of the figures and width of their strokes [mm]."""
 
     height_mm: float
@@ -48,11 +48,11 @@ class Pen:
 
 
 # 0.8: two lines of a 0.4 nozzle; 0.6 where space is short
-PENS = (Pen(4.0, 0.8), Pen(3.4, 0.6), Pen(3.0, 0.6))
+PENS = (DigitPen(4.0, 0.8), DigitPen(3.4, 0.6), DigitPen(3.0, 0.6))
 
 
 # ---- paths: straight ways with corners, and arcs that go on smoothly ----------------------------
-def _paths(ch: str, pen: Pen) -> list[list[Line | Arc]]:
+def _paths(ch: str, pen: DigitPen) -> list[list[Line | Arc]]:
     """The pen's ways in the figures that don't close on themselves. Ways may cross once."""
     b, c = pen.b, pen.c
     if ch == "-":
@@ -164,7 +164,7 @@ def _reverse(way: Line | Arc) -> Line | Arc:
 
 # ---- the figures --------------------------------------------------------------------------------
 @lru_cache(maxsize=256)
-def figure_loops(ch: str, pen: Pen) -> tuple[Loop, ...]:
+def figure_loops(ch: str, pen: DigitPen) -> tuple[Loop, ...]:
     """Loops of one figure about its middle: outer counter-clockwise, counters clockwise."""
     r, b, c = pen.half, pen.b, pen.c
     if ch == "+":
@@ -229,7 +229,7 @@ def _stadium(radius: float, half: float) -> Loop:
     )
 
 
-def _three(pen: Pen) -> Loop:
+def _three(pen: DigitPen) -> Loop:
     """Two bowls, open to the left, meeting in a round-ended arm."""
     r, c = pen.half, pen.c
     x = math.sqrt((c + r) ** 2 - c * c)
@@ -248,13 +248,13 @@ def _three(pen: Pen) -> Loop:
     )
 
 
-def _four_points(pen: Pen) -> tuple[Point, Point, float, float, float]:
+def _four_points(pen: DigitPen) -> tuple[Point, Point, float, float, float]:
     """Top of the slant, its foot at the bar, the bar's right end, the stem's x and its top."""
     b, c = pen.b, pen.c
     return (-0.6 * c, b), (-1.38 * c, -0.36 * b), 1.38 * c, 0.75 * c, 0.28 * b
 
 
-def _four(pen: Pen) -> Loop:
+def _four(pen: DigitPen) -> Loop:
     """Open at the top: a slant, a bar, and a stem that crosses the bar."""
     r, b = pen.half, pen.b
     top, foot, right, x, high = _four_points(pen)
@@ -282,7 +282,7 @@ def _four(pen: Pen) -> Loop:
     )
 
 
-def _six(pen: Pen) -> tuple[Loop, Loop]:
+def _six(pen: DigitPen) -> tuple[Loop, Loop]:
     """A whole bowl, and a stroke rising from its left side to a half-open curve."""
     r, b, c = pen.half, pen.b, pen.c
     top, low = (0.0, b - c), (0.0, c - b)
@@ -302,7 +302,7 @@ def _six(pen: Pen) -> tuple[Loop, Loop]:
 
 
 @lru_cache(maxsize=256)
-def figure_size_mm(ch: str, pen: Pen) -> tuple[float, float]:
+def figure_size_mm(ch: str, pen: DigitPen) -> tuple[float, float]:
     """Width and height of the box, even about the figure's middle, that holds it [mm]."""
     r, b, c = pen.half, pen.b, pen.c
     wide = {"+": SIGN, "-": SIGN, "1": 0.55 * math.cos(FLAG_RAD), "2": 1.05, "4": 1.38}
@@ -313,7 +313,7 @@ def figure_size_mm(ch: str, pen: Pen) -> tuple[float, float]:
 
 # ---- areas from lengths and angles only ---------------------------------------------------------
 @lru_cache(maxsize=256)
-def figure_area_mm2(ch: str, pen: Pen) -> float:
+def figure_area_mm2(ch: str, pen: DigitPen) -> float:
     """Area of one figure [mm2] from lengths and angles.
 
     A round pen of radius r covers 2 r along a path of length l, and pi r squared for its two ends;

@@ -14,8 +14,8 @@ class SolidError(ValueError):
     mend : the remedy
     """
 
-    def __init__(self, what: str, *, mend: str) -> None:
+    def __init__(self, what: str, *, remedy: str) -> None:
         """Text of the error: what is wrong; the remedy."""
-        super().__init__(f"{what}; {mend}")
+        super().__init__(f"{what}; {remedy}")
         self.what = what
-        self.mend = mend
+        self.remedy = remedy

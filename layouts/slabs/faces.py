@@ -92,13 +92,13 @@ class Plan:
                     x, y = self.vertices[v]
                     raise SolidError(
                         f"an edge ends loose at ({x:.4f}, {y:.4f})",
-                        mend="keep shapes clear of each other by more than 1e-5 mm",
+                        remedy="keep shapes clear of each other by more than 1e-5 mm",
                     )
             if trail:
                 x, y = self.vertices[begin[trail[0]]]
                 raise SolidError(
                     f"edges near ({x:.4f}, {y:.4f}) don't close",
-                    mend="keep shapes clear of each other by more than 1e-5 mm",
+                    remedy="keep shapes clear of each other by more than 1e-5 mm",
                 )
         return loops
 
@@ -147,7 +147,7 @@ class Plan:
                 x, y = self.vertices[self.ends[loops[k][0][0], 0]]
                 raise SolidError(
                     f"a hole at ({x:.3f}, {y:.3f}) lies in no face",
-                    mend="keep sunk figures and cones within the material",
+                    remedy="keep sunk figures and cones within the material",
                 )
             members[h].append(loops[k])
         return [tuple(group) for group in members]

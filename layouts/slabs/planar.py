@@ -33,7 +33,7 @@ from layouts.slabs.errors import SolidError
 from layouts.slabs.inside import LoopSet
 from layouts.slabs.profile import Loop, loop_area_mm2
 
-__all__ = ["SAMPLE_SHARE", "Arrangement", "arrange"]
+__all__ = ["SAMPLE_SHARE", "PlanarMap", "arrange"]
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -43,7 +43,7 @@ SAMPLE_SHARE = 0.4142
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Arrangement:
+class PlanarMap:
     """Pieces of all loops, each once; a piece is a line or a counter-clockwise arc.
 
     vertices (n, 2), ends (m, 2), circles (m, 3), turns (m, 2): as in ``Body``.
@@ -73,7 +73,7 @@ def _clusters(points: FloatArray, reach_mm: float) -> IntArray:
     return result
 
 
-def arrange(regions: Mapping[str, Sequence[Loop]]) -> Arrangement:
+def arrange(regions: Mapping[str, Sequence[Loop]]) -> PlanarMap:
     """Cut all loops of all regions against each other; see the module's words.
 
     SolidError if a loop is open or crosses itself.
@@ -82,7 +82,7 @@ def arrange(regions: Mapping[str, Sequence[Loop]]) -> Arrangement:
     names = list(regions)
     region_of = np.repeat(np.arange(len(names)), [len(regions[name]) for name in names])
     if not loops:
-        raise SolidError("no region has a loop", mend="give at least one closed figure")
+        raise SolidError("no region has a loop", remedy="give at least one closed figure")
     segments = segments_of(loops)
     i, j = meeting_pairs(segments)
     same = segments.loop[i] == segments.loop[j]
@@ -103,7 +103,7 @@ def arrange(regions: Mapping[str, Sequence[Loop]]) -> Arrangement:
     on_left = ccw[owner] == same_way
     left[region_of[owner[on_left]], piece[on_left]] = True
     right[region_of[owner[~on_left]], piece[~on_left]] = True
-    return Arrangement(
+    return PlanarMap(
         vertices=vertices,
         ends=ends,
         circles=circles,

@@ -83,7 +83,7 @@ def circle(centre: Point, radius_mm: float) -> Loop:
     """One whole circle, counter-clockwise."""
     if not radius_mm > 0:
         raise SolidError(
-            f"radius_mm of a circle at {centre} is {radius_mm:g}", mend="it must be above 0"
+            f"radius_mm of a circle at {centre} is {radius_mm:g}", remedy="it must be above 0"
         )
     return (Arc((float(centre[0]), float(centre[1])), float(radius_mm), 0.0, math.tau),)
 
@@ -91,7 +91,7 @@ def circle(centre: Point, radius_mm: float) -> Loop:
 def polygon(points: Sequence[Point]) -> Loop:
     """Straight-edged loop through the points [mm], closed by itself; either way round."""
     if len(points) < 3:
-        raise SolidError(f"a polygon of {len(points)} points", mend="give at least 3")
+        raise SolidError(f"a polygon of {len(points)} points", remedy="give at least 3")
     corners = [(float(x), float(y)) for x, y in points]
     return tuple(
         Line(corner, after)
@@ -105,7 +105,7 @@ def rectangle(x0: float, y0: float, x1: float, y1: float, corner_mm: float = 0.0
     if not (x1 > x0 and y1 > y0):
         raise SolidError(
             f"rectangle from ({x0:g}, {y0:g}) to ({x1:g}, {y1:g}) is empty",
-            mend="the second corner must lie right of and above the first",
+            remedy="the second corner must lie right of and above the first",
         )
     corners = [(x0, y0), (x1, y0), (x1, y1), (x0, y1)]
     return rounded_polygon(corners, [corner_mm] * 4) if corner_mm else polygon(corners)
@@ -122,7 +122,7 @@ def rounded_polygon(points: Sequence[Point], radii_mm: Sequence[float] | float) 
     if len(radii) != len(points) or len(points) < 3:
         raise SolidError(
             f"{len(points)} corners with {len(radii)} radii",
-            mend="give one radius a corner, 3 or more",
+            remedy="give one radius a corner, 3 or more",
         )
     corners = _bent_corners([(float(x), float(y)) for x, y in points], radii)
     n = len(corners)
@@ -143,7 +143,7 @@ def rounded_polygon(points: Sequence[Point], radii_mm: Sequence[float] | float) 
                 f"corner radii {corners[i][1]:g} and {corners[(i + 1) % n][1]:g} need "
                 f"{taken[i] + taken[(i + 1) % n]:.3f} mm of the {lengths[i]:.3f} mm edge "
                 f"from ({x:.3f}, {y:.3f})",
-                mend="take smaller radii",
+                remedy="take smaller radii",
             )
     loop: list[Segment] = []
     leave = []
@@ -185,7 +185,7 @@ def _bent_corners(points: Sequence[Point], radii: Sequence[float]) -> list[tuple
             kept.append((here, float(radii[i])))
     if len(kept) < 3:
         raise SolidError(
-            "a rounded polygon whose corners lie on one line", mend="give it an inside"
+            "a rounded polygon whose corners lie on one line", remedy="give it an inside"
         )
     return kept
 

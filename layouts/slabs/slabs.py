@@ -14,19 +14,19 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from layouts.slabs.body import Body, ConeWall, LevelFace, Wall
+from layouts.slabs.body import Body, ConeWall, LevelFace, WallFace
 from layouts.slabs.cones_and_engraving import (
     Cone,
     ConeRings,
-    Sunk,
-    SunkPieces,
+    Engraved,
+    EngravedPieces,
     cone_rings,
-    sunk_pieces,
+    engraved_pieces,
 )
 from layouts.slabs.errors import SolidError
 from layouts.slabs.faces import PieceLoop, Plan
 from layouts.slabs.joining import joined
-from layouts.slabs.planar import Arrangement, arrange
+from layouts.slabs.planar import PlanarMap, arrange
 from layouts.slabs.profile import Loop
 from layouts.slabs.soundness import refuse_pinched, refuse_several_shells, refuse_touching
 
@@ -34,13 +34,13 @@ __all__ = [
     "Body",
     "Cone",
     "ConeWall",
+    "Engraved",
     "Inside",
     "LevelFace",
     "Region",
     "Slab",
     "SolidError",
-    "Sunk",
-    "Wall",
+    "WallFace",
     "build",
 ]
 
@@ -70,7 +70,7 @@ def build(
     *,
     cones: Sequence[Cone] = (),
     cone_slab: int | None = None,
-    sunk: Sequence[Sunk] = (),
+    engraved: Sequence[Engraved] = (),
 ) -> Body:
     """One sound body from regions and slabs.
 
@@ -98,8 +98,8 @@ def build(
     refuse_touching(plan.touches, vertices, ends, circles, turns, left != right)
     base = Plan(vertices, ends, circles, turns)
     rings = cone_rings(base, left, right, cones, cone_slab, heights)
-    figures = sunk_pieces(
-        base, left[0], right[0], sunk, heights[0], first_vertex=len(rings.vertices)
+    figures = engraved_pieces(
+        base, left[0], right[0], engraved, heights[0], first_vertex=len(rings.vertices)
     )
     whole = Plan(
         np.vstack([vertices, rings.vertices, figures.vertices]),
@@ -117,7 +117,7 @@ def build(
         cones=rings.cones,
         slabs_mm=tuple(heights),
         slab_areas=_areas(base, left, right),
-        sunk_mm3=figures.volume_mm3,
+        engraved_mm3=figures.volume_mm3,
         cones_mm3=rings.volume_mm3,
     )
     refuse_several_shells(body)
@@ -125,7 +125,7 @@ def build(
 
 
 def _bounding(
-    plan: Arrangement, left: BoolArray, right: BoolArray
+    plan: PlanarMap, left: BoolArray, right: BoolArray
 ) -> tuple[FloatArray, IntArray, FloatArray, FloatArray, BoolArray, BoolArray]:
     """Vertices and pieces with material on one side only in some slab, joined where they can be.
 
@@ -133,7 +133,7 @@ def _bounding(
     """
     kept = (left != right).any(axis=0)
     if not kept.any():
-        raise SolidError("there is no material in any slab", mend="check the slabs' functions")
+        raise SolidError("there is no material in any slab", remedy="check the slabs' functions")
     return joined(
         (
             plan.vertices,
@@ -149,22 +149,22 @@ def _bounding(
 def _check_slabs(slabs: Sequence[Slab]) -> None:
     """SolidError unless there are slabs, each with height, that stack without gaps."""
     if not slabs:
-        raise SolidError("no slab is given", mend="give at least one")
+        raise SolidError("no slab is given", remedy="give at least one")
     for k, slab in enumerate(slabs):
         if not slab.z1_mm > slab.z0_mm:
             raise SolidError(
                 f"slab {k} runs from {slab.z0_mm:g} to {slab.z1_mm:g} mm",
-                mend="its upper end must lie above its lower one",
+                remedy="its upper end must lie above its lower one",
             )
         if k and slab.z0_mm != slabs[k - 1].z1_mm:
             raise SolidError(
                 f"slab {k} begins at {slab.z0_mm!r} mm, the one under it ends at "
                 f"{slabs[k - 1].z1_mm!r} mm",
-                mend="give both the same number",
+                remedy="give both the same number",
             )
 
 
-def _materials(plan: Arrangement, slabs: Sequence[Slab]) -> tuple[BoolArray, BoolArray]:
+def _materials(plan: PlanarMap, slabs: Sequence[Slab]) -> tuple[BoolArray, BoolArray]:
     """Material left and right of every piece in every slab, (slabs, pieces)."""
     size = len(plan.ends)
     outside = {name: np.zeros(1, bool) for name in plan.left}
@@ -175,7 +175,7 @@ def _materials(plan: Arrangement, slabs: Sequence[Slab]) -> tuple[BoolArray, Boo
         except KeyError as error:
             raise SolidError(
                 f"slab {k} uses region {error.args[0]!r}; there are {', '.join(inside)}",
-                mend="name one of these, or give that region (an empty list will do)",
+                remedy="name one of these, or give that region (an empty list will do)",
             ) from error
         return np.broadcast_to(np.asarray(value, bool), (count,))
 
@@ -183,7 +183,7 @@ def _materials(plan: Arrangement, slabs: Sequence[Slab]) -> tuple[BoolArray, Boo
         if of(k, slab, outside, 1)[0]:
             raise SolidError(
                 f"slab {k} has material outside all regions",
-                mend="bound it by an outline: m[...] & ...",
+                remedy="bound it by an outline: m[...] & ...",
             )
     left = np.array([of(k, slab, plan.left, size) for k, slab in enumerate(slabs)])
     right = np.array([of(k, slab, plan.right, size) for k, slab in enumerate(slabs)])
@@ -203,7 +203,7 @@ def _faces(
     heights: Sequence[tuple[float, float]],
     rings: ConeRings,
     cone_slab: int | None,
-    figures: SunkPieces,
+    figures: EngravedPieces,
 ) -> tuple[LevelFace, ...]:
     """All level faces, from below."""
     faces: list[LevelFace] = []
@@ -244,7 +244,7 @@ def _walls(
     heights: Sequence[tuple[float, float]],
     rings: ConeRings,
     cone_slab: int | None,
-) -> tuple[Wall, ...]:
+) -> tuple[WallFace, ...]:
     """All upright faces; a wall that goes on unchanged through several slabs is one."""
     side = np.zeros((left.shape[1], left.shape[0] + 2), np.int8)
     side[:, 1:-1] = (left.astype(np.int8) - right.astype(np.int8)).T
@@ -255,7 +255,7 @@ def _walls(
     _, end = np.nonzero(changed[:, 1:] & (side[:, 1:-1] != 0))
     sides = side[piece, begin + 1]
     return tuple(
-        Wall(p, heights[a][0], heights[b][1], s)
+        WallFace(p, heights[a][0], heights[b][1], s)
         for p, a, b, s in zip(
             piece.tolist(), begin.tolist(), end.tolist(), sides.tolist(), strict=True
         )

@@ -45,7 +45,7 @@ def refuse_pinched(
             x, y = vertices[int(np.argmax(meeting > 2))]
             raise SolidError(
                 f"two corners only touch at ({x:.4f}, {y:.4f}) from z = {z0:g} to {z1:g} mm",
-                mend="let the shapes overlap or keep a gap",
+                remedy="let the shapes overlap or keep a gap",
             )
     for k in range(1, len(heights)):
         up = (left[k - 1] & ~left[k], right[k - 1] & ~right[k])
@@ -56,7 +56,7 @@ def refuse_pinched(
             raise SolidError(
                 f"material below and above z = {heights[k][0]:g} mm only meets in an edge "
                 f"that begins at ({x:.4f}, {y:.4f})",
-                mend="let the shapes overlap or keep a gap",
+                remedy="let the shapes overlap or keep a gap",
             )
 
 
@@ -85,7 +85,7 @@ def refuse_touching(
             x, y = point
             raise SolidError(
                 f"two curves only touch at ({x:.4f}, {y:.4f})",
-                mend="let the shapes overlap or keep a gap",
+                remedy="let the shapes overlap or keep a gap",
             )
 
 
@@ -131,7 +131,7 @@ def refuse_several_shells(body: Body) -> None:
         raise SolidError(
             f"{shells} separate shells (bodies or closed voids), the smallest at "
             f"({x:.3f}, {y:.3f}), z = {z:g} mm",
-            mend="join them or build each as a body of its own",
+            remedy="join them or build each as a body of its own",
         )
 
 

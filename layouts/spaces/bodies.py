@@ -37,7 +37,7 @@ def box_solid(
             field=field,
             why=f"has no volume: both corners lie at the same {'xyz'[thin[0]]}",
             value=f"{low[thin[0]]:g}",
-            mend="give two opposite corners, or delete the entry",
+            remedy="give two opposite corners, or delete the entry",
         )
     (x, y, z), (a, b, c) = low, high
     plan = [(x, y), (a, y), (a, b), (x, b)]
@@ -67,7 +67,7 @@ def cylinder_solid(
         raise PlanError(
             field=field,
             why="has no volume: from_mm and to_mm are the same place",
-            mend="give the centres of its two ends, or delete the entry",
+            remedy="give the centres of its two ends, or delete the entry",
         )
     axis /= length
     u = np.cross(np.eye(3)[int(np.abs(axis).argmin())], axis)

@@ -51,7 +51,7 @@ def sound_prism(
                 field=name,
                 why="overlaps or touches another hole",
                 value=f"near {place_of(x, y)}",
-                mend="draw the two as one hole, or keep them apart",
+                remedy="draw the two as one hole, or keep them apart",
             )
     return Prism(outline_mm=outline, holes_mm=holes, height_mm=float(height_mm))
 
@@ -70,7 +70,7 @@ def sound_ring(
             field=field,
             why="has fewer than three corners that differ",
             value=f"{len(ring)}",
-            mend="give the corners in order around the outline",
+            remedy="give the corners in order around the outline",
         )
     area = _signed_area_mm2(ring)
     extent = np.ptp(ring, axis=0)
@@ -79,7 +79,7 @@ def sound_ring(
             field=field,
             why="encloses nothing, all corners lie on one line",
             value=f"{extent[0]:g} x {extent[1]:g} mm",
-            mend="give the corners in order around the outline",
+            remedy="give the corners in order around the outline",
         )
     if not LinearRing(ring).is_simple:
         raise _crossing(ring, field)
@@ -88,7 +88,7 @@ def sound_ring(
             field=field,
             why=f"encloses less than {LEAST_AREA_MM2:g} mm2",
             value=f"{abs(area):.3g} mm2",
-            mend="give lengths in mm",
+            remedy="give lengths in mm",
         )
     if (area < 0) is not clockwise:
         ring = ring[::-1]
@@ -134,7 +134,7 @@ def _crossing(ring: NDArray[np.float64], field: str) -> PlanError:
         field=field,
         why=f"crosses or touches itself: side {first + 1} meets side {second + 1}",
         value=f"at {place_of(x, y)}",
-        mend="give the corners in order around the outline, with no side touching another",
+        remedy="give the corners in order around the outline, with no side touching another",
     )
 
 
@@ -145,14 +145,14 @@ def _astray(field: str, whole: Polygon, area: Polygon) -> PlanError:
             field=field,
             why="lies outside the outline",
             value=f"near {place_of(*_middle(area))}",
-            mend="delete it, or check its coordinates",
+            remedy="delete it, or check its coordinates",
         )
     x, y = _middle(whole.exterior.intersection(area.exterior) or area)
     return PlanError(
         field=field,
         why="crosses or touches the outline",
         value=f"near {place_of(x, y)}",
-        mend="draw the outline around it, or make it a keep_out",
+        remedy="draw the outline around it, or make it a keep_out",
     )
 
 

@@ -18,7 +18,7 @@ import numpy as np
 
 from layouts.errors import PlanError
 from layouts.pack import Pack
-from layouts.strips.joining import Joining
+from layouts.strips.joining import Interconnect
 
 __all__ = [
     "COIL_MM",
@@ -26,8 +26,8 @@ __all__ = [
     "STRAIGHT_MM",
     "Bar",
     "CutList",
-    "Piece",
     "Stock",
+    "StripPiece",
     "cut_list",
     "stock_of",
     "stock_words",
@@ -51,7 +51,7 @@ class Stock:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Piece:
+class StripPiece:
     """One piece to cut; ``name`` is the strip's, with its layer where it has several."""
 
     name: str
@@ -62,7 +62,7 @@ class Piece:
 class Bar:
     """One length of stock and its pieces, longest first; ``rest_mm`` is left of it."""
 
-    pieces: tuple[Piece, ...]
+    pieces: tuple[StripPiece, ...]
     rest_mm: float
 
 
@@ -107,7 +107,7 @@ class CutList:
 
 
 def cut_list(
-    pieces: Sequence[Piece], stock: Stock, *, width_mm: float, thickness_mm: float
+    pieces: Sequence[StripPiece], stock: Stock, *, width_mm: float, thickness_mm: float
 ) -> CutList:
     """Pieces of one section, cut from as few bars as are found.
 
@@ -117,14 +117,14 @@ def cut_list(
         raise PlanError(
             field="strip.stock_mm", value=f"{stock.length_mm:g} mm, kerf {stock.kerf_mm:g} mm",
             why="a stock length and a kerf are required",
-            mend="give a length above 0 and a kerf of 0 or more",
+            remedy="give a length above 0 and a kerf of 0 or more",
         )  # fmt: skip
     for piece in pieces:
         if not 0 < piece.length_mm <= stock.length_mm:
             raise PlanError(
                 field="strip.stock_mm", value=f"{piece.name}: {piece.length_mm:g} mm",
                 why=f"is longer than the stock of {stock.length_mm:g} mm",
-                mend="use a longer stock",
+                remedy="use a longer stock",
             )  # fmt: skip
     # every piece with its cut, the bar with one cut more: its last piece needs none
     # in whole micrometres, since sums of floats are not exact
@@ -133,7 +133,7 @@ def cut_list(
     sizes = [min(_micrometres(p.length_mm + stock.kerf_mm, up=True), room) for p in longest]
     first, least = _first_fit(sizes, room), _least_bars(sizes, room)
     filled, least = _searched(sizes, room, first, least)
-    by_size: dict[int, deque[Piece]] = {}
+    by_size: dict[int, deque[StripPiece]] = {}
     for size, piece in zip(sizes, longest, strict=True):
         by_size.setdefault(size, deque()).append(piece)
     bars = []
@@ -156,19 +156,19 @@ def stock_of(pack: Pack) -> Stock | None:
     return None if pack.strip.stock_mm is None else Stock(length_mm=pack.strip.stock_mm)
 
 
-def strip_cut_lists(joining: Joining, stock: Stock | None = None) -> tuple[CutList, ...]:
+def strip_cut_lists(interconnect: Interconnect, stock: Stock | None = None) -> tuple[CutList, ...]:
     """Lists for all strips of a pack, one for each width and thickness, narrow ones first.
 
     ``stock`` None: straight lengths of 1 m, of a width with a longer strip coils of 10 m (as many
     times that as the longest strip needs).
     """
-    found: dict[tuple[float, float], list[Piece]] = {}
-    for strip in joining.strips:
+    found: dict[tuple[float, float], list[StripPiece]] = {}
+    for strip in interconnect.strips:
         length = math.dist(strip.start_mm, strip.end_mm)
         for layer in range(1, strip.layers + 1):
             name = strip.name if strip.layers == 1 else f"{strip.name}-layer-{layer}"
             found.setdefault((strip.width_mm, strip.thickness_mm), []).append(
-                Piece(name=name, length_mm=length)
+                StripPiece(name=name, length_mm=length)
             )
     return tuple(
         cut_list(pieces, stock or _usual(pieces), width_mm=width, thickness_mm=thick)
@@ -190,7 +190,7 @@ def stock_words(cut: CutList) -> str:
     return f"{many} {lengths} of {cut.stock.length_mm / 1000.0:g} m, {waste}"
 
 
-def _usual(pieces: Iterable[Piece]) -> Stock:
+def _usual(pieces: Iterable[StripPiece]) -> Stock:
     longest = max(piece.length_mm for piece in pieces)
     if longest <= STRAIGHT_MM:
         return Stock()

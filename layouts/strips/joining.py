@@ -59,7 +59,7 @@ class Strip:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Tap:
+class BalanceLead:
     """Where one balance lead is soldered on.
 
     ``number``: groups between it and pack minus (0 to S). ``cell``: the cell at whose end, on
@@ -74,16 +74,16 @@ class Tap:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Joining:
+class Interconnect:
     """All strips of a pack.
 
     ``minus_face``, ``plus_face``: the faces that pack minus and pack plus leave (series even: the
     same; odd: one on each). ``stack_mm`` (2, N): highest strip stack over each cell's lower and
-    upper end. ``taps``: the balance leads, S + 1 of them, by number."""
+    upper end. ``balance_leads``: the balance leads, S + 1 of them, by number."""
 
     strips: tuple[Strip, ...]
     minus_face: Face
     plus_face: Face
     stack_mm: NDArray[np.float64]
     notes: tuple[str, ...] = ()
-    taps: tuple[Tap, ...] = ()
+    balance_leads: tuple[BalanceLead, ...] = ()

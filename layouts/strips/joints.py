@@ -2,9 +2,9 @@
 
 On each face the groups are joined in pairs: k and k + 1 on the upper face for k odd, on the lower
 face for k even; an end group that has no partner on a face stands alone there (pack minus or pack
-plus). Such a pair or lone group is a node. A bond is a pair of touching cells of one node; bonds
+plus). Such a pair or lone group is a net. A joint is a pair of touching cells of one net; joints
 lie along the lattice's axes: 0 along rows, then the diagonals (60 and 120 degrees on a honeycomb,
-90 on a grid). A run is a longest chain of bonds along one axis."""
+90 on a grid). A run is a longest chain of joints along one axis."""
 
 from __future__ import annotations
 
@@ -15,49 +15,49 @@ from numpy.typing import NDArray
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
-from layouts.cells.arrangement import Arrangement
+from layouts.cells.arrangement import CellLayout
 from layouts.pack import Face, Lattice
 
 AXIS_NOISE_DEG = 1e-6  # far below any widened seam's bend, far above float noise
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Bonds:
-    """All bonds of one face, m of them, each from ``tail`` to ``head`` along its axis.
+class Joints:
+    """All joints of one face, m of them, each from ``tail`` to ``head`` along its axis.
 
     ``axes``: how many axes the lattice has; a direction's number is the axis, plus ``axes``
-    when it is walked backwards. ``node_of`` (N,): each cell's node, 0-based;
-    ``nodes``: how many. ``node``, ``axis``, ``run`` (m,); ``angle_deg`` (m,): as it lies,
+    when it is walked backwards. ``net_of`` (N,): each cell's net, 0-based;
+    ``nets``: how many. ``net``, ``axis``, ``run`` (m,); ``angle_deg`` (m,): as it lies,
     also where a widened seam bends it off the axis. ``cross`` (m,): joins two groups.
     """
 
     face: Face
     axes: int
-    nodes: int
-    node_of: NDArray[np.int64]
+    nets: int
+    net_of: NDArray[np.int64]
     tail: NDArray[np.int64]
     head: NDArray[np.int64]
-    node: NDArray[np.int64]
+    net: NDArray[np.int64]
     axis: NDArray[np.int64]
     angle_deg: NDArray[np.float64]
     cross: NDArray[np.bool_]
     run: NDArray[np.int64]
 
-    def at_cells(self, bonds: NDArray[np.bool_]) -> NDArray[np.bool_]:
-        """(N,) which cells one of these bonds (mask over m) touches."""
-        touched = np.zeros(len(self.node_of), dtype=np.bool_)
-        touched[self.tail[bonds]] = True
-        touched[self.head[bonds]] = True
+    def at_cells(self, joints: NDArray[np.bool_]) -> NDArray[np.bool_]:
+        """(N,) which cells one of these joints (mask over m) touches."""
+        touched = np.zeros(len(self.net_of), dtype=np.bool_)
+        touched[self.tail[joints]] = True
+        touched[self.head[joints]] = True
         return touched
 
-    def in_runs(self, bonds: NDArray[np.bool_]) -> NDArray[np.bool_]:
-        """(m,) the bonds of every run that holds at least one of these bonds."""
+    def in_runs(self, joints: NDArray[np.bool_]) -> NDArray[np.bool_]:
+        """(m,) the joints of every run that holds at least one of these joints."""
         runs = np.zeros(int(self.run.max(initial=-1)) + 1, dtype=np.bool_)
-        runs[self.run[bonds]] = True
+        runs[self.run[joints]] = True
         return runs[self.run]
 
 
-def node_of_group(group: NDArray[np.int64], face: Face) -> NDArray[np.int64]:
+def net_of_group(group: NDArray[np.int64], face: Face) -> NDArray[np.int64]:
     """Node of each group on a face, 0-based along the pack; lone end groups get their own."""
     return (group - 1) // 2 if face is Face.UPPER else group // 2
 
@@ -76,13 +76,13 @@ def components(
     return int(pieces), piece.astype(np.int64)
 
 
-def face_bonds(arrangement: Arrangement, lattice: Lattice, face: Face) -> Bonds:
-    """All bonds of one face."""
+def face_joints(cell_layout: CellLayout, lattice: Lattice, face: Face) -> Joints:
+    """All joints of one face."""
     axes = 3 if lattice is Lattice.HONEYCOMB else 2
-    node_of = node_of_group(arrangement.group, face)
-    pairs = arrangement.neighbours.reshape(-1, 2)
-    pairs = pairs[node_of[pairs[:, 0]] == node_of[pairs[:, 1]]]
-    between = arrangement.xy_mm[pairs[:, 1]] - arrangement.xy_mm[pairs[:, 0]]
+    net_of = net_of_group(cell_layout.group, face)
+    pairs = cell_layout.neighbours.reshape(-1, 2)
+    pairs = pairs[net_of[pairs[:, 0]] == net_of[pairs[:, 1]]]
+    between = cell_layout.xy_mm[pairs[:, 1]] - cell_layout.xy_mm[pairs[:, 0]]
     angle = np.degrees(np.arctan2(between[:, 1], between[:, 0]))
     direction = np.rint(angle / (180.0 / axes)).astype(np.int64) % (2 * axes)
     back = direction >= axes
@@ -90,24 +90,24 @@ def face_bonds(arrangement: Arrangement, lattice: Lattice, face: Face) -> Bonds:
     head = np.where(back, pairs[:, 0], pairs[:, 1])
     axis = direction % axes
     nominal = axis * 180.0 / axes
-    between = arrangement.xy_mm[head] - arrangement.xy_mm[tail]
+    between = cell_layout.xy_mm[head] - cell_layout.xy_mm[tail]
     lies = np.degrees(np.arctan2(between[:, 1], between[:, 0]))
     lies = nominal + (lies - nominal + 180.0) % 360.0 - 180.0
     # float noise off the axis would bend strips by the last digit
     lies = np.where(np.abs(lies - nominal) < AXIS_NOISE_DEG, nominal, lies)
-    count = len(node_of)
+    count = len(net_of)
     _, piece = components(axes * count, axis * count + tail, axis * count + head)
     run = np.unique(piece[axis * count + tail], return_inverse=True)[1].reshape(-1)
-    return Bonds(
+    return Joints(
         face=face,
         axes=axes,
-        nodes=int(node_of.max()) + 1,
-        node_of=node_of,
+        nets=int(net_of.max()) + 1,
+        net_of=net_of,
         tail=tail,
         head=head,
-        node=node_of[tail],
+        net=net_of[tail],
         axis=axis,
         angle_deg=lies,
-        cross=arrangement.group[tail] != arrangement.group[head],
+        cross=cell_layout.group[tail] != cell_layout.group[head],
         run=run.astype(np.int64),
     )

@@ -11,10 +11,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from layouts.cells.arrangement import Arrangement
+from layouts.cells.arrangement import CellLayout
 from layouts.checks import Check
 from layouts.pack import Face, Pack
-from layouts.strips.joining import Joining
+from layouts.strips.joining import Interconnect
 
 PRACTICE = "common practice, no source"
 ASSUMED = "cantilever formula; 20 MPa and the lever arm are assumptions, no source"
@@ -150,9 +150,9 @@ def lip_state(
     )
 
 
-def positive_end(arrangement: Arrangement, face: Face) -> NDArray[np.bool_]:
+def positive_end(cell_layout: CellLayout, face: Face) -> NDArray[np.bool_]:
     """(N,) whether the cell's end on this face is the positive one."""
-    return arrangement.positive_up if face is Face.UPPER else ~arrangement.positive_up
+    return cell_layout.positive_up if face is Face.UPPER else ~cell_layout.positive_up
 
 
 def lip_behind_mm(pack: Pack, positive: NDArray[np.bool_]) -> NDArray[np.float64]:
@@ -161,17 +161,17 @@ def lip_behind_mm(pack: Pack, positive: NDArray[np.bool_]) -> NDArray[np.float64
 
 
 def channels_at(
-    pack: Pack, arrangement: Arrangement, joining: Joining, face: Face
+    pack: Pack, cell_layout: CellLayout, interconnect: Interconnect, face: Face
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Directions [degrees] and half widths [mm] of the channels over each cell, (N, k) each.
 
     Read off the strips as they lie: a strip that goes farther from a cell's centre than its
     channel's corner stays inside the window cuts the lip there. Half width 0: no channel.
     """
-    count = len(arrangement.xy_mm)
+    count = len(cell_layout.xy_mm)
     window = pack.holder.window_mm / 2
     rows: list[NDArray[np.float64]] = []
-    for strip in joining.strips:
+    for strip in interconnect.strips:
         if strip.face is not face:
             continue
         a, b = np.asarray(strip.start_mm), np.asarray(strip.end_mm)
@@ -181,13 +181,17 @@ def channels_at(
         inside = np.sqrt(max(window**2 - half**2, 0.0))
         angle = float(np.degrees(np.arctan2(along[1], along[0])))
         cells = np.asarray(strip.cells)
-        at = (arrangement.xy_mm[cells] - a) @ along
+        at = (cell_layout.xy_mm[cells] - a) @ along
         for turn, reach in ((0.0, span - at), (180.0, at)):
             cut = cells[reach > inside + LEVEL_MM]
             rows.append(
                 np.column_stack([cut, np.full(len(cut), angle + turn), np.full(len(cut), half)])
             )
-    notched = [tap.cell for tap in joining.taps if tap.face is face and tap.notch]
+    notched = [
+        balance_lead.cell
+        for balance_lead in interconnect.balance_leads
+        if balance_lead.face is face and balance_lead.notch
+    ]
     rows.append(
         np.column_stack([notched, np.zeros(len(notched)), np.full(len(notched), NOTCH_MM / 2)])
     )
@@ -204,11 +208,13 @@ def channels_at(
     return angle_deg, half_mm
 
 
-def lip_states(pack: Pack, arrangement: Arrangement, joining: Joining) -> dict[Face, LipState]:
+def lip_states(
+    pack: Pack, cell_layout: CellLayout, interconnect: Interconnect
+) -> dict[Face, LipState]:
     """The lip at every cell's lower and upper end, fields (N,) in the arrangement's order."""
     states = {}
     for face in (Face.LOWER, Face.UPPER):
-        angle_deg, half_mm = channels_at(pack, arrangement, joining, face)
+        angle_deg, half_mm = channels_at(pack, cell_layout, interconnect, face)
         states[face] = lip_state(
             angle_deg,
             half_mm,
@@ -216,15 +222,15 @@ def lip_states(pack: Pack, arrangement: Arrangement, joining: Joining) -> dict[F
             pocket_mm=pack.pocket_mm,
             depth_mm=pack.holder.depth_mm,
             length_mm=pack.cell.length_mm,
-            lip_mm=lip_behind_mm(pack, positive_end(arrangement, face)),
+            lip_mm=lip_behind_mm(pack, positive_end(cell_layout, face)),
         )
     return states
 
 
-def end_name(arrangement: Arrangement, face: Face, cell: int) -> str:
+def end_name(cell_layout: CellLayout, face: Face, cell: int) -> str:
     """One can end in words: face, group and place."""
-    x, y = arrangement.xy_mm[cell]
-    return f"{face.value} face, group {arrangement.group[cell]}, cell at ({x:.1f}, {y:.1f})"
+    x, y = cell_layout.xy_mm[cell]
+    return f"{face.value} face, group {cell_layout.group[cell]}, cell at ({x:.1f}, {y:.1f})"
 
 
 NARROWER = (
@@ -233,17 +239,19 @@ NARROWER = (
 )
 
 
-def lip_checks(pack: Pack, arrangement: Arrangement, joining: Joining) -> tuple[Check, ...]:
+def lip_checks(
+    pack: Pack, cell_layout: CellLayout, interconnect: Interconnect
+) -> tuple[Check, ...]:
     """Whether the lip left by the channels holds every can.
 
     A half circle without a tab fails; where the other two hold, the can can't pass and the remedy
     says so: both holders must be fitted before the pack is turned."""
-    states = lip_states(pack, arrangement, joining)
+    states = lip_states(pack, cell_layout, interconnect)
 
     def worst(values: dict[Face, NDArray[np.float64]], sign: float) -> tuple[float, str]:
         face = min(values, key=lambda f: float((sign * values[f]).min()))
         cell = int(np.argmin(sign * values[face]))
-        return float(values[face][cell]), end_name(arrangement, face, cell)
+        return float(values[face][cell]), end_name(cell_layout, face, cell)
 
     force, force_at = worst({f: s.force_n for f, s in states.items()}, 1.0)
     tabs, tabs_at = worst({f: s.tabs_deg for f, s in states.items()}, 1.0)
@@ -258,7 +266,7 @@ def lip_checks(pack: Pack, arrangement: Arrangement, joining: Joining) -> tuple[
             limit=FORCE_LEAST_N,
             unit="N",
             source=ASSUMED,
-            how_to_mend=NARROWER + "; a thicker lip (force grows with its square)",
+            remedy=NARROWER + "; a thicker lip (force grows with its square)",
             where=force_at,
         ),
         Check(
@@ -269,7 +277,7 @@ def lip_checks(pack: Pack, arrangement: Arrangement, joining: Joining) -> tuple[
             limit=TABS_LEAST_DEG,
             unit="deg",
             source=PRACTICE,
-            how_to_mend=NARROWER,
+            remedy=NARROWER,
             where=tabs_at,
         ),
         Check(
@@ -280,7 +288,7 @@ def lip_checks(pack: Pack, arrangement: Arrangement, joining: Joining) -> tuple[
             limit=GAP_LIMIT_DEG,
             unit="deg",
             source="geometry: a can tilts out over a half circle without lip",
-            how_to_mend=NARROWER
+            remedy=NARROWER
             + (
                 "; the lip still holds the can if both holders are fitted before the pack is "
                 "turned over"
@@ -293,9 +301,11 @@ def lip_checks(pack: Pack, arrangement: Arrangement, joining: Joining) -> tuple[
     )
 
 
-def seat_checks(pack: Pack, arrangement: Arrangement, joining: Joining) -> tuple[Check, ...]:
+def seat_checks(
+    pack: Pack, cell_layout: CellLayout, interconnect: Interconnect
+) -> tuple[Check, ...]:
     """Whether strips lie on the can ends and their stacks stay inside the holder."""
-    return (_recess(pack), _proud(pack), _stack(pack, arrangement, joining))
+    return (_recess(pack), _proud(pack), _stack(pack, cell_layout, interconnect))
 
 
 def _slack_mm(pack: Pack) -> float:
@@ -317,7 +327,7 @@ def _recess(pack: Pack) -> Check:
         limit=FLOOR_MOST_MM if too_deep else FLOOR_LEAST_MM,
         unit="mm",
         source=PRACTICE,
-        how_to_mend="holder.web_recess_mm 0.4 with a seat at most 0.2 deeper than the ring",
+        remedy="holder.web_recess_mm 0.4 with a seat at most 0.2 deeper than the ring",
         at_least=not too_deep,
         where="positive ends, ring in its seat" if slack > 0 and too_deep else "all ends",
     )
@@ -335,20 +345,20 @@ def _proud(pack: Pack) -> Check:
         limit=0.0,
         unit="mm",
         source="geometry",
-        how_to_mend="a larger holder.web_recess_mm, or a ring nearer to the seat's depth",
+        remedy="a larger holder.web_recess_mm, or a ring nearer to the seat's depth",
         where="ends opposite a ring",
     )
 
 
-def _stack(pack: Pack, arrangement: Arrangement, joining: Joining) -> Check:
+def _stack(pack: Pack, cell_layout: CellLayout, interconnect: Interconnect) -> Check:
     """The highest stack of strips over any can end, its ring counted."""
     tightest, tightest_at = np.inf, ""
     for row, face in enumerate((Face.LOWER, Face.UPPER)):
-        ring = np.where(positive_end(arrangement, face), pack.holder.ring_mm, 0.0)
-        left = pack.holder.lip_mm - ring - joining.stack_mm[row]
+        ring = np.where(positive_end(cell_layout, face), pack.holder.ring_mm, 0.0)
+        left = pack.holder.lip_mm - ring - interconnect.stack_mm[row]
         cell = int(np.argmin(left))
         if left[cell] < tightest:
-            tightest, tightest_at = float(left[cell]), end_name(arrangement, face, cell)
+            tightest, tightest_at = float(left[cell]), end_name(cell_layout, face, cell)
     return Check(
         id="strip_stack_mm",
         about="highest strip stack, ring included, below the holder's outer face",
@@ -357,7 +367,7 @@ def _stack(pack: Pack, arrangement: Arrangement, joining: Joining) -> Check:
         limit=STACK_LEAST_MM,
         unit="mm",
         source=PRACTICE,
-        how_to_mend=(
+        remedy=(
             "fewer strip.layers, thinner strip, links in one diagonal instead of two, thicker lip"
         ),
         where=tightest_at,

@@ -1,4 +1,4 @@
-"""Sets of strips that a node may get, in the order in which they are tried.
+"""Sets of strips that a net may get, in the order in which they are tried.
 
 The first set is as required, with links in both diagonals. Where the lip or the strip stack does
 not allow it: narrower rows, narrower links, links in one diagonal instead of two (rows and links as
@@ -16,15 +16,15 @@ from numpy.typing import NDArray
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import minimum_spanning_tree
 
-from layouts.cells.arrangement import Arrangement
-from layouts.pack import Strip
-from layouts.strips.joints import Bonds
+from layouts.cells.arrangement import CellLayout
+from layouts.pack import StripSpec
+from layouts.strips.joints import Joints
 
 STOCK_WIDTHS_MM = (12.0, 10.0, 8.0, 7.0, 6.0, 5.0)  # sold as coils; common practice, no source
 
 
 class Role(IntEnum):
-    """What a bond's strip is for."""
+    """What a joint's strip is for."""
 
     NONE = 0
     ROW = 1  # along one group's row
@@ -65,8 +65,8 @@ def _narrower(width_mm: float) -> list[float]:
     return [width_mm, *(w for w in STOCK_WIDTHS_MM if w < width_mm)]
 
 
-def link_sets(strip: Strip, axes: int) -> Iterator[StripSet]:
-    """Sets for a node of two groups; ``axes`` of the lattice (2: one diagonal only)."""
+def link_sets(strip: StripSpec, axes: int) -> Iterator[StripSet]:
+    """Sets for a net of two groups; ``axes`` of the lattice (2: one diagonal only)."""
     rows, links = _narrower(strip.row_width_mm), _narrower(strip.link_width_mm)
     widths = [(rows[0], links[0], links[0])]
     if rows[0] < links[0]:
@@ -84,7 +84,7 @@ def link_sets(strip: Strip, axes: int) -> Iterator[StripSet]:
             )
 
 
-def lead_sets(strip: Strip) -> Iterator[StripSet]:
+def lead_sets(strip: StripSpec) -> Iterator[StripSet]:
     """Sets for a lone end group: its rows carry summed current, so they narrow last."""
     leads, links = _narrower(strip.lead_width_mm), _narrower(strip.link_width_mm)
     pairs = [(leads[0], link) for link in links]
@@ -99,81 +99,83 @@ def lead_sets(strip: Strip) -> Iterator[StripSet]:
         )
 
 
-def _through_axis(bonds: Bonds) -> NDArray[np.int64]:
-    """(nodes,) the diagonal whose runs across the junction touch most of each node's cells."""
-    touched = np.zeros((bonds.axes - 1, bonds.nodes), dtype=np.int64)
-    for axis in range(1, bonds.axes):
-        through = bonds.in_runs(bonds.cross & (bonds.axis == axis))
-        cells = bonds.at_cells(through)
-        touched[axis - 1] = np.bincount(bonds.node_of[cells], minlength=bonds.nodes)
+def _through_axis(joints: Joints) -> NDArray[np.int64]:
+    """(nets,) the diagonal whose runs across the junction touch most of each net's cells."""
+    touched = np.zeros((joints.axes - 1, joints.nets), dtype=np.int64)
+    for axis in range(1, joints.axes):
+        through = joints.in_runs(joints.cross & (joints.axis == axis))
+        cells = joints.at_cells(through)
+        touched[axis - 1] = np.bincount(joints.net_of[cells], minlength=joints.nets)
     most: NDArray[np.int64] = np.argmax(touched, axis=0) + 1
     return most
 
 
 def _in_one_piece(
-    arrangement: Arrangement, bonds: Bonds, taken: NDArray[np.bool_]
+    cell_layout: CellLayout, joints: Joints, taken: NDArray[np.bool_]
 ) -> NDArray[np.bool_]:
-    """(m,) fewest bonds to add so that each node hangs together; long straight runs first."""
-    if not len(bonds.tail):
+    """(m,) fewest joints to add so that each net hangs together; long straight runs first."""
+    if not len(joints.tail):
         return np.zeros(0, dtype=np.bool_)
-    long = np.bincount(bonds.run)[bonds.run]
-    right = np.full(int(bonds.run.max()) + 1, -np.inf)
-    np.maximum.at(right, bonds.run, arrangement.xy_mm[bonds.tail, 0])
-    order = np.lexsort((bonds.tail, bonds.run, np.round(-right[bonds.run], 6), -long))
+    long = np.bincount(joints.run)[joints.run]
+    right = np.full(int(joints.run.max()) + 1, -np.inf)
+    np.maximum.at(right, joints.run, cell_layout.xy_mm[joints.tail, 0])
+    order = np.lexsort((joints.tail, joints.run, np.round(-right[joints.run], 6), -long))
     weight = np.empty(len(order))
     weight[order] = np.arange(len(order)) + 2.0
     weight[taken] = 1.0
-    count = len(bonds.node_of)
-    graph = coo_array((weight, (bonds.tail, bonds.head)), shape=(count, count)).tocsr()
+    count = len(joints.net_of)
+    graph = coo_array((weight, (joints.tail, joints.head)), shape=(count, count)).tocsr()
     tree = minimum_spanning_tree(graph).tocoo()
-    in_tree = np.isin(bonds.tail * count + bonds.head, tree.row.astype(np.int64) * count + tree.col)
+    in_tree = np.isin(
+        joints.tail * count + joints.head, tree.row.astype(np.int64) * count + tree.col
+    )
     added: NDArray[np.bool_] = in_tree & ~taken
     return added
 
 
-def _from_shut_rows(bonds: Bonds, shut: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    """(m,) bonds of one diagonal a node that bring rows which can't run out to those that do."""
-    touching = (bonds.axis > 0) & (shut[bonds.tail] | shut[bonds.head])
-    counted = np.zeros((bonds.nodes, bonds.axes), dtype=np.int64)
-    np.add.at(counted, (bonds.node[touching], bonds.axis[touching]), 1)
-    chosen: NDArray[np.bool_] = bonds.axis == np.argmax(counted, axis=1)[bonds.node]
+def _from_shut_rows(joints: Joints, blocked: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """(m,) joints of one diagonal a net that bring rows which can't run out to those that do."""
+    touching = (joints.axis > 0) & (blocked[joints.tail] | blocked[joints.head])
+    counted = np.zeros((joints.nets, joints.axes), dtype=np.int64)
+    np.add.at(counted, (joints.net[touching], joints.axis[touching]), 1)
+    chosen: NDArray[np.bool_] = joints.axis == np.argmax(counted, axis=1)[joints.net]
     return touching & chosen
 
 
-def bond_roles(
-    arrangement: Arrangement,
-    bonds: Bonds,
+def joint_roles(
+    cell_layout: CellLayout,
+    joints: Joints,
     slants: Slants,
     lone: NDArray[np.bool_],
-    shut: NDArray[np.bool_],
+    blocked: NDArray[np.bool_],
 ) -> NDArray[np.int64]:
-    """(m,) ``Role`` of every bond.
+    """(m,) ``Role`` of every joint.
 
-    ``lone`` (nodes,): end groups, whose rows are leads; ``shut`` (N,): their cells in rows
+    ``lone`` (nets,): end groups, whose rows are leads; ``blocked`` (N,): their cells in rows
     that don't run out, so that their current must cross to a row that does.
     """
-    roles = np.full(len(bonds.tail), int(Role.NONE), dtype=np.int64)
-    rows = bonds.axis == 0
+    roles = np.full(len(joints.tail), int(Role.NONE), dtype=np.int64)
+    rows = joints.axis == 0
     roles[rows] = Role.ROW
-    roles[rows & bonds.in_runs(bonds.cross & rows)] = Role.CROSSING
-    roles[rows & lone[bonds.node]] = Role.LEAD
-    first = bonds.axis == _through_axis(bonds)[bonds.node]
-    slant_cross = bonds.cross & ~rows
-    through = bonds.in_runs(slant_cross & first)
+    roles[rows & joints.in_runs(joints.cross & rows)] = Role.CROSSING
+    roles[rows & lone[joints.net]] = Role.LEAD
+    first = joints.axis == _through_axis(joints)[joints.net]
+    slant_cross = joints.cross & ~rows
+    through = joints.in_runs(slant_cross & first)
     taken = through.copy()
     second = slant_cross & ~first
     if slants in (Slants.TWO, Slants.LEAN):
         taken |= second
     if slants is Slants.TWO:
-        missed = ~bonds.at_cells(through)
-        reaching = bonds.in_runs(second)
-        at_missed = reaching & (missed[bonds.tail] | missed[bonds.head])
-        taken |= reaching & bonds.in_runs(at_missed)
+        missed = ~joints.at_cells(through)
+        reaching = joints.in_runs(second)
+        at_missed = reaching & (missed[joints.tail] | missed[joints.head])
+        taken |= reaching & joints.in_runs(at_missed)
     if slants is Slants.FILLED:
-        served = bonds.at_cells(bonds.cross & (taken | rows))
-        taken |= second & ~(served[bonds.tail] & served[bonds.head])
-    taken |= _from_shut_rows(bonds, shut)
+        served = joints.at_cells(joints.cross & (taken | rows))
+        taken |= second & ~(served[joints.tail] & served[joints.head])
+    taken |= _from_shut_rows(joints, blocked)
     roles[taken] = Role.LINK
-    added = _in_one_piece(arrangement, bonds, roles > 0)
-    roles[added] = np.where(lone[bonds.node[added]], Role.TIE, Role.LINK)
+    added = _in_one_piece(cell_layout, joints, roles > 0)
+    roles[added] = np.where(lone[joints.net[added]], Role.TIE, Role.LINK)
     return roles

@@ -1,7 +1,7 @@
 """Strips as pieces to cut: each strip for itself, or the strips of one potential out of one sheet.
 
-A joint is all that has one potential on one face: groups k and k + 1, or an end group alone. As
-single strips every layer of every strip is a piece. As sheets the strips of a joint are cut in
+A net is all that has one potential on one face: groups k and k + 1, or an end group alone. As
+single strips every layer of every strip is a piece. As sheets the strips of a net are cut in
 one, layer by layer: the first layer from the outline round all of them, the next from the outline
 round those of two layers or more, so that copper and nickel lie where single strips would have
 them and the holders' channels fit either way.
@@ -17,10 +17,10 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from layouts.cells.arrangement import Arrangement
+from layouts.cells.arrangement import CellLayout
 from layouts.pack import Face
-from layouts.strips.joining import Joining, Strip, StripKind
-from layouts.strips.joints import node_of_group
+from layouts.strips.joining import Interconnect, Strip, StripKind
+from layouts.strips.joints import net_of_group
 
 __all__ = ["CutPiece", "SheetShape", "WeldSlot", "cut_pieces", "welding_order"]
 
@@ -28,11 +28,11 @@ CRUMB_MM2 = 1e-6  # smaller pieces of a union are float noise
 
 
 class SheetShape(Enum):
-    """How the strips of a joint are cut."""
+    """How the strips of a net are cut."""
 
     SINGLE = "single"  # every strip for itself
-    LADDER = "ladder"  # rows and links of a joint in one, rows to a main lead for themselves
-    SHEET = "sheet"  # all strips of a joint in one
+    LADDER = "ladder"  # rows and links of a net in one, rows to a main lead for themselves
+    SHEET = "sheet"  # all strips of a net in one
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -53,7 +53,7 @@ class CutPiece:
 
     ``strips``: which of the joining's strips it is made of, counted from 0; ``layer``: 1 lies on
     the cans. ``outline_mm`` (n, 2) counter-clockwise; ``openings_mm``: holes in it, clockwise,
-    weld slots among them. ``groups``: those of the joint.
+    weld slots among them. ``groups``: those of the net.
     """
 
     name: str
@@ -71,54 +71,54 @@ class CutPiece:
         return shapely.Polygon(self.outline_mm, self.openings_mm)
 
 
-def welding_order(joining: Joining) -> tuple[int, ...]:
+def welding_order(interconnect: Interconnect) -> tuple[int, ...]:
     """Indices of the strips as they are welded: number k of the drawings is the k-th of these.
 
-    Lower face first; on a face joint by joint from pack minus on; in a joint rows, then what
+    Lower face first; on a face net by net from pack minus on; in a net rows, then what
     crosses them, then the rows to a main lead, so that no strip has to go under another.
     """
     kinds = list(StripKind)
 
     def place(k: int) -> tuple[bool, int, int, int]:
-        strip = joining.strips[k]
-        of_joint = int(_joint(strip))
-        return strip.face is Face.UPPER, of_joint, kinds.index(strip.kind), k
+        strip = interconnect.strips[k]
+        of_net = int(_net(strip))
+        return strip.face is Face.UPPER, of_net, kinds.index(strip.kind), k
 
-    return tuple(sorted(range(len(joining.strips)), key=place))
+    return tuple(sorted(range(len(interconnect.strips)), key=place))
 
 
 def cut_pieces(
-    arrangement: Arrangement,
-    joining: Joining,
+    cell_layout: CellLayout,
+    interconnect: Interconnect,
     shape: SheetShape = SheetShape.SINGLE,
     *,
     slot: WeldSlot | None = None,
 ) -> tuple[CutPiece, ...]:
     """Every piece to cut, in the order of welding, the layers of a strip after each other."""
-    order = welding_order(joining)
+    order = welding_order(interconnect)
     pieces: list[CutPiece] = []
-    for joint in _joints(joining, order):
-        together = [k for k in joint if _in_one(joining.strips[k], shape)]
+    for net in _nets(interconnect, order):
+        together = [k for k in net if _in_one(interconnect.strips[k], shape)]
         # what lies under comes first: rows and links before rows to a main lead
         if together:
-            pieces += _sheets(arrangement, joining, together, slot)
-        for k in joint:
+            pieces += _sheets(cell_layout, interconnect, together, slot)
+        for k in net:
             if k not in together:
-                pieces += _layers(arrangement, joining, k, slot)
+                pieces += _layers(cell_layout, interconnect, k, slot)
     return tuple(pieces)
 
 
-def _joint(strip: Strip) -> int:
-    """Number of the joint on its face, by any one of its groups."""
-    return int(node_of_group(np.array([strip.groups[0]]), strip.face)[0])
+def _net(strip: Strip) -> int:
+    """Number of the net on its face, by any one of its groups."""
+    return int(net_of_group(np.array([strip.groups[0]]), strip.face)[0])
 
 
-def _joints(joining: Joining, order: Iterable[int]) -> list[list[int]]:
-    """Strips of each joint, in order."""
+def _nets(interconnect: Interconnect, order: Iterable[int]) -> list[list[int]]:
+    """Strips of each net, in order."""
     found: dict[tuple[Face, int], list[int]] = {}
     for k in order:
-        strip = joining.strips[k]
-        found.setdefault((strip.face, _joint(strip)), []).append(k)
+        strip = interconnect.strips[k]
+        found.setdefault((strip.face, _net(strip)), []).append(k)
     return list(found.values())
 
 
@@ -129,14 +129,14 @@ def _in_one(strip: Strip, shape: SheetShape) -> bool:
 
 
 def _layers(
-    arrangement: Arrangement, joining: Joining, k: int, slot: WeldSlot | None
+    cell_layout: CellLayout, interconnect: Interconnect, k: int, slot: WeldSlot | None
 ) -> list[CutPiece]:
     """The layers of one strip, its outline to the last digit that of the joining."""
-    strip = joining.strips[k]
+    strip = interconnect.strips[k]
     outline = strip.outline_mm
     openings = [
         np.asarray(hole.exterior.coords)[:-1]
-        for hole in _slots(arrangement, [strip], slot)
+        for hole in _slots(cell_layout, [strip], slot)
         if shapely.Polygon(outline).contains(hole)
     ]
     return [
@@ -155,17 +155,20 @@ def _layers(
 
 
 def _sheets(
-    arrangement: Arrangement, joining: Joining, together: Sequence[int], slot: WeldSlot | None
+    cell_layout: CellLayout,
+    interconnect: Interconnect,
+    together: Sequence[int],
+    slot: WeldSlot | None,
 ) -> list[CutPiece]:
-    """One outline for each layer of the strips of a joint; several where they don't touch."""
-    strips = [joining.strips[k] for k in together]
+    """One outline for each layer of the strips of a net; several where they don't touch."""
+    strips = [interconnect.strips[k] for k in together]
     groups = tuple(sorted({group for strip in strips for group in strip.groups}))
     face = strips[0].face
     pieces: list[CutPiece] = []
     for layer in range(1, max(strip.layers for strip in strips) + 1):
-        there = [k for k in together if joining.strips[k].layers >= layer]
-        boxes = [shapely.Polygon(joining.strips[k].outline_mm) for k in there]
-        holes = _slots(arrangement, [joining.strips[k] for k in there], slot)
+        there = [k for k in together if interconnect.strips[k].layers >= layer]
+        boxes = [shapely.Polygon(interconnect.strips[k].outline_mm) for k in there]
+        holes = _slots(cell_layout, [interconnect.strips[k] for k in there], slot)
         whole = shapely.union_all(boxes)
         if holes:
             whole = whole.difference(shapely.union_all(holes))
@@ -201,7 +204,7 @@ def _sheets(
 
 
 def _slots(
-    arrangement: Arrangement, strips: Sequence[Strip], slot: WeldSlot | None
+    cell_layout: CellLayout, strips: Sequence[Strip], slot: WeldSlot | None
 ) -> list[shapely.Polygon]:
     """One slot over each can end under these strips, along the first strip there."""
     if slot is None:
@@ -215,7 +218,7 @@ def _slots(
         axes = np.array([along, (-along[1], along[0])])
         for cell in strip.cells:
             if cell not in holes:
-                holes[cell] = shapely.Polygon(arrangement.xy_mm[cell] + corners @ axes)
+                holes[cell] = shapely.Polygon(cell_layout.xy_mm[cell] + corners @ axes)
     return list(holes.values())
 
 

@@ -11,45 +11,47 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
-from layouts.cells.arrangement import Arrangement
+from layouts.cells.arrangement import CellLayout
 from layouts.pack import Face, Pack
-from layouts.strips.joining import Joining, StripKind, Tap
-from layouts.strips.joints import node_of_group
+from layouts.strips.joining import BalanceLead, Interconnect, StripKind
+from layouts.strips.joints import net_of_group
 from layouts.strips.leads import BESIDE_POCKET_MM
 from layouts.strips.lip import NOTCH_MM, channels_at, lip_behind_mm, lip_state, positive_end
 
-__all__ = ["choose_taps"]
+__all__ = ["choose_balance_leads"]
 
 
-def choose_taps(pack: Pack, arrangement: Arrangement, joining: Joining) -> tuple[Tap, ...]:
-    """All taps, by number, one to a joint.
+def choose_balance_leads(
+    pack: Pack, cell_layout: CellLayout, interconnect: Interconnect
+) -> tuple[BalanceLead, ...]:
+    """All taps, by number, one to a net.
 
     Where a row's end has a free way to +x and the lip permits a notch there, the tap is on it,
-    nearest to the pack's middle; else it is on the joint's cell farthest to +x, without a notch,
+    nearest to the pack's middle; else it is on the net's cell farthest to +x, without a notch,
     and its wire lies over the face."""
-    series = int(arrangement.group.max())
-    taps = []
+    series = int(cell_layout.group.max())
+    balance_leads = []
     for face in (Face.LOWER, Face.UPPER):
-        sound = _free_to_plus_x(pack, arrangement) & _bears_a_notch(
-            pack, arrangement, joining, face
+        sound = _free_to_plus_x(pack, cell_layout) & _bears_a_notch(
+            pack, cell_layout, interconnect, face
         )
-        node_of = node_of_group(arrangement.group, face)
+        net_of = net_of_group(cell_layout.group, face)
         tails = {
-            int(node_of[strip.cells[-1]]): strip.cells[-1]
-            for strip in joining.strips
+            int(net_of[strip.cells[-1]]): strip.cells[-1]
+            for strip in interconnect.strips
             if strip.face is face and strip.runs_out and strip.kind is StripKind.LEAD
         }
-        for node in np.unique(node_of).tolist():
-            cells = np.flatnonzero(node_of == node)
-            groups = tuple(np.unique(arrangement.group[cells]).tolist())
-            if node in tails:
-                cell, notch = tails[node], False
+        for net in np.unique(net_of).tolist():
+            cells = np.flatnonzero(net_of == net)
+            groups = tuple(np.unique(cell_layout.group[cells]).tolist())
+            if net in tails:
+                cell, notch = tails[net], False
             else:
                 fit = cells[sound[cells]]
                 notch = bool(len(fit))
-                cell = _farthest(arrangement, fit if notch else cells)
-            taps.append(
-                Tap(
+                cell = _farthest(cell_layout, fit if notch else cells)
+            balance_leads.append(
+                BalanceLead(
                     number=_number(groups, face, series),
                     face=face,
                     groups=groups,
@@ -57,25 +59,25 @@ def choose_taps(pack: Pack, arrangement: Arrangement, joining: Joining) -> tuple
                     notch=notch,
                 )
             )
-    return tuple(sorted(taps, key=lambda tap: tap.number))
+    return tuple(sorted(balance_leads, key=lambda balance_lead: balance_lead.number))
 
 
 def _number(groups: tuple[int, ...], face: Face, series: int) -> int:
-    """How many groups lie between a joint and pack minus."""
+    """How many groups lie between a net and pack minus."""
     if len(groups) == 2:
         return groups[0]
     return 0 if face is Face.LOWER and groups[0] == 1 else series
 
 
-def _farthest(arrangement: Arrangement, cells: NDArray[np.int64]) -> int:
+def _farthest(cell_layout: CellLayout, cells: NDArray[np.int64]) -> int:
     """The cell farthest to +x, of several the one nearest to the pack's middle."""
-    x, y = arrangement.xy_mm[cells].T
+    x, y = cell_layout.xy_mm[cells].T
     return int(cells[np.lexsort((cells, np.abs(y).round(6), -x.round(6)))[0]])
 
 
-def _free_to_plus_x(pack: Pack, arrangement: Arrangement) -> NDArray[np.bool_]:
+def _free_to_plus_x(pack: Pack, cell_layout: CellLayout) -> NDArray[np.bool_]:
     """(N,) no other pocket stands in a notch's way to the holder's outside."""
-    xy = arrangement.xy_mm
+    xy = cell_layout.xy_mm
     clear = (NOTCH_MM + pack.pocket_mm) / 2 + BESIDE_POCKET_MM
     # the nearest cells decide: any farther one in the way has a touching one before it, or a gap
     tree = cKDTree(xy[:, 1:])
@@ -87,11 +89,11 @@ def _free_to_plus_x(pack: Pack, arrangement: Arrangement) -> NDArray[np.bool_]:
 
 
 def _bears_a_notch(
-    pack: Pack, arrangement: Arrangement, joining: Joining, face: Face
+    pack: Pack, cell_layout: CellLayout, interconnect: Interconnect, face: Face
 ) -> NDArray[np.bool_]:
     """(N,) the lip still holds the can with a notch towards +x."""
-    angle, half = channels_at(pack, arrangement, joining, face)
-    count = len(arrangement.xy_mm)
+    angle, half = channels_at(pack, cell_layout, interconnect, face)
+    count = len(cell_layout.xy_mm)
     state = lip_state(
         np.column_stack([angle, np.zeros(count)]),
         np.column_stack([half, np.full(count, NOTCH_MM / 2)]),
@@ -99,6 +101,6 @@ def _bears_a_notch(
         pocket_mm=pack.pocket_mm,
         depth_mm=pack.holder.depth_mm,
         length_mm=pack.cell.length_mm,
-        lip_mm=lip_behind_mm(pack, positive_end(arrangement, face)),
+        lip_mm=lip_behind_mm(pack, positive_end(cell_layout, face)),
     )
     return np.asarray(state.holds, dtype=np.bool_)

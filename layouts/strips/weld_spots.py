@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from layouts.cells.arrangement import Arrangement
+from layouts.cells.arrangement import CellLayout
 from layouts.pack import Pack
 from layouts.strips.joining import BUS_SLOT_MM, Strip
 
@@ -23,7 +23,7 @@ SPOT_MM = 1.0  # of strip round a spot's middle; common practice, no source
 assert PROBES_MM < BUS_SLOT_MM
 
 
-def weld_spots(pack: Pack, arrangement: Arrangement, strip: Strip) -> NDArray[np.float64]:
+def weld_spots(pack: Pack, cell_layout: CellLayout, strip: Strip) -> NDArray[np.float64]:
     """(cells, spots, 2) middles of the spots over each cell of a strip, in the pack's x and y.
 
     ``pack.strip.weld_spots`` to a can end, in pairs: an odd one stands alone between its pair's
@@ -33,7 +33,7 @@ def weld_spots(pack: Pack, arrangement: Arrangement, strip: Strip) -> NDArray[np
     start, end = np.asarray(strip.start_mm), np.asarray(strip.end_mm)
     along = (end - start) / np.hypot(*(end - start))
     across = np.array([-along[1], along[0]])
-    centres = arrangement.xy_mm[list(strip.cells)]
+    centres = cell_layout.xy_mm[list(strip.cells)]
     at = (centres - start) @ along
     length = float(np.hypot(*(end - start)))
     reach = np.minimum(OFF_CENTRE_MM, pack.holder.window_mm / 2 - SPOT_MM)

@@ -7,10 +7,10 @@ from enum import Enum
 
 from layouts import defaults
 from layouts.formats import CellFormat
-from layouts.pack import Cell, Enclosure, Lattice, Leads, Load, Mount, Pack, Printer, Side
+from layouts.pack import Cell, EnclosureSpec, Lattice, Leads, Load, Mount, Pack, Printer, Side
 from layouts.spaces.space import Space
 
-__all__ = ["Asked", "Axis", "Base", "Candidate", "Offer", "Setting", "Way", "base_for", "pack_of"]
+__all__ = ["Asked", "Axis", "Base", "Combination", "Offer", "Setting", "Way", "base_for", "pack_of"]
 
 # Copper of the leads, A a mm2: what the default leads carry; common practice, no source
 LEAD_A_MM2 = 5.0
@@ -59,14 +59,14 @@ class Base:
     """Sections of the pack file that are the same in every row."""
 
     leads: Leads
-    enclosure: Enclosure
+    enclosure: EnclosureSpec
     mount: Mount
     printer: Printer
     load: Load | None
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Candidate:
+class Combination:
     """One way to make the pack; ``offer`` counts the offers from 0."""
 
     offer: int
@@ -117,7 +117,11 @@ def base_for(asked: Asked) -> Base:
 
 
 def pack_of(
-    candidate: Candidate, setting: Setting, *, space: Space | None = None, side: Side | None = None
+    candidate: Combination,
+    setting: Setting,
+    *,
+    space: Space | None = None,
+    side: Side | None = None,
 ) -> Pack:
     """The candidate as a pack with all defaults, as the pack file would give it.
 
@@ -142,7 +146,7 @@ def pack_of(
     )
 
 
-def pack_name(candidate: Candidate, setting: Setting) -> str:
+def pack_name(candidate: Combination, setting: Setting) -> str:
     """A name for the pack that says what it is: its format, S and P; letters, digits, -."""
     size = setting.offers[candidate.offer].cell.format
     plain = "".join(one if one.isascii() and one.isalnum() else "-" for one in size)

@@ -10,10 +10,10 @@ from dataclasses import replace
 from itertools import product
 from math import ceil, floor, sqrt
 
-from layouts.cells.envelope import core_mm
+from layouts.cells.envelope import cell_block_mm
 from layouts.pack import Lattice, Side
 from layouts.planning.estimate import ENVELOPE_OFF_MM, envelope
-from layouts.suggesting.asked import Asked, Candidate, Offer, Setting, Way, pack_of
+from layouts.suggesting.asked import Asked, Combination, Offer, Setting, Way, pack_of
 from layouts.suggesting.turning import boxed, seen_along
 
 __all__ = [
@@ -84,7 +84,7 @@ def least_parallel(offer: Offer, series: int, asked: Asked) -> int:
     return least
 
 
-def most_cells(candidate: Candidate, way: Way, setting: Setting) -> int:
+def most_cells(candidate: Combination, way: Way, setting: Setting) -> int:
     """No more cells than this go into the space standing this way, by its box's sides and area.
 
     What stands round the field is the envelope's, which is never more than ``ENVELOPE_OFF_MM``
@@ -96,7 +96,7 @@ def most_cells(candidate: Candidate, way: Way, setting: Setting) -> int:
     across, along, high = boxed(seen_along(setting.space, way.axis)).box_mm
     if way.side in (Side.PLUS_Y, Side.MINUS_Y):
         across, along = along, across
-    least = envelope(pack, core_mm(pack, (0.0, 0.0)))
+    least = envelope(pack, cell_block_mm(pack, (0.0, 0.0)))
     spare = [
         room + ENVELOPE_OFF_MM - size
         for room, size in zip((across, along, high), least.outside_mm, strict=True)
@@ -104,7 +104,7 @@ def most_cells(candidate: Candidate, way: Way, setting: Setting) -> int:
     if min(spare) < 0:
         return 0
     case, pitch = pack.enclosure, pack.pitch_mm
-    beside = least.core_mm[1] + 2 * (case.side_gap_mm + case.wall_mm)
+    beside = least.cell_block_mm[1] + 2 * (case.side_gap_mm + case.wall_mm)
     honeycomb = pack.lattice is Lattice.HONEYCOMB
     site = pitch**2 * (sqrt(3) / 2 if honeycomb else 1.0)
     share = pitch * (2 / sqrt(3) if honeycomb else 1.0)
@@ -125,14 +125,14 @@ def steps(least: int, greatest: int, *, most: int, few: int) -> tuple[int, ...]:
     return tuple(sorted({round(least * ratio ** (k / (few - 1))) for k in range(few)}))
 
 
-def candidates(setting: Setting) -> tuple[Candidate, ...]:
+def candidates(setting: Setting) -> tuple[Combination, ...]:
     """All that meet the requirements and that no bound keeps out of the space."""
     found = []
     ways = ways_of(setting)
     for number, offer in enumerate(setting.offers):
         for series, lattice in product(series_choices(offer, setting.asked), Lattice):
             least = least_parallel(offer, series, setting.asked)
-            one = Candidate(offer=number, series=series, parallel=least, lattice=lattice)
+            one = Combination(offer=number, series=series, parallel=least, lattice=lattice)
             most = max(most_cells(one, way, setting) for way in ways) // series
             found += [
                 replace(one, parallel=parallel)

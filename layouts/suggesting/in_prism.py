@@ -26,7 +26,7 @@ from layouts.spaces.space import Prism, Space
 from layouts.suggesting.asked import Way
 from layouts.suggesting.rows import Fit
 
-__all__ = ["Placed", "fit_in_region", "place_in_polygon", "places"]
+__all__ = ["PlacedPlan", "fit_in_region", "place_in_polygon", "places"]
 
 QUARTERS = {Side.PLUS_X: 0, Side.PLUS_Y: 1, Side.MINUS_X: 2, Side.MINUS_Y: 3}
 MOST_ANGLES = 6  # directions of the longest edges; a plan rarely fits at others alone
@@ -41,7 +41,7 @@ MOST_MISS_MM = 200.0
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Placed:
+class PlacedPlan:
     """A plan placed in a polygon: turned by ``angle_deg``, then shifted; gap to its edges."""
 
     angle_deg: float
@@ -64,12 +64,12 @@ def places(region: BaseGeometry, figures: Sequence[NDArray[np.float64]]) -> Base
 
 def place_in_polygon(
     region: BaseGeometry, pieces: Sequence[OutsidePiece], *, start_deg: float
-) -> Placed | None:
+) -> PlacedPlan | None:
     """The place with the largest gap, at ``start_deg`` or turned to an edge; None where none is.
 
     Turns go up to 45 degrees either way from ``start_deg``: past that it is another quarter.
     """
-    best: Placed | None = None
+    best: PlacedPlan | None = None
     for off in _angles_deg(region):
         angle = math.radians(start_deg + off)
         turn = np.array([[math.cos(angle), math.sin(angle)], [-math.sin(angle), math.cos(angle)]])
@@ -80,7 +80,7 @@ def place_in_polygon(
         gap = float(shapely.length(circle))
         x, y = shapely.get_coordinates(circle)[0].tolist()
         if best is None or round(gap, 3) > round(best.gap_mm, 3):
-            best = Placed(angle_deg=start_deg + off, shift_mm=(x, y), gap_mm=gap)
+            best = PlacedPlan(angle_deg=start_deg + off, shift_mm=(x, y), gap_mm=gap)
     return best
 
 
@@ -103,7 +103,7 @@ def fit_in_region(
     start = 90.0 * QUARTERS[way.side]
     if spare_z < 0:
         return Fit(way=way, gap_mm=min(spare), spare_mm=spare)
-    best: Placed | None = None
+    best: PlacedPlan | None = None
     figures = _simpler(pieces)
     least_miss = math.inf
     for region in _regions(space, round(tall, 3)):

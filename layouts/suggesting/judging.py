@@ -12,9 +12,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from layouts.cells.choice import LaidField, choose_field
+from layouts.cells.choice import LaidBlock, choose_block
 from layouts.cells.envelope import Envelope
-from layouts.cells.fields import Field
+from layouts.cells.fields import BlockShape
 from layouts.errors import PlanError
 from layouts.fitting.box_fit import fit_in_box
 from layouts.pack import Pack, Side
@@ -23,37 +23,37 @@ from layouts.planning.estimate import ENVELOPE_OFF_MM, envelope, miss_mm
 from layouts.planning.pack_plan import completed, plan_checks
 from layouts.planning.steps import OutsidePlan, outside_plan
 from layouts.spaces.space import Space
-from layouts.suggesting.asked import Axis, Candidate, Setting, Way, pack_of
+from layouts.suggesting.asked import Axis, Combination, Setting, Way, pack_of
 from layouts.suggesting.candidates import energy_wh, most_cells, ways_of
 from layouts.suggesting.in_prism import fit_in_region
 from layouts.suggesting.masses import planned_mass_g
 from layouts.suggesting.rows import Estimate, Fit, Row, Task
 from layouts.suggesting.turning import boxed, seen_along
 
-__all__ = ["Outside", "checked", "estimated", "fit_of", "missing", "planned", "planned_outside"]
+__all__ = ["PackOutside", "checked", "estimated", "fit_of", "missing", "planned", "planned_outside"]
 
 SAFE_MASS = 1.08  # checks are given no less mass than the finished parts have, see ``masses``
 
 
-def estimated(setting: Setting, candidate: Candidate) -> Estimate:
+def estimated(setting: Setting, candidate: Combination) -> Estimate:
     """Which orientations are worth planning, those that give one plan together."""
-    by_field: dict[Field, list[tuple[float, Way]]] = {}
+    by_shape: dict[BlockShape, list[tuple[float, Way]]] = {}
     best: tuple[float, int, Way] | None = None
     ways = ways_of(setting)
     likely = [way for way in ways if most_cells(candidate, way, setting) >= candidate.cells]
-    chosen: dict[tuple[Axis, bool], tuple[LaidField, Envelope]] = {}
+    chosen: dict[tuple[Axis, bool], tuple[LaidBlock, Envelope]] = {}
     for number, way in enumerate(likely or ways):
         space = boxed(seen_along(setting.space, way.axis))
         across = (way.axis, way.side in (Side.PLUS_Y, Side.MINUS_Y))
         if across not in chosen:  # a field is the same for leads to either end
             pack = pack_of(candidate, setting, space=space, side=way.side)
-            chosen[across] = choose_field(pack, estimate=envelope)
+            chosen[across] = choose_block(pack, estimate=envelope)
         laid, sizes = chosen[across]
         miss = miss_mm(sizes.outside_mm, space, way.side)
         if best is None or (miss, number) < best[:2]:
             best = (miss, number, way)
         if miss <= ENVELOPE_OFF_MM:
-            by_field.setdefault(laid.field, []).append((miss, way))
+            by_shape.setdefault(laid.shape, []).append((miss, way))
     assert best is not None  # there is one way at least
     tasks = tuple(
         Task(
@@ -61,7 +61,7 @@ def estimated(setting: Setting, candidate: Candidate) -> Estimate:
             ways=tuple(way for _, way in ways),
             miss_mm=min(miss for miss, _ in ways),
         )
-        for ways in by_field.values()
+        for ways in by_shape.values()
     )
     nearest = Task(candidate=candidate, ways=(best[2],), miss_mm=best[0])
     return Estimate(tasks=tasks, nearest=None if tasks else nearest)
@@ -115,7 +115,7 @@ def checked(setting: Setting, row: Row) -> tuple[str, ...]:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
-class Outside:
+class PackOutside:
     """The outside of a pack, and its mass: cells, strips, printed parts at full infill."""
 
     plan: OutsidePlan
@@ -123,16 +123,16 @@ class Outside:
     mass_kg: float
 
 
-def planned_outside(pack: Pack) -> Outside:
+def planned_outside(pack: Pack) -> PackOutside:
     """The first half of ``plan_pack``: the steps that decide the outside.
 
     Raises PlanError where no valid plan exists."""
     plan = outside_plan(pack)
     enclosure = plan.enclosure
     parts = (*enclosure.parts, *plan.bracket.parts)
-    mass_g = planned_mass_g(plan.pack, plan.arrangement, plan.joining, plan.core, parts)
+    mass_g = planned_mass_g(plan.pack, plan.cell_layout, plan.interconnect, plan.cell_block, parts)
     pieces = outside_pieces(enclosure.shell, parts, enclosure.screws)
-    return Outside(plan=plan, pieces=pieces, mass_kg=mass_g / 1000.0)
+    return PackOutside(plan=plan, pieces=pieces, mass_kg=mass_g / 1000.0)
 
 
 def _posed(setting: Setting, task: Task) -> Pack:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from layouts.planning.steps import OutsidePlan
-from layouts.suggesting.asked import Candidate, Way
+from layouts.suggesting.asked import Combination, Way
 
 __all__ = ["Estimate", "Fit", "Row", "Task"]
 
@@ -14,7 +14,7 @@ __all__ = ["Estimate", "Fit", "Row", "Task"]
 class Task:
     """One pack to plan and the ways of standing to judge it in; all give the same plan."""
 
-    candidate: Candidate
+    candidate: Combination
     ways: tuple[Way, ...]
     miss_mm: float  # by estimate, of the best way
 
@@ -71,7 +71,7 @@ class Row:
     outside: OutsidePlan | None = field(default=None, compare=False, repr=False)
 
     @property
-    def candidate(self) -> Candidate:
+    def candidate(self) -> Combination:
         """Cell, series, parallel and lattice."""
         return self.task.candidate
 

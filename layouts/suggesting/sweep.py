@@ -12,7 +12,7 @@ from itertools import zip_longest
 from typing import Protocol, TypeVar
 
 from layouts.pack import Lattice
-from layouts.suggesting.asked import Candidate, Setting
+from layouts.suggesting.asked import Combination, Setting
 from layouts.suggesting.candidates import (
     MOST_CELLS,
     candidates,
@@ -23,7 +23,14 @@ from layouts.suggesting.judging import checked, estimated, missing, planned
 from layouts.suggesting.ranking import Ranked, ranked
 from layouts.suggesting.rows import Estimate, Row, Task
 
-__all__ = ["MOST_CHECKED_CELLS", "MOST_PLANNED_CELLS", "Found", "Runner", "chosen_tasks", "sweep"]
+__all__ = [
+    "MOST_CHECKED_CELLS",
+    "MOST_PLANNED_CELLS",
+    "Runner",
+    "SweepResult",
+    "chosen_tasks",
+    "sweep",
+]
 
 # Cells of all packs whose outside is planned, together, and of those that are checked inside:
 # both take their time by the cell. About ten seconds on two cores of a usual machine.
@@ -55,7 +62,7 @@ class Runner(Protocol):
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Found:
+class SweepResult:
     """``rows``: all that fit, best first. ``nearest``: where none does, what comes nearest;
     None where no cell meets the requirements in any space. ``looked_at``, ``planned``: how many
     candidates, and packs planned of them; ``left_out``: packs that may fit and were not planned,
@@ -68,7 +75,7 @@ class Found:
     left_out: int
 
 
-def sweep(setting: Setting, run: Runner) -> Found:
+def sweep(setting: Setting, run: Runner) -> SweepResult:
     """Every sensible pack that fits the space."""
     todo = candidates(setting)
     estimates: list[Estimate] = run(estimated, setting, todo, "estimating")
@@ -79,7 +86,7 @@ def sweep(setting: Setting, run: Runner) -> Found:
     fitting = [row for row in rows if row.fits]
     if fitting:
         first = ranked(fitting, setting.asked)
-        return Found(
+        return SweepResult(
             rows=ranked(_checked(setting, first, run), setting.asked),
             nearest=None,
             looked_at=len(todo),
@@ -93,7 +100,7 @@ def sweep(setting: Setting, run: Runner) -> Found:
     near = sorted(near, key=lambda task: round(task.miss_mm, 6))[:NEAREST]
     answers: list[tuple[Row, ...]] = run(missing, setting, near, "measuring")
     missed = [row for rows in answers for row in rows]
-    return Found(
+    return SweepResult(
         rows=(),
         nearest=min(
             missed, key=lambda row: (bool(row.refused), -round(row.fit.gap_mm, 6)), default=None
@@ -172,7 +179,7 @@ def _least(setting: Setting, run: Runner) -> list[Task]:
             parallel = least_parallel(offer, series, setting.asked)
             if series * parallel <= MOST_CELLS:
                 least += [
-                    Candidate(offer=number, series=series, parallel=parallel, lattice=lattice)
+                    Combination(offer=number, series=series, parallel=parallel, lattice=lattice)
                     for lattice in Lattice
                 ]
     least = sorted(least, key=lambda one: one.cells)[:NEAREST]

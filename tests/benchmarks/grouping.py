@@ -62,7 +62,9 @@ def growth() -> list[tuple[int, float, int, int]]:
             grouping = grouped(xy_mm, series, parallel, 0.2, Effort.QUICK)
             times.append(time.perf_counter() - begin)
         judged(xy_mm, grouping, series=series, parallel=parallel)
-        found.append((series * parallel, min(times), grouping.smallest_front, grouping.front_bound))
+        found.append(
+            (series * parallel, min(times), grouping.fewest_contacts, grouping.contact_bound)
+        )
     return found
 
 
@@ -110,7 +112,7 @@ def drawing(points: list[tuple[int, float, int, int]]) -> str:
     return "\n".join(lines) + "\n"
 
 
-def fronts() -> None:
+def group_contacts() -> None:
     """Print the table of fronts by the full search."""
     print("field               S   P  bound  goal | front volts     s | weighed: front volts")
     for name, (xy_mm, series, parallel, goal) in LARGE.items():
@@ -121,9 +123,9 @@ def fronts() -> None:
         for one in (bare, weighed):
             judged(xy_mm, one, series=series, parallel=parallel)
         print(
-            f"{name:17s} {series:3d} {parallel:3d} {bare.front_bound:6d} {goal:5d} | "
-            f"{bare.smallest_front:5d} {bare.worst_volts:5.0f} {seconds:5.0f} | "
-            f"{weighed.smallest_front:14d} {weighed.worst_volts:5.0f}",
+            f"{name:17s} {series:3d} {parallel:3d} {bare.contact_bound:6d} {goal:5d} | "
+            f"{bare.fewest_contacts:5d} {bare.worst_volts:5.0f} {seconds:5.0f} | "
+            f"{weighed.fewest_contacts:14d} {weighed.worst_volts:5.0f}",
             flush=True,
         )
 
@@ -131,13 +133,13 @@ def fronts() -> None:
 def main() -> int:
     """Measure, draw and print."""
     points = growth()
-    for cells, seconds, front, bound in points:
-        print(f"{cells:6d} cells {seconds:7.3f} s   front {front} of at most {bound}")
+    for cells, seconds, fewest_contacts, bound in points:
+        print(f"{cells:6d} cells {seconds:7.3f} s   front {fewest_contacts} of at most {bound}")
     PICTURE.parent.mkdir(exist_ok=True)
     PICTURE.write_text(drawing(points), encoding="utf-8")
     print(f"drawn: {PICTURE.relative_to(ROOT)}")
     if "--fronts" in sys.argv:
-        fronts()
+        group_contacts()
     a_cell = {cells: seconds / cells for cells, seconds, *_ in points}
     ratio = a_cell[7000] / a_cell[1000]
     print(f"{ratio:6.2f} x  a cell of 7000 against one of 1000 (at most {MOST_RATIO:g})")

@@ -10,7 +10,7 @@ import statistics
 import sys
 import time
 
-from layouts.heat.limit import Limits
+from layouts.heat.limit import TemperatureLimits
 from layouts.heat.model import HeatModel
 from layouts.heat.polymers import polymer_heats
 from layouts.heat.rating import rate_heat
@@ -39,7 +39,7 @@ def main() -> int:
         print(f"{took:7.3f} s  {cells} cells, steady ({took / cells * 1e6:.1f} us a cell)")
     ratio = seconds[10_000] / seconds[1_000] / 10.0
     print(f"{ratio:7.2f} x  a cell of the largest (at most {MOST_RATIO:g})")
-    limits = Limits(cells_c=60.0, polymer=polymer_heats()["asa"])
+    limits = TemperatureLimits(cells_c=60.0, polymer=polymer_heats()["asa"])
     begin = time.process_time()
     rate_heat(honeycomb_model(100, 100, cell_w=0.05), limits, charge_ah=400.0, peak_a=2000.0)
     print(f"{time.process_time() - begin:7.3f} s  10000 cells, the whole rating")

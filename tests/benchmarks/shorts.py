@@ -13,7 +13,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from layouts.holders.fastening import Core
+from layouts.holders.fastening import CellBlock
 from layouts.holders.posts import cell_outline, choose_posts, post_sites
 from layouts.pack import EnclosureStyle
 from layouts.shorts.short_check import shorts
@@ -31,12 +31,12 @@ def short_check_s(series: int, parallel: int) -> float:
     """Processor's time [s] of the check of one pack, median; its plan is not counted."""
     pack = sample_pack(series, parallel)
     pack = replace(pack, enclosure=replace(pack.enclosure, style=EnclosureStyle.NONE))
-    field = arrange(pack)
-    joining = join(pack, field)
-    outline = cell_outline(pack, field)
-    posts = choose_posts(pack, post_sites(pack, field, joining, outline), 0)
+    cell_layout = arrange(pack)
+    interconnect = join(pack, cell_layout)
+    outline = cell_outline(pack, cell_layout)
+    posts = choose_posts(pack, post_sites(pack, cell_layout, interconnect, outline), 0)
     nowhere = np.zeros((0, 2))
-    core = Core(
+    cell_block = CellBlock(
         outline=outline,
         posts=posts,
         boss_seats=(),
@@ -48,7 +48,7 @@ def short_check_s(series: int, parallel: int) -> float:
     times = []
     for _ in range(ROUNDS):
         begin = time.process_time()
-        shorts(pack, field, joining, core, ())
+        shorts(pack, cell_layout, interconnect, cell_block, ())
         times.append(time.process_time() - begin)
     return statistics.median(times)
 

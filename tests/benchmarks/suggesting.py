@@ -13,7 +13,7 @@ import time
 from generators.suggesting.given import given_box, make_given
 from generators.suggesting.running import cores, over_processes
 from layouts.suggesting.asked import Asked, Axis, Setting
-from layouts.suggesting.sweep import Found, sweep
+from layouts.suggesting.sweep import SweepResult, sweep
 
 BOX_MM = (240.0, 240.0, 105.0)
 ASKED = Asked(volts_v=36.0)
@@ -21,7 +21,7 @@ MOST_RATIO = 0.75
 ALL = (Axis.Z, Axis.X, Axis.Y)
 
 
-def timed(setting: Setting, jobs: int) -> tuple[float, Found]:
+def timed(setting: Setting, jobs: int) -> tuple[float, SweepResult]:
     """Wall time of a sweep, processes begun and ended in it [s], and what it found."""
     begin = time.perf_counter()
     with over_processes(setting, jobs) as run:

@@ -50,13 +50,13 @@ def made(series: int, parallel: int) -> dict[str, float]:
         at = now
 
     pack = sample_pack(series, parallel)
-    arrangement = arrange(pack, estimate=envelope)
+    cell_layout = arrange(pack, estimate=envelope)
     done("arrange")
-    joining = join(pack, arrangement)
+    interconnect = join(pack, cell_layout)
     done("join")
-    core = fasten(pack, arrangement, joining)
+    cell_block = fasten(pack, cell_layout, interconnect)
     done("fasten")
-    tiles = holder_tiles(pack, arrangement, joining, core, tile_polygons(arrangement))
+    tiles = holder_tiles(pack, cell_layout, interconnect, cell_block, tile_polygons(cell_layout))
     done("tiles")
     with tempfile.TemporaryDirectory() as folder:
         for tile in tiles:

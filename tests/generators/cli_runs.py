@@ -27,7 +27,7 @@ def failed_check(name: str) -> Check:
     """A check that does not hold (invented)."""
     return Check(
         id=name, about="distance of two cans", holds=False, value=1.2, limit=2.0, unit="mm",
-        source="geometry", how_to_mend="widen the web", where="cells 3 and 9",
+        source="geometry", remedy="widen the web", where="cells 3 and 9",
     )  # fmt: skip
 
 
@@ -36,5 +36,6 @@ def run(*arguments: str | Path, code: str = "", **options: object) -> subprocess
     start = f"import sys; sys.argv[0] = 'cellstead'\n{code}\nfrom generators.cli import main\n"
     return subprocess.run(
         [sys.executable, "-c", start + "sys.exit(main())", *map(str, arguments)],
-        cwd=ROOT, text=True, capture_output=True, timeout=60, **options,  # type: ignore[call-overload]
+        cwd=ROOT, text=True, capture_output=True, timeout=60, **options,
+        # type: ignore[call-overload]
     )  # fmt: skip

@@ -63,7 +63,7 @@ def test_a_disk_that_fills_up_half_way_is_status_two(pack_file: Path, tmp_path: 
 
 
 @pytest.mark.parametrize("error", [
-    OutputFolderError(Path("x"), why="is full", mend="free some disk space"),
+    OutputFolderError(Path("x"), why="is full", remedy="free some disk space"),
     PermissionError(13, "Permission denied", "{out}/my-pack.part"),
 ])  # fmt: skip
 def test_trouble_with_the_output_during_the_work_is_status_two(

@@ -24,7 +24,7 @@ NAMES = {
 def made(**changes: Any) -> tuple[Laid, Electrical]:
     """7S3P and its electrical side."""
     one = laid(7, 3, **changes)
-    return one, electrical_plan(one.pack, one.arrangement, one.joining)
+    return one, electrical_plan(one.pack, one.cell_layout, one.interconnect)
 
 
 def test_every_promised_name_is_there_and_null_where_nothing_is_asked() -> None:
@@ -50,10 +50,10 @@ def test_the_losses_of_all_links_add_up() -> None:
     """strip_loss_w is the links' sum; with cells, welds and ends it is the whole."""
     one, of = made(load=Load(continuous_a=12.0))
     row = electrical_row(one.pack, of, plain)
-    rows = link_rows(one.joining, of)
-    assert [len(links) for links in rows] == [len(s.links) for s in one.joining.strips]
+    rows = link_rows(one.interconnect, of)
+    assert [len(links) for links in rows] == [len(s.links) for s in one.interconnect.strips]
     told = [link["cells"] for links in rows for link in links]
-    assert told == [list(pair) for s in one.joining.strips for pair in s.links]
+    assert told == [list(pair) for s in one.interconnect.strips for pair in s.links]
     total = sum(link["loss_w"] for links in rows for link in links)
     assert total == pytest.approx(row["strip_loss_w"], rel=1e-9)
     parts = row["cell_loss_w"] + row["strip_loss_w"] + row["weld_loss_w"] + row["tail_loss_w"]
@@ -65,7 +65,7 @@ def test_cells_and_heat_are_told_at_the_same_current() -> None:
     one, of = made(load=Load(continuous_a=12.0, ambient_c=30.0))
     cells, heat = cell_rows(of, plain), thermal_row(of, plain)
     for group in range(1, 8):
-        mine = [c for c, g in zip(cells, one.arrangement.group, strict=True) if g == group]
+        mine = [c for c, g in zip(cells, one.cell_layout.group, strict=True) if g == group]
         assert sum(cell["current_a"] for cell in mine) == pytest.approx(12.0, rel=1e-9)
     hottest = max(cell["temperature_c"] for cell in cells)
     assert hottest == pytest.approx(30.0 + heat["rise_k"], abs=1e-5)

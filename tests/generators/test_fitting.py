@@ -56,7 +56,7 @@ def test_another_way_round_is_told_where_this_one_does_not_fit(plan: PackPlan) -
     _, checks = fit_plan(plan, slanted(x + 6, y + 6, z + 6, 0.0))
     space = next(check for check in checks if check.id == "space")
     assert not space.holds
-    assert space.how_to_mend.startswith("it would fit upright, leads towards ")
+    assert space.remedy.startswith("it would fit upright, leads towards ")
 
 
 def test_cells_placed_in_their_own_space_are_not_posed_anew(tmp_path: Path) -> None:

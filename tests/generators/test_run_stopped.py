@@ -258,9 +258,9 @@ def test_a_field_that_the_file_lacks_is_told_at_its_section() -> None:
     from generators.packfile.resolve import parse_pack
 
     read = parse_pack((TINY + "enclosure:\n  wall_mm: 3\n").encode(), "p.yaml")
-    error = PlanError(field="enclosure.lid_mm", why="is odd", mend="use 3", value="10")
+    error = PlanError(field="enclosure.lid_mm", why="is odd", remedy="use 3", value="10")
     assert read.refused(error).lines() == ["p.yaml:6: enclosure.lid_mm: is odd (10), use 3"]
-    given = PlanError(field="enclosure.wall_mm", why="is odd", mend="use 4")
+    given = PlanError(field="enclosure.wall_mm", why="is odd", remedy="use 4")
     assert read.refused(given).lines() == ["p.yaml:7: enclosure.wall_mm: is odd (3), use 4"]
 
 

@@ -6,14 +6,14 @@ from dataclasses import dataclass
 from functools import cache
 
 from layouts.brackets.registry import kind_of
-from layouts.cells.arrangement import Arrangement
+from layouts.cells.arrangement import CellLayout
 from layouts.enclosures.box.design import design_enclosure
 from layouts.enclosures.box.form import BoxEnclosure
 from layouts.enclosures.box.sizes import EnclosureDesign
-from layouts.holders.fastening import Core, fasten
+from layouts.holders.fastening import CellBlock, fasten
 from layouts.pack import Lattice, Pack
 from layouts.parts.screw import PlacedScrew
-from layouts.strips.joining import Joining
+from layouts.strips.joining import Interconnect
 from layouts.strips.laying import join
 from tests.layouts.boxed import arrange
 from tests.samples import sample_pack
@@ -26,9 +26,9 @@ class Enclosed:
     """A pack with all that its enclosure is made from."""
 
     pack: Pack
-    arrangement: Arrangement
-    joining: Joining
-    core: Core
+    cell_layout: CellLayout
+    interconnect: Interconnect
+    cell_block: CellBlock
     design: EnclosureDesign
 
     @property
@@ -39,7 +39,7 @@ class Enclosed:
     @property
     def screws(self) -> tuple[PlacedScrew, ...]:
         """Those of enclosure and brackets."""
-        bracket = kind_of(self.pack).design(self.pack, self.design.lugs, mass_kg=None)
+        bracket = kind_of(self.pack).design(self.pack, self.design.pads, mass_kg=None)
         return (*self.enclosure.screws, *bracket.screws)
 
 
@@ -57,9 +57,13 @@ def enclosed(name: str) -> Enclosed:
 
 def enclosed_pack(pack: Pack) -> Enclosed:
     """Any pack with all that its enclosure is made from."""
-    arrangement = arrange(pack)
-    joining = join(pack, arrangement)
-    core = fasten(pack, arrangement, joining)
+    cell_layout = arrange(pack)
+    interconnect = join(pack, cell_layout)
+    cell_block = fasten(pack, cell_layout, interconnect)
     return Enclosed(
-        pack, arrangement, joining, core, design_enclosure(pack, arrangement, joining, core)
+        pack,
+        cell_layout,
+        interconnect,
+        cell_block,
+        design_enclosure(pack, cell_layout, interconnect, cell_block),
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from layouts.cells.arrangement import Arrangement, Seam
+from layouts.cells.arrangement import CellLayout, Seam
 from layouts.cells.lattice import centres_mm, neighbour_pairs
 from layouts.pack import Lattice, Pack
 
@@ -17,7 +17,7 @@ def laid(
     column_cut: int | None = None,
     fold: int | None = None,
     growth_mm: float = 2.0,
-) -> Arrangement:
+) -> CellLayout:
     """Groups of ``rows`` rows each, stacked along y; the last rows of a group may be shorter.
 
     ``row_cut``: a tile seam below that row. ``column_cut``: a tile seam left of that column of
@@ -65,7 +65,7 @@ def laid(
                     barrier=reason == "volts",
                 )
             )
-    return Arrangement(
+    return CellLayout(
         pitch_mm=pack.pitch_mm,
         xy_mm=xy,
         sites=at,
@@ -77,5 +77,5 @@ def laid(
         empty_sites=0,
         lanes=1,
         rows_per_group=rows,
-        smallest_front=length,
+        fewest_contacts=length,
     )

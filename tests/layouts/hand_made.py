@@ -7,11 +7,11 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from layouts.cells.arrangement import Arrangement
+from layouts.cells.arrangement import CellLayout
 from layouts.pack import Lattice, Pack
 
 
-def arrangement_of(pack: Pack, sites: NDArray[np.int64], group: NDArray[np.int64]) -> Arrangement:
+def cell_layout_of(pack: Pack, sites: NDArray[np.int64], group: NDArray[np.int64]) -> CellLayout:
     """An arrangement from lattice (column, row) pairs (N, 2) and groups (N,); odd rows shift."""
     order = np.argsort(group, kind="stable")
     sites, group = np.asarray(sites)[order], np.asarray(group)[order]
@@ -23,7 +23,7 @@ def arrangement_of(pack: Pack, sites: NDArray[np.int64], group: NDArray[np.int64
     xy -= (xy.max(axis=0) + xy.min(axis=0)) / 2
     apart = np.hypot(*(xy[:, None] - xy[None]).transpose(2, 0, 1))
     neighbours = np.argwhere(np.triu(apart < 1.01 * pitch, 1))
-    return Arrangement(
+    return CellLayout(
         pitch_mm=pitch,
         xy_mm=xy,
         sites=sites,
@@ -35,11 +35,11 @@ def arrangement_of(pack: Pack, sites: NDArray[np.int64], group: NDArray[np.int64
         empty_sites=0,
         lanes=1,
         rows_per_group=1,
-        smallest_front=1,
+        fewest_contacts=1,
     )
 
 
-def in_rows(pack: Pack, rows_per_group: int = 1) -> Arrangement:
+def in_rows(pack: Pack, rows_per_group: int = 1) -> CellLayout:
     """Each group its own block of rows, the last row of a block shorter where P asks for it."""
     wide = -(-pack.parallel // rows_per_group)
     sites: list[tuple[int, int]] = []
@@ -54,13 +54,13 @@ def in_rows(pack: Pack, rows_per_group: int = 1) -> Arrangement:
             group += [g] * here
             left -= here
             row += 1
-    return arrangement_of(pack, np.array(sites), np.array(group))
+    return cell_layout_of(pack, np.array(sites), np.array(group))
 
 
-def in_a_snake(pack: Pack, columns: int) -> Arrangement:
+def in_a_snake(pack: Pack, columns: int) -> CellLayout:
     """Groups one after the other, there and back over rows of so many columns."""
     count = pack.series * pack.parallel
     k = np.arange(count)
     row, at = k // columns, k % columns
     column = np.where(row % 2 == 0, at, columns - 1 - at)
-    return arrangement_of(pack, np.column_stack([column, row]), k // pack.parallel + 1)
+    return cell_layout_of(pack, np.column_stack([column, row]), k // pack.parallel + 1)

@@ -14,7 +14,7 @@ LOW = Check(
     limit=1.0,
     unit="mm",
     source="geometry",
-    how_to_mend="",
+    remedy="",
     where="first",
 )
 

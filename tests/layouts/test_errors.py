@@ -14,9 +14,9 @@ from tests.samples import sample_pack
 
 def test_the_text_names_field_reason_value_and_mend() -> None:
     """The order is that of a fault's line; a value is given only where there is one."""
-    told = PlanError(field="mount.holes_mm", why="are too near", mend="move them", value="3 mm")
+    told = PlanError(field="mount.holes_mm", why="are too near", remedy="move them", value="3 mm")
     assert str(told) == "mount.holes_mm: are too near (3 mm), move them"
-    bare = PlanError(field="leads", why="is lacking", mend="add it")
+    bare = PlanError(field="leads", why="is lacking", remedy="add it")
     assert str(bare) == "leads: is lacking, add it"
     assert bare.value is None
 
@@ -28,7 +28,7 @@ def _pack(**sections: dict[str, object]) -> Pack:
 
 
 @pytest.mark.parametrize(
-    ("pack", "field", "mend"),
+    ("pack", "field", "remedy"),
     [
         (_pack(bms={"board_mm": (400.0, 60.0, 10.0)}), "bms.board_mm", "smaller board"),
         (_pack(leads={"outside_mm": 25.0}), "leads.outside_mm", "at most 21"),
@@ -38,9 +38,9 @@ def _pack(**sections: dict[str, object]) -> Pack:
         (_pack(enclosure={"vent": "closed"}), "enclosure.vent", "write open"),
     ],
 )  # fmt: skip
-def test_a_pack_without_a_plan_names_its_field(pack: Pack, field: str, mend: str) -> None:
+def test_a_pack_without_a_plan_names_its_field(pack: Pack, field: str, remedy: str) -> None:
     """Each impossible requirement is reported at the key that must change."""
     with pytest.raises(PlanError) as caught:
         plan_pack(pack)
     assert caught.value.field == field
-    assert mend in caught.value.mend
+    assert remedy in caught.value.remedy

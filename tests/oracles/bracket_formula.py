@@ -30,8 +30,8 @@ def bracket_formula_mm3(design: BracketDesign) -> float:
         / 4.0
         * thick
         * (
-            len(design.leg_holes) * design.leg_hole_mm**2
-            + len(design.foot_holes) * design.foot_hole_mm**2
+            len(design.leg_holes) * design.leg_hole_diameter_mm**2
+            + len(design.foot_holes) * design.foot_hole_diameter_mm**2
         )
     )
     return profile * design.width_mm + 2.0 * rib * design.rib_mm - holes

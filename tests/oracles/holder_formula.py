@@ -16,7 +16,7 @@ from shapely.geometry.base import BaseGeometry
 
 from layouts.holders.holder import HolderTile
 from layouts.holders.levels import BRIDGE_MM, hexagon_mm, slot_half_mm
-from layouts.holders.polarity_marks import Placed, place_signs, text_area_mm2
+from layouts.holders.polarity_marks import PlacedMarks, place_signs, text_area_mm2
 from layouts.holders.tile_plan import (
     GROOVE_DEEP_MM,
     LipPiece,
@@ -38,7 +38,7 @@ def holder_formula_mm3(
     tile: HolderTile,
     *,
     pieces: tuple[LipPiece, ...] | None = None,
-    placed: Placed | None = None,
+    placed: PlacedMarks | None = None,
 ) -> float:
     """Volume of a holder tile [mm3] by closed formulas, exact to rounding.
 
@@ -101,7 +101,7 @@ def _posts_mm3(tile: HolderTile, top: float) -> float:
         return 0.0
     end = max(tile.post_high_mm, top)
     volume = sum(math.pi * post.radius_mm**2 * (end - top) for post in tile.posts)
-    hole = tile.screw_hole_mm / 2
+    hole = tile.screw_hole_diameter_mm / 2
     if hole <= 0:
         return volume
     each = math.pi * hole**2 * end

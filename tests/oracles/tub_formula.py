@@ -1,7 +1,7 @@
 """The tub's volume from its sizes alone, sharing nothing with the way its body is made.
 
 At each height the plan is walls and what stands out from them or inside. With F all that stands
-(columns, webs, mounting pads, ears, guides, pads), O the outer figure and C the cavity: area =
+(columns, webs, mounting pads, flanges, guides, pads), O the outer figure and C the cavity: area =
 area(O and F) + area(F) - area(F and C), each "and" counted once (plane geometry). A piece counts
 what of it lies on its side of the seams; no seam meets anything round."""
 
@@ -14,7 +14,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from layouts.enclosures.box.seams import STRAIGHT, Offsets, lap_levels, masks, offsets_at
-from layouts.enclosures.box.sizes import Cut, EnclosureDesign
+from layouts.enclosures.box.sizes import EnclosureDesign, SeamDesign
 from layouts.parts.shell import Rect
 from tests.oracles.covered import covered_area_mm2, rounded_parts
 
@@ -44,12 +44,17 @@ def kept_mm2(
 
 
 def mask_of(
-    design: EnclosureDesign, cut: Cut, piece: int | None, *, part: str, offsets: Offsets = STRAIGHT
+    design: EnclosureDesign,
+    seams: SeamDesign,
+    piece: int | None,
+    *,
+    part: str,
+    offsets: Offsets = STRAIGHT,
 ) -> BaseGeometry | None:
     """A piece's share of the plan; None for the whole part."""
     if piece is None:
         return None
-    shapes = masks(cut, design.cavity, part=part, wall_mm=design.wall_mm, offsets=offsets)
+    shapes = masks(seams, design.cavity, part=part, wall_mm=design.wall_mm, offsets=offsets)
     return shapes[piece]
 
 
@@ -58,17 +63,17 @@ def _layer_mm2(design: EnclosureDesign, z: float, mask: BaseGeometry | None) -> 
     up = design.z_under_mm
     shapes = [box(b.web) for b in design.bosses if b.web is not None]
     discs = [(b.x_mm, b.y_mm, b.radius_mm) for b in design.bosses]
-    shapes += [box(design.lug_rect(lug)) for lug in design.lugs if z < lug.high_mm]
-    shapes += [box(e.rect) for e in design.tub_cut.ears if z < e.z1_mm - up]
+    shapes += [box(design.pad_rect(pad)) for pad in design.pads if z < pad.high_mm]
+    shapes += [box(e.rect) for e in design.tub_seams.flanges if z < e.z1_mm - up]
     o = design.outer
     octagon, corners = rounded_parts(o.x0, o.y0, o.x1, o.y1, design.outer_corner_mm)
     if z < design.floor_mm:
         return kept_mm2([octagon, *shapes], [*corners, *discs], mask)
     if z < design.bay.guide_z1_mm - up:
         shapes += [box(g) for g in design.bay.guides]
-    if z < design.floor_mm + design.pad_floor_mm:
+    if z < design.floor_mm + design.support_pad_floor_mm:
         shapes += [box(r) for r in design.bay.rests]
-        discs += [(p.x_mm, p.y_mm, p.radius_mm) for p in design.pads_floor]
+        discs += [(p.x_mm, p.y_mm, p.radius_mm) for p in design.support_pads_floor]
     return (
         kept_mm2([octagon, *shapes], [*corners, *discs], mask)
         + kept_mm2(shapes, discs, mask)
@@ -78,48 +83,50 @@ def _layer_mm2(design: EnclosureDesign, z: float, mask: BaseGeometry | None) -> 
 
 def tub_formula_mm3(design: EnclosureDesign, piece: int | None = None) -> float:
     """Volume of the finished tub or of one of its pieces, its bores taken off [mm3]."""
-    up, cut = design.z_under_mm, design.tub_cut
+    up, seams = design.z_under_mm, design.tub_seams
     high = design.z_rim_mm - up
-    stops = {0.0, design.floor_mm, design.floor_mm + design.pad_floor_mm, high}
+    stops = {0.0, design.floor_mm, design.floor_mm + design.support_pad_floor_mm, high}
     stops |= {design.bay.guide_z1_mm - up}
-    stops |= {lug.high_mm for lug in design.lugs} | {e.z1_mm - up for e in cut.ears}
+    stops |= {pad.high_mm for pad in design.pads} | {e.z1_mm - up for e in seams.flanges}
     stops |= {z for _, z, _ in lap_levels(design.floor_mm)}
     levels = sorted(stops)
     total = 0.0
     for low, top in zip(levels, levels[1:], strict=False):
         z = (low + top) / 2
         offsets = offsets_at(z, design.floor_mm)
-        mask = mask_of(design, cut, piece, part="tub", offsets=offsets)
+        mask = mask_of(design, seams, piece, part="tub", offsets=offsets)
         total += (top - low) * _layer_mm2(design, z, mask)
 
-    mask = mask_of(design, cut, piece, part="tub")
-    pads = [p for p in design.pads_floor if has(mask, p.x_mm, p.y_mm)]
+    mask = mask_of(design, seams, piece, part="tub")
+    support_pads = [p for p in design.support_pads_floor if has(mask, p.x_mm, p.y_mm)]
     screwed = [b for b in design.bosses if b.screw and has(mask, b.x_mm, b.y_mm)]
     drains = [d for d in design.drains if has(mask, d.x_mm, d.y_mm)]
     slots = [s for s in design.slots if has(mask, *design.slot_rect(s).centre_mm)]
-    lugs = [g for g in design.lugs if has(mask, *box(design.lug_rect(g)).centroid.coords[0])]
+    pads = [g for g in design.pads if has(mask, *box(design.pad_rect(g)).centroid.coords[0])]
     glands = [g for g in design.glands if has(mask, design.outer.x1, g.y_mm)]
     round_mm3 = (
-        sum(p.hole_mm**2 for p in pads) * design.pad_floor_mm
-        + len(screwed) * design.insert_mm**2 * design.insert_deep_mm
+        sum(p.hole_radius_mm**2 for p in support_pads) * design.support_pad_floor_mm
+        + len(screwed) * design.insert_radius_mm**2 * design.insert_deep_mm
         + sum(d.radius_mm**2 for d in drains) * design.floor_mm
-        + 2 * len(lugs) * design.lug_hole_mm**2 * design.lug_hole_deep_mm
+        + 2 * len(pads) * design.pad_hole_radius_mm**2 * design.pad_hole_deep_mm
         + sum(g.hole_radius_mm**2 for g in glands) * design.wall_mm
-        + ear_holes_mm3(design, cut, mask)
+        + flange_holes_mm3(design, seams, mask)
     )
     cut_out = sum(s.y1_mm - s.y0_mm for s in slots) * design.wall_mm
     return total - math.pi * round_mm3 - cut_out * (design.z_rim_mm - design.slot_z0_mm)
 
 
-def ear_holes_mm3(design: EnclosureDesign, cut: Cut, mask: BaseGeometry | None) -> float:
-    """Screw and insert holes in the ears of a piece, over pi [mm3]."""
+def flange_holes_mm3(
+    design: EnclosureDesign, seams: SeamDesign, mask: BaseGeometry | None
+) -> float:
+    """Screw and insert holes in the flanges of a piece, over pi [mm3]."""
     total = 0.0
-    for ear in cut.ears:
-        if has(mask, *ear.rect.centre_mm):
+    for flange in seams.flanges:
+        if has(mask, *flange.rect.centre_mm):
             each = (
-                design.insert_mm**2 * design.insert_deep_mm
-                if ear.insert
-                else design.lid_hole_mm**2 * ear.thick_mm
+                design.insert_radius_mm**2 * design.insert_deep_mm
+                if flange.insert
+                else design.lid_hole_radius_mm**2 * flange.thick_mm
             )
-            total += len(ear.screws) * each
+            total += len(flange.screws) * each
     return total

@@ -55,7 +55,7 @@ def test_currents_of_every_cell_are_the_simulators(
     """Volts at plus to 1e-8 and every cell's current to 1e-6, by the simulator's own solver."""
     assert SIMULATOR is not None
     one = laid(series, parallel)
-    network = strip_network(one.pack, one.arrangement, one.joining).network
+    network = strip_network(one.pack, one.cell_layout, one.interconnect).network
     file = tmp_path / "pack.cir"
     file.write_text(netlist(network), encoding="ascii")
     done = subprocess.run(

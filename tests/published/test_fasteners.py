@@ -59,8 +59,8 @@ EACH = pytest.mark.parametrize("screw", sorted(screws()))
 @EACH
 def test_clearance_holes_are_the_medium_series(screw: str) -> None:
     """Exactly ISO 273 medium, and so between fine and coarse."""
-    assert screws()[screw].clearance_mm == ISO_273_MEDIUM[screw]
-    assert ISO_273_FINE[screw] < screws()[screw].clearance_mm < ISO_273_COARSE[screw]
+    assert screws()[screw].clearance_diameter_mm == ISO_273_MEDIUM[screw]
+    assert ISO_273_FINE[screw] < screws()[screw].clearance_diameter_mm < ISO_273_COARSE[screw]
 
 
 @EACH
@@ -69,7 +69,7 @@ def test_heads_and_keys(screw: str) -> None:
     plain, high, key = ISO_4762[screw]
     row = screws()[screw]
     assert (row.head_high_mm, row.key_mm) == (high, key)
-    assert row.head_mm == ISO_4762_KNURLED[screw] > plain
+    assert row.head_diameter_mm == ISO_4762_KNURLED[screw] > plain
 
 
 @EACH
@@ -86,19 +86,19 @@ def test_washers(screw: str) -> None:
     """Outside and thickness as in ISO 7089; a washer covers the clearance hole well."""
     hole, outside, high = ISO_7089[screw]
     row = screws()[screw]
-    assert (row.washer_mm, row.washer_high_mm) == (outside, high)
-    assert hole < row.clearance_mm < outside
-    assert row.head_mm <= outside
+    assert (row.washer_diameter_mm, row.washer_high_mm) == (outside, high)
+    assert hole < row.clearance_diameter_mm < outside
+    assert row.head_diameter_mm <= outside
 
 
 @pytest.mark.parametrize("screw", sorted(INSERT_HOLE))
 def test_insert_holes_and_bosses_are_typical(screw: str) -> None:
     """Hole and depth as in public charts; the boss is about twice the insert's outside."""
     row = screws()[screw]
-    assert row.insert_hole_mm == INSERT_HOLE[screw]
+    assert row.insert_hole_diameter_mm == INSERT_HOLE[screw]
     assert row.insert_deep_mm == INSERT_DEEP[screw]
     # the note rounds to whole diameters, a boss to whole millimetres
-    assert row.boss_mm == pytest.approx(2.0 * INSERT_OUTSIDE[screw], abs=0.5)
+    assert row.boss_diameter_mm == pytest.approx(2.0 * INSERT_OUTSIDE[screw], abs=0.5)
 
 
 def test_threads_are_those_of_the_standards() -> None:

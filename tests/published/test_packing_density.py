@@ -121,4 +121,4 @@ def test_front_of_whole_rows_reaches_the_bound(lattice: Lattice) -> None:
         made = arrange(sample_pack(parallel + 1, parallel, lattice=lattice, printer=bed))
         assert made.rows_per_group == 1
         widest = 2 * parallel - 1 if lattice is Lattice.HONEYCOMB else parallel
-        assert made.smallest_front == widest
+        assert made.fewest_contacts == widest

@@ -30,7 +30,7 @@ SLACK = 0.02  # of the fine polygons that gaps are judged with
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Wall:
+class InnerWall:
     """One inner wall of the cavity.
 
     ``axis`` 0: it runs along x (the -y or +y wall), 1: along y. ``sign``: which side of
@@ -55,50 +55,51 @@ class Wall:
         return (along, across) if self.axis == 0 else (across, along)
 
 
-def walls(cavity: Rect) -> tuple[Wall, Wall, Wall, Wall]:
+def walls(cavity: Rect) -> tuple[InnerWall, InnerWall, InnerWall, InnerWall]:
     """-y, +x, +y, -x: counter-clockwise round the cavity."""
     return (
-        Wall(axis=0, sign=-1, at_mm=cavity.y0),
-        Wall(axis=1, sign=1, at_mm=cavity.x1),
-        Wall(axis=0, sign=1, at_mm=cavity.y1),
-        Wall(axis=1, sign=-1, at_mm=cavity.x0),
+        InnerWall(axis=0, sign=-1, at_mm=cavity.y0),
+        InnerWall(axis=1, sign=1, at_mm=cavity.x1),
+        InnerWall(axis=0, sign=1, at_mm=cavity.y1),
+        InnerWall(axis=1, sign=-1, at_mm=cavity.x0),
     )
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Ground:
-    """What bosses must keep clear of. ``core``: outline and strip ends that go down past them.
+class BossKeepout:
+    """What bosses must keep clear of. ``cell_block``: outline and strip ends that go down past
+    them.
 
     ``taken``: board, guides, and glands with their nuts on both sides of the wall. ``wall_mm``: the
     tub's wall; ``radius_mm``: a boss's."""
 
     cavity: Rect
-    core: BaseGeometry
+    cell_block: BaseGeometry
     taken: BaseGeometry
     wall_mm: float
     radius_mm: float
 
     def __post_init__(self) -> None:
         """Index both shapes: hundreds of places are tried against them."""
-        shapely.prepare(self.core)
+        shapely.prepare(self.cell_block)
         shapely.prepare(self.taken)
 
 
-def clear(ground: Ground, boss: Boss) -> bool:
+def clear(keepout: BossKeepout, boss: Boss) -> bool:
     """A boss with its web is clear of the cell block's insertion path and the compartment."""
     return not (
-        _within(ground.core, boss, FIT_MM - SLACK)
-        or (not ground.taken.is_empty and _within(ground.taken, boss, FIT_MM - SLACK))
+        _within(keepout.cell_block, boss, FIT_MM - SLACK)
+        or (not keepout.taken.is_empty and _within(keepout.taken, boss, FIT_MM - SLACK))
     )
 
 
-def columns_clear(ground: Ground, places: Sequence[tuple[float, float]]) -> NDArray[np.bool_]:
+def columns_clear(keepout: BossKeepout, places: Sequence[tuple[float, float]]) -> NDArray[np.bool_]:
     """The same for many bosses without webs at once, by their middles."""
     middles = shapely.points(np.asarray(places, dtype=np.float64).reshape(-1, 2))
-    reach = ground.radius_mm + FIT_MM - SLACK
-    near = shapely.dwithin(ground.core, middles, reach)
-    if not ground.taken.is_empty:
-        near |= shapely.dwithin(ground.taken, middles, reach)
+    reach = keepout.radius_mm + FIT_MM - SLACK
+    near = shapely.dwithin(keepout.cell_block, middles, reach)
+    if not keepout.taken.is_empty:
+        near |= shapely.dwithin(keepout.taken, middles, reach)
     free: NDArray[np.bool_] = ~near
     return free
 
@@ -111,68 +112,70 @@ def _within(shape: BaseGeometry, boss: Boss, gap_mm: float) -> bool:
     return boss.web is not None and bool(shapely.dwithin(shape, box(boss.web), gap_mm))
 
 
-def corner_bosses(ground: Ground) -> tuple[Boss, Boss, Boss, Boss]:
+def corner_bosses(keepout: BossKeepout) -> tuple[Boss, Boss, Boss, Boss]:
     """One in each corner, as far inside as possible: -x-y, +x-y, +x+y, -x+y."""
-    c = ground.cavity
+    c = keepout.cavity
     return tuple(
-        _corner(ground, (c.x1 if sx > 0 else c.x0, c.y1 if sy > 0 else c.y0), sx, sy)
+        _corner(keepout, (c.x1 if sx > 0 else c.x0, c.y1 if sy > 0 else c.y0), sx, sy)
         for sx, sy in ((-1, -1), (1, -1), (1, 1), (-1, 1))
     )  # type: ignore[return-value]
 
 
-def _corner(ground: Ground, corner: tuple[float, float], sx: int, sy: int) -> Boss:
+def _corner(keepout: BossKeepout, corner: tuple[float, float], sx: int, sy: int) -> Boss:
     steps = 60
     for k in range(steps):
         inside = EMBED_MM - 0.1 * k
-        if abs(ground.radius_mm - inside - ground.wall_mm) < TANGENT_MM:
+        if abs(keepout.radius_mm - inside - keepout.wall_mm) < TANGENT_MM:
             continue
         x, y = corner[0] - sx * inside, corner[1] - sy * inside
-        boss = Boss(x_mm=x, y_mm=y, radius_mm=ground.radius_mm, screw=True, seat=False)
-        if clear(ground, boss):
-            near = shapely.distance(shapely.Point(x, y), ground.core)
-            return replace(boss, seat=bool(near < ground.radius_mm + FIT_MM + 0.2))
+        boss = Boss(x_mm=x, y_mm=y, radius_mm=keepout.radius_mm, screw=True, seat=False)
+        if clear(keepout, boss):
+            near = shapely.distance(shapely.Point(x, y), keepout.cell_block)
+            return replace(boss, seat=bool(near < keepout.radius_mm + FIT_MM + 0.2))
     raise PlanError(
         field="enclosure.side_gap_mm",
         why=f"leaves no space for a lid screw in the corner at ({corner[0]:.1f}, {corner[1]:.1f})",
-        mend="use a larger one",
+        remedy="use a larger one",
     )
 
 
-def web_to(ground: Ground, wall: Wall, x: float, y: float) -> Rect | None:
+def web_to(keepout: BossKeepout, wall: InnerWall, x: float, y: float) -> Rect | None:
     """Straight rib from a boss's middle to half-way into a wall; None where none is needed."""
     inside = wall.inside_mm(x, y)
     if inside <= 3.5:  # the boss itself meets the wall over 5 mm and more
         return None
-    half, far = WEB_MM / 2, wall.at_mm + wall.sign * ground.wall_mm / 2
+    half, far = WEB_MM / 2, wall.at_mm + wall.sign * keepout.wall_mm / 2
     if wall.axis == 0:
         return Rect(x0=x - half, x1=x + half, y0=min(y, far), y1=max(y, far))
     return Rect(x0=min(x, far), x1=max(x, far), y0=y - half, y1=y + half)
 
 
-def _untangled(ground: Ground, wall: Wall, x: float, y: float) -> tuple[float, float]:
+def _untangled(keepout: BossKeepout, wall: InnerWall, x: float, y: float) -> tuple[float, float]:
     """Moved towards the wall by a hair where the boss would just touch one of its faces."""
     inside = wall.inside_mm(x, y)
-    for face in (ground.radius_mm - ground.wall_mm, ground.radius_mm):
+    for face in (keepout.radius_mm - keepout.wall_mm, keepout.radius_mm):
         if abs(inside - face) < TANGENT_MM:
             inside = face - 2 * TANGENT_MM
     return wall.point(wall.along_mm(x, y), inside)
 
 
-def seat_boss(ground: Ground, wall: Wall, seat: tuple[float, float], *, screw: bool) -> Boss | None:
+def seat_boss(
+    keepout: BossKeepout, wall: InnerWall, seat: tuple[float, float], *, screw: bool
+) -> Boss | None:
     """A boss in a hollow of the cell block, joined to a wall; None where that is not possible."""
-    if wall.inside_mm(*seat) < -ground.radius_mm:
+    if wall.inside_mm(*seat) < -keepout.radius_mm:
         return None
-    x, y = _untangled(ground, wall, *seat)
+    x, y = _untangled(keepout, wall, *seat)
     boss = Boss(
-        x_mm=x, y_mm=y, radius_mm=ground.radius_mm, screw=screw, seat=True,
-        web=web_to(ground, wall, x, y),
+        x_mm=x, y_mm=y, radius_mm=keepout.radius_mm, screw=screw, seat=True,
+        web=web_to(keepout, wall, x, y),
     )  # fmt: skip
-    return boss if clear(ground, boss) else None
+    return boss if clear(keepout, boss) else None
 
 
 def wall_bosses(
-    ground: Ground,
-    wall: Wall,
+    keepout: BossKeepout,
+    wall: InnerWall,
     first: Boss,
     last: Boss,
     seats: Sequence[tuple[float, float]],
@@ -186,27 +189,29 @@ def wall_bosses(
     a = min(wall.along_mm(b.x_mm, b.y_mm) for b in (first, last))
     b = max(wall.along_mm(k.x_mm, k.y_mm) for k in (first, last))
     ends = sorted((first, last), key=lambda k: wall.along_mm(k.x_mm, k.y_mm))
-    places = [*_seat_places(ground, wall, seats, a, b), *_plain_places(ground, wall, a, b)]
+    places = [*_seat_places(keepout, wall, seats, a, b), *_plain_places(keepout, wall, a, b)]
     places.sort(key=lambda place: wall.along_mm(place[1].x_mm, place[1].y_mm))
     chain = [(0.0, ends[0]), *places, (0.0, ends[1])]
-    apart = 2 * ground.radius_mm + 4.0  # two bosses leave wrench clearance between them
+    apart = 2 * keepout.radius_mm + 4.0  # two bosses leave wrench clearance between them
     return _cheapest(chain, wall, apart_mm=apart, pitch_mm=pitch_mm)
 
 
 def _seat_places(
-    ground: Ground, wall: Wall, seats: Sequence[tuple[float, float]], a: float, b: float
+    keepout: BossKeepout, wall: InnerWall, seats: Sequence[tuple[float, float]], a: float, b: float
 ) -> list[tuple[float, Boss]]:
     """Costs and bosses in the cell block's hollows between ``a`` and ``b`` along the wall."""
     places: list[tuple[float, Boss]] = []
     for seat in seats:
         if wall.inside_mm(*seat) <= NEAR_SEAT_MM and a < wall.along_mm(*seat) < b:
-            boss = seat_boss(ground, wall, seat, screw=True)
+            boss = seat_boss(keepout, wall, seat, screw=True)
             if boss is not None:
                 places.append((1.0, boss))
     return places
 
 
-def _plain_places(ground: Ground, wall: Wall, a: float, b: float) -> list[tuple[float, Boss]]:
+def _plain_places(
+    keepout: BossKeepout, wall: InnerWall, a: float, b: float
+) -> list[tuple[float, Boss]]:
     """Costs and bosses inside the wall, else outside it, in steps from ``a`` to ``b``."""
     places: list[tuple[float, Boss]] = []
     # mounting pads and drip skirts stand out of the walls along y anyway; along x a boss rib makes
@@ -218,19 +223,19 @@ def _plain_places(ground: Ground, wall: Wall, a: float, b: float) -> list[tuple[
         [wall.point(middle + k * STEP_MM, inside) for k in range(-count, count + 1)]
         for _, inside in kinds
     ]
-    free = [columns_clear(ground, points) for points in tried]
+    free = [columns_clear(keepout, points) for points in tried]
     for k in range(2 * count + 1):
         for (cost, _), points, clear_here in zip(kinds, tried, free, strict=True):
             if clear_here[k]:
                 x, y = points[k]
-                boss = Boss(x_mm=x, y_mm=y, radius_mm=ground.radius_mm, screw=True, seat=False)
+                boss = Boss(x_mm=x, y_mm=y, radius_mm=keepout.radius_mm, screw=True, seat=False)
                 places.append((cost, boss))
                 break
     return places
 
 
 def _cheapest(
-    chain: list[tuple[float, Boss]], wall: Wall, *, apart_mm: float, pitch_mm: float
+    chain: list[tuple[float, Boss]], wall: InnerWall, *, apart_mm: float, pitch_mm: float
 ) -> tuple[Boss, ...] | None:
     """The cheapest way along costs and bosses from the first to the last, both left out.
 
@@ -266,14 +271,16 @@ def _cheapest(
 DIRECTIONS = {"+x": (1, 0), "-x": (-1, 0), "+y": (0, 1), "-y": (0, -1)}
 
 
-def play_mm(core: BaseGeometry, standing: BaseGeometry, direction: tuple[int, int]) -> float:
+def play_mm(cell_block: BaseGeometry, standing: BaseGeometry, direction: tuple[int, int]) -> float:
     """How far the cell block can slide one way before it meets what stands round it; 5 at most."""
     low, high = 0.0, 5.0
-    if not shapely.intersects(shifted(core, direction[0] * high, direction[1] * high), standing):
+    if not shapely.intersects(
+        shifted(cell_block, direction[0] * high, direction[1] * high), standing
+    ):
         return high
     while high - low > 0.01:
         middle = (low + high) / 2
-        moved = shifted(core, direction[0] * middle, direction[1] * middle)
+        moved = shifted(cell_block, direction[0] * middle, direction[1] * middle)
         if shapely.intersects(moved, standing):
             high = middle
         else:
@@ -282,7 +289,7 @@ def play_mm(core: BaseGeometry, standing: BaseGeometry, direction: tuple[int, in
 
 
 def locating_columns(
-    ground: Ground,
+    keepout: BossKeepout,
     bosses: Sequence[Boss],
     seats: Sequence[tuple[float, float]],
     body: BaseGeometry,
@@ -290,9 +297,9 @@ def locating_columns(
     """Plain bosses in hollows until the cell block can slide no way farther than ``HOLD_MM``.
 
     ``body``: the cell block's outline alone, without the strips that run out of it."""
-    rim = box(ground.cavity.grown(10.0)).difference(box(ground.cavity))
+    rim = box(keepout.cavity.grown(10.0)).difference(box(keepout.cavity))
     standing = shapely.union_all([rim, *(boss_shape(b) for b in bosses)])
-    sides = [w for w in walls(ground.cavity) if not (w.axis == 1 and w.sign > 0)]
+    sides = [w for w in walls(keepout.cavity) if not (w.axis == 1 and w.sign > 0)]
     added: list[Boss] = []
     for direction in DIRECTIONS.values():
         if play_mm(body, standing, direction) <= HOLD_MM:
@@ -301,7 +308,7 @@ def locating_columns(
             (round(wall.inside_mm(*seat), 3), seat, wall.axis, boss)
             for seat in seats
             for wall in sides
-            if (boss := seat_boss(ground, wall, seat, screw=False)) is not None
+            if (boss := seat_boss(keepout, wall, seat, screw=False)) is not None
             and _stops(boss, (*bosses, *added), body, direction)
         ]
         # no rib reaches a hollow from a wall: a boss that stands free on the floor, if need be a
@@ -309,8 +316,8 @@ def locating_columns(
         free = [
             (-radius, start, 0, boss)
             for start in (() if held else _before(body, direction))
-            for radius in (ground.radius_mm, THIN_MM)
-            if clear(ground, boss := _against(body, start, radius, direction))
+            for radius in (keepout.radius_mm, THIN_MM)
+            if clear(keepout, boss := _against(body, start, radius, direction))
             and _stops(boss, (*bosses, *added), body, direction)
         ]
         if held or free:

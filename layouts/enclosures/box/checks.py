@@ -10,21 +10,21 @@ import shapely
 from scipy.spatial import cKDTree
 from shapely.geometry.base import BaseGeometry
 
-from layouts.cells.arrangement import Arrangement
+from layouts.cells.arrangement import CellLayout
 from layouts.checks import Check
 from layouts.enclosures.box.bosses import DIRECTIONS, FIT_MM, HOLD_MM, SCREW_PITCH_MM, play_mm
 from layouts.enclosures.box.seams import SEAM_GAP_MM, lap_levels, put_in_mm, seam_line
 from layouts.enclosures.box.shapes import boss_shape, standing_shape
 from layouts.enclosures.box.sizes import Boss, EnclosureDesign
 from layouts.formats import screws as screw_sizes
-from layouts.holders.shape import core_shape
+from layouts.holders.shape import cell_block_shape
 from layouts.pack import Face, Pack
 from layouts.parts.outlet import BEND_RATIO
 from layouts.parts.shell import box, disc
-from layouts.strips.joining import Joining
+from layouts.strips.joining import Interconnect
 
 if TYPE_CHECKING:
-    from layouts.holders.fastening import Core
+    from layouts.holders.fastening import CellBlock
 
 PRACTICE = "common practice, no source"
 LEVEL_MM = 1e-6  # float noise in sums of millimetres
@@ -35,21 +35,21 @@ FINE_MM = 0.03  # what fine polygons may be off by
 
 def enclosure_checks(
     pack: Pack,
-    arrangement: Arrangement,
-    joining: Joining,
-    core: Core,
+    cell_layout: CellLayout,
+    interconnect: Interconnect,
+    cell_block: CellBlock,
     design: EnclosureDesign,
 ) -> tuple[Check, ...]:
     """All checks of the enclosure but the vent path."""
     return (
         lid_screw_spacing(design),
-        enclosure_room(joining, core, design),
-        core_held(core, design),
-        pads_clear(pack, arrangement, joining, design),
+        enclosure_room(interconnect, cell_block, design),
+        cell_block_held(cell_block, design),
+        support_pads_clear(pack, cell_layout, interconnect, design),
         outlet_bend(pack, design),
         *(
             (seam_screw_access(design), seams_clear(design))
-            if design.tub_cut.pieces + design.lid_cut.pieces > 2
+            if design.tub_seams.pieces + design.lid_seams.pieces > 2
             else ()
         ),
     )
@@ -90,15 +90,17 @@ def lid_screw_spacing(design: EnclosureDesign) -> Check:
     return Check(
         id="lid_screw_spacing", about="largest spacing of lid screws around the rim",
         holds=value <= SCREW_PITCH_MM, value=value, limit=SCREW_PITCH_MM, unit="mm",
-        source=PRACTICE, how_to_mend="add a boss for a lid screw there", at_least=False,
+        source=PRACTICE, remedy="add a boss for a lid screw there", at_least=False,
         where=where,
     )  # fmt: skip
 
 
-def enclosure_room(joining: Joining, core: Core, design: EnclosureDesign) -> Check:
+def enclosure_room(
+    interconnect: Interconnect, cell_block: CellBlock, design: EnclosureDesign
+) -> Check:
     """The cell block with its strips goes straight down past walls, bosses, guides and board."""
-    tails = [shapely.Polygon(s.outline_mm) for s in joining.strips if s.runs_out]
-    way_down = shapely.union_all([core_shape(core.outline), *tails])
+    tails = [shapely.Polygon(s.outline_mm) for s in interconnect.strips if s.runs_out]
+    way_down = shapely.union_all([cell_block_shape(cell_block.outline), *tails])
     standing = standing_shape(design).union(box(design.bay.board))
     gap = float(shapely.distance(way_down, standing))
     if gap == 0.0:  # report by how much: the size of the deepest overlap
@@ -108,47 +110,55 @@ def enclosure_room(joining: Joining, core: Core, design: EnclosureDesign) -> Che
         id="enclosure_room",
         about="insertion clearance of the cell block in the tub",
         holds=gap >= limit, value=gap, limit=limit, unit="mm", source="geometry",
-        how_to_mend="a larger enclosure.side_gap_mm, or a smaller bms.board_mm",
+        remedy="a larger enclosure.side_gap_mm, or a smaller bms.board_mm",
     )  # fmt: skip
 
 
-def core_held(core: Core, design: EnclosureDesign) -> Check:
+def cell_block_held(cell_block: CellBlock, design: EnclosureDesign) -> Check:
     """Bosses and walls stop the cell block from sliding any way in the plan."""
-    shape, standing = core_shape(core.outline), standing_shape(design)
+    shape, standing = cell_block_shape(cell_block.outline), standing_shape(design)
     plays = {name: play_mm(shape, standing, way) for name, way in DIRECTIONS.items()}
     worst = max(plays, key=lambda name: plays[name])
     return Check(
         id="core_held", about="play of the cell block in the tub",
         holds=plays[worst] <= HOLD_MM, value=plays[worst], limit=HOLD_MM, unit="mm",
         source=PRACTICE, at_least=False, where=f"towards {worst}",
-        how_to_mend="a smaller enclosure.side_gap_mm, so that bosses and walls stand closer",
+        remedy="a smaller enclosure.side_gap_mm, so that bosses and walls stand closer",
     )  # fmt: skip
 
 
-def pads_clear(
-    pack: Pack, arrangement: Arrangement, joining: Joining, design: EnclosureDesign
+def support_pads_clear(
+    pack: Pack, cell_layout: CellLayout, interconnect: Interconnect, design: EnclosureDesign
 ) -> Check:
     """Pads press on plain plastic: off every can and every strip's channel; 3 a face or more."""
-    cells = cKDTree(arrangement.xy_mm)
+    cells = cKDTree(cell_layout.xy_mm)
     least, where = math.inf, ""
-    for face, pads in ((Face.LOWER, design.pads_floor), (Face.UPPER, design.pads_lid)):
-        strips = [shapely.Polygon(s.outline_mm) for s in joining.strips if s.face is face]
+    for face, support_pads in (
+        (Face.LOWER, design.support_pads_floor),
+        (Face.UPPER, design.support_pads_lid),
+    ):
+        strips = [shapely.Polygon(s.outline_mm) for s in interconnect.strips if s.face is face]
         tree = shapely.STRtree(strips)
-        if len(pads) < 3:
-            least, where = -1.0, f"{face.value} face has {len(pads)} pads, 3 at least"
-        for pad in pads:
-            point = shapely.Point(pad.x_mm, pad.y_mm)
-            gap = float(cells.query((pad.x_mm, pad.y_mm))[0]) - pack.cell.diameter_mm / 2
+        if len(support_pads) < 3:
+            least, where = -1.0, f"{face.value} face has {len(support_pads)} pads, 3 at least"
+        for support_pad in support_pads:
+            point = shapely.Point(support_pad.x_mm, support_pad.y_mm)
+            gap = (
+                float(cells.query((support_pad.x_mm, support_pad.y_mm))[0])
+                - pack.cell.diameter_mm / 2
+            )
             if strips:
                 channel = strips[tree.nearest(point)].distance(point)
                 gap = min(gap, channel - pack.holder.channel_play_mm / 2)
-            if gap - pad.radius_mm < least:
-                least = gap - pad.radius_mm
-                where = f"{face.value} face, pad at ({pad.x_mm:.1f}, {pad.y_mm:.1f})"
+            if gap - support_pad.radius_mm < least:
+                least = gap - support_pad.radius_mm
+                where = (
+                    f"{face.value} face, pad at ({support_pad.x_mm:.1f}, {support_pad.y_mm:.1f})"
+                )
     return Check(
         id="pads_clear", about="clearance from a clamping pad to a can's edge or a strip channel",
         holds=least >= 0.0, value=least, limit=0.0, unit="mm", source="geometry",
-        how_to_mend="more tie posts or narrower strips, so that pads bear on solid plastic",
+        remedy="more tie posts or narrower strips, so that pads bear on solid plastic",
         where=where,
     )  # fmt: skip
 
@@ -161,7 +171,7 @@ def outlet_bend(pack: Pack, design: EnclosureDesign) -> Check:
         holds=design.bend_room_mm >= limit - LEVEL_MM, value=design.bend_room_mm, limit=limit,
         unit="mm",
         source="4 outside diameters: common practice, no source",
-        how_to_mend="thinner wires (leads.wire_mm2) or two in parallel",
+        remedy="thinner wires (leads.wire_mm2) or two in parallel",
     )  # fmt: skip
 
 
@@ -170,7 +180,7 @@ def seams_clear(design: EnclosureDesign) -> Check:
     wall = design.wall_x_mm[1]
     tub = {
         "drain": [disc(d.x_mm, d.y_mm, d.radius_mm) for d in design.drains],
-        "pad": [disc(p.x_mm, p.y_mm, p.radius_mm) for p in design.pads_floor],
+        "pad": [disc(p.x_mm, p.y_mm, p.radius_mm) for p in design.support_pads_floor],
         "guide": [box(r) for r in (*design.bay.guides, *design.bay.rests)],
         "slot": [box(design.slot_rect(s)) for s in design.slots],
         "gland": [
@@ -179,17 +189,17 @@ def seams_clear(design: EnclosureDesign) -> Check:
             )
             for g in design.glands
         ],
-        "lug": [box(design.lug_rect(lug)) for lug in design.lugs],
+        "lug": [box(design.pad_rect(pad)) for pad in design.pads],
     }
     lid = {
-        "pad": [disc(p.x_mm, p.y_mm, p.radius_mm) for p in design.pads_lid],
+        "pad": [disc(p.x_mm, p.y_mm, p.radius_mm) for p in design.support_pads_lid],
         "skirt": [box(r) for s in design.skirts for r in design.skirt_rects(s)],
         "slot": [box(design.slot_rect(s)) for s in design.slots],
     }
     columns = [boss_shape(b) for b in design.bosses]
     least, where = math.inf, ""
-    for part, cut, things in (("tub", design.tub_cut, tub), ("lid", design.lid_cut, lid)):
-        places = [(0, at) for at in cut.x_mm] + [(1, at) for at in cut.y_mm]
+    for part, seams, things in (("tub", design.tub_seams, tub), ("lid", design.lid_seams, lid)):
+        places = [(0, at) for at in seams.x_mm] + [(1, at) for at in seams.y_mm]
         for axis, at in places:
             line = seam_shape(design, axis, at, part=part)
             for name, shapes in (("column", columns), *things.items()):
@@ -201,7 +211,7 @@ def seams_clear(design: EnclosureDesign) -> Check:
         id="seams_clear", about="clearance from a seam to a boss, pad or opening",
         holds=least >= SEAM_CLEAR_MM, value=least, limit=SEAM_CLEAR_MM, unit="mm",
         source="geometry", where=where,
-        how_to_mend="a larger printer.bed_mm, which leaves more positions for a seam",
+        remedy="a larger printer.bed_mm, which leaves more positions for a seam",
     )  # fmt: skip
 
 
@@ -220,26 +230,26 @@ def seam_shape(design: EnclosureDesign, axis: int, at: float, *, part: str) -> B
 
 def seam_screw_access(design: EnclosureDesign) -> Check:
     """Each seam screw has free access in line before the joining flange that it passes."""
-    head = screw_sizes()[design.lid_screw].head_mm / 2
+    head = screw_sizes()[design.lid_screw].head_diameter_mm / 2
     standing = _standing_outside(design)
     least, where = SEEN_MM, ""
-    for part, cut in (("tub", design.tub_cut), ("lid", design.lid_cut)):
-        for ear in cut.ears:
-            if ear.insert:
+    for part, seams in (("tub", design.tub_seams), ("lid", design.lid_seams)):
+        for flange in seams.flanges:
+            if flange.insert:
                 continue
-            for screw in ear.screws:
+            for screw in flange.screws:
                 x, y = screw.x_mm, screw.y_mm
                 way = (
-                    shapely.box(ear.rect.x0 - SEEN_MM, y - head, ear.rect.x0, y + head)
-                    if ear.axis == 0
-                    else shapely.box(x - head, ear.rect.y0 - SEEN_MM, x + head, ear.rect.y0)
+                    shapely.box(flange.rect.x0 - SEEN_MM, y - head, flange.rect.x0, y + head)
+                    if flange.axis == 0
+                    else shapely.box(x - head, flange.rect.y0 - SEEN_MM, x + head, flange.rect.y0)
                 )
-                face = way.bounds[2 + ear.axis]
+                face = way.bounds[2 + flange.axis]
                 for name, shape, z0, z1 in standing:
                     hit = shape.intersection(way)
                     if hit.area < LEVEL_MM or z0 > screw.z_mm + head or z1 < screw.z_mm - head:
                         continue
-                    gap = face - float(hit.bounds[2 + ear.axis])
+                    gap = face - float(hit.bounds[2 + flange.axis])
                     if gap < least:
                         least, where = gap, f"{part}'s joining flange at ({x:.1f}, {y:.1f}), {name}"
     limit = put_in_mm(design.lid_screw)
@@ -248,7 +258,7 @@ def seam_screw_access(design: EnclosureDesign) -> Check:
         about=f"access in front of a seam screw's head, measured up to {SEEN_MM:.0f} mm",
         holds=least >= limit - LEVEL_MM, value=least, limit=limit, unit="mm",
         source="geometry", where=where,
-        how_to_mend="a larger printer.bed_mm, which leaves more positions for a seam",
+        remedy="a larger printer.bed_mm, which leaves more positions for a seam",
     )  # fmt: skip
 
 
@@ -259,8 +269,8 @@ def _standing_outside(
     wall, under, rim = design.wall_x_mm[1], design.z_under_mm, design.z_rim_mm
     found = [("column", boss_shape(b), under, design.z_lid_mm) for b in design.bosses]
     found += [
-        ("lug", box(design.lug_rect(lug)), lug.underside_mm, lug.underside_mm + lug.high_mm)
-        for lug in design.lugs
+        ("lug", box(design.pad_rect(pad)), pad.underside_mm, pad.underside_mm + pad.high_mm)
+        for pad in design.pads
     ]
     found += [
         (
@@ -277,6 +287,7 @@ def _standing_outside(
         for r in design.skirt_rects(s)
     ]
     found += [
-        ("ear", box(e.rect), e.z0_mm, e.z1_mm) for e in (*design.tub_cut.ears, *design.lid_cut.ears)
+        ("ear", box(e.rect), e.z0_mm, e.z1_mm)
+        for e in (*design.tub_seams.flanges, *design.lid_seams.flanges)
     ]
     return found

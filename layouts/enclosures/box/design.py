@@ -12,25 +12,25 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from layouts.brackets.registry import kind_of
-from layouts.cells.arrangement import Arrangement
+from layouts.cells.arrangement import CellLayout
 from layouts.enclosures.box.bosses import EMBED_MM
 from layouts.enclosures.box.openings import (
     SKIRT_GAP_MM,
     SKIRT_MM,
     drains_of,
-    pads_of,
     skirts_of,
     slots_of,
+    support_pads_of,
 )
 from layouts.enclosures.box.room import (
-    LUG_MM,
-    LUG_OUT_MM,
+    MOUNTING_PAD_MM,
+    MOUNTING_PAD_OUT_MM,
     SKIRT_DEEP_MM,
     SLOT_DEEP_MM,
-    Frame,
-    Room,
-    find_room,
-    make_frame,
+    BayLayout,
+    EnclosureDatums,
+    enclosure_datums,
+    find_bay_layout,
 )
 from layouts.enclosures.box.seams import (
     LEAST_STAGGER_MM,
@@ -40,83 +40,94 @@ from layouts.enclosures.box.seams import (
     Forbidden,
     Seams,
     cut,
-    ears,
+    flanges,
     forbidden,
     off_seams,
     put_in_mm,
 )
-from layouts.enclosures.box.sizes import Cut, Drain, EnclosureDesign, Pad, Skirt, Slot
+from layouts.enclosures.box.sizes import (
+    Drain,
+    DripSkirt,
+    EnclosureDesign,
+    SeamDesign,
+    Slot,
+    SupportPad,
+)
 from layouts.errors import PlanError
 from layouts.formats import screws
 from layouts.pack import Face, Pack
 from layouts.parts.fasteners import insert_screw_length_mm, thinner_grip_mm
 from layouts.parts.shell import Rect
-from layouts.strips.joining import Joining
+from layouts.strips.joining import Interconnect
 
 if TYPE_CHECKING:
-    from layouts.holders.fastening import Core
+    from layouts.holders.fastening import CellBlock
 
-EAR_FREE_MM = 1.0  # between the tub's joining flanges and what hangs from the lid
-PAD_CLEARANCE_MM = 0.1  # under the lid: the stack must not hold it up; common practice, no source
+FLANGE_FREE_MM = 1.0  # between the tub's joining flanges and what hangs from the lid
+# under the lid: the stack must not hold it up; common practice, no source
+SUPPORT_PAD_CLEARANCE_MM = 0.1
 
 
 def design_enclosure(
-    pack: Pack, arrangement: Arrangement, joining: Joining, core: Core
+    pack: Pack, cell_layout: CellLayout, interconnect: Interconnect, cell_block: CellBlock
 ) -> EnclosureDesign:
     """Tub and lid of a pack.
 
     The cavity's length along y grows in small steps until board, two main glands and lid screws
     have their places; the small third gland is left out (and said so) rather than grow for it.
-    Raises PlanError when the enclosure is to be closed, when a wire fits no gland, or when nothing
-    within reach fits."""
+    Raises PlanError where the pack file must change."""
     _refuse_closed(pack)
-    frame = make_frame(pack, joining, core)
-    room, notes = find_room(pack, frame)
-    cavity, case = room.cavity, pack.enclosure
+    datums = enclosure_datums(pack, interconnect, cell_block)
+    layout, notes = find_bay_layout(pack, datums)
+    cavity, case = layout.cavity, pack.enclosure
     outer = cavity.grown(case.wall_mm)
-    pads_floor = pads_of(pack, arrangement, joining, core, frame, Face.LOWER)
-    pads_lid = pads_of(pack, arrangement, joining, core, frame, Face.UPPER)
-    drains = drains_of(cavity, room, pads_floor)
-    tub_cut, lid_cut, cut_notes = _cuts(pack, frame, room, pads_floor, pads_lid, drains)
-    slots, skirts = _gas_openings(pack, room, tub_cut, lid_cut)
-    thread, lug_screw = screws()[case.screw], screws()[room.lugs[0].screw]
+    support_pads_floor, support_pads_lid = (
+        support_pads_of(pack, cell_layout, interconnect, cell_block, datums, face)
+        for face in (Face.LOWER, Face.UPPER)
+    )
+    drains = drains_of(cavity, layout, support_pads_floor)
+    tub_seams, lid_seams, cut_notes = _cuts(
+        pack, datums, layout, support_pads_floor, support_pads_lid, drains
+    )
+    slots, skirts = _gas_openings(pack, layout, tub_seams, lid_seams)
+    thread, pad_screw = screws()[case.screw], screws()[layout.pads[0].screw]
     return EnclosureDesign(
         cavity=cavity,
         outer=outer,
-        room=Rect(x0=frame.box.x1, y0=cavity.y0, x1=cavity.x1, y1=cavity.y1),
+        compartment=Rect(x0=datums.box.x1, y0=cavity.y0, x1=cavity.x1, y1=cavity.y1),
         wall_mm=case.wall_mm,
         floor_mm=case.floor_mm,
         lid_mm=case.lid_mm,
         outer_corner_mm=case.wall_mm + EMBED_MM,
-        z_under_mm=frame.z_under,
-        z_floor_mm=frame.z_floor,
-        z_rim_mm=frame.z_rim,
-        bosses=room.bosses,
-        insert_mm=thread.insert_hole_mm / 2,
+        z_under_mm=datums.z_under,
+        z_floor_mm=datums.z_floor,
+        z_rim_mm=datums.z_rim,
+        bosses=layout.bosses,
+        insert_radius_mm=thread.insert_hole_diameter_mm / 2,
         insert_deep_mm=thread.insert_deep_mm,
-        lid_hole_mm=thread.clearance_mm / 2,
+        lid_hole_radius_mm=thread.clearance_diameter_mm / 2,
         lid_screw=case.screw,
         lid_screw_long_mm=_lid_screw_mm(case.screw, case.lid_mm),
-        pads_floor=off_seams(pads_floor, tub_cut),
-        pads_lid=off_seams(pads_lid, lid_cut),
-        pad_floor_mm=-pack.holder.lip_mm - frame.z_floor,
-        pad_lid_mm=_pad_lid_mm(pack, frame),
+        support_pads_floor=off_seams(support_pads_floor, tub_seams),
+        support_pads_lid=off_seams(support_pads_lid, lid_seams),
+        support_pad_floor_mm=-pack.holder.lip_mm - datums.z_floor,
+        support_pad_lid_mm=_pad_lid_mm(pack, datums),
         slots=slots,
-        slot_z0_mm=frame.z_rim - SLOT_DEEP_MM,
+        slot_z0_mm=datums.z_rim - SLOT_DEEP_MM,
         skirts=skirts,
         skirt_gap_mm=SKIRT_GAP_MM,
         skirt_mm=SKIRT_MM,
         skirt_deep_mm=SKIRT_DEEP_MM,
-        lugs=room.lugs,
-        lug_width_mm=LUG_MM,
-        lug_hole_mm=lug_screw.insert_hole_mm / 2,
-        lug_hole_deep_mm=lug_screw.insert_deep_mm,
-        glands=room.glands,
+        pads=layout.pads,
+        pad_width_mm=MOUNTING_PAD_MM,
+        pad_hole_radius_mm=pad_screw.insert_hole_diameter_mm / 2,
+        pad_hole_deep_mm=pad_screw.insert_deep_mm,
+        glands=layout.glands,
         drains=drains,
-        bay=room.bay,
-        bend_room_mm=cavity.x1 - frame.box.x1,
-        tub_cut=tub_cut,
-        lid_cut=lid_cut,
+        bay=layout.bay,
+        bend_room_mm=cavity.x1 - datums.box.x1,
+        tub_seams=tub_seams,
+        lid_seams=lid_seams,
         notes=(*notes, *cut_notes),
     )  # fmt: skip
 
@@ -127,31 +138,31 @@ def _refuse_closed(pack: Pack) -> None:
             field="enclosure.vent",
             value=pack.enclosure.vent,
             why="can't be made: no vent is computed for a closed pack yet",
-            mend="write open",
+            remedy="write open",
         )
 
 
 def _gas_openings(
-    pack: Pack, room: Room, tub_cut: Cut, lid_cut: Cut
-) -> tuple[tuple[Slot, ...], tuple[Skirt, ...]]:
+    pack: Pack, layout: BayLayout, tub_seams: SeamDesign, lid_seams: SeamDesign
+) -> tuple[tuple[Slot, ...], tuple[DripSkirt, ...]]:
     """Slots of both walls along y and the lid's drip skirts before them."""
-    cavity, wall_mm = room.cavity, pack.enclosure.wall_mm
+    cavity, wall_mm = layout.cavity, pack.enclosure.wall_mm
     outer = cavity.grown(wall_mm)
     slots = tuple(
         s for side in (-1, 1)
-        for s in slots_of(side, cavity, wall_mm, room.bosses, tub_cut, lid_cut)
+        for s in slots_of(side, cavity, wall_mm, layout.bosses, tub_seams, lid_seams)
     )  # fmt: skip
     skirts = tuple(
         s for side in (-1, 1)
-        for s in skirts_of(side, outer, wall_mm, room.bosses, slots, lid_cut)
+        for s in skirts_of(side, outer, wall_mm, layout.bosses, slots, lid_seams)
     )  # fmt: skip
     return slots, skirts
 
 
-def _pad_lid_mm(pack: Pack, frame: Frame) -> float:
+def _pad_lid_mm(pack: Pack, datums: EnclosureDatums) -> float:
     """How far the lid's pads reach down to the upper holder."""
     upper_mm = pack.lip_to_lip_mm + pack.holder.lip_mm
-    return frame.z_rim - upper_mm - PAD_CLEARANCE_MM
+    return datums.z_rim - upper_mm - SUPPORT_PAD_CLEARANCE_MM
 
 
 def _lid_screw_mm(screw: str, lid_mm: float) -> float:
@@ -163,22 +174,22 @@ def _lid_screw_mm(screw: str, lid_mm: float) -> float:
             field="enclosure.lid_mm",
             value=f"{lid_mm:g}",
             why=f"suits no standard length of {screw} into a heat-set insert",
-            mend=f"use {thinner_grip_mm(screw, lid_mm):g}",
+            remedy=f"use {thinner_grip_mm(screw, lid_mm):g}",
         ) from error
 
 
 def _cuts(
     pack: Pack,
-    frame: Frame,
-    room: Room,
-    pads_floor: tuple[Pad, ...],
-    pads_lid: tuple[Pad, ...],
+    datums: EnclosureDatums,
+    layout: BayLayout,
+    support_pads_floor: tuple[SupportPad, ...],
+    support_pads_lid: tuple[SupportPad, ...],
     drains: tuple[Drain, ...],
-) -> tuple[Cut, Cut, list[str]]:
+) -> tuple[SeamDesign, SeamDesign, list[str]]:
     """Seams and joining flanges of tub and lid, none where they fit the bed; and notes."""
     wall = pack.enclosure.wall_mm
-    outer = room.cavity.grown(wall)
-    parts = _wholes(pack, frame, room, pads_floor, pads_lid, drains)
+    outer = layout.cavity.grown(wall)
+    parts = _wholes(pack, datums, layout, support_pads_floor, support_pads_lid, drains)
     # the tub's seams first; the lid's first, then nearer ones, only where else a part finds none
     chosen = min(
         (
@@ -189,13 +200,13 @@ def _cuts(
         key=lambda choice: list(choice.values()).count(None),
     )
     notes = []
-    found: dict[str, Cut] = {}
+    found: dict[str, SeamDesign] = {}
     for part, it in parts.items():
         notes += _seam_notes(part, it, chosen[part])
         seams = chosen[part] or Seams()
-        found[part] = Cut(
+        found[part] = SeamDesign(
             x_mm=seams.x, y_mm=seams.y,
-            ears=ears(seams, outer, part=part, wall_mm=wall, ear_z=it.ear_z),
+            flanges=flanges(seams, outer, part=part, wall_mm=wall, flange_z=it.flange_z),
             ahead_mm=put_in_mm(pack.enclosure.screw) if seams.x or seams.y else 0.0,
         )  # fmt: skip
     return found["tub"], found["lid"], notes
@@ -203,32 +214,38 @@ def _cuts(
 
 def _wholes(
     pack: Pack,
-    frame: Frame,
-    room: Room,
-    pads_floor: tuple[Pad, ...],
-    pads_lid: tuple[Pad, ...],
+    datums: EnclosureDatums,
+    layout: BayLayout,
+    support_pads_floor: tuple[SupportPad, ...],
+    support_pads_lid: tuple[SupportPad, ...],
     drains: tuple[Drain, ...],
 ) -> dict[str, _Whole]:
     """Tub and lid, and where no seam may run through them."""
     wall = pack.enclosure.wall_mm
-    outer = room.cavity.grown(wall)
+    outer = layout.cavity.grown(wall)
     half = kind_of(pack).wall_mm(pack) / 2
-    reach_y = [b.y_mm + s * b.radius_mm for b in room.bosses for s in (-1, 1)]
-    skirt_z = frame.z_rim - SKIRT_DEEP_MM
+    reach_y = [b.y_mm + s * b.radius_mm for b in layout.bosses for s in (-1, 1)]
+    skirt_z = datums.z_rim - SKIRT_DEEP_MM
     parts: dict[str, _Whole] = {}
-    for part, pads, side, joint, ear_z in (
-        ("tub", pads_floor, LUG_OUT_MM, TUB_JOINT, (frame.z_under, skirt_z - EAR_FREE_MM)),
-        ("lid", pads_lid, SKIRT_GAP_MM + SKIRT_MM, LID_JOINT, (skirt_z, frame.z_rim)),
+    for part, support_pads, side, joint, flange_z in (
+        (
+            "tub",
+            support_pads_floor,
+            MOUNTING_PAD_OUT_MM,
+            TUB_JOINT,
+            (datums.z_under, skirt_z - FLANGE_FREE_MM),
+        ),
+        ("lid", support_pads_lid, SKIRT_GAP_MM + SKIRT_MM, LID_JOINT, (skirt_z, datums.z_rim)),
     ):
         tub = part == "tub"
         banned = tuple(
             forbidden(
-                axis, cavity=room.cavity, bosses=room.bosses,
-                pads=[p for p in pads if p.hole_mm],
+                axis, cavity=layout.cavity, bosses=layout.bosses,
+                support_pads=[p for p in support_pads if p.hole_radius_mm],
                 drains=drains if tub else (),
-                rects=(*room.bay.rests, *room.bay.guides) if tub else (),
-                glands=room.glands if tub else (),
-                lugs=[(g.y_mm - half, g.y_mm + half) for g in room.lugs] if tub else (),
+                rects=(*layout.bay.rests, *layout.bay.guides) if tub else (),
+                glands=layout.glands if tub else (),
+                pads=[(g.y_mm - half, g.y_mm + half) for g in layout.pads] if tub else (),
                 wall_mm=wall, screw=pack.enclosure.screw,
             )
             for axis in (0, 1)
@@ -237,7 +254,9 @@ def _wholes(
             x0=outer.x0 - side, x1=outer.x1 + side,
             y0=min(outer.y0, *reach_y), y1=max(outer.y1, *reach_y),
         )  # fmt: skip
-        parts[part] = _Whole(box=whole, banned=(banned[0], banned[1]), joint=joint, ear_z=ear_z)
+        parts[part] = _Whole(
+            box=whole, banned=(banned[0], banned[1]), joint=joint, flange_z=flange_z
+        )
     return parts
 
 
@@ -270,7 +289,7 @@ class _Whole:
     box: Rect
     banned: tuple[Forbidden, Forbidden]
     joint: tuple[float, float]
-    ear_z: tuple[float, float]
+    flange_z: tuple[float, float]
 
 
 def _choose(

@@ -9,8 +9,8 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from layouts.brackets.kind import Lug
-from layouts.cells.arrangement import Arrangement
+from layouts.brackets.kind import MountingPad
+from layouts.cells.arrangement import CellLayout
 from layouts.checks import Check
 from layouts.enclosures.box.checks import enclosure_checks
 from layouts.enclosures.box.design import design_enclosure
@@ -19,7 +19,7 @@ from layouts.enclosures.box.screws import box_screws, lid_screws
 from layouts.enclosures.box.sizes import EnclosureDesign
 from layouts.enclosures.box.tub import tub_parts
 from layouts.enclosures.form import BillItem, GasOpening, GasPassages
-from layouts.holders.fastening import Core
+from layouts.holders.fastening import CellBlock
 from layouts.pack import Face, Pack
 from layouts.parts.clearance import Clearance, ClearanceKind
 from layouts.parts.convex import block
@@ -27,7 +27,7 @@ from layouts.parts.outlet import CableOutlet
 from layouts.parts.part import Part
 from layouts.parts.screw import KEY_ARM_MM, PlacedScrew
 from layouts.parts.shell import BoardPlace, Shell, box, disc
-from layouts.strips.joining import Joining
+from layouts.strips.joining import Interconnect
 
 __all__ = ["BOX", "BoxEnclosure"]
 
@@ -80,9 +80,9 @@ class BoxEnclosure:
         )
 
     @property
-    def lugs(self) -> tuple[Lug, ...]:
+    def pads(self) -> tuple[MountingPad, ...]:
         """Pads for brackets on the +x and the -x wall."""
-        return self.sizes.lugs
+        return self.sizes.pads
 
     @property
     def board(self) -> BoardPlace:
@@ -108,11 +108,13 @@ class BoxEnclosure:
         d, one = self.sizes, lid_screws(self.sizes)[0]
         assert one.length_mm is not None
         driving = one.top_mm + one.length_mm + KEY_ARM_MM[one.size.key_mm]
-        lifting = d.skirt_deep_mm + d.pad_lid_mm
+        lifting = d.skirt_deep_mm + d.support_pad_lid_mm
         plan, top = d.lid_box, d.z_lid_mm
         over = block((plan.x0, plan.y0, top), (plan.x1, plan.y1, top + max(driving, lifting)))
         return (
-            Clearance(name="service clearance: lid", kind=ClearanceKind.LID_ROOM, pieces=(over,)),
+            Clearance(
+                name="service clearance: lid", kind=ClearanceKind.LID_SERVICE, pieces=(over,)
+            ),
         )
 
     @property
@@ -129,10 +131,10 @@ class BoxEnclosure:
         return self.sizes.notes
 
     def checks(
-        self, pack: Pack, arrangement: Arrangement, joining: Joining, core: Core
+        self, pack: Pack, cell_layout: CellLayout, interconnect: Interconnect, cell_block: CellBlock
     ) -> tuple[Check, ...]:
         """Screws, room around the cell block, hold, pads, wires' bend, seams."""
-        return enclosure_checks(pack, arrangement, joining, core, self.sizes)
+        return enclosure_checks(pack, cell_layout, interconnect, cell_block, self.sizes)
 
 
 @lru_cache(maxsize=4)
@@ -143,8 +145,8 @@ def _parts(d: EnclosureDesign) -> tuple[Part, ...]:
 
 def _blocked(d: EnclosureDesign, face: Face) -> NDArray[np.float64]:
     """(n, 3) pads and bosses in the gap over a face: x, y, radius."""
-    pads = d.pads_lid if face is Face.UPPER else d.pads_floor
-    found = [(one.x_mm, one.y_mm, one.radius_mm) for one in pads]
+    support_pads = d.support_pads_lid if face is Face.UPPER else d.support_pads_floor
+    found = [(one.x_mm, one.y_mm, one.radius_mm) for one in support_pads]
     found += [(one.x_mm, one.y_mm, one.radius_mm) for one in d.bosses]
     return np.array(found, dtype=np.float64).reshape(-1, 3)
 
@@ -156,7 +158,7 @@ def compartment_mm2(d: EnclosureDesign) -> float:
         taken.append(disc(boss.x_mm, boss.y_mm, boss.radius_mm))
         if boss.web is not None:
             taken.append(box(boss.web))
-    return float(box(d.room).difference(shapely.union_all(taken)).area)
+    return float(box(d.compartment).difference(shapely.union_all(taken)).area)
 
 
 def _opening(d: EnclosureDesign, side: int) -> GasOpening:
@@ -182,10 +184,10 @@ class _Box:
     name: str = "tub"
 
     def design(
-        self, pack: Pack, arrangement: Arrangement, joining: Joining, core: Core
+        self, pack: Pack, cell_layout: CellLayout, interconnect: Interconnect, cell_block: CellBlock
     ) -> BoxEnclosure:
         """Tub and lid of a pack. Raises PlanError where the pack file must change."""
-        return BoxEnclosure(sizes=design_enclosure(pack, arrangement, joining, core))
+        return BoxEnclosure(sizes=design_enclosure(pack, cell_layout, interconnect, cell_block))
 
 
 BOX = _Box()

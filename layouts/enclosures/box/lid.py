@@ -12,7 +12,7 @@ from layouts.enclosures.box.sizes import EnclosureDesign
 from layouts.enclosures.box.tub import (
     LEVEL_DIGITS,
     bores_in,
-    ear_bores,
+    flange_bores,
     loop_of,
     piece_features,
     piece_name,
@@ -37,13 +37,19 @@ def lid_regions(design: EnclosureDesign) -> dict[str, list[Loop]]:
             loop_of(design.outer, design.outer_corner_mm),
             *(circle((b.x_mm, b.y_mm), b.radius_mm) for b in design.bosses),
             *(loop_of(shelf) for shelf in design.shelves),
-            *(loop_of(e.plate) for e in design.lid_cut.ears),
+            *(loop_of(e.plate) for e in design.lid_seams.flanges),
         ],
-        "hole": [circle((b.x_mm, b.y_mm), design.lid_hole_mm) for b in design.bosses if b.screw],
+        "hole": [
+            circle((b.x_mm, b.y_mm), design.lid_hole_radius_mm) for b in design.bosses if b.screw
+        ],
         "skirt": [loop_of(r) for s in design.skirts for r in design.skirt_rects(s)],
-        "ear": [loop_of(e.rect) for e in design.lid_cut.ears],
-        "pad": [circle((p.x_mm, p.y_mm), p.radius_mm) for p in design.pads_lid],
-        "pad_hole": [circle((p.x_mm, p.y_mm), p.hole_mm) for p in design.pads_lid if p.hole_mm],
+        "ear": [loop_of(e.rect) for e in design.lid_seams.flanges],
+        "pad": [circle((p.x_mm, p.y_mm), p.radius_mm) for p in design.support_pads_lid],
+        "pad_hole": [
+            circle((p.x_mm, p.y_mm), p.hole_radius_mm)
+            for p in design.support_pads_lid
+            if p.hole_radius_mm
+        ],
     }
     return {name: [mirrored_x(loop) for loop in loops] for name, loops in plan.items()}
 
@@ -52,9 +58,10 @@ def lid_levels_mm(design: EnclosureDesign) -> dict[str, float]:
     """Heights above the outer face at which the lid's features end [mm]."""
     levels = {
         "plate": design.lid_mm,
-        "pad": design.lid_mm + (design.pad_lid_mm if design.pads_lid else 0.0),
+        "pad": design.lid_mm + (design.support_pad_lid_mm if design.support_pads_lid else 0.0),
         "skirt": design.lid_mm + (design.skirt_deep_mm if design.skirts else 0.0),
-        "ear": design.lid_mm + max((e.z1_mm - e.z0_mm for e in design.lid_cut.ears), default=0.0),
+        "ear": design.lid_mm
+        + max((e.z1_mm - e.z0_mm for e in design.lid_seams.flanges), default=0.0),
     }
     return {name: round(z, LEVEL_DIGITS) for name, z in levels.items()}
 
@@ -104,7 +111,7 @@ def lid_drawing(design: EnclosureDesign, piece: int | None = None) -> Drawing:
 def lid_bores(design: EnclosureDesign) -> tuple[Bore, ...]:
     """Holes of the joining flanges, in the part's own coordinates."""
     made = []
-    for bore in ear_bores(design, design.lid_cut.ears, 0.0):
+    for bore in flange_bores(design, design.lid_seams.flanges, 0.0):
         x, y, z = bore.start
         dx, dy, dz = bore.direction
         made.append(replace(bore, start=(-x, y, design.z_lid_mm - z), direction=(-dx, dy, dz)))
@@ -120,16 +127,16 @@ def lid_placed(design: EnclosureDesign) -> NDArray[np.float64]:
 
 def lid_parts(design: EnclosureDesign) -> tuple[Part, ...]:
     """The lid, or its pieces, placed with the outer face on top."""
-    cut = design.lid_cut
+    seams = design.lid_seams
     return tuple(
         Part(
-            name=piece_name("lid", cut, k),
+            name=piece_name("lid", seams, k),
             role="lid",
             field=FIELD,
-            drawing=lid_drawing(design, None if cut.pieces == 1 else k),
+            drawing=lid_drawing(design, None if seams.pieces == 1 else k),
             placed=(lid_placed(design),),
             colour=COLOUR,
             print_note="outer face down, no support; drip skirts and pads print upwards",
         )
-        for k in range(cut.pieces)
+        for k in range(seams.pieces)
     )

@@ -9,18 +9,18 @@ import numpy as np
 import shapely
 from scipy.spatial import cKDTree
 
-from layouts.cells.arrangement import Arrangement
+from layouts.cells.arrangement import CellLayout
 from layouts.enclosures.box.bosses import EMBED_MM
-from layouts.enclosures.box.room import Frame, Room
+from layouts.enclosures.box.room import BayLayout, EnclosureDatums
 from layouts.enclosures.box.seams import LID_JOINT, WALL_LAP_MM
 from layouts.enclosures.box.shapes import boss_shape
-from layouts.enclosures.box.sizes import Boss, Cut, Drain, Pad, Skirt, Slot
+from layouts.enclosures.box.sizes import Boss, Drain, DripSkirt, SeamDesign, Slot, SupportPad
 from layouts.pack import Face, Pack
 from layouts.parts.shell import Rect, box, disc
-from layouts.strips.joining import Joining
+from layouts.strips.joining import Interconnect
 
 if TYPE_CHECKING:
-    from layouts.holders.fastening import Core
+    from layouts.holders.fastening import CellBlock
 
 # All of these are common practice, no source
 SLOT_MM = 14.0  # widest
@@ -28,11 +28,11 @@ LEAST_SLOT_MM = 5.0
 TOOTH_MM = 4.0  # wall left between slots
 SKIRT_MM = 2.0
 BULGE_MM = 0.1  # a boss that stands farther out of the wall ends the drip skirt beside it
-DRAIN_MM = 2.5  # radius
-RING_PAD_MM = 5.0  # radius, under a tie post
-RING_HOLE_MM = 3.3  # radius, round the screw's head or nut
+DRAIN_RADIUS_MM = 2.5  # radius
+RING_PAD_RADIUS_MM = 5.0  # radius, under a tie post
+RING_HOLE_RADIUS_MM = 3.3  # radius, round the screw's head or nut
 LEAST_RING_MM = 1.2  # three lines of a 0.4 nozzle
-SADDLE_PAD_MM = 2.0  # radius
+SADDLE_PAD_RADIUS_MM = 2.0  # radius
 SKIRT_GAP_MM = 3.0
 
 
@@ -47,20 +47,20 @@ def slots_of(
     cavity: Rect,
     wall_mm: float,
     bosses: tuple[Boss, ...],
-    tub_cut: Cut,
-    lid_cut: Cut,
+    tub_seams: SeamDesign,
+    lid_seams: SeamDesign,
 ) -> list[Slot]:
     """Slots in what bosses and seams leave of a wall's top edge."""
     inner = cavity.x1 if side > 0 else cavity.x0
     lap, skirt_end = WALL_LAP_MM + 1.5, SKIRT_MM + 2.5
     taken = [(cavity.y0, cavity.y0 + 1.0), (cavity.y1 - 1.0, cavity.y1)]
-    taken += [(y - lap, y + lap) for y in tub_cut.y_mm]
+    taken += [(y - lap, y + lap) for y in tub_seams.y_mm]
     taken += [
         (
-            y + LID_JOINT[0] - max(lid_cut.ahead_mm + SKIRT_MM, skirt_end),
+            y + LID_JOINT[0] - max(lid_seams.ahead_mm + SKIRT_MM, skirt_end),
             y + LID_JOINT[1] + skirt_end,
         )
-        for y in lid_cut.y_mm
+        for y in lid_seams.y_mm
     ]
     for boss in bosses:
         half = 0.0
@@ -93,8 +93,8 @@ def skirts_of(
     wall_mm: float,
     bosses: tuple[Boss, ...],
     slots: tuple[Slot, ...],
-    lid_cut: Cut,
-) -> list[Skirt]:
+    lid_seams: SeamDesign,
+) -> list[DripSkirt]:
     """Drip skirts before all slots of a side, interrupted by boss ribs and joining flanges."""
     cavity = outer.grown(-wall_mm)
     stops = [(-math.inf, outer.y0 + wall_mm + EMBED_MM), (outer.y1 - wall_mm - EMBED_MM, math.inf)]
@@ -103,58 +103,64 @@ def skirts_of(
             half = boss.radius_mm + 0.8
             stops.append((boss.y_mm - half, boss.y_mm + half))
     # the joining flanges' screws are put in there
-    before = LID_JOINT[0] - max(lid_cut.ahead_mm, 1.0)
-    stops += [(y + before, y + LID_JOINT[1] + 1.0) for y in lid_cut.y_mm]
+    before = LID_JOINT[0] - max(lid_seams.ahead_mm, 1.0)
+    stops += [(y + before, y + LID_JOINT[1] + 1.0) for y in lid_seams.y_mm]
     skirts = []
     at = -math.inf
     for low, high in sorted(stops):
         here = [s for s in slots if s.side == side and at < s.y0_mm and s.y1_mm < low]
         if here:
             first, last = min(s.y0_mm for s in here), max(s.y1_mm for s in here)
-            skirts.append(Skirt(side=side, y0_mm=max(at, first - 6.0), y1_mm=min(low, last + 6.0)))
+            skirts.append(
+                DripSkirt(side=side, y0_mm=max(at, first - 6.0), y1_mm=min(low, last + 6.0))
+            )
         at = max(at, high)
     return skirts
 
 
-def pads_of(
+def support_pads_of(
     pack: Pack,
-    arrangement: Arrangement,
-    joining: Joining,
-    core: Core,
-    frame: Frame,
+    cell_layout: CellLayout,
+    interconnect: Interconnect,
+    cell_block: CellBlock,
+    datums: EnclosureDatums,
     face: Face,
-) -> tuple[Pad, ...]:
+) -> tuple[SupportPad, ...]:
     """Pads that clamp a holder's outer face: rings at tie posts, discs at support pads.
 
     None over a can, a strip's channel or past the holder's outline.
     """
-    cells = cKDTree(arrangement.xy_mm)
-    strips = [shapely.Polygon(s.outline_mm) for s in joining.strips if s.face is face]
+    cells = cKDTree(cell_layout.xy_mm)
+    strips = [shapely.Polygon(s.outline_mm) for s in interconnect.strips if s.face is face]
     tree = shapely.STRtree(strips)
     can = pack.cell.diameter_mm / 2
     play = pack.holder.channel_play_mm / 2
-    wanted = [(p.x_mm, p.y_mm, RING_PAD_MM, RING_HOLE_MM) for p in core.posts]
-    saddles = core.saddles_lower if face is Face.LOWER else core.saddles_upper
-    wanted += [(float(x), float(y), SADDLE_PAD_MM, 0.0) for x, y in saddles]
-    pads: list[Pad] = []
+    wanted = [(p.x_mm, p.y_mm, RING_PAD_RADIUS_MM, RING_HOLE_RADIUS_MM) for p in cell_block.posts]
+    saddles = cell_block.saddles_lower if face is Face.LOWER else cell_block.saddles_upper
+    wanted += [(float(x), float(y), SADDLE_PAD_RADIUS_MM, 0.0) for x, y in saddles]
+    support_pads: list[SupportPad] = []
     for x, y, most, hole in wanted:
         radius = min(most, float(cells.query((x, y))[0]) - can - 0.05)
         if strips:
             nearest = tree.nearest(shapely.Point(x, y))
             radius = min(radius, strips[nearest].distance(shapely.Point(x, y)) - play - 0.05)
-        radius = min(radius, frame.core.exterior.distance(shapely.Point(x, y)) - 0.1)
-        if radius >= (hole + LEAST_RING_MM if hole else 0.75 * SADDLE_PAD_MM):
-            pads.append(Pad(x_mm=x, y_mm=y, radius_mm=round(radius, 3), hole_mm=hole))
-    return tuple(pads)
+        radius = min(radius, datums.cell_block.exterior.distance(shapely.Point(x, y)) - 0.1)
+        if radius >= (hole + LEAST_RING_MM if hole else 0.75 * SADDLE_PAD_RADIUS_MM):
+            support_pads.append(
+                SupportPad(x_mm=x, y_mm=y, radius_mm=round(radius, 3), hole_radius_mm=hole)
+            )
+    return tuple(support_pads)
 
 
-def drains_of(cavity: Rect, room: Room, pads: tuple[Pad, ...]) -> tuple[Drain, ...]:
+def drains_of(
+    cavity: Rect, layout: BayLayout, support_pads: tuple[SupportPad, ...]
+) -> tuple[Drain, ...]:
     """One near each corner of cell block and compartment, clear of bosses, pads and rests."""
     taken = shapely.union_all(
         [
-            *(boss_shape(b) for b in room.bosses),
-            *(disc(p.x_mm, p.y_mm, p.radius_mm) for p in pads),
-            *(box(r) for r in (*room.bay.rests, *room.bay.guides)),
+            *(boss_shape(b) for b in layout.bosses),
+            *(disc(p.x_mm, p.y_mm, p.radius_mm) for p in support_pads),
+            *(box(r) for r in (*layout.bay.rests, *layout.bay.guides)),
         ]
     )
     corners = [(x, y) for x in (cavity.x0, cavity.x1) for y in (cavity.y0, cavity.y1)]
@@ -164,11 +170,11 @@ def drains_of(cavity: Rect, room: Room, pads: tuple[Pad, ...]) -> tuple[Drain, .
         dx, dy = math.copysign(1.0, towards[0] - x), math.copysign(1.0, towards[1] - y)
         places = [
             (x + dx * a, y + dy * b)
-            for a in np.arange(DRAIN_MM + 1.5, 24.0, 1.0)
-            for b in np.arange(DRAIN_MM + 1.5, 24.0, 1.0)
+            for a in np.arange(DRAIN_RADIUS_MM + 1.5, 24.0, 1.0)
+            for b in np.arange(DRAIN_RADIUS_MM + 1.5, 24.0, 1.0)
         ]
-        clear = [p for p in places if taken.distance(shapely.Point(p)) > DRAIN_MM + 1.0]
+        clear = [p for p in places if taken.distance(shapely.Point(p)) > DRAIN_RADIUS_MM + 1.0]
         if clear:
             px, py = min(clear, key=lambda p: (math.dist(p, (x, y)), p))
-            drains.append(Drain(x_mm=float(px), y_mm=float(py), radius_mm=DRAIN_MM))
+            drains.append(Drain(x_mm=float(px), y_mm=float(py), radius_mm=DRAIN_RADIUS_MM))
     return tuple(drains)

@@ -9,11 +9,11 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from layouts.brackets.kind import Lug
+from layouts.brackets.kind import MountingPad
 from layouts.brackets.registry import kind_of
 from layouts.enclosures.box.bosses import (
     EMBED_MM,
-    Ground,
+    BossKeepout,
     corner_bosses,
     locating_columns,
     wall_bosses,
@@ -22,14 +22,14 @@ from layouts.enclosures.box.bosses import (
 from layouts.enclosures.box.sizes import BoardBay, Boss, Gland
 from layouts.errors import PlanError
 from layouts.formats import screws
-from layouts.holders.shape import core_shape
+from layouts.holders.shape import cell_block_shape
 from layouts.pack import Pack
 from layouts.parts.outlet import BEND_RATIO, gland_for
 from layouts.parts.shell import Rect, box
-from layouts.strips.joining import Joining
+from layouts.strips.joining import Interconnect
 
 if TYPE_CHECKING:
-    from layouts.holders.fastening import Core
+    from layouts.holders.fastening import CellBlock
 
 # All of these are common practice, no source
 BOARD_PLAY_MM = 3.0  # beside the board's thickness: 1 to slide it in, 2 for the guides' hooks
@@ -42,10 +42,10 @@ GUIDE_SHARE = 0.75  # of the board's height that the guides hold
 REST_MM = 6.0  # the board's ends stand on so much
 SLOT_DEEP_MM = 8.0
 SKIRT_DEEP_MM = 12.0  # 4 below the slots' lower edge
-LUG_MM = 34.0
-LUG_HIGH_MM = 26.0
-LUG_OUT_MM = 10.0
-TWO_LUGS_MM = 120.0  # sides from here on carry two mounting pads
+MOUNTING_PAD_MM = 34.0
+MOUNTING_PAD_HIGH_MM = 26.0
+MOUNTING_PAD_OUT_MM = 10.0
+TWO_MOUNTING_PADS_MM = 120.0  # sides from here on carry two mounting pads
 SIDE_STRIP_MM = 1.5  # wall beside a strip end that leaves the cell block other than towards +x
 GROW_STEP_MM = 4.0
 GLANDS_OUTWARD_MM = (0.0, 15.0, 30.0, 45.0, 60.0)  # tried in turn
@@ -53,10 +53,10 @@ GROW_MOST_MM = 240.0
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Frame:
+class EnclosureDatums:
     """What is fixed before anything is placed in the compartment."""
 
-    core: BaseGeometry
+    cell_block: BaseGeometry
     way_down: BaseGeometry
     box: Rect
     seats: tuple[tuple[float, float], ...]
@@ -69,22 +69,24 @@ class Frame:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Room:
+class BayLayout:
     """Board, mounting pads, glands and bosses that go together."""
 
     cavity: Rect
     bay: BoardBay
-    lugs: tuple[Lug, ...]
+    pads: tuple[MountingPad, ...]
     glands: tuple[Gland, ...]
     bosses: tuple[Boss, ...]
 
 
-def make_frame(pack: Pack, joining: Joining, core: Core) -> Frame:
+def enclosure_datums(
+    pack: Pack, interconnect: Interconnect, cell_block: CellBlock
+) -> EnclosureDatums:
     """Cell block, strip ends, least cavity and z levels."""
     case, board = pack.enclosure, pack.bms.board_mm
-    shape = core_shape(core.outline)
-    x0, y0, x1, y1 = core.box_mm
-    out = [shapely.Polygon(s.outline_mm) for s in joining.strips if s.runs_out]
+    shape = cell_block_shape(cell_block.outline)
+    x0, y0, x1, y1 = cell_block.box_mm
+    out = [shapely.Polygon(s.outline_mm) for s in interconnect.strips if s.runs_out]
     tails = shapely.union_all([shapely.Polygon(), *out])
     tx0, ty0, tx1, ty1 = (x0, y0, x1, y1) if tails.is_empty else tails.bounds
     past = max(0.0, tx1 - x1)
@@ -103,27 +105,27 @@ def make_frame(pack: Pack, joining: Joining, core: Core) -> Frame:
         pack.lip_to_lip_mm + pack.holder.lip_mm + case.gas_gap_mm,
         board_z0 + board[1] + 1.0 + SLOT_DEEP_MM,  # a higher board would stand before the slots
     )
-    return Frame(
-        core=shape,
+    return EnclosureDatums(
+        cell_block=shape,
         way_down=shape.union(tails.buffer(0.7, join_style="mitre")),
         box=Rect(x0=x0, y0=y0, x1=x1, y1=y1),
-        seats=tuple((float(s.x_mm), float(s.y_mm)) for s in core.outline.seats),
+        seats=tuple((float(s.x_mm), float(s.y_mm)) for s in cell_block.outline.seats),
         least=least,
         z_under=z_floor - case.floor_mm,
         z_floor=z_floor,
         z_rim=z_rim,
         board_z0=board_z0,
-        lead_y=(_lead_y(joining, 1, y0), _lead_y(joining, pack.series, y1)),
+        lead_y=(_lead_y(interconnect, 1, y0), _lead_y(interconnect, pack.series, y1)),
     )
 
 
-def _lead_y(joining: Joining, group: int, otherwise: float) -> float:
+def _lead_y(interconnect: Interconnect, group: int, otherwise: float) -> float:
     """Mean y at which an end group's strips run out."""
-    ends = [s.end_mm[1] for s in joining.strips if s.runs_out and group in s.groups]
+    ends = [s.end_mm[1] for s in interconnect.strips if s.runs_out and group in s.groups]
     return float(np.mean(ends)) if ends else otherwise
 
 
-def find_room(pack: Pack, frame: Frame) -> tuple[Room, tuple[str, ...]]:
+def find_bay_layout(pack: Pack, datums: EnclosureDatums) -> tuple[BayLayout, tuple[str, ...]]:
     """The least growth along y at which everything has its place.
 
     Raises PlanError where none within ``GROW_MOST_MM`` does.
@@ -131,21 +133,21 @@ def find_room(pack: Pack, frame: Frame) -> tuple[Room, tuple[str, ...]]:
     steps = int(GROW_MOST_MM / GROW_STEP_MM) + 1
     for outward in GLANDS_OUTWARD_MM:
         for grown in (GROW_STEP_MM * k for k in range(steps)):
-            y1 = frame.least.y1 + grown
-            cavity = Rect(x0=frame.least.x0, y0=frame.least.y0, x1=frame.least.x1, y1=y1)
+            y1 = datums.least.y1 + grown
+            cavity = Rect(x0=datums.least.x0, y0=datums.least.y0, x1=datums.least.x1, y1=y1)
             for small in (True, False):
                 for share in (0.5, 0.0, 1.0):
-                    room = _room(
-                        pack, frame, cavity, share=share, small_gland=small, outward_mm=outward
+                    layout = _bay_layout(
+                        pack, datums, cavity, share=share, small_gland=small, outward_mm=outward
                     )
-                    if room is not None:
-                        return room, _room_notes(grown, small)
+                    if layout is not None:
+                        return layout, _room_notes(grown, small)
     raise PlanError(
         field="bms.board_mm",
         value=" x ".join(f"{side:g}" for side in pack.bms.board_mm),
         why=f"does not fit beside glands for leads of {pack.leads.outside_mm:g} mm and the lid "
         f"screws in a tub up to {GROW_MOST_MM:.0f} mm longer than the cells",
-        mend="use a smaller board or thinner wires",
+        remedy="use a smaller board or thinner wires",
     )
 
 
@@ -161,47 +163,47 @@ def _room_notes(grown_mm: float, small_gland: bool) -> tuple[str, ...]:
     return tuple(notes)
 
 
-def _room(
+def _bay_layout(
     pack: Pack,
-    frame: Frame,
+    datums: EnclosureDatums,
     cavity: Rect,
     *,
     share: float,
     small_gland: bool,
     outward_mm: float,
-) -> Room | None:
+) -> BayLayout | None:
     """Board at ``share`` of its free way along the +x wall; None where things don't fit.
 
     ``outward_mm``: the main leads' glands are wanted so much farther towards the corners than
     their strips, so that a lid screw finds its place between them and the board.
     """
-    radius = screws()[pack.enclosure.screw].boss_mm / 2
-    empty = Ground(
-        cavity=cavity, core=frame.way_down, taken=shapely.Polygon(),
+    radius = screws()[pack.enclosure.screw].boss_diameter_mm / 2
+    empty = BossKeepout(
+        cavity=cavity, cell_block=datums.way_down, taken=shapely.Polygon(),
         wall_mm=pack.enclosure.wall_mm, radius_mm=radius,
     )  # fmt: skip
     corners = corner_bosses(empty)
-    bay = _bay(pack, frame, cavity, corners, share)
+    bay = _bay(pack, datums, cavity, corners, share)
     if bay is None:
         return None
     inside = shapely.union_all(
         [box(bay.board), *(box(g) for g in bay.guides), *(box(r) for r in bay.rests)]
     )
-    lugs = _lugs(pack, frame, cavity)
+    pads = _mounting_pads(pack, datums, cavity)
     glands = _first_glands(
-        pack, frame, cavity, corners, bay, lugs, small=small_gland, outward_mm=outward_mm
+        pack, datums, cavity, corners, bay, pads, small=small_gland, outward_mm=outward_mm
     )
     if glands is None:
         return None
     zones = _gland_zones(pack, cavity, glands)
-    ground = Ground(
-        cavity=cavity, core=frame.way_down, taken=shapely.union_all([inside, *zones]),
+    keepout = BossKeepout(
+        cavity=cavity, cell_block=datums.way_down, taken=shapely.union_all([inside, *zones]),
         wall_mm=pack.enclosure.wall_mm, radius_mm=radius,
     )  # fmt: skip
-    bosses = _bosses(ground, frame, corners)
+    bosses = _bosses(keepout, datums, corners)
     if bosses is None:
         return None
-    return Room(cavity=cavity, bay=bay, lugs=lugs, glands=glands, bosses=bosses)
+    return BayLayout(cavity=cavity, bay=bay, pads=pads, glands=glands, bosses=bosses)
 
 
 def _gland_zones(pack: Pack, cavity: Rect, glands: tuple[Gland, ...]) -> list[shapely.Polygon]:
@@ -218,14 +220,16 @@ def _gland_zones(pack: Pack, cavity: Rect, glands: tuple[Gland, ...]) -> list[sh
     ]
 
 
-def _bosses(ground: Ground, frame: Frame, corners: tuple[Boss, ...]) -> tuple[Boss, ...] | None:
+def _bosses(
+    keepout: BossKeepout, datums: EnclosureDatums, corners: tuple[Boss, ...]
+) -> tuple[Boss, ...] | None:
     """Bosses all round, then those that only locate; None where a wall has too few places."""
-    round_walls = walls(ground.cavity)
+    round_walls = walls(keepout.cavity)
     stretches: dict[int, tuple[Boss, ...]] = {}
     for k in (1, 0, 2, 3):  # the +x wall first: glands and board leave it the fewest places
         wall = round_walls[k]
-        seats = [] if wall.axis == 1 and wall.sign > 0 else frame.seats
-        between = wall_bosses(ground, wall, corners[k], corners[(k + 1) % 4], seats)
+        seats = [] if wall.axis == 1 and wall.sign > 0 else datums.seats
+        between = wall_bosses(keepout, wall, corners[k], corners[(k + 1) % 4], seats)
         if between is None:
             return None
         stretches[k] = between
@@ -233,12 +237,12 @@ def _bosses(ground: Ground, frame: Frame, corners: tuple[Boss, ...]) -> tuple[Bo
     for k, wall in enumerate(round_walls):
         onward = wall.sign == (-1 if wall.axis == 0 else 1)  # -y and +x are walked upwards
         found += [corners[k], *(stretches[k] if onward else stretches[k][::-1])]
-    found += locating_columns(ground, found, frame.seats, frame.core)
+    found += locating_columns(keepout, found, datums.seats, datums.cell_block)
     return tuple(found)
 
 
 def _bay(
-    pack: Pack, frame: Frame, cavity: Rect, corners: tuple[Boss, ...], share: float
+    pack: Pack, datums: EnclosureDatums, cavity: Rect, corners: tuple[Boss, ...], share: float
 ) -> BoardBay | None:
     length, high, thick = pack.bms.board_mm
     beside = GUIDE_PLAY_MM + GUIDE_MM + 1.0  # guide and a gap to the corner's boss
@@ -260,25 +264,25 @@ def _bay(
         rests.append(Rect(x0=face + 1.0, x1=deep, y0=min(stop, middle), y1=max(stop, middle)))
     return BoardBay(
         board=Rect(x0=x1 - thick, x1=x1, y0=y0, y1=y1),
-        z0_mm=frame.board_z0,
-        z1_mm=frame.board_z0 + high,
+        z0_mm=datums.board_z0,
+        z1_mm=datums.board_z0 + high,
         guides=tuple(guides),
-        guide_z1_mm=frame.board_z0 + GUIDE_SHARE * high,
+        guide_z1_mm=datums.board_z0 + GUIDE_SHARE * high,
         rests=tuple(rests),
     )
 
 
-def _lugs(pack: Pack, frame: Frame, cavity: Rect) -> tuple[Lug, ...]:
+def _mounting_pads(pack: Pack, datums: EnclosureDatums, cavity: Rect) -> tuple[MountingPad, ...]:
     """Two on each of the +x and -x walls, near their ends; one in the middle of a short wall."""
     wall, half = pack.enclosure.wall_mm, kind_of(pack).wall_mm(pack) / 2
     low, high = cavity.y0 - wall, cavity.y1 + wall
-    two = high - low >= max(TWO_LUGS_MM, 4 * half + 10.0)
-    inset = max(LUG_MM / 2 + wall + EMBED_MM + 1.0, half)
+    two = high - low >= max(TWO_MOUNTING_PADS_MM, 4 * half + 10.0)
+    inset = max(MOUNTING_PAD_MM / 2 + wall + EMBED_MM + 1.0, half)
     places = (low + inset, high - inset) if two else ((low + high) / 2,)
     return tuple(
-        Lug(
-            outward=side, y_mm=y, underside_mm=frame.z_under, high_mm=LUG_HIGH_MM,
-            face_mm=(cavity.x1 if side > 0 else -cavity.x0) + wall + LUG_OUT_MM,
+        MountingPad(
+            outward=side, y_mm=y, underside_mm=datums.z_under, high_mm=MOUNTING_PAD_HIGH_MM,
+            face_mm=(cavity.x1 if side > 0 else -cavity.x0) + wall + MOUNTING_PAD_OUT_MM,
         )
         for side in (-1, 1)
         for y in places
@@ -287,11 +291,11 @@ def _lugs(pack: Pack, frame: Frame, cavity: Rect) -> tuple[Lug, ...]:
 
 def _first_glands(
     pack: Pack,
-    frame: Frame,
+    datums: EnclosureDatums,
     cavity: Rect,
     corners: tuple[Boss, ...],
     bay: BoardBay,
-    lugs: tuple[Lug, ...],
+    pads: tuple[MountingPad, ...],
     *,
     small: bool,
     outward_mm: float,
@@ -300,11 +304,11 @@ def _first_glands(
     for z_share in (0.5, 0.0, 1.0):
         glands = _glands(
             pack,
-            frame,
+            datums,
             cavity,
             corners,
             bay,
-            lugs,
+            pads,
             small=small,
             z_share=z_share,
             outward_mm=outward_mm,
@@ -316,11 +320,11 @@ def _first_glands(
 
 def _glands(
     pack: Pack,
-    frame: Frame,
+    datums: EnclosureDatums,
     cavity: Rect,
     corners: tuple[Boss, ...],
     bay: BoardBay,
-    lugs: tuple[Lug, ...],
+    pads: tuple[MountingPad, ...],
     *,
     small: bool,
     z_share: float,
@@ -335,18 +339,18 @@ def _glands(
     wire = pack.leads.outside_mm
     main, least = gland_for(wire), gland_for(0.0)
     wanted = [
-        (main, wire, "pack minus", frame.lead_y[0] - outward_mm),
-        (main, wire, "pack plus", frame.lead_y[1] + outward_mm),
+        (main, wire, "pack minus", datums.lead_y[0] - outward_mm),
+        (main, wire, "pack plus", datums.lead_y[1] + outward_mm),
     ]
     if small:
-        lead_y = frame.lead_y[0] - outward_mm
+        lead_y = datums.lead_y[0] - outward_mm
         wanted.append((least, least.wire_mm, "charge and sense leads", lead_y))
     placed: list[Gland] = []
     for gland, wire, purpose, lead_y in wanted:
         free = gland.keep_radius_mm + 1.0
         z_low, z_high = (
-            frame.z_floor + gland.keep_radius_mm + 0.5,
-            frame.z_rim - SKIRT_DEEP_MM - free,
+            datums.z_floor + gland.keep_radius_mm + 0.5,
+            datums.z_rim - SKIRT_DEEP_MM - free,
         )
         y_low = corners[1].y_mm + corners[1].radius_mm + free
         y_high = corners[2].y_mm - corners[2].radius_mm - free
@@ -357,10 +361,10 @@ def _glands(
         y, z = (grid.ravel() for grid in np.meshgrid(ys, zs))
         ok = (y < bay.guides[0].y0 - free) | (y > bay.guides[-1].y1 + free)
         ok |= z > bay.z1_mm + free  # above the board, which then goes in before the gland
-        for lug in lugs:
-            if lug.outward > 0:
-                top = lug.underside_mm + lug.high_mm
-                ok &= (np.abs(y - lug.y_mm) > half + free) | (z > top + free)
+        for pad in pads:
+            if pad.outward > 0:
+                top = pad.underside_mm + pad.high_mm
+                ok &= (np.abs(y - pad.y_mm) > half + free) | (z > top + free)
         for other in placed:
             ok &= np.hypot(y - other.y_mm, z - other.z_mm) > other.keep_radius_mm + free
         if not ok.any():

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from layouts.enclosures.box.seams import EAR_MM
-from layouts.enclosures.box.sizes import Cut, EnclosureDesign
+from layouts.enclosures.box.seams import FLANGE_MM
+from layouts.enclosures.box.sizes import EnclosureDesign, SeamDesign
 from layouts.parts.fasteners import Into, insert_screw_length_mm
 from layouts.parts.screw import PlacedScrew
 
@@ -16,8 +16,8 @@ def box_screws(d: EnclosureDesign) -> tuple[PlacedScrew, ...]:
     """All screws that hold tub and lid together."""
     return (
         *lid_screws(d),
-        *_seam_screws(d, d.tub_cut, "tub"),
-        *_seam_screws(d, d.lid_cut, "lid"),
+        *_seam_screws(d, d.tub_seams, "tub"),
+        *_seam_screws(d, d.lid_seams, "lid"),
     )
 
 
@@ -40,7 +40,7 @@ def lid_screws(d: EnclosureDesign) -> tuple[PlacedScrew, ...]:
     )
 
 
-def _seam_screws(d: EnclosureDesign, cut: Cut, part: str) -> tuple[PlacedScrew, ...]:
+def _seam_screws(d: EnclosureDesign, seams: SeamDesign, part: str) -> tuple[PlacedScrew, ...]:
     """Through each passing joining flange into the insert of the one behind the seam."""
     return tuple(
         PlacedScrew(
@@ -49,13 +49,13 @@ def _seam_screws(d: EnclosureDesign, cut: Cut, part: str) -> tuple[PlacedScrew, 
             heads=f"seam screw heads of the {part}",
             screw=d.lid_screw,
             at_mm=np.array((at.x_mm, at.y_mm, at.z_mm)),
-            out=-np.eye(3)[ear.axis],
-            through_mm=ear.thick_mm,
-            gap_mm=EAR_MM - ear.thick_mm,
+            out=-np.eye(3)[flange.axis],
+            through_mm=flange.thick_mm,
+            gap_mm=FLANGE_MM - flange.thick_mm,
             into=Into.INSERT,
-            length_mm=insert_screw_length_mm(d.lid_screw, grip_mm=EAR_MM),
+            length_mm=insert_screw_length_mm(d.lid_screw, grip_mm=FLANGE_MM),
         )
-        for ear in cut.ears
-        if not ear.insert
-        for at in ear.screws
+        for flange in seams.flanges
+        if not flange.insert
+        for at in flange.screws
     )

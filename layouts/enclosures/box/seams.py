@@ -18,7 +18,15 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from layouts.enclosures.box.sizes import Boss, Cut, CutScrew, Drain, Ear, Gland, Pad
+from layouts.enclosures.box.sizes import (
+    Boss,
+    Drain,
+    FlangeScrew,
+    Gland,
+    JoiningFlange,
+    SeamDesign,
+    SupportPad,
+)
 from layouts.formats import screws
 from layouts.pack import Pack
 from layouts.parts.bed import usable_bed_mm
@@ -29,10 +37,10 @@ SEAM_GAP_MM = 0.2  # between two pieces
 STEP_MM = 1.0  # one of the floor's and plate's laps: overhangs that much, three times
 WALL_LAP_MM = 4.0  # each way
 WALL_INSIDE_MM = 1.5  # of floor beside the wall that goes with the wall's lap
-EAR_OUT_MM = 10.0
-EAR_MM = 5.0  # joining flange that a screw passes
-NUT_EAR_MM = 9.0  # joining flange that carries the insert
-EAR_END_MM = 8.0  # from a joining flange's end to its outermost screw
+FLANGE_OUT_MM = 10.0
+FLANGE_MM = 5.0  # joining flange that a screw passes
+NUT_FLANGE_MM = 9.0  # joining flange that carries the insert
+FLANGE_END_MM = 8.0  # from a joining flange's end to its outermost screw
 SCREW_STEP_MM = 70.0  # between two screws of a joining flange; common practice, no source
 STAGGER_MM = 26.0  # the lid's seams stand off the tub's by so much
 LEAST_STAGGER_MM = 20.0  # where no seam is found else; both: common practice, no source
@@ -63,26 +71,26 @@ class Forbidden:
         a, b = at + joint[0] - BESIDE_MM, at + joint[1] + BESIDE_MM
         if any(low < b and a < high for low, high in self.joint):
             return False
-        face = at + joint[1] - NUT_EAR_MM - EAR_MM
+        face = at + joint[1] - NUT_FLANGE_MM - FLANGE_MM
         a, b = face - self.ahead_mm - LEVEL_MM, face
         return not any(low < b and a < high for low, high in self.before)
 
 
 # How far a joint reaches before and behind its seam: tub joining flanges meet at the end of the
 # wall's lap
-TUB_JOINT = (-WALL_LAP_MM, WALL_LAP_MM + NUT_EAR_MM)
-LID_JOINT = (-EAR_MM, NUT_EAR_MM)
+TUB_JOINT = (-WALL_LAP_MM, WALL_LAP_MM + NUT_FLANGE_MM)
+LID_JOINT = (-FLANGE_MM, NUT_FLANGE_MM)
 
 
 def put_in_mm(screw: str) -> float:
     """Free way in line before a passing joining flange that its screw needs to be put in."""
-    length = insert_screw_length_mm(screw, grip_mm=EAR_MM)
+    length = insert_screw_length_mm(screw, grip_mm=FLANGE_MM)
     return length + screws()[screw].head_high_mm + PUT_IN_MM
 
 
 def screw_out_mm() -> float:
     """From a wall's outer face to the axis of the joining flanges' screws."""
-    return (EAR_OUT_MM + LID_EAR_PLAY_MM) / 2
+    return (FLANGE_OUT_MM + LID_FLANGE_PLAY_MM) / 2
 
 
 def forbidden(
@@ -90,19 +98,19 @@ def forbidden(
     *,
     cavity: Rect,
     bosses: Sequence[Boss],
-    pads: Sequence[Pad],
+    support_pads: Sequence[SupportPad],
     drains: Sequence[Drain],
     rects: Sequence[Rect],
     glands: Sequence[Gland],
-    lugs: Sequence[tuple[float, float]],
+    pads: Sequence[tuple[float, float]],
     wall_mm: float,
     screw: str,
 ) -> Forbidden:
     """Where a seam square to ``axis`` (0: x, 1: y) must not go.
 
-    ``rects``: rests and guides. ``lugs``: stretches along y that mounting pads and brackets take.
-    ``pads``: those that can't be left out, under the tie posts. ``screw``: closes the joining
-    flanges."""
+    ``rects``: rests and guides. ``pads``: stretches along y that mounting pads and brackets take.
+    ``support_pads``: those that can't be left out, under the tie posts. ``screw``: closes the
+    joining flanges."""
 
     def stretch(rect: Rect) -> tuple[float, float]:
         return (rect.x0, rect.x1) if axis == 0 else (rect.y0, rect.y1)
@@ -113,19 +121,19 @@ def forbidden(
         columns.append((at - boss.radius_mm, at + boss.radius_mm))
         if boss.web is not None:
             columns.append(stretch(boss.web))
-    rounds = [(p.x_mm, p.y_mm, p.radius_mm) for p in pads]
+    rounds = [(p.x_mm, p.y_mm, p.radius_mm) for p in support_pads]
     rounds += [(d.x_mm, d.y_mm, d.radius_mm) for d in drains]
     small = [(place[axis] - place[2], place[axis] + place[2]) for place in rounds]
     plain = [stretch(r) for r in rects]
     walls: list[tuple[float, float]] = []
     if axis == 1:
         walls += [(g.y_mm - g.keep_radius_mm, g.y_mm + g.keep_radius_mm) for g in glands]
-        walls += list(lugs)
+        walls += list(pads)
     else:  # the +x and -x walls themselves
         walls += [(-FAR_MM, cavity.x0 + 6.0), (cavity.x1 - 6.0, FAR_MM)]
     # bosses that stand out of a wall as far as the heads of the joining flanges' screws
     outer = cavity.grown(wall_mm)
-    near = screw_out_mm() - screws()[screw].head_mm / 2
+    near = screw_out_mm() - screws()[screw].head_diameter_mm / 2
     before = []
     for boss in bosses:
         at, across = (boss.x_mm, boss.y_mm) if axis == 0 else (boss.y_mm, boss.x_mm)
@@ -163,7 +171,7 @@ def choose_seams(
         for s in np.arange(low + 20.0, high - 20.0 + 1e-9, TRY_MM)
         if banned.allows(float(s), joint) and all(abs(s - t) >= stagger_mm for t in apart_from)
     ]
-    before, behind = WALL_LAP_MM, max(joint[1] - NUT_EAR_MM, 2 * STEP_MM)
+    before, behind = WALL_LAP_MM, max(joint[1] - NUT_FLANGE_MM, 2 * STEP_MM)
     # fewest pieces first, then the least sum of squared lengths
     best: list[tuple[int, float, int]] = []
     for k, at in enumerate(places):
@@ -215,8 +223,8 @@ def cut(
     width, length = box.size_mm
     for bed_x, bed_y in (usable_bed_mm(pack.printer), usable_bed_mm(pack.printer)[::-1]):
         # where the part is cut the other way too, joining flanges stand out at both ends
-        out_x = EAR_OUT_MM if length > bed_y else 0.0
-        out_y = EAR_OUT_MM if width > bed_x else 0.0
+        out_x = FLANGE_OUT_MM if length > bed_y else 0.0
+        out_y = FLANGE_OUT_MM if width > bed_x else 0.0
         x = choose_seams(
             box.x0 - out_x, box.x1 + out_x, bed_x, banned[0], joint,
             apart_from=apart_from.x, stagger_mm=stagger_mm,
@@ -230,23 +238,23 @@ def cut(
     return min(options, key=lambda option: option[:2])[2] if options else None
 
 
-def off_seams(pads: Sequence[Pad], seams: Cut) -> tuple[Pad, ...]:
+def off_seams(support_pads: Sequence[SupportPad], seams: SeamDesign) -> tuple[SupportPad, ...]:
     """The pads that no seam meets: the few small ones that one does are left out."""
     free = 2 * STEP_MM + BESIDE_MM
     return tuple(
         p
-        for p in pads
+        for p in support_pads
         if all(abs(p.x_mm - at) > p.radius_mm + free for at in seams.x_mm)
         and all(abs(p.y_mm - at) > p.radius_mm + free for at in seams.y_mm)
     )
 
 
-def ears(
-    seams: Seams, outer: Rect, *, part: str, wall_mm: float, ear_z: tuple[float, float]
-) -> tuple[Ear, ...]:
+def flanges(
+    seams: Seams, outer: Rect, *, part: str, wall_mm: float, flange_z: tuple[float, float]
+) -> tuple[JoiningFlange, ...]:
     """Pairs of joining flanges outside both walls that each seam crosses.
 
-    ``ear_z``: their lower and upper end. The tub's begin half-way in the wall, the lid's hang
+    ``flange_z``: their lower and upper end. The tub's begin half-way in the wall, the lid's hang
     beside it. The joining flange before the seam is passed by the screws, the one behind holds
     inserts."""
     shift = WALL_LAP_MM if part == "tub" else 0.0
@@ -256,32 +264,34 @@ def ears(
             meet = at + shift
             for side in (-1, 1):
                 for behind in (False, True):
-                    along = (meet, meet + NUT_EAR_MM) if behind else (meet - EAR_MM, meet)
-                    made.append(_ear(axis, side, along, outer, part, wall_mm, ear_z, behind=behind))
+                    along = (meet, meet + NUT_FLANGE_MM) if behind else (meet - FLANGE_MM, meet)
+                    made.append(
+                        _flange(axis, side, along, outer, part, wall_mm, flange_z, behind=behind)
+                    )
     return tuple(made)
 
 
-def _ear(
+def _flange(
     axis: int, side: int, along: tuple[float, float], outer: Rect, part: str,
-    wall_mm: float, ear_z: tuple[float, float], *, behind: bool,
-) -> Ear:  # fmt: skip
+    wall_mm: float, flange_z: tuple[float, float], *, behind: bool,
+) -> JoiningFlange:  # fmt: skip
     # a wall square to the other axis carries the joining flange
     face = ((outer.y0, outer.y1) if axis == 0 else (outer.x0, outer.x1))[side > 0]
-    near = face - side * wall_mm / 2 if part == "tub" else face + side * LID_EAR_PLAY_MM
-    far = face + side * EAR_OUT_MM
+    near = face - side * wall_mm / 2 if part == "tub" else face + side * LID_FLANGE_PLAY_MM
+    far = face + side * FLANGE_OUT_MM
     across = (min(near, far), max(near, far))
     plate = (min(face - side * wall_mm / 2, far), max(face - side * wall_mm / 2, far))
     middle = face + side * screw_out_mm()
-    high = ear_z[1] - ear_z[0]
-    end = min(EAR_END_MM, high / 2)
+    high = flange_z[1] - flange_z[0]
+    end = min(FLANGE_END_MM, high / 2)
     count = max(1, math.ceil((high - 2 * end) / SCREW_STEP_MM - 1e-9) + 1) if high > 2 * end else 1
     gap = SEAM_GAP_MM / 2
     start = along[0] + gap if behind else along[0]
     screws = tuple(
-        CutScrew(
+        FlangeScrew(
             x_mm=start if axis == 0 else middle, y_mm=middle if axis == 0 else start, z_mm=float(z)
         )
-        for z in np.linspace(ear_z[0] + end, ear_z[1] - end, count)
+        for z in np.linspace(flange_z[0] + end, flange_z[1] - end, count)
     )
 
     def rect(span: tuple[float, float]) -> Rect:
@@ -289,13 +299,13 @@ def _ear(
             return Rect(x0=along[0], x1=along[1], y0=span[0], y1=span[1])
         return Rect(x0=span[0], x1=span[1], y0=along[0], y1=along[1])
 
-    return Ear(
+    return JoiningFlange(
         axis=axis, insert=behind, rect=rect(across), plate=rect(plate),
-        z0_mm=ear_z[0], z1_mm=ear_z[1], thick_mm=along[1] - along[0] - gap, screws=screws,
+        z0_mm=flange_z[0], z1_mm=flange_z[1], thick_mm=along[1] - along[0] - gap, screws=screws,
     )  # fmt: skip
 
 
-LID_EAR_PLAY_MM = 0.4
+LID_FLANGE_PLAY_MM = 0.4
 
 
 def seam_line(
@@ -330,7 +340,7 @@ def _half(axis: int, line: list[tuple[float, float]]) -> BaseGeometry:
 
 
 def masks(
-    cuts: Cut, cavity: Rect, *, part: str, wall_mm: float, offsets: Offsets
+    cuts: SeamDesign, cavity: Rect, *, part: str, wall_mm: float, offsets: Offsets
 ) -> tuple[BaseGeometry, ...]:
     """One straight-edged shape a piece, row by row from -y, each row from -x; gaps left out.
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from layouts.brackets.kind import Lug
+from layouts.brackets.kind import MountingPad
 from layouts.parts.outlet import GlandSize
 from layouts.parts.shell import Rect
 
@@ -26,13 +26,14 @@ class Boss:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Pad:
-    """A round pad on floor or lid that meets a holder's outer face; ``hole_mm``: radius, 0 none."""
+class SupportPad:
+    """A round pad on floor or lid that meets a holder's outer face; ``hole_radius_mm``: radius, 0
+    none."""
 
     x_mm: float
     y_mm: float
     radius_mm: float
-    hole_mm: float
+    hole_radius_mm: float
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -45,7 +46,7 @@ class Slot:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Skirt:
+class DripSkirt:
     """One stretch of the lid's drip skirt, outside the wall at ``side``, with closed ends."""
 
     side: int
@@ -101,7 +102,7 @@ class BoardBay:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class CutScrew:
+class FlangeScrew:
     """Where a screw enters a joining flange; it runs along its axis, away from the origin."""
 
     x_mm: float
@@ -110,7 +111,7 @@ class CutScrew:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Ear:
+class JoiningFlange:
     """An upright joining flange outside a wall, beside a seam.
 
     ``axis``: along which its screws run (0: x, 1: y). ``insert``: holds heat-set inserts, else the
@@ -124,11 +125,11 @@ class Ear:
     z0_mm: float
     z1_mm: float
     thick_mm: float
-    screws: tuple[CutScrew, ...]
+    screws: tuple[FlangeScrew, ...]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Cut:
+class SeamDesign:
     """Seams of tub or lid: places on x and on y; nothing where the part stays whole.
 
     ``ahead_mm``: free way kept before the passing joining flanges, along which their screws are put
@@ -136,7 +137,7 @@ class Cut:
 
     x_mm: tuple[float, ...] = ()
     y_mm: tuple[float, ...] = ()
-    ears: tuple[Ear, ...] = ()
+    flanges: tuple[JoiningFlange, ...] = ()
     ahead_mm: float = 0.0
 
     @property
@@ -150,14 +151,15 @@ class EnclosureDesign:
     """Tub and lid, every number decided. Plan and z in pack coordinates, lengths in mm.
 
     ``cavity``: inside of the walls, ``outer``: outside of the walls (boss ribs, mounting pads and
-    the lid's drip skirts stand out from it). ``room``: the part of the cavity right of the cell
-    block, for board, wires and glands. z levels: ``z_under_mm`` floor's underside, ``z_floor_mm``
-    its top, ``z_rim_mm`` top of the walls = underside of the lid. ``pad_floor_mm``, ``pad_lid_mm``:
+    the lid's drip skirts stand out from it). ``compartment``: the part of the cavity right of the
+    cell block, for board, wires and glands. z levels: ``z_under_mm`` floor's underside,
+    ``z_floor_mm`` its top, ``z_rim_mm`` top of the walls = underside of the lid.
+    ``support_pad_floor_mm``, ``support_pad_lid_mm``:
     heights of the pads."""
 
     cavity: Rect
     outer: Rect
-    room: Rect
+    compartment: Rect
     wall_mm: float
     floor_mm: float
     lid_mm: float
@@ -166,31 +168,31 @@ class EnclosureDesign:
     z_floor_mm: float
     z_rim_mm: float
     bosses: tuple[Boss, ...]
-    insert_mm: float  # radius of a lid screw's insert hole
+    insert_radius_mm: float  # radius of a lid screw's insert hole
     insert_deep_mm: float
-    lid_hole_mm: float  # radius
+    lid_hole_radius_mm: float  # radius
     lid_screw: str
     lid_screw_long_mm: float
-    pads_floor: tuple[Pad, ...]
-    pads_lid: tuple[Pad, ...]
-    pad_floor_mm: float
-    pad_lid_mm: float
+    support_pads_floor: tuple[SupportPad, ...]
+    support_pads_lid: tuple[SupportPad, ...]
+    support_pad_floor_mm: float
+    support_pad_lid_mm: float
     slots: tuple[Slot, ...]
     slot_z0_mm: float
-    skirts: tuple[Skirt, ...]
+    skirts: tuple[DripSkirt, ...]
     skirt_gap_mm: float
     skirt_mm: float
     skirt_deep_mm: float
-    lugs: tuple[Lug, ...]
-    lug_width_mm: float
-    lug_hole_mm: float  # radius of the insert holes bored into a mounting pad's face
-    lug_hole_deep_mm: float
+    pads: tuple[MountingPad, ...]
+    pad_width_mm: float
+    pad_hole_radius_mm: float  # radius of the insert holes bored into a mounting pad's face
+    pad_hole_deep_mm: float
     glands: tuple[Gland, ...]
     drains: tuple[Drain, ...]
     bay: BoardBay
     bend_room_mm: float
-    tub_cut: Cut = Cut()
-    lid_cut: Cut = Cut()
+    tub_seams: SeamDesign = SeamDesign()
+    lid_seams: SeamDesign = SeamDesign()
     notes: tuple[str, ...] = ()
 
     @property
@@ -207,8 +209,8 @@ class EnclosureDesign:
     def tub_box(self) -> Rect:
         """The uncut tub's plan with bosses, mounting pads and joining flanges that stand out."""
         return _around(
-            [self.outer, *(self.lug_rect(lug) for lug in self.lugs),
-             *(_disc_box(b) for b in self.bosses), *(e.rect for e in self.tub_cut.ears)]
+            [self.outer, *(self.pad_rect(pad) for pad in self.pads),
+             *(_disc_box(b) for b in self.bosses), *(e.rect for e in self.tub_seams.flanges)]
         )  # fmt: skip
 
     @property
@@ -216,7 +218,7 @@ class EnclosureDesign:
         """The uncut lid's plan with shelves, bosses' rounds and joining flanges."""
         return _around(
             [self.outer, *self.shelves, *(_disc_box(b) for b in self.bosses),
-             *(e.rect for e in self.lid_cut.ears)]
+             *(e.rect for e in self.lid_seams.flanges)]
         )  # fmt: skip
 
     @property
@@ -235,7 +237,7 @@ class EnclosureDesign:
                 found.append(Rect(x0=min(near, far), x1=max(near, far), y0=y0, y1=y1))
         return tuple(found)
 
-    def skirt_rects(self, skirt: Skirt) -> tuple[Rect, Rect, Rect]:
+    def skirt_rects(self, skirt: DripSkirt) -> tuple[Rect, Rect, Rect]:
         """A drip skirt in the plan: its long side, then its two closed ends."""
         s, x, t = skirt.side, self.wall_x_mm[skirt.side], self.skirt_mm
         back, end = x + s * self.skirt_gap_mm, x + s * SKIRT_PLAY_MM
@@ -245,12 +247,12 @@ class EnclosureDesign:
         high = Rect(x0=min(end, far), x1=max(end, far), y0=skirt.y1_mm - t, y1=skirt.y1_mm)
         return long, low, high
 
-    def lug_rect(self, lug: Lug) -> Rect:
+    def pad_rect(self, pad: MountingPad) -> Rect:
         """A mounting pad in the plan, begun half a wall inside so that it overlaps the wall."""
-        near = self.wall_x_mm[lug.outward] - lug.outward * self.wall_mm / 2
-        far = lug.outward * lug.face_mm
-        half = self.lug_width_mm / 2
-        return Rect(x0=min(near, far), x1=max(near, far), y0=lug.y_mm - half, y1=lug.y_mm + half)
+        near = self.wall_x_mm[pad.outward] - pad.outward * self.wall_mm / 2
+        far = pad.outward * pad.face_mm
+        half = self.pad_width_mm / 2
+        return Rect(x0=min(near, far), x1=max(near, far), y0=pad.y_mm - half, y1=pad.y_mm + half)
 
     def slot_rect(self, slot: Slot) -> Rect:
         """A slot in the plan, past both faces of its wall."""

@@ -7,7 +7,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from layouts.enclosures.box.seams import STRAIGHT, Offsets, lap_levels, masks
-from layouts.enclosures.box.sizes import Cut, Ear, EnclosureDesign
+from layouts.enclosures.box.sizes import EnclosureDesign, JoiningFlange, SeamDesign
 from layouts.parts.drawing import Drawing, drawing_of
 from layouts.parts.feature import Effect, Feature
 from layouts.parts.part import Part
@@ -36,10 +36,10 @@ def tub_levels_mm(design: EnclosureDesign) -> dict[str, float]:
     up = design.z_under_mm
     levels = {
         "floor": design.floor_mm,
-        "pad": design.floor_mm + design.pad_floor_mm,
-        "lug": max((lug.high_mm for lug in design.lugs), default=design.floor_mm),
+        "pad": design.floor_mm + design.support_pad_floor_mm,
+        "lug": max((pad.high_mm for pad in design.pads), default=design.floor_mm),
         "guide": design.bay.guide_z1_mm - up,
-        "ear": max((e.z1_mm for e in design.tub_cut.ears), default=up) - up,
+        "ear": max((e.z1_mm for e in design.tub_seams.flanges), default=up) - up,
         "slot": design.slot_z0_mm - up,
         "insert": design.z_rim_mm - up - design.insert_deep_mm,
         "rim": design.z_rim_mm - up,
@@ -55,13 +55,17 @@ def tub_regions(design: EnclosureDesign) -> dict[str, list[Loop]]:
         "cavity": [loop_of(design.cavity)],
         "boss": [circle((b.x_mm, b.y_mm), b.radius_mm) for b in bosses],
         "web": [loop_of(b.web) for b in bosses if b.web is not None],
-        "insert": [circle((b.x_mm, b.y_mm), design.insert_mm) for b in bosses if b.screw],
-        "pad": [circle((p.x_mm, p.y_mm), p.radius_mm) for p in design.pads_floor],
-        "pad_hole": [circle((p.x_mm, p.y_mm), p.hole_mm) for p in design.pads_floor if p.hole_mm],
+        "insert": [circle((b.x_mm, b.y_mm), design.insert_radius_mm) for b in bosses if b.screw],
+        "pad": [circle((p.x_mm, p.y_mm), p.radius_mm) for p in design.support_pads_floor],
+        "pad_hole": [
+            circle((p.x_mm, p.y_mm), p.hole_radius_mm)
+            for p in design.support_pads_floor
+            if p.hole_radius_mm
+        ],
         "rest": [loop_of(r) for r in design.bay.rests],
         "guide": [loop_of(r) for r in design.bay.guides],
-        "lug": [loop_of(design.lug_rect(lug)) for lug in design.lugs],
-        "ear": [loop_of(e.rect) for e in design.tub_cut.ears],
+        "lug": [loop_of(design.pad_rect(pad)) for pad in design.pads],
+        "ear": [loop_of(e.rect) for e in design.tub_seams.flanges],
         "drain": [circle((d.x_mm, d.y_mm), d.radius_mm) for d in design.drains],
         "slot": [loop_of(design.slot_rect(s)) for s in design.slots],
     }
@@ -102,12 +106,12 @@ def piece_shapes(
 
     ``offsets``: of the floor's (plate's) seam line at this height. Clipped round the part.
     """
-    cut = design.tub_cut if part == "tub" else design.lid_cut
+    seams = design.tub_seams if part == "tub" else design.lid_seams
     whole = (design.tub_box if part == "tub" else design.lid_box).grown(MASK_ROUND_MM)
     clip = shapely.box(whole.x0, whole.y0, whole.x1, whole.y1)
-    if cut.pieces == 1:
+    if seams.pieces == 1:
         return (clip,)
-    shapes = masks(cut, design.cavity, part=part, wall_mm=design.wall_mm, offsets=offsets)
+    shapes = masks(seams, design.cavity, part=part, wall_mm=design.wall_mm, offsets=offsets)
     return tuple(shape.intersection(clip) for shape in shapes)
 
 
@@ -155,18 +159,20 @@ def tub_drawing(design: EnclosureDesign, piece: int | None = None) -> Drawing:
     )
 
 
-def ear_bores(design: EnclosureDesign, ears: tuple[Ear, ...], z0_mm: float) -> list[Bore]:
+def flange_bores(
+    design: EnclosureDesign, flanges: tuple[JoiningFlange, ...], z0_mm: float
+) -> list[Bore]:
     """Screw and insert holes of joining flanges, plan as in the pack, z from ``z0_mm`` up."""
     bores = []
-    for ear in ears:
-        way = (1.0, 0.0, 0.0) if ear.axis == 0 else (0.0, 1.0, 0.0)
-        radius = design.insert_mm if ear.insert else design.lid_hole_mm
-        for s in ear.screws:
+    for flange in flanges:
+        way = (1.0, 0.0, 0.0) if flange.axis == 0 else (0.0, 1.0, 0.0)
+        radius = design.insert_radius_mm if flange.insert else design.lid_hole_radius_mm
+        for s in flange.screws:
             start = (s.x_mm, s.y_mm, s.z_mm - z0_mm)
             bores.append(
                 Bore(start, way, radius, design.insert_deep_mm)
-                if ear.insert
-                else through(start, way, radius, ear.thick_mm)
+                if flange.insert
+                else through(start, way, radius, flange.thick_mm)
             )
     return bores
 
@@ -175,15 +181,15 @@ def tub_bores(design: EnclosureDesign) -> tuple[Bore, ...]:
     """Bores from outside: mounting pads, cable glands and joining flanges."""
     up = design.z_under_mm
     bores = []
-    for lug in design.lugs:
+    for pad in design.pads:
         for side in (-0.5, 0.5):
-            start = (lug.outward * lug.face_mm, lug.y_mm + side * lug.apart_mm, lug.up_mm)
-            way = (-float(lug.outward), 0.0, 0.0)
-            bores.append(Bore(start, way, design.lug_hole_mm, design.lug_hole_deep_mm))
+            start = (pad.outward * pad.face_mm, pad.y_mm + side * pad.apart_mm, pad.up_mm)
+            way = (-float(pad.outward), 0.0, 0.0)
+            bores.append(Bore(start, way, design.pad_hole_radius_mm, design.pad_hole_deep_mm))
     for gland in design.glands:
         start = (design.outer.x1, gland.y_mm, gland.z_mm - up)
         bores.append(through(start, (-1.0, 0.0, 0.0), gland.hole_radius_mm, design.wall_mm))
-    return (*bores, *ear_bores(design, design.tub_cut.ears, up))
+    return (*bores, *flange_bores(design, design.tub_seams.flanges, up))
 
 
 def bores_in(bores: tuple[Bore, ...], shape: BaseGeometry) -> tuple[Bore, ...]:
@@ -195,16 +201,16 @@ def bores_in(bores: tuple[Bore, ...], shape: BaseGeometry) -> tuple[Bore, ...]:
     )
 
 
-def piece_name(part: str, cut: Cut, piece: int) -> str:
+def piece_name(part: str, seams: SeamDesign, piece: int) -> str:
     """File stem of a piece: the part's name where it is whole."""
-    return part if cut.pieces == 1 else f"{part}-{piece + 1}"
+    return part if seams.pieces == 1 else f"{part}-{piece + 1}"
 
 
 def tub_parts(design: EnclosureDesign) -> tuple[Part, ...]:
     """The tub, or its pieces, placed by a shift along z."""
     placed = np.eye(4)
     placed[2, 3] = design.z_under_mm
-    cut = design.tub_cut
+    seams = design.tub_seams
     note = (
         "floor down, no support: the gland holes bridge as round arches. Heat-set the inserts: "
         "in the bosses from above, in mounting pads and joining flanges from outside. Fit "
@@ -212,13 +218,13 @@ def tub_parts(design: EnclosureDesign) -> tuple[Part, ...]:
     )
     return tuple(
         Part(
-            name=piece_name("tub", cut, k),
+            name=piece_name("tub", seams, k),
             role="tub",
             field=FIELD,
-            drawing=tub_drawing(design, None if cut.pieces == 1 else k),
+            drawing=tub_drawing(design, None if seams.pieces == 1 else k),
             placed=(placed,),
             colour=COLOUR,
             print_note=note,
         )
-        for k in range(cut.pieces)
+        for k in range(seams.pieces)
     )

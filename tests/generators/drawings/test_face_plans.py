@@ -36,7 +36,12 @@ def plan_svg(plan: PackPlan, face: Face) -> str:
         [(outer.x0, outer.y0), (outer.x1, outer.y0), (outer.x1, outer.y1), (outer.x0, outer.y1)]
     )
     return face_plan(
-        plan.pack, plan.arrangement, plan.joining, plan.core.outline, face, surround=(corners,)
+        plan.pack,
+        plan.cell_layout,
+        plan.interconnect,
+        plan.cell_block.outline,
+        face,
+        surround=(corners,),
     )
 
 

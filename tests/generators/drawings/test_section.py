@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 
 from generators.drawings.section import (
-    Block,
-    Label,
     Panel,
+    SectionBlock,
+    SectionLabel,
     cut_rings,
     is_cut,
     label_heights,
@@ -77,8 +77,8 @@ def test_a_panel_shows_its_words_apart_and_within_the_picture() -> None:
                 cuts=(cut_rings(solid, (0.0, 0.0), across=False),),
                 low_mm=(0.0, -2.0),
                 high_mm=(20.0, 8.0),
-                blocks=(Block(kind="strip", u0_mm=2, u1_mm=9, z0_mm=-1, z1_mm=-0.7),),
-                labels=tuple(Label(text=text, to_mm=(10.0, 2.0)) for text in texts),
+                blocks=(SectionBlock(kind="strip", u0_mm=2, u1_mm=9, z0_mm=-1, z1_mm=-0.7),),
+                labels=tuple(SectionLabel(text=text, to_mm=(10.0, 2.0)) for text in texts),
             )
         ],
         title="cuts",

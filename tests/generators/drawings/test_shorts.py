@@ -14,7 +14,7 @@ from tests.layouts.shorts.seeded import FAULTS, Fault, Plan, judged, sound_plan
 
 def pictures(plan: Plan) -> dict[str, str]:
     """Drawn from the plan's own report."""
-    return short_pictures(plan.pack, plan.arrangement, plan.joining, judged(plan))
+    return short_pictures(plan.pack, plan.cell_layout, plan.interconnect, judged(plan))
 
 
 def words(svg: str) -> str:

@@ -6,10 +6,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 
-from generators.dummy.compare import Apart, Surface, compare, outer_surface
+from generators.dummy.compare import Apart, OutsideMesh, compare, outer_surface
 from generators.dummy.making import dummy_surface, printed_pieces
-from generators.dummy.outside import Outside, bare_outside, outside_of
-from generators.dummy.pieces import Piece
+from generators.dummy.outside import MockupOutside, bare_outside, outside_of
+from generators.dummy.pieces import PrintedPiece
 from generators.making import MadePart, made_part
 from generators.packfile.resolve import parse_pack
 from layouts.planning.pack_plan import PackPlan, plan_pack
@@ -25,8 +25,8 @@ class Dummied:
 
     plan: PackPlan
     made: tuple[MadePart, ...]
-    outside: Outside
-    pieces: tuple[Piece, ...]
+    outside: MockupOutside
+    pieces: tuple[PrintedPiece, ...]
 
     @property
     def whole_mm3(self) -> float:
@@ -40,13 +40,13 @@ class Dummied:
 
 
 @cache
-def pack_surface(text: str = SMALL) -> Surface:
+def pack_surface(text: str = SMALL) -> OutsideMesh:
     """The assembly's own outside."""
     it = dummied(text)
     return outer_surface(bare_outside(it.plan, it.made))
 
 
-def measured(pieces: Iterable[Piece], text: str = SMALL, *, samples: int = 1000) -> Apart:
+def measured(pieces: Iterable[PrintedPiece], text: str = SMALL, *, samples: int = 1000) -> Apart:
     """How far pieces in their places lie from the pack."""
     return compare(pack_surface(text), dummy_surface(tuple(pieces)), samples=samples)
 

@@ -10,11 +10,11 @@ import numpy as np
 import pytest
 import shapely
 
-from generators.dummy.card import CardPiece, Drill, Label, layers_for, rectangle, with_tab
+from generators.dummy.card import CardLabel, CardPiece, Drill, layers_for, rectangle, with_tab
 from generators.dummy.card_parts import drill_plans
 from generators.dummy.guide import card_guide
 from generators.dummy.making import CardSet, card_set
-from generators.dummy.outside import Outside, outside_of
+from generators.dummy.outside import MockupOutside, outside_of
 from generators.dummy.sections import closed
 from generators.dummy.unfold import walls_of
 from generators.making import made_part
@@ -39,7 +39,7 @@ def whole(card_mm: float = CARD) -> CardSet:
 
 
 @cache
-def example() -> tuple[PackPlan, Outside]:
+def example() -> tuple[PackPlan, MockupOutside]:
     """The first example's plan and outside."""
     plan = plan_pack(parse_pack(example_text(FIRST).encode(), "pack.yaml").pack)
     parts = [made_part(p) for p in parts_of(plan) if p.role in ("tub", "lid")]
@@ -83,12 +83,12 @@ def test_box_and_blocks_together_are_the_outside() -> None:
 def test_lugs_are_blocks_of_their_own_size() -> None:
     """Where nothing else is near, a pad's block is 34 by 10 by 26, its strip 54 and tabs."""
     set_ = card_set(*example(), CARD)
-    lugs = example()[0].enclosure.lugs
+    pads = example()[0].enclosure.pads
     found = [
         b for b in set_.blocks
         if np.array(b.spans_mm) @ (-1, 1, 0) == pytest.approx(34.0, abs=0.01)
     ]  # fmt: skip
-    assert len(found) == len(lugs) == 4
+    assert len(found) == len(pads) == 4
     for block in found:
         assert block.spans_mm[2] == pytest.approx(10.0, abs=0.01)
         assert block.z1_mm - block.z0_mm == pytest.approx(26.0, abs=0.01)
@@ -168,7 +168,8 @@ def test_turning_a_piece_keeps_its_lengths() -> None:
     """A quarter turn and a shift move everything alike."""
     piece = CardPiece(
         name="p", title="p", cuts=(rectangle(0, 0, 30, 10),), folds=(((5, 0), (5, 10)),),
-        drills=(Drill(x_mm=20, y_mm=5, hole_mm=4),), labels=(Label(x_mm=1, y_mm=2, text="t"),),
+        drills=(Drill(x_mm=20, y_mm=5, hole_diameter_mm=4),),
+        labels=(CardLabel(x_mm=1, y_mm=2, text="t"),),
     )  # fmt: skip
     there = piece.moved(100.0, 50.0, turned=True)
     assert there.box_mm == (90.0, 50.0, 100.0, 80.0)

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from generators.dummy.compare import (
-    Surface,
+    OutsideMesh,
     _Near,
     compare,
     outer_surface,
@@ -77,7 +77,7 @@ def test_gaps_under_three_millimetres_may_be_closed(gap: float, holds: bool) -> 
     assert check_of(slotted, PACK).holds is holds
 
 
-def area_mm2(surface: Surface) -> float:
+def area_mm2(surface: OutsideMesh) -> float:
     """Of all its triangles."""
     a, b, c = surface.corners_mm.transpose(1, 0, 2)
     return float(np.linalg.norm(np.cross(b - a, c - a), axis=1).sum() / 2)
@@ -121,7 +121,7 @@ def test_an_empty_body_has_no_outside() -> None:
 def test_a_body_that_no_ball_touches_is_refused() -> None:
     """Nothing measured is no proof: the inside of a narrow crack alone can't be compared."""
     crack = outer_surface(box(10, 10, 10) - box(1, 8, 8, (4.5, 1, 1)))
-    inner = Surface(outer_surface(box(1, 8, 8, (4.5, 1, 1))).corners_mm[:, ::-1])
+    inner = OutsideMesh(outer_surface(box(1, 8, 8, (4.5, 1, 1))).corners_mm[:, ::-1])
     with pytest.raises(ValueError, match="nowhere"):
         compare(inner, crack, samples=50)
 

@@ -10,7 +10,7 @@ import pytest
 from generators.dummy.compare import share_check, surface_check
 from generators.dummy.making import piece_checks
 from generators.dummy.outside import bare_outside, head_solid, moved, screw_matrix
-from generators.dummy.pieces import Piece, bend_fin, lines_of, outlet_cup
+from generators.dummy.pieces import PrintedPiece, bend_fin, lines_of, outlet_cup
 from generators.packfile.examples import example_names, example_text
 from generators.proofs.meshes import mesh_facts
 from tests.generators.dummy.small import SMALL, dummied, measured
@@ -18,7 +18,7 @@ from tests.generators.dummy.small import SMALL, dummied, measured
 BED = (220.0, 220.0, 250.0)
 
 
-def facts(piece: Piece):  # type: ignore[no-untyped-def]
+def facts(piece: PrintedPiece):  # type: ignore[no-untyped-def]
     """Mesh facts of a piece."""
     return mesh_facts(piece.name, piece.mesh.vertices_mm, piece.mesh.faces)
 

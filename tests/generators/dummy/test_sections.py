@@ -7,7 +7,7 @@ import pytest
 import shapely
 
 from generators.dummy.sections import (
-    Slab,
+    PlanLayer,
     closed,
     filled_gaps,
     levels_of,
@@ -60,10 +60,10 @@ def test_level_gaps_are_closed_over_all_slabs_they_run_through(gap: float, fille
     low, high = shapely.box(0, 0, 20, 20), shapely.box(10, 0, 30, 20)
     post = shapely.box(12, 8, 16, 12)
     slabs = [
-        Slab(z0_mm=0, z1_mm=5, plan=low),
-        Slab(z0_mm=5, z1_mm=5 + gap / 2, plan=post),
-        Slab(z0_mm=5 + gap / 2, z1_mm=5 + gap, plan=post),
-        Slab(z0_mm=5 + gap, z1_mm=10, plan=high),
+        PlanLayer(z0_mm=0, z1_mm=5, plan=low),
+        PlanLayer(z0_mm=5, z1_mm=5 + gap / 2, plan=post),
+        PlanLayer(z0_mm=5 + gap / 2, z1_mm=5 + gap, plan=post),
+        PlanLayer(z0_mm=5 + gap, z1_mm=10, plan=high),
     ]
     added = united(prism(one.plan, one.z0_mm, one.z1_mm) for one in filled_gaps(slabs))
     expected = gap * (10 * 20 - 16) if filled else 0.0

@@ -10,7 +10,7 @@ import ezdxf
 import pytest
 from ezdxf import units
 
-from generators.dummy.card import CardPiece, Drill, Label, rectangle
+from generators.dummy.card import CardLabel, CardPiece, Drill, rectangle
 from generators.dummy.layout import FOOT_MM, laid_in_rows, pages_of
 from generators.dummy.sheets_dxf import write_sheets_dxf
 from generators.dummy.sheets_pdf import BAR_MM, write_sheets_pdf
@@ -24,8 +24,8 @@ def piece(wide: float, high: float, *, name: str = "plate", count: int = 1) -> C
     return CardPiece(
         name=name, title=name, cuts=(rectangle(0, 0, wide, high),),
         folds=(((wide / 2, 0.0), (wide / 2, high)),),
-        drills=(Drill(x_mm=wide / 4, y_mm=high / 2, hole_mm=5.5, text="M5"),),
-        labels=(Label(x_mm=wide / 2, y_mm=high / 2, text=name),), count=count,
+        drills=(Drill(x_mm=wide / 4, y_mm=high / 2, hole_diameter_mm=5.5, text="M5"),),
+        labels=(CardLabel(x_mm=wide / 2, y_mm=high / 2, text=name),), count=count,
     )  # fmt: skip
 
 

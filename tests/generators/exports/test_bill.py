@@ -19,23 +19,23 @@ from generators.exports.bill import (
     strip_rows,
     write_bill,
 )
-from layouts.cells.arrangement import Arrangement
+from layouts.cells.arrangement import CellLayout
 from layouts.pack import Face
 from layouts.parts.fasteners import Into, ScrewUse
-from layouts.strips.joining import Joining, Strip, StripKind
+from layouts.strips.joining import Interconnect, Strip, StripKind
 from tests.samples import sample_pack
 
 PACK = sample_pack(2, 2)
 
 
-def arrangement() -> Arrangement:
+def cell_layout() -> CellLayout:
     """Two groups of two, an invented square."""
-    return Arrangement(
+    return CellLayout(
         pitch_mm=23.0, xy_mm=np.array([[0, 0], [23, 0], [0, 23], [23, 23.0]]),
         sites=np.zeros((4, 2), dtype=np.int64), group=np.array([1, 1, 2, 2]),
         positive_up=np.array([True, True, False, False]),
         neighbours=np.array([[0, 1], [2, 3], [0, 2], [1, 3]]), tile=np.zeros(4, dtype=np.int64),
-        seams=(), empty_sites=0, lanes=1, rows_per_group=1, smallest_front=2,
+        seams=(), empty_sites=0, lanes=1, rows_per_group=1, fewest_contacts=2,
     )  # fmt: skip
 
 
@@ -48,9 +48,9 @@ def strip(kind: StripKind, length_mm: float, *, width_mm: float, layers: int = 1
     )  # fmt: skip
 
 
-def joining(*strips: Strip) -> Joining:
+def interconnect(*strips: Strip) -> Interconnect:
     """Strips without the rest."""
-    return Joining(
+    return Interconnect(
         strips=strips, minus_face=Face.LOWER, plus_face=Face.LOWER, stack_mm=np.zeros((2, 4))
     )
 
@@ -68,7 +68,7 @@ USES = (
 
 def test_one_ring_for_each_cell() -> None:
     """As many rings as positive ends, and the mass of all cells together."""
-    cells, rings = cell_rows(PACK, arrangement())
+    cells, rings = cell_rows(PACK, cell_layout())
     assert (cells.item, cells.size, cells.count) == ("cells", "21700", 4)
     assert "0.28 kg" in cells.note  # 4 x 69 g
     assert (rings.item, rings.count) == ("insulating rings", 4)
@@ -78,7 +78,7 @@ def test_strip_lengths_add_up_by_width_and_layer() -> None:
     """Two layers take twice the length; equal widths share one line of length, others don't."""
     rows = strip_rows(
         PACK,
-        joining(
+        interconnect(
             strip(StripKind.LINK, 30.0, width_mm=8.0),
             strip(StripKind.ROW, 50.0, width_mm=6.0, layers=2),
             strip(StripKind.ROW, 25.0, width_mm=6.0),
@@ -121,8 +121,8 @@ def test_the_whole_bill_reads_back_as_written(tmp_path: Path) -> None:
     sheet = sheet_row("insulating sheet", width_mm=80, length_mm=120.4, thick_mm=0.25, count=2)
     rows = bill_rows(
         PACK,
-        arrangement(),
-        joining(strip(StripKind.ROW, 50.0, width_mm=6.0)),
+        cell_layout(),
+        interconnect(strip(StripKind.ROW, 50.0, width_mm=6.0)),
         screw_uses=USES,
         printed=[printed_row("lid", count=1, volume_mm3=1000.0, material="petg")],
         others=[sheet, BillRow(item="glands", size="M16", count=2)],

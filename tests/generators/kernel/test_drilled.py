@@ -17,15 +17,15 @@ from layouts.slabs.slabs import Slab, build
 from tests.generators.kernel.sound import assert_sound_mesh
 
 BLOCK = build({"a": [rectangle(0, 0, 40, 30, 4)]}, [Slab(0, 20, lambda m: m["a"])])
-LUG = Bore((40, 15, 10), (-1, 0, 0), 2.8, 8.6)
+MOUNTING_PAD = Bore((40, 15, 10), (-1, 0, 0), 2.8, 8.6)
 SLANTED = Bore((20, 15, 20), (0.6, 0, -0.8), 2.0, 9.0)
 THROUGH = Bore((20, 0, 10), (0, 1, 0), 3.0, 30.1)
 CASES = {
-    "blind": ((LUG,), math.pi * 2.8**2 * 8.6),
+    "blind": ((MOUNTING_PAD,), math.pi * 2.8**2 * 8.6),
     # at a slanted mouth the tool leaves half a hoof standing, 2/3 r^3 tan(tilt), tan = 0.6 / 0.8
     "slanted": ((SLANTED,), math.pi * 4 * 9 - 2 / 3 * 8 * 0.75),
     "through": ((THROUGH,), math.pi * 9 * 30),
-    "two": ((LUG, THROUGH), math.pi * (2.8**2 * 8.6 + 9 * 30)),
+    "two": ((MOUNTING_PAD, THROUGH), math.pi * (2.8**2 * 8.6 + 9 * 30)),
 }
 
 

@@ -11,7 +11,7 @@ from generators.kernel.workplane import workplane
 from generators.making import MadePart, made_part
 from generators.meshes.of_part import undrilled_mesh
 from layouts.brackets.angle import design_bracket
-from layouts.brackets.kind import Lug
+from layouts.brackets.kind import MountingPad
 from layouts.parts.drawing import Drawing
 from layouts.parts.given import GivenShape
 from layouts.parts.part import Part
@@ -22,8 +22,8 @@ BED_MM = (220.0, 220.0, 250.0)
 
 def drawn() -> Part:
     """The angle bracket's part, bores and rounds in it."""
-    lug = Lug(outward=1, face_mm=100.0, y_mm=0.0, underside_mm=0.0)
-    (part,) = design_bracket(sample_pack(), [lug]).parts
+    pad = MountingPad(outward=1, face_mm=100.0, y_mm=0.0, underside_mm=0.0)
+    (part,) = design_bracket(sample_pack(), [pad]).parts
     return part
 
 

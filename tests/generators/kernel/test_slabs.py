@@ -15,7 +15,7 @@ from layouts.slabs.profile import (
     rectangle,
     reversed_loop,
 )
-from layouts.slabs.slabs import Cone, Slab, Sunk, build
+from layouts.slabs.slabs import Cone, Engraved, Slab, build
 from tests.generators.kernel.sound import assert_sound
 
 
@@ -322,13 +322,13 @@ def test_a_boss_may_taper():
 
 def test_sunk_figures_keep_their_islands():
     """A ring-shaped figure and a plain one: floors at depth, the ring's island at the face."""
-    ring = Sunk([rectangle(2, 2, 9, 12, 1), reversed_loop(rectangle(4, 4, 7, 10))], 0.4)
-    bar = Sunk([polygon([(12, 2), (16, 2), (16, 12), (14, 12), (14, 6), (12, 6)])], 0.6)
-    dot = Sunk([circle((20, 7), 1.5)], 0.4)
+    ring = Engraved([rectangle(2, 2, 9, 12, 1), reversed_loop(rectangle(4, 4, 7, 10))], 0.4)
+    bar = Engraved([polygon([(12, 2), (16, 2), (16, 12), (14, 12), (14, 6), (12, 6)])], 0.6)
+    dot = Engraved([circle((20, 7), 1.5)], 0.4)
     body = build(
         {"a": [rectangle(0, 0, 30, 14)]},
         [Slab(0, 2, one()), Slab(2, 3, one())],
-        sunk=[ring, bar, dot],
+        engraved=[ring, bar, dot],
     )
     ring_mm2 = 70 - (4 - math.pi) - 18
     bar_mm2 = 4 * 10 - 2 * 6
@@ -343,7 +343,7 @@ def test_sunk_figures_go_with_cones():
         [Slab(0, 2, lambda m: m["a"] & ~m["h"]), Slab(2, 3, lambda m: m["a"] & ~m["h"])],
         cones=[Cone((22, 7), 4, 4.6)],
         cone_slab=1,
-        sunk=[Sunk([rectangle(3, 3, 9, 11, 1.5)], 0.5)],
+        engraved=[Engraved([rectangle(3, 3, 9, 11, 1.5)], 0.5)],
     )
     cone = math.pi * (16 + 4 * 4.6 + 4.6**2) / 3
     figure = (48 - (4 - math.pi) * 2.25) * 0.5

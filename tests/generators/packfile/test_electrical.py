@@ -10,7 +10,7 @@ from generators.packfile.faults import PackFileError
 from generators.packfile.resolve import parse_pack
 from generators.packfile.strip_models import StripSection
 from layouts.formats import conductors
-from layouts.pack import TapWires
+from layouts.pack import BalanceLeadSpec
 from layouts.ratings.wire import AmpacityTable
 from tests.generators.packfile.files import PLAIN, added, read
 
@@ -19,7 +19,7 @@ def test_left_out_the_sections_say_nothing() -> None:
     """No fuse, controller or charger; the documented wires."""
     pack = read(PLAIN).pack
     assert (pack.fuse, pack.controller, pack.charger, pack.disconnect) == (None,) * 4
-    assert pack.taps == TapWires(awg=22, fused=False)
+    assert pack.taps == BalanceLeadSpec(awg=22, fused=False)
     assert pack.leads.table is AmpacityTable.CABLE_75
     assert pack.spacing_floor_mm == 0.0
 

@@ -122,7 +122,7 @@ def test_faults_call_a_key_as_the_file_does(text: str, told: str) -> None:
 def test_a_plans_refusal_calls_a_key_as_the_file_does() -> None:
     """Also what is found long after reading."""
     found = read(PLAIN + "load:\n  continuous_a: 5\n  cutoff_v: 30\n")
-    error = PlanError(field="load.discharge_cutoff_v", why="is wrong", mend="use another")
+    error = PlanError(field="load.discharge_cutoff_v", why="is wrong", remedy="use another")
     (line,) = found.refused(error).lines()
     assert line == "p.yaml:7: load.cutoff_v: is wrong (30), use another"
 

@@ -81,5 +81,5 @@ def test_clearance_holes_are_the_tables() -> None:
     """The screw follows from the hole that is there."""
     told = re.findall(r"(M\d) ([\d.]+)", " ".join(SHEET.split()))
     assert {name: float(size) for name, size in told} == {
-        name: screw.clearance_mm for name, screw in screws().items()
+        name: screw.clearance_diameter_mm for name, screw in screws().items()
     }

@@ -13,7 +13,7 @@ from generators.proofs.in_space import (
     overlaps,
     proven_gap_mm,
 )
-from layouts.fitting.body import Body
+from layouts.fitting.body import PackBody
 from layouts.fitting.gap import TOLERANCE_MM, exact_gap
 from layouts.fitting.obstacles import obstacles_of
 from layouts.parts.convex import block
@@ -23,7 +23,9 @@ from tests.layouts.fitting.rooms import box_body, hull_room, l_body, l_prism, sl
 MOST_MM = 500.0
 
 
-def compare(body: Body, space: Space, count: int, spread_mm: float, seed: int) -> tuple[int, int]:
+def compare(
+    body: PackBody, space: Space, count: int, spread_mm: float, seed: int
+) -> tuple[int, int]:
     """Both verdicts at random poses must agree, and the gaps where it fits: (fits, collides)."""
     rng = np.random.default_rng(seed)
     obstacles = obstacles_of(space)
@@ -46,7 +48,7 @@ def compare(body: Body, space: Space, count: int, spread_mm: float, seed: int) -
     return fits, count - fits
 
 
-def cases() -> list[tuple[str, Body, Space, float]]:
+def cases() -> list[tuple[str, PackBody, Space, float]]:
     """An L among a sledge's bars, in an L-shaped space, and in a hull with a spike."""
     spike = solid("spike", block((209, -1, -100), (210, 0, 100)))
     return [
@@ -58,7 +60,7 @@ def cases() -> list[tuple[str, Body, Space, float]]:
 
 @pytest.mark.parametrize("case", cases(), ids=lambda case: case[0])
 def test_same_verdict_as_solids_at_a_few_random_poses(
-    case: tuple[str, Body, Space, float],
+    case: tuple[str, PackBody, Space, float],
 ) -> None:
     """Twenty poses in all; gaps agree to the stated tolerance, both verdicts come up."""
     _, body, space, spread = case
@@ -69,7 +71,7 @@ def test_same_verdict_as_solids_at_a_few_random_poses(
 @pytest.mark.slow
 @pytest.mark.parametrize("case", cases(), ids=lambda case: case[0])
 def test_same_verdict_as_solids_at_many_random_poses(
-    case: tuple[str, Body, Space, float],
+    case: tuple[str, PackBody, Space, float],
 ) -> None:
     """Two hundred poses in all, enough of both verdicts."""
     _, body, space, spread = case
@@ -101,7 +103,7 @@ def test_each_check_fails_when_it_should() -> None:
     """Sticking out, a bolt head within the pack, and a gap reported wrongly."""
     body, space = box_body((20, 30, 40)), box_space((60, 60, 60))
     held = {c.id: c for c in in_space_checks(body, space, at(-0.5, 9, 0), -0.5)}
-    assert not held["space"].holds and held["space"].how_to_mend
+    assert not held["space"].holds and held["space"].remedy
     assert held["space_overlap"].value == pytest.approx(0.5 * 30 * 40)
     assert held["space_overlap"].where == "outside of the space"
     bolt = solid("bolt head", block((10, 10, 10), (12, 12, 12)))

@@ -16,7 +16,7 @@ from tests.layouts.electrical.packs import laid
 def told(**changes: Any) -> tuple[Pack, Electrical, dict[str, Table]]:
     """7S3P, its electrical side and its tables by title."""
     one = laid(7, 3, **changes)
-    of = electrical_plan(one.pack, one.arrangement, one.joining)
+    of = electrical_plan(one.pack, one.cell_layout, one.interconnect)
     return one.pack, of, {table.title: table for table in electrical_tables(one.pack, of)}
 
 

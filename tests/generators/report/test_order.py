@@ -34,7 +34,7 @@ def test_a_strip_that_lies_bare_beside_other_groups_is_a_caution() -> None:
     """Folded into a short space, pack minus passes other lanes: said at the top, not in a note."""
     folded = plan_pack(sample_pack(20, 2, space=box_space((240.0, 240.0, 120.0))))
     straight = plan_pack(sample_pack(10, 4))
-    assert folded.arrangement.lanes > 1
+    assert folded.cell_layout.lanes > 1
     assert any("sleeve it" in caution for caution in folded.cautions)
     assert not any("sleeve it" in caution for caution in straight.cautions)
 
@@ -79,7 +79,7 @@ def test_figures_are_those_of_the_pack() -> None:
     text = words(plan)
     assert "drives 0.7 A through two cells" in text  # 20 mV over 2 x 15 mohm
     assert "at 1.6 A or less" in text  # 0.2 x 2 x 4.0 Ah
-    strips = plan.joining.strips
+    strips = plan.interconnect.strips
     lower = sum(strip.face.value == "lower" for strip in strips)
     assert f"strips 1 to {lower} in their order" in text
     assert f"strips {lower + 1} to {len(strips)} in their order" in text

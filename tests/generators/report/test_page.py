@@ -19,7 +19,7 @@ GOOD = Check(
     limit=1.2,
     unit="mm",
     source="common practice, no source",
-    how_to_mend="a wider holder.web_mm",
+    remedy="a wider holder.web_mm",
 )
 BAD = replace(GOOD, holds=False, value=0.9)
 SQUARE = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 1 1"><path d="M0 0L1 1"/></svg>'
@@ -123,7 +123,9 @@ def test_ticked_steps_have_a_box_and_others_have_none() -> None:
 def test_taps_and_cutting_lists_stand_before_the_build_sheet() -> None:
     """Titles, rows and notes of the tables are there, and text in them is escaped."""
     table = Table(title="Volts", headings=("wire",), rows=(("B0 <x>",),), note="in order")
-    page = report_html(replace(report(GOOD), taps=table, cutting=(replace(table, title="Cuts"),)))
+    page = report_html(
+        replace(report(GOOD), balance_leads=table, cutting=(replace(table, title="Cuts"),))
+    )
     places = [page.index(f">{word}</h") for word in ("Volts", "Cuts", "Build sheet")]
     assert places == sorted(places)
     assert page.count("B0 &lt;x&gt;") == 2 and page.count("in order") == 2

@@ -89,7 +89,7 @@ def test_what_a_script_prints_goes_to_standard_error(capfd: pytest.CaptureFixtur
     source = "import os\ndef bracket(s):\n    print(s.top_mm, flush=True)\n    os._exit(4)\n"
     assert running.run_script(job(source)) == Trouble(
         line=1, why="ends its process without an answer", value="exit status 4",
-        mend="take out what ends it",
+        remedy="take out what ends it",
     )  # fmt: skip
     printed = capfd.readouterr()
     assert (printed.out, printed.err) == ("", "29.0\n")

@@ -18,7 +18,7 @@ from generators.packfile.resolve import read_pack
 from generators.proofs.solids import mesh_solid
 from generators.scripts import running, worker
 from generators.scripts.job import ScriptJob, Trouble
-from layouts.brackets.kind import Lug
+from layouts.brackets.kind import MountingPad
 from layouts.brackets.registry import kind_of
 from layouts.brackets.scripted import ScriptedBracket, sizes_for
 from layouts.fitting import fit
@@ -156,7 +156,7 @@ def test_dummy_copies_it(tmp_path: Path) -> None:
 def test_the_printed_dummy_of_it_is_a_thin_shell_with_the_same_outside(tmp_path: Path) -> None:
     """Hollow, its holes open, and its skin where the bracket's is."""
     pack = running.with_bracket(read_pack(pack_file(tmp_path, SCRIPT, TEXT)), allowed=True).pack
-    pad = Lug(outward=1, face_mm=0.0, y_mm=0.0, underside_mm=0.0)
+    pad = MountingPad(outward=1, face_mm=0.0, y_mm=0.0, underside_mm=0.0)
     bracket = kind_of(pack).design(pack, [pad], mass_kg=None)
     (part,) = bracket.parts
     made = undrilled_mesh(part)

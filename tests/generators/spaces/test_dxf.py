@@ -106,7 +106,7 @@ def test_a_drawing_without_unit_is_asked_by_its_size(drawn) -> None:
     file = drawn(lambda space: space.add_lwpolyline(box, close=True), units=0)
     with pytest.raises(UnreadableError, match=r"is 10 x 5 mm if its unit is mm, too small") as told:
         read_drawing(str(file), "bay.dxf", None)
-    assert "in (254 x 127 mm)" in told.value.mend
+    assert "in (254 x 127 mm)" in told.value.remedy
     outline, _, _ = read_drawing(str(file), "bay.dxf", "in")
     assert shapely.Polygon(outline).bounds == pytest.approx((0, 0, 254, 127))
 

@@ -70,8 +70,8 @@ def test_a_size_that_no_pack_fits_is_asked_about(tmp_path, size, use, told) -> N
         read(file, use=use)
     assert caught.value.why.startswith(told)
     words = [f"{side * 25.4:.3g}" if side * 25.4 < 1000 else f"{side * 25.4:.0f}" for side in size]
-    assert f"in ({' x '.join(words)} mm)" in caught.value.mend
-    assert caught.value.mend.startswith("add units: mm (")
+    assert f"in ({' x '.join(words)} mm)" in caught.value.remedy
+    assert caught.value.remedy.startswith("add units: mm (")
 
 
 def test_a_unit_that_was_said_is_held_to_as_well(tmp_path) -> None:

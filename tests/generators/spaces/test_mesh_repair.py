@@ -67,7 +67,7 @@ def test_a_leak_is_refused_with_its_place() -> None:
     for corners in middles:
         centre = (corners.min(axis=0) + corners.max(axis=0)) / 2
         assert ", ".join(f"{v:.4g}" for v in (centre + 0.0).tolist()) in caught.value.why
-    assert "add mend: true" in caught.value.mend
+    assert "add mend: true" in caught.value.remedy
 
 
 def test_a_flat_hole_is_mended_exactly() -> None:

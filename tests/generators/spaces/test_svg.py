@@ -65,7 +65,7 @@ def test_a_page_without_length_is_asked(drawn) -> None:
     text = HEAD + 'viewBox="0 0 30 20"><rect width="12" height="8"/></svg>'
     with pytest.raises(UnreadableError, match="does not give its units") as caught:
         drawn(text)
-    assert "cm (120 x 80 mm)" in caught.value.mend and "in (305 x 203 mm)" in caught.value.mend
+    assert "cm (120 x 80 mm)" in caught.value.remedy and "in (305 x 203 mm)" in caught.value.remedy
     outline, _, _ = drawn(text, "cm")
     assert outline.bounds == pytest.approx((0, 120, 120, 200))
 

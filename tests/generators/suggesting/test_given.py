@@ -15,7 +15,7 @@ from generators.suggesting.packtext import pack_text, write_new
 from layouts.pack import Side
 from layouts.suggesting.asked import Asked, Axis, Way
 from layouts.suggesting.ranking import ranked
-from layouts.suggesting.sweep import Found, sweep
+from layouts.suggesting.sweep import SweepResult, sweep
 from tests.suggesting_samples import here
 
 NOTCHED = (
@@ -138,7 +138,7 @@ def test_the_cautions_of_high_volts_and_short_plans_are_said_once(bay: Path) -> 
         cautions(
             Answers(
                 given=given,
-                found=Found(
+                found=SweepResult(
                     rows=ranked(rows, Asked(volts_v=12.8)),
                     nearest=None,
                     looked_at=1,

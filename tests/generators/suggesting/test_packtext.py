@@ -11,7 +11,7 @@ from generators.packfile.resolve import parse_pack
 from generators.suggesting.given import given_box, make_given
 from generators.suggesting.packtext import NotWrittenError, pack_text, write_new
 from layouts.pack import Lattice, Side
-from layouts.suggesting.asked import Asked, Axis, Candidate, Way, pack_of
+from layouts.suggesting.asked import Asked, Axis, Combination, Way, pack_of
 from layouts.suggesting.judging import planned
 from layouts.suggesting.ranking import ranked
 from layouts.suggesting.rows import Task
@@ -36,7 +36,7 @@ def test_the_file_gives_the_very_pack(axis: Axis, side: Side, own: bool, tmp_pat
         given_box((200.5, 180.0, 190.0)), asked, cells=file if own else None, axes=(axis,)
     )
     way = Way(axis=axis, side=side)
-    candidate = Candidate(offer=0, series=2, parallel=4, lattice=Lattice.GRID)
+    candidate = Combination(offer=0, series=2, parallel=4, lattice=Lattice.GRID)
     rows = planned(given.setting, Task(candidate=candidate, ways=(way,), miss_mm=0.0))
     (one,) = ranked([replace(row, failed=()) for row in rows], asked)
     text = pack_text(one, given.setting, given.where.lines_for(way, tmp_path))

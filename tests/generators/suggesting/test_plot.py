@@ -7,7 +7,7 @@ from xml.etree import ElementTree
 
 from generators.suggesting.plot import MARKS, plot
 from layouts.pack import Lattice, Side
-from layouts.suggesting.asked import Asked, Axis, Candidate, Way
+from layouts.suggesting.asked import Asked, Axis, Combination, Way
 from layouts.suggesting.ranking import Ranked, ranked
 from layouts.suggesting.rows import Fit, Row, Task
 from tests.suggesting_samples import offer
@@ -21,7 +21,7 @@ def rows(count: int, *, offers: int = 1, lattice: Lattice = Lattice.HONEYCOMB) -
     return [
         Row(
             task=Task(
-                candidate=Candidate(offer=k % offers, series=10, parallel=k + 1, lattice=lattice),
+                candidate=Combination(offer=k % offers, series=10, parallel=k + 1, lattice=lattice),
                 ways=(way,),
                 miss_mm=0.0,
             ),

@@ -12,14 +12,14 @@ import pytest
 
 from generators.suggesting.running import ClusterError, on_cluster, over_processes
 from layouts.suggesting.asked import Axis, Setting
-from layouts.suggesting.sweep import Found, sweep
+from layouts.suggesting.sweep import SweepResult, sweep
 from tests.suggesting_samples import here, offer, setting
 
 SMALL = setting((165, 110, 90), offer(), volts_v=14.4, energy_wh=65.0, axes=(Axis.Z,))
 
 
 @pytest.fixture(scope="module")
-def plain() -> Found:
+def plain() -> SweepResult:
     """The sweep in this process."""
     found = sweep(SMALL, here)
     assert found.rows
@@ -41,7 +41,7 @@ def needing_more(setting: Setting, job: int) -> int:
     raise ModuleNotFoundError("No module named 'layouts'")
 
 
-def test_processes_give_the_same_as_one(plain: Found) -> None:
+def test_processes_give_the_same_as_one(plain: SweepResult) -> None:
     """Two fresh processes, the same rows in the same order; progress never falls back."""
     told: list[tuple[str, float]] = []
     with over_processes(SMALL, 2, lambda stage, share: told.append((stage, share))) as run:
@@ -83,7 +83,7 @@ def cluster() -> Iterator[str]:
         yield local.scheduler_address
 
 
-def test_a_cluster_gives_the_same(cluster: str, plain: Found) -> None:
+def test_a_cluster_gives_the_same(cluster: str, plain: SweepResult) -> None:
     """The same rows from a local Dask cluster."""
     with on_cluster(SMALL, cluster) as run:
         assert sweep(SMALL, run) == plain

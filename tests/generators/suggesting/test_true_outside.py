@@ -86,5 +86,5 @@ def test_estimated_holders_are_near_the_finished_ones(name: str) -> None:
         for part in parts_of(plan)
         if part.role.startswith("holder")
     )
-    told = holders_mm3(plan.pack, plan.arrangement, plan.joining, plan.core)
+    told = holders_mm3(plan.pack, plan.cell_layout, plan.interconnect, plan.cell_block)
     assert told == pytest.approx(true, rel=PRINTED_OFF)

@@ -16,7 +16,7 @@ from layouts.brackets.angle import (
     design_bracket,
 )
 from layouts.brackets.angle_strength import SAFETY, STAND_MM, bracket_root_stress
-from layouts.brackets.kind import Lug
+from layouts.brackets.kind import MountingPad
 from layouts.errors import PlanError
 from layouts.formats import materials, screws
 from layouts.pack import Load, Mount, Pack
@@ -37,11 +37,11 @@ EACH_MOUNT = pytest.mark.parametrize("holes", HOLES.values(), ids=HOLES)
 EACH_SCREW = pytest.mark.parametrize("screw", ["M4", "M5", "M6", "M8"])
 
 
-def four_lugs(**changes: Any) -> list[Lug]:
+def four_mounting_pads(**changes: Any) -> list[MountingPad]:
     """Two mounting pads on each wall; the walls are not equally far from the middle."""
     places = ((1, 130.0, -50.0), (1, 130.0, 50.0), (-1, 80.0, -50.0), (-1, 80.0, 50.0))
     return [
-        Lug(outward=side, face_mm=face, y_mm=y, underside_mm=-8.1, **changes)
+        MountingPad(outward=side, face_mm=face, y_mm=y, underside_mm=-8.1, **changes)
         for side, face, y in places
     ]
 
@@ -58,9 +58,9 @@ def mount(screw: str, holes: tuple[tuple[float, float], ...]) -> Mount:
 
 def washers_mm(design: BracketDesign) -> list[tuple[str, float, float, float]]:
     """(plate, place across, place along z, washer radius + gap) of each screw."""
-    lug = screws()[design.lug_screw].washer_mm / 2.0 + TOOL_GAP_MM
-    foot = screws()[design.mount_screw].washer_mm / 2.0 + TOOL_GAP_MM
-    return [("leg", up, z, lug) for up, z in design.leg_holes] + [
+    pad = screws()[design.pad_screw].washer_diameter_mm / 2.0 + TOOL_GAP_MM
+    foot = screws()[design.mount_screw].washer_diameter_mm / 2.0 + TOOL_GAP_MM
+    return [("leg", up, z, pad) for up, z in design.leg_holes] + [
         ("foot", out, z, foot) for out, z in design.foot_holes
     ]
 
@@ -72,7 +72,7 @@ def test_the_wall_that_is_reserved_takes_the_bracket(
 ) -> None:
     """No bracket is wider than what glands and seams keep clear of."""
     pack = pack_with(mount=mount(screw, holes))
-    assert design_bracket(pack, four_lugs()).width_mm <= KIND.wall_mm(pack) + 1e-9
+    assert design_bracket(pack, four_mounting_pads()).width_mm <= KIND.wall_mm(pack) + 1e-9
 
 
 @EACH_MOUNT
@@ -81,7 +81,7 @@ def test_washers_lie_flat_between_the_ribs(
     screw: str, holes: tuple[tuple[float, float], ...]
 ) -> None:
     """Every washer lies clear of ribs, fillet and the plate's end, with the gap for a tool."""
-    design = design_bracket(pack_with(mount=mount(screw, holes)), four_lugs())
+    design = design_bracket(pack_with(mount=mount(screw, holes)), four_mounting_pads())
     past_fillet = design.thickness_mm + design.fillet_mm
     for plate, across, z, radius in washers_mm(design):
         assert design.rib_mm < z - radius
@@ -97,11 +97,11 @@ def test_a_foot_screw_comes_down_past_the_lug_screws_heads(
     screw: str, holes: tuple[tuple[float, float], ...]
 ) -> None:
     """Seen from above, no foot screw's head touches a pad screw's head and washer."""
-    design = design_bracket(pack_with(mount=mount(screw, holes)), four_lugs())
-    lug = screws()[design.lug_screw]
-    heads_end = design.thickness_mm + lug.washer_high_mm + lug.head_high_mm
+    design = design_bracket(pack_with(mount=mount(screw, holes)), four_mounting_pads())
+    pad_screw = screws()[design.pad_screw]
+    heads_end = design.thickness_mm + pad_screw.washer_high_mm + pad_screw.head_high_mm
     for out, _ in design.foot_holes:
-        assert out - screws()[screw].head_mm / 2.0 >= heads_end + TOOL_GAP_MM - 1e-9
+        assert out - screws()[screw].head_diameter_mm / 2.0 >= heads_end + TOOL_GAP_MM - 1e-9
 
 
 @EACH_MOUNT
@@ -110,7 +110,7 @@ def test_no_bridge_is_long_and_no_rib_swallows_the_fillet(
     screw: str, holes: tuple[tuple[float, float], ...]
 ) -> None:
     """The upper rib, printed in the air, spans 25 mm at most; its slope passes the fillet."""
-    design = design_bracket(pack_with(mount=mount(screw, holes)), four_lugs())
+    design = design_bracket(pack_with(mount=mount(screw, holes)), four_mounting_pads())
     assert design.bridge_mm <= 25.0
     start, end = np.array(design.rib_profile_mm[2]), np.array(design.rib_profile_mm[3])
     corner = np.array([design.thickness_mm + design.fillet_mm] * 2)
@@ -125,7 +125,7 @@ def test_width_known_beforehand_is_the_width_made(
 ) -> None:
     """The clearance reserved for the bracket before it is designed is exactly sufficient."""
     plate = mount(screw, holes)
-    design = design_bracket(pack_with(mount=plate), four_lugs())
+    design = design_bracket(pack_with(mount=plate), four_mounting_pads())
     assert bracket_width_mm(plate) == pytest.approx(design.width_mm)
 
 
@@ -134,58 +134,63 @@ def test_frame_holes_are_the_frames_own_pattern_on_both_sides(
     holes: tuple[tuple[float, float], ...],
 ) -> None:
     """Placed holes, read from outside as (right, away from the wall), are mount.holes_mm."""
-    lugs = four_lugs()
-    design = design_bracket(pack_with(mount=mount("M5", holes)), lugs)
-    drilled = frame_holes_mm(design.screws).reshape(len(lugs), -1, 3)
-    for lug, found in zip(lugs, drilled, strict=True):
+    pads = four_mounting_pads()
+    design = design_bracket(pack_with(mount=mount("M5", holes)), pads)
+    drilled = frame_holes_mm(design.screws).reshape(len(pads), -1, 3)
+    for pad, found in zip(pads, drilled, strict=True):
         # who stands outside and looks at the +x wall has +y at the right hand; at -x, -y
-        pattern = np.column_stack([lug.outward * found[:, 1], lug.outward * found[:, 0]])
+        pattern = np.column_stack([pad.outward * found[:, 1], pad.outward * found[:, 0]])
         assert pattern - pattern[0] == pytest.approx(np.asarray(holes) - np.asarray(holes[0]))
-        assert found[:, 2] == pytest.approx(lug.underside_mm - STAND_MM)
+        assert found[:, 2] == pytest.approx(pad.underside_mm - STAND_MM)
         middle = (found[:, 1].min() + found[:, 1].max()) / 2.0
-        assert middle == pytest.approx(lug.y_mm)
-        assert (lug.outward * found[:, 0]).min() == pytest.approx(
-            lug.face_mm + design.thickness_mm + design.near_mm
+        assert middle == pytest.approx(pad.y_mm)
+        assert (pad.outward * found[:, 0]).min() == pytest.approx(
+            pad.face_mm + design.thickness_mm + design.near_mm
         )
 
 
 def test_leg_holes_meet_the_lugs_holes() -> None:
     """Placed by its matrix, each leg hole's axis is the pad's hole, nothing is mirrored."""
-    lugs = four_lugs(apart_mm=22.0, up_mm=15.0)
-    design = design_bracket(pack_with(), lugs)
-    for lug, matrix in zip(lugs, design.placed, strict=True):
+    pads = four_mounting_pads(apart_mm=22.0, up_mm=15.0)
+    design = design_bracket(pack_with(), pads)
+    for pad, matrix in zip(pads, design.placed, strict=True):
         assert np.linalg.det(matrix[:3, :3]) == pytest.approx(1.0)
         found = {tuple(np.round(matrix @ (0.0, up, z, 1.0), 9)[:3]) for up, z in design.leg_holes}
         assert found == {
-            (lug.outward * lug.face_mm, lug.y_mm + half, lug.underside_mm + 15.0)
+            (pad.outward * pad.face_mm, pad.y_mm + half, pad.underside_mm + 15.0)
             for half in (-11.0, 11.0)
         }
         away = matrix[:3, :3] @ (1.0, 0.0, 0.0)
-        assert tuple(away) == (lug.outward, 0.0, 0.0)
+        assert tuple(away) == (pad.outward, 0.0, 0.0)
 
 
 def test_holes_are_the_table_s_clearance_holes() -> None:
     """Each hole fits its own screw; the leg is at least 6 thick."""
-    design = design_bracket(pack_with(mount=mount("M6", HOLES["wide"])), four_lugs())
-    assert design.leg_hole_mm == screws()["M4"].clearance_mm
-    assert design.foot_hole_mm == screws()["M6"].clearance_mm
+    design = design_bracket(pack_with(mount=mount("M6", HOLES["wide"])), four_mounting_pads())
+    assert design.leg_hole_diameter_mm == screws()["M4"].clearance_diameter_mm
+    assert design.foot_hole_diameter_mm == screws()["M6"].clearance_diameter_mm
     assert design.thickness_mm >= 6.0
 
 
 def test_screws_of_four_brackets_are_counted() -> None:
     """Two pad screws and two frame screws a bracket, with washers; the pad's go into inserts."""
-    lug, frame = screw_uses(design_bracket(pack_with(), four_lugs()).screws)
-    assert (lug.screw, lug.count, lug.into, lug.washer) == ("M4", 8, Into.INSERT, True)
-    assert lug.length_mm == 12.0  # 6 + 0.8 and at least 4 of thread
+    pad_screw, frame = screw_uses(design_bracket(pack_with(), four_mounting_pads()).screws)
+    assert (pad_screw.screw, pad_screw.count, pad_screw.into, pad_screw.washer) == (
+        "M4",
+        8,
+        Into.INSERT,
+        True,
+    )
+    assert pad_screw.length_mm == 12.0  # 6 + 0.8 and at least 4 of thread
     assert (frame.screw, frame.count, frame.into, frame.length_mm) == ("M5", 8, Into.FRAME, None)
 
 
 def test_root_stress_is_the_beam_formula_s() -> None:
     """A case by hand: 4 kg on four brackets, 4 g level and 6 g upright."""
-    pack, lugs = pack_with(), four_lugs()
-    design = design_bracket(pack, lugs)
+    pack, pads = pack_with(), four_mounting_pads()
+    design = design_bracket(pack, pads)
     assert (design.thickness_mm, design.width_mm, design.near_mm) == (6.0, 40.0, 10.0)
-    check = bracket_root_stress(pack, design, lugs[0], mass_kg=4.0)
+    check = bracket_root_stress(pack, design, pads[0], mass_kg=4.0)
     level, upright = 4.0 * 9.80665, 6.0 * 9.80665  # N on each of four brackets
     # arms: 14 + 3 of stand - 3 up the leg, 10 + 3 along the foot; section 40 x 6
     bending = 6.0 * (level * 14.0 + upright * 13.0) / (40.0 * 6.0**2)
@@ -199,63 +204,63 @@ def test_root_stress_is_the_beam_formula_s() -> None:
 
 def test_root_stress_fails_under_too_much_mass() -> None:
     """With ten times the mass the same bracket does not hold, and names the remedy."""
-    pack, lugs = pack_with(), four_lugs()
-    design = design_bracket(pack, lugs)
-    check = bracket_root_stress(pack, design, lugs[0], mass_kg=40.0)
+    pack, pads = pack_with(), four_mounting_pads()
+    design = design_bracket(pack, pads)
+    check = bracket_root_stress(pack, design, pads[0], mass_kg=40.0)
     assert not check.holds
     assert check.value is not None
     assert check.limit is not None
     assert check.value > check.limit
-    assert "mount.holes_mm" in check.how_to_mend
+    assert "mount.holes_mm" in check.remedy
 
 
 def test_a_turned_pack_is_held_as_well() -> None:
     """The greater level jolt counts both ways, so swapping x and y changes nothing."""
-    lugs = four_lugs()
+    pads = four_mounting_pads()
     values = []
     for level in ((9.0, 2.0), (2.0, 9.0)):
         pack = sample_pack(load=dataclasses.replace(LOAD, acceleration_g=(*level, 1.0)))
         values.append(
-            bracket_root_stress(pack, design_bracket(pack, lugs), lugs[0], mass_kg=4.0).value
+            bracket_root_stress(pack, design_bracket(pack, pads), pads[0], mass_kg=4.0).value
         )
     assert values[0] == values[1]
 
 
 def test_thickness_grows_with_the_mass_until_it_holds() -> None:
     """The least thickness that holds is taken; the greatest where none does."""
-    pack, lugs = pack_with(), four_lugs()
+    pack, pads = pack_with(), four_mounting_pads()
     thick = []
     for mass_kg in (2.0, 8.0, 10.0, 60.0):
-        design = design_bracket(pack, lugs, mass_kg=mass_kg)
-        held = bracket_root_stress(pack, design, lugs[0], mass_kg=mass_kg).holds
+        design = design_bracket(pack, pads, mass_kg=mass_kg)
+        held = bracket_root_stress(pack, design, pads[0], mass_kg=mass_kg).holds
         assert held is (mass_kg < 60.0)
         thick.append(design.thickness_mm)
     assert thick == sorted(thick)
     assert thick[0] == 6.0
     assert thick[-1] == 8.0
-    assert design_bracket(sample_pack(), lugs, mass_kg=60.0).thickness_mm == 6.0  # nothing required
+    assert design_bracket(sample_pack(), pads, mass_kg=60.0).thickness_mm == 6.0  # nothing required
 
 
 def test_without_a_load_there_is_nothing_to_check() -> None:
     """The check refuses a pack without a load."""
-    pack, lugs = sample_pack(), four_lugs()
+    pack, pads = sample_pack(), four_mounting_pads()
     with pytest.raises(ValueError, match="load: without one"):
-        bracket_root_stress(pack, design_bracket(pack, lugs), lugs[0], mass_kg=4.0)
+        bracket_root_stress(pack, design_bracket(pack, pads), pads[0], mass_kg=4.0)
 
 
 def test_bad_mounts_and_lugs_are_told() -> None:
     """Holes too close, no hole, no pad, unlike pads, a pad too low: field, value and remedy."""
     close = pack_with(mount=mount("M5", ((0.0, 0.0), (8.0, 0.0))))
     with pytest.raises(PlanError, match=r"\(holes 1 and 2: 8\.0 mm apart\), keep them 10\.5"):
-        design_bracket(close, four_lugs())
+        design_bracket(close, four_mounting_pads())
     with pytest.raises(PlanError, match=r"mount\.holes_mm: no frame hole is given"):
-        design_bracket(pack_with(mount=mount("M5", ())), four_lugs())
+        design_bracket(pack_with(mount=mount("M5", ())), four_mounting_pads())
     with pytest.raises(ValueError, match="at least one mounting pad"):
         design_bracket(pack_with(), [])
-    unlike = [*four_lugs(), *four_lugs(up_mm=16.0)]
+    unlike = [*four_mounting_pads(), *four_mounting_pads(up_mm=16.0)]
     with pytest.raises(ValueError, match="all mounting pads must be equal"):
         design_bracket(pack_with(), unlike)
     with pytest.raises(ValueError, match=r"a mounting pad 21\.0 mm high is too low"):
-        design_bracket(pack_with(), four_lugs(high_mm=18.0))
+        design_bracket(pack_with(), four_mounting_pads(high_mm=18.0))
     with pytest.raises(ValueError, match=r"leave 4\.5 mm for the bracket's foot"):
-        design_bracket(pack_with(), four_lugs(up_mm=7.0))
+        design_bracket(pack_with(), four_mounting_pads(up_mm=7.0))

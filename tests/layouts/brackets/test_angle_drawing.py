@@ -21,7 +21,7 @@ from generators.meshes.mesh import mesh
 from layouts.brackets.angle import BracketDesign, design_bracket
 from layouts.brackets.angle_drawing import bracket_drawing, bracket_part
 from layouts.brackets.angle_strength import STAND_MM
-from layouts.brackets.kind import Lug
+from layouts.brackets.kind import MountingPad
 from layouts.formats import screws
 from layouts.pack import Load, Mount
 from tests.layouts.parts.sound_parts import assert_every_feature_counts
@@ -29,9 +29,9 @@ from tests.oracles.bracket_formula import bracket_formula_mm3
 from tests.samples import sample_pack
 
 CHORD_MM = 0.01
-LUGS = (
-    Lug(outward=1, face_mm=130.0, y_mm=0.0, underside_mm=-8.1),
-    Lug(outward=-1, face_mm=80.0, y_mm=0.0, underside_mm=-8.1),
+MOUNTING_PADS = (
+    MountingPad(outward=1, face_mm=130.0, y_mm=0.0, underside_mm=-8.1),
+    MountingPad(outward=-1, face_mm=80.0, y_mm=0.0, underside_mm=-8.1),
 )
 
 
@@ -42,7 +42,7 @@ def made(
     pack = sample_pack(
         mount=Mount(kind="angle", screw=screw, holes_mm=holes), load=Load(continuous_a=20.0)
     )
-    return design_bracket(pack, LUGS, mass_kg=mass_kg)
+    return design_bracket(pack, MOUNTING_PADS, mass_kg=mass_kg)
 
 
 DESIGNS = {
@@ -126,8 +126,8 @@ def test_the_mesh_is_one_closed_body_on_the_ground(design: BracketDesign) -> Non
         np.pi
         * design.thickness_mm
         * (
-            len(design.leg_holes) * design.leg_hole_mm
-            + len(design.foot_holes) * design.foot_hole_mm
+            len(design.leg_holes) * design.leg_hole_diameter_mm
+            + len(design.foot_holes) * design.foot_hole_diameter_mm
         )
     )
     slack = 2.0 / 3.0 * CHORD_MM * walls
@@ -150,23 +150,33 @@ def test_screws_heads_and_washers_go_in(design: BracketDesign) -> None:
     )
     thick, far = design.thickness_mm, 60.0
     joints = [
-        (design.lug_screw, design.leg_hole_mm, np.array([0.0, up, z]), np.array([1.0, 0, 0]))
+        (
+            design.pad_screw,
+            design.leg_hole_diameter_mm,
+            np.array([0.0, up, z]),
+            np.array([1.0, 0, 0]),
+        )
         for up, z in design.leg_holes
     ] + [
-        (design.mount_screw, design.foot_hole_mm, np.array([out, 0.0, z]), np.array([0, 1.0, 0]))
+        (
+            design.mount_screw,
+            design.foot_hole_diameter_mm,
+            np.array([out, 0.0, z]),
+            np.array([0, 1.0, 0]),
+        )
         for out, z in design.foot_holes
     ]
     for name, hole, at, way in joints:
         screw = screws()[name]
         shank = cylinder(float(name[1:]) / 2.0, at - 5.0 * way, at + (thick + 5.0) * way)
         washer = cylinder(
-            screw.washer_mm / 2.0,
+            screw.washer_diameter_mm / 2.0,
             at + (thick + 0.01) * way,
             at + (thick + screw.washer_high_mm) * way,
         )
         # the head's way in, from far outside
         head = cylinder(
-            screw.head_mm / 2.0, at + (thick + screw.washer_high_mm) * way, at + far * way
+            screw.head_diameter_mm / 2.0, at + (thick + screw.washer_high_mm) * way, at + far * way
         )
         for rod in (shank, washer, head):
             assert (part ^ rod).volume() == pytest.approx(0.0, abs=1e-9)
@@ -178,11 +188,11 @@ def test_copies_stand_on_their_lugs_outside_the_walls() -> None:
     part = bracket_part(DESIGNS["usual"])
     assert (part.name, part.role) == ("bracket", "bracket")
     corners = printed_mesh(DESIGNS["usual"]).vertices
-    for lug, matrix in zip(LUGS, part.placed, strict=True):
+    for pad, matrix in zip(MOUNTING_PADS, part.placed, strict=True):
         placed = corners @ matrix[:3, :3].T + matrix[:3, 3]
-        away = lug.outward * placed[:, 0]
-        assert away.min() == pytest.approx(lug.face_mm)
-        assert placed[:, 2].min() == pytest.approx(lug.underside_mm - STAND_MM)
-        assert placed[:, 2].max() == pytest.approx(lug.underside_mm + lug.high_mm)
-        assert placed[:, 1].mean() == pytest.approx(lug.y_mm, abs=0.5)
+        away = pad.outward * placed[:, 0]
+        assert away.min() == pytest.approx(pad.face_mm)
+        assert placed[:, 2].min() == pytest.approx(pad.underside_mm - STAND_MM)
+        assert placed[:, 2].max() == pytest.approx(pad.underside_mm + pad.high_mm)
+        assert placed[:, 1].mean() == pytest.approx(pad.y_mm, abs=0.5)
         assert np.linalg.det(matrix) == pytest.approx(1.0)

@@ -17,7 +17,7 @@ from layouts.brackets.flat import (
     FlatBracket,
     bending_mpa,
 )
-from layouts.brackets.kind import Lug
+from layouts.brackets.kind import MountingPad
 from layouts.brackets.registry import KINDS, kind_named
 from layouts.errors import PlanError
 from layouts.formats import materials, screws
@@ -37,8 +37,8 @@ HOLES = {
     "two rows": ((0.0, 0.0), (30.0, 0.0), (0.0, 25.0), (30.0, 25.0)),
 }
 PADS = (
-    Lug(outward=1, face_mm=90.0, y_mm=10.0, underside_mm=-8.1),
-    Lug(outward=-1, face_mm=60.0, y_mm=-5.0, underside_mm=-8.1),
+    MountingPad(outward=1, face_mm=90.0, y_mm=10.0, underside_mm=-8.1),
+    MountingPad(outward=-1, face_mm=60.0, y_mm=-5.0, underside_mm=-8.1),
 )
 
 
@@ -78,8 +78,8 @@ def test_the_plate_is_one_sound_solid(holes: str, screw: str) -> None:
         math.pi
         / 4
         * (
-            len(bracket.pad_holes) * small.clearance_mm**2
-            + len(bracket.frame_holes) * large.clearance_mm**2
+            len(bracket.pad_holes) * small.clearance_diameter_mm**2
+            + len(bracket.frame_holes) * large.clearance_diameter_mm**2
         )
     )
     plate_mm2 = bracket.wide_mm * bracket.high_mm - round_mm2 - holes_mm2
@@ -91,7 +91,7 @@ def test_the_plate_is_one_sound_solid(holes: str, screw: str) -> None:
 def test_washers_lie_on_the_plate_and_clear_the_tub(holes: str) -> None:
     """All washers within the plate, those of the frame's screws below the tub's underside."""
     bracket = made(holes)
-    reach = screws()["M5"].washer_mm / 2
+    reach = screws()["M5"].washer_diameter_mm / 2
     for x, y in bracket.frame_holes:
         assert reach + EDGE_MM <= x + 1e-9 <= bracket.wide_mm - reach - EDGE_MM + 2e-9
         assert y - reach >= EDGE_MM - 1e-9
@@ -117,7 +117,7 @@ def test_bending_is_the_beam_formula_s() -> None:
     """A case by hand: 2 kg on two brackets, 4 g level and 6 g upright."""
     bracket = made("a row")
     arm = bracket.pad_holes[0][1] - bracket.frame_holes[0][1]
-    broad = bracket.wide_mm - 2 * screws()["M5"].clearance_mm
+    broad = bracket.wide_mm - 2 * screws()["M5"].clearance_diameter_mm
     level, upright = 4.0 * GRAVITY_M_S2, 6.0 * GRAVITY_M_S2
     expected = (
         6 * level * arm / (broad * 6.0**2)
@@ -160,7 +160,7 @@ def test_the_estimate_holds_the_design(plan: PackPlan) -> None:
     out, below = KIND.reach_mm(plan.pack)
     under = plan.enclosure.shell.z_under_mm
     for one in plan.bracket.screws:
-        pad = plan.enclosure.lugs[one.on - 1]
+        pad = plan.enclosure.pads[one.on - 1]
         assert abs(one.point(one.top_mm)[0]) <= pad.face_mm + out + 1e-9
     (part,) = plan.bracket.parts
     (_, _, _), (wide, _, _) = part.drawing.box_mm()
@@ -172,7 +172,7 @@ def test_the_estimate_holds_the_design(plan: PackPlan) -> None:
 def test_heads_keys_and_drilling_plans_follow(plan: PackPlan) -> None:
     """Clearances over heads and for keys; one drilling plan for each face, with its holes."""
     kinds = [one.kind for one in pack_clearances(plan)]
-    assert ClearanceKind.SCREW_HEAD in kinds and ClearanceKind.KEY_ROOM in kinds
+    assert ClearanceKind.SCREW_HEAD in kinds and ClearanceKind.DRIVER_SERVICE in kinds
     plans = drill_plans(plan.enclosure.shell, plan.bracket)
     assert {one.name for one in plans} == {"drill-face-left", "drill-face-right"}
     into_frame = [one for one in plan.bracket.screws if one.into is Into.FRAME]

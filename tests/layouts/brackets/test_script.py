@@ -9,11 +9,11 @@ import pytest
 
 from generators.meshes.of_part import undrilled_mesh
 from layouts.brackets.angle import design_bracket
-from layouts.brackets.kind import Lug
+from layouts.brackets.kind import MountingPad
 from layouts.brackets.registry import kind_named, kind_of
 from layouts.brackets.script import ScriptBracket
 from layouts.brackets.scripted import PAD_WIDE_MM, ScriptedBracket, sizes_for
-from layouts.enclosures.box.room import LUG_HIGH_MM, LUG_MM
+from layouts.enclosures.box.room import MOUNTING_PAD_HIGH_MM, MOUNTING_PAD_MM
 from layouts.errors import PlanError
 from layouts.pack import Load, Mount, Pack
 from layouts.parts.fasteners import Into
@@ -22,8 +22,10 @@ from layouts.parts.screw import screw_uses
 from tests.samples import sample_pack
 
 HOLES = ((0.0, 0.0), (20.0, 0.0), (4.0, 15.0))  # no symmetry of any kind
-LUGS = tuple(
-    Lug(outward=side, face_mm=90.0, y_mm=7.0, underside_mm=-12.0, high_mm=LUG_HIGH_MM)
+MOUNTING_PADS = tuple(
+    MountingPad(
+        outward=side, face_mm=90.0, y_mm=7.0, underside_mm=-12.0, high_mm=MOUNTING_PAD_HIGH_MM
+    )
     for side in (-1, 1)
 )
 
@@ -36,7 +38,7 @@ def asking(holes: tuple[tuple[float, float], ...] = HOLES, screw: str = "M5") ->
 
 def given(pack: Pack, *, pad_mm: tuple[float, float] = (6.0, 6.0)) -> ScriptedBracket:
     """The angle bracket's own shape as if a script had drawn it."""
-    (part,) = design_bracket(pack, LUGS).parts
+    (part,) = design_bracket(pack, MOUNTING_PADS).parts
     mesh = undrilled_mesh(part)
     return ScriptedBracket(
         name="own.py",
@@ -56,7 +58,7 @@ def bracket(pad_mm: tuple[float, float] = (6.0, 6.0)) -> ScriptBracket:
     """Designed for two pads."""
     pack = asking()
     run = replace(pack, mount=replace(pack.mount, given=given(pack, pad_mm=pad_mm)))
-    made = kind_of(run).design(run, LUGS, mass_kg=None)
+    made = kind_of(run).design(run, MOUNTING_PADS, mass_kg=None)
     assert isinstance(made, ScriptBracket)
     return made
 
@@ -64,8 +66,8 @@ def bracket(pad_mm: tuple[float, float] = (6.0, 6.0)) -> ScriptBracket:
 def test_a_script_is_told_the_pad_and_the_frames_holes() -> None:
     """The pad's sizes are those that the tub has; the frame's holes keep clear of its heads."""
     sizes = sizes_for(asking())
-    assert sizes.pad_wide_mm == PAD_WIDE_MM == LUG_MM
-    assert sizes.top_mm == 3.0 + LUG_HIGH_MM
+    assert sizes.pad_wide_mm == PAD_WIDE_MM == MOUNTING_PAD_MM
+    assert sizes.top_mm == 3.0 + MOUNTING_PAD_HIGH_MM
     assert sizes.pad_holes_mm == ((17.0, -10.0), (17.0, 10.0))
     assert (sizes.pad_hole_mm, sizes.pad_washer_mm, sizes.pad_head_mm) == (4.5, 9.0, 4.8)
     assert (sizes.frame_hole_mm, sizes.frame_washer_mm, sizes.frame_head_mm) == (5.5, 10.0, 6.0)
@@ -82,7 +84,7 @@ def test_frame_holes_closer_than_their_washers_are_refused() -> None:
 def test_its_screws_stand_where_the_angles_do_along_the_wall_and_up() -> None:
     """On both walls: at the pad's insert holes, and over the same holes of the frame."""
     ours = bracket().screws
-    theirs = design_bracket(asking(), LUGS).screws
+    theirs = design_bracket(asking(), MOUNTING_PADS).screws
     assert len(ours) == len(theirs) == 10
     for one, other in zip(ours, theirs, strict=True):
         assert (one.where, one.screw, one.into, one.on) == (
@@ -123,14 +125,14 @@ def test_reach_and_wall_are_the_shapes_own() -> None:
 def test_a_script_that_was_not_run_gives_no_bracket() -> None:
     """The field and the way out are named."""
     with pytest.raises(PlanError, match=r"mount\.script: is not run .*--allow-scripts"):
-        kind_of(asking()).design(asking(), LUGS, mass_kg=None)
+        kind_of(asking()).design(asking(), MOUNTING_PADS, mass_kg=None)
 
 
 def test_pads_of_other_sizes_than_it_was_told_are_refused() -> None:
     """Then what was proven says nothing."""
     pack = asking()
     run = replace(pack, mount=replace(pack.mount, given=given(pack)))
-    for other in (replace(LUGS[0], up_mm=13.0), replace(LUGS[0], high_mm=30.0)):
+    for other in (replace(MOUNTING_PADS[0], up_mm=13.0), replace(MOUNTING_PADS[0], high_mm=30.0)):
         with pytest.raises(ValueError, match=r"own\.py was drawn for another mounting pad"):
             kind_of(run).design(run, [other], mass_kg=None)
 
@@ -138,7 +140,7 @@ def test_pads_of_other_sizes_than_it_was_told_are_refused() -> None:
 def test_its_strength_is_not_claimed() -> None:
     """No check, whatever the load."""
     pack = replace(asking(), load=Load(continuous_a=10.0))
-    assert bracket().checks(pack, LUGS, mass_kg=5.0) == ()
+    assert bracket().checks(pack, MOUNTING_PADS, mass_kg=5.0) == ()
     assert "strength is not checked" in bracket().parts[0].print_note
 
 

@@ -12,10 +12,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.spatial.distance import pdist
 
-from layouts.cells.arrangement import Arrangement
+from layouts.cells.arrangement import CellLayout
 from layouts.cells.cuts import tile_apart_mm, tile_sizes_mm, tiles_fit
-from layouts.cells.envelope import core_mm
-from layouts.cells.fields import fields
+from layouts.cells.envelope import cell_block_mm
+from layouts.cells.fields import block_shapes
 from layouts.cells.lattice import neighbour_pairs
 from layouts.cells.spacing import BARRIER_WEB_MM, can_spacing
 from layouts.cells.tiles import tile_polygons
@@ -38,7 +38,7 @@ def printer(x: float, y: float) -> Printer:
     return Printer(bed_mm=(x, y, 250.0), nozzle_mm=0.4, layer_mm=0.2, material="petg")
 
 
-def assert_sound(pack: Pack, made: Arrangement) -> None:
+def assert_sound(pack: Pack, made: CellLayout) -> None:
     """What must be true of every arrangement."""
     count, series = pack.series * pack.parallel, pack.series
     assert made.xy_mm.shape == made.sites.shape == (count, 2)
@@ -51,9 +51,11 @@ def assert_sound(pack: Pack, made: Arrangement) -> None:
     assert np.array_equal(made.positive_up, made.group % 2 == 1)
     assert np.array_equal(made.neighbours, neighbour_pairs(made.sites, pack.lattice))
     a, b = made.group[made.neighbours].T if count > 1 else np.empty((2, 0), dtype=np.int64)
-    fronts = [int(((np.minimum(a, b) == k) & (np.abs(a - b) == 1)).sum()) for k in range(1, series)]
-    assert made.smallest_front == min(fronts, default=0)
-    assert series == 1 or made.smallest_front >= 1
+    group_contacts = [
+        int(((np.minimum(a, b) == k) & (np.abs(a - b) == 1)).sum()) for k in range(1, series)
+    ]
+    assert made.fewest_contacts == min(group_contacts, default=0)
+    assert series == 1 or made.fewest_contacts >= 1
     for k in range(1, series + 1):
         own = np.flatnonzero(made.group == k)
         inside = made.neighbours[(made.group[made.neighbours] == k).all(axis=1)]
@@ -102,7 +104,7 @@ def test_odd_packs_are_sound(series: int, parallel: int, lattice: Lattice) -> No
 
 
 @pytest.mark.parametrize(
-    ("series", "parallel", "rows", "lanes", "front", "empty"),
+    ("series", "parallel", "rows", "lanes", "fewest_contacts", "empty"),
     [
         (10, 4, 1, 1, 7, 0),
         (1, 7, 3, 1, 0, 0),  # six round one
@@ -115,12 +117,12 @@ def test_odd_packs_are_sound(series: int, parallel: int, lattice: Lattice) -> No
     ],
 )
 def test_known_packs_get_the_field_a_builder_would_choose(
-    series: int, parallel: int, rows: int, lanes: int, front: int, empty: int
+    series: int, parallel: int, rows: int, lanes: int, fewest_contacts: int, empty: int
 ) -> None:
     """21700 on a honeycomb, bed 220; the choice is judgement."""
     made = arrange(sample_pack(series, parallel))
     assert (made.rows_per_group, made.lanes) == (rows, lanes)
-    assert (made.smallest_front, made.empty_sites) == (front, empty)
+    assert (made.fewest_contacts, made.empty_sites) == (fewest_contacts, empty)
 
 
 def test_empty_sites_are_told() -> None:
@@ -141,12 +143,12 @@ def test_a_folded_path_carries_a_barrier_and_says_so() -> None:
     assert any("barrier" in note for note in made.notes)
 
 
-def folded(pack: Pack, *, lanes: int | None = None, rows: int | None = None) -> list[Arrangement]:
+def folded(pack: Pack, *, lanes: int | None = None, rows: int | None = None) -> list[CellLayout]:
     """Arrangements of every field in several lanes."""
     return [
-        arrange(pack, field=field)
-        for field in fields(pack.series, pack.parallel, pack.lattice)
-        if field.lanes > 1 and lanes in (None, field.lanes) and rows in (None, field.rows)
+        arrange(pack, shape=shape)
+        for shape in block_shapes(pack.series, pack.parallel, pack.lattice)
+        if shape.lanes > 1 and lanes in (None, shape.lanes) and rows in (None, shape.rows)
     ]
 
 
@@ -180,36 +182,36 @@ def test_any_folded_field_is_sound_and_joined(
     """Whatever the lanes: spacing, strips, lip and both main leads out at +x hold."""
     parallel = max(1, min(parallel, 120 // series))
     pack = sample_pack(series, parallel, lattice=lattice, format=format, printer=printer(*bed))
-    field = pick.choice([f for f in fields(series, parallel, lattice) if f.lanes > 1])
-    made = arrange(pack, field=field)
+    shape = pick.choice([f for f in block_shapes(series, parallel, lattice) if f.lanes > 1])
+    made = arrange(pack, shape=shape)
     assert_sound(pack, made)
-    joining = join(pack, made)
+    interconnect = join(pack, made)
     held = {
         check.id: check.holds
         for check in (
-            *strip_checks(pack, made, joining),
-            *lip_checks(pack, made, joining),
-            *seat_checks(pack, made, joining),
+            *strip_checks(pack, made, interconnect),
+            *lip_checks(pack, made, interconnect),
+            *seat_checks(pack, made, interconnect),
         )
     }
     assert held["lead_out_mm"]
-    assert all(held.values()), (field, held)
+    assert all(held.values()), (shape, held)
 
 
 def test_a_single_pair_between_groups_of_several_is_the_last_choice() -> None:
     """On a grid a fold of pairs meets at one pair: the pack is cut in tiles rather than folded."""
     pack = sample_pack(20, 2, lattice=Lattice.GRID)
     made = arrange(pack)
-    assert (made.lanes, made.smallest_front) == (1, 2) and int(made.tile.max()) > 0
+    assert (made.lanes, made.fewest_contacts) == (1, 2) and int(made.tile.max()) > 0
     tight = arrange(replace(pack, space=box_space((400.0, 330.0, 120.0))))
-    assert tight.lanes > 1 and tight.smallest_front == 1
+    assert tight.lanes > 1 and tight.fewest_contacts == 1
     assert "At the fold groups meet at 1 touching pair." in tight.notes
 
 
 def test_a_fold_of_single_rows_tells_its_elbow() -> None:
     """20S2P on a honeycomb folds at two pairs, and the notes say which groups share rows."""
     (made,) = folded(sample_pack(20, 2), lanes=2, rows=1)
-    assert made.smallest_front == 2
+    assert made.fewest_contacts == 2
     assert "At the fold groups meet at 2 touching pairs." in made.notes
     assert any(note.startswith("Groups 10 and 11 share") for note in made.notes)
 
@@ -219,15 +221,15 @@ def test_strips_of_group_1_pass_clear_beneath_the_other_lanes(lattice: Lattice) 
     """12S3P: farther from other groups' pockets than the strip gap, and reported as unsupported."""
     pack = sample_pack(12, 3, lattice=lattice)
     for made in folded(pack):
-        joining = join(pack, made)
+        interconnect = join(pack, made)
         pockets = shapely.buffer(shapely.points(made.xy_mm[made.group != 1]), pack.pocket_mm / 2)
-        out = [s for s in joining.strips if s.runs_out and 1 in s.groups]
+        out = [s for s in interconnect.strips if s.runs_out and 1 in s.groups]
         assert out
         edge = made.xy_mm[:, 0].max() + pack.pocket_mm / 2 + pack.holder.wall_mm
         for strip in out:
             assert shapely.distance(shapely.Polygon(strip.outline_mm), pockets).min() > 1.5
             assert strip.end_mm[0] == pytest.approx(edge + 12)
-        assert any("outside the holder, beside other lanes" in note for note in joining.notes)
+        assert any("outside the holder, beside other lanes" in note for note in interconnect.notes)
 
 
 @pytest.mark.parametrize("lattice", Lattice)
@@ -238,8 +240,8 @@ def test_a_tile_cut_across_a_fold_gets_no_barrier_of_its_own(lattice: Lattice) -
     assert [seam.barrier for seam in made.seams].count(True) == 1
     assert len(made.seams) > 1
     assert can_spacing(pack, made).holds
-    core = fasten(pack, made, join(pack, made))
-    walls = [shapely.Polygon(b.points_mm) for b in barrier_designs(pack, made, core.outline)]
+    cell_block = fasten(pack, made, join(pack, made))
+    walls = [shapely.Polygon(b.points_mm) for b in barrier_designs(pack, made, cell_block.outline)]
     assert all(not a.intersects(b) for a, b in combinations(walls, 2))
 
 
@@ -247,13 +249,13 @@ def test_barriers_of_a_fold_stand_between_the_holders_below_the_strips() -> None
     """Strips that cross at the turn lie outside the can ends; the barrier ends inside of them."""
     pack = sample_pack(20, 2)
     (made,) = folded(pack, lanes=2, rows=1)
-    joining = join(pack, made)
-    core = fasten(pack, made, joining)
-    barriers = barrier_designs(pack, made, core.outline)
+    interconnect = join(pack, made)
+    cell_block = fasten(pack, made, interconnect)
+    barriers = barrier_designs(pack, made, cell_block.outline)
     lines = [shapely.Polygon(b.points_mm) for b in barriers]
     crossing = [
         s
-        for s in joining.strips
+        for s in interconnect.strips
         if any(shapely.Polygon(s.outline_mm).intersects(line) for line in lines)
     ]
     assert any({10, 11} & set(s.groups) for s in crossing)
@@ -268,7 +270,9 @@ def outside(pack: Pack) -> tuple[int, tuple[float, float, float]]:
     """Lanes of the field chosen, and its estimated outer sizes."""
     made = arrange(pack)
     span = np.ptp(made.xy_mm, axis=0)
-    return made.lanes, envelope(pack, core_mm(pack, (float(span[0]), float(span[1])))).outside_mm
+    return made.lanes, envelope(
+        pack, cell_block_mm(pack, (float(span[0]), float(span[1])))
+    ).outside_mm
 
 
 def test_the_space_decides_the_field() -> None:

@@ -5,7 +5,7 @@ from collections import Counter
 import numpy as np
 import pytest
 
-from layouts.cells.fields import Field, elbows, field_sites, fields, row_templates
+from layouts.cells.fields import BlockShape, block_shapes, block_sites, elbows, row_templates
 from layouts.cells.lattice import neighbour_pairs
 from layouts.pack import Lattice
 
@@ -32,8 +32,8 @@ def connected(count: int, pairs: np.ndarray) -> bool:
 def test_every_field_is_sound(series: int, parallel: int, lattice: Lattice) -> None:
     """All fields of a size: sites once, groups whole, next ones touching, rows balanced."""
     seen = 0
-    for field in fields(series, parallel, lattice):
-        sites, group = field_sites(field)
+    for shape in block_shapes(series, parallel, lattice):
+        sites, group = block_sites(shape)
         pairs = neighbour_pairs(sites, lattice)
         assert len(np.unique(sites, axis=0)) == series * parallel
         if lattice is Lattice.HONEYCOMB:
@@ -43,14 +43,14 @@ def test_every_field_is_sound(series: int, parallel: int, lattice: Lattice) -> N
         for k in range(1, series + 1):
             own = np.flatnonzero(group == k)
             inside = pairs[(group[pairs] == k).all(axis=1)]
-            assert connected(parallel, np.searchsorted(own, inside)), field
+            assert connected(parallel, np.searchsorted(own, inside)), shape
             rows = Counter(sites[own, 1].tolist())
-            shared = any(k in (first, first + 1) for first in elbows(field))
-            assert len(rows) == (2 if shared else field.rows)
-            assert max(rows.values()) - min(rows.values()) <= 1, field
+            shared = any(k in (first, first + 1) for first in elbows(shape))
+            assert len(rows) == (2 if shared else shape.rows)
+            assert max(rows.values()) - min(rows.values()) <= 1, shape
             if k < series:
                 low = np.minimum(group[pairs[:, 0]], group[pairs[:, 1]])
-                assert ((step == 1) & (low == k)).any(), field
+                assert ((step == 1) & (low == k)).any(), shape
         seen += 1
     assert seen >= parallel
 
@@ -58,9 +58,9 @@ def test_every_field_is_sound(series: int, parallel: int, lattice: Lattice) -> N
 def test_straight_fields_bring_only_consecutive_groups_together() -> None:
     """In one lane no groups further than one step apart touch."""
     for lattice in Lattice:
-        for field in fields(6, 5, lattice):
-            if field.lanes == 1:
-                sites, group = field_sites(field)
+        for shape in block_shapes(6, 5, lattice):
+            if shape.lanes == 1:
+                sites, group = block_sites(shape)
                 pairs = neighbour_pairs(sites, lattice)
                 assert np.abs(group[pairs[:, 0]] - group[pairs[:, 1]]).max() <= 1
 
@@ -68,20 +68,20 @@ def test_straight_fields_bring_only_consecutive_groups_together() -> None:
 @pytest.mark.parametrize("lattice", Lattice)
 def test_empty_sites_are_the_gaps_in_the_rows(lattice: Lattice) -> None:
     """In one lane: places in each row's own span of sites that no cell takes."""
-    for field in fields(5, 11, lattice):
-        if field.lanes > 1:
+    for shape in block_shapes(5, 11, lattice):
+        if shape.lanes > 1:
             continue
-        _, group = field_sites(field)
-        room = sum(field.row_sites(row, 0) for row in range(field.field_rows))
-        assert field.empty_sites == room - len(group)
+        _, group = block_sites(shape)
+        room = sum(shape.row_sites(row, 0) for row in range(shape.field_rows))
+        assert shape.empty_sites == room - len(group)
 
 
 def test_span_is_that_of_the_sites() -> None:
     """Columns from first to last site, of fields without empty sites."""
     for lattice in Lattice:
-        for field in fields(4, 7, lattice):
-            if field.empty_sites == 0 and field.field_rows > 1:
-                assert np.ptp(field_sites(field)[0][:, 0]) == field.span_columns, field
+        for shape in block_shapes(4, 7, lattice):
+            if shape.empty_sites == 0 and shape.field_rows > 1:
+                assert np.ptp(block_sites(shape)[0][:, 0]) == shape.span_columns, shape
 
 
 def test_rows_nest_on_a_honeycomb() -> None:
@@ -98,24 +98,24 @@ def test_rows_of_both_end_groups_have_nothing_to_their_right(
 ) -> None:
     """Any number of lanes: in the rows of groups 1 and S no cell of another group lies beyond."""
     folded = 0
-    for field in fields(series, parallel, lattice):
-        sites, group = field_sites(field)
-        folded += field.lanes > 1
+    for shape in block_shapes(series, parallel, lattice):
+        sites, group = block_sites(shape)
+        folded += shape.lanes > 1
         for end in (1, series):
             own = sites[group == end]
             others = sites[group != end]
             for row in np.unique(own[:, 1]):
                 last = own[own[:, 1] == row, 0].max()
-                assert not (others[others[:, 1] == row, 0] > last).any(), field
+                assert not (others[others[:, 1] == row, 0] > last).any(), shape
     assert folded
 
 
-def fronts(field: Field) -> list[int]:
+def group_contacts(shape: BlockShape) -> list[int]:
     """Touching pairs from each group to the next."""
-    sites, group = field_sites(field)
-    pairs = np.sort(group[neighbour_pairs(sites, field.lattice)], axis=1)
+    sites, group = block_sites(shape)
+    pairs = np.sort(group[neighbour_pairs(sites, shape.lattice)], axis=1)
     met = pairs[pairs[:, 1] - pairs[:, 0] == 1, 0]
-    return np.bincount(met, minlength=field.series)[1 : field.series].tolist()
+    return np.bincount(met, minlength=shape.series)[1 : shape.series].tolist()
 
 
 @pytest.mark.parametrize(
@@ -124,17 +124,17 @@ def fronts(field: Field) -> list[int]:
 def test_folds_of_single_rows_are_crossed_on_two_pairs_at_least(series: int, parallel: int) -> None:
     """On a honeycomb, wherever the lanes hold enough groups for an elbow at each fold."""
     seen = 0
-    for field in fields(series, parallel, Lattice.HONEYCOMB):
-        if field.rows == 1 and field.lanes > 1 and len(elbows(field)) == field.lanes - 1:
-            assert min(fronts(field)) == 2, field
+    for shape in block_shapes(series, parallel, Lattice.HONEYCOMB):
+        if shape.rows == 1 and shape.lanes > 1 and len(elbows(shape)) == shape.lanes - 1:
+            assert min(group_contacts(shape)) == 2, shape
             seen += 1
     assert seen
 
 
 def test_short_lanes_keep_whole_rows() -> None:
     """6S2P in lanes of 3, 2 and 1: at the second fold nothing is left to share; one pair meets."""
-    (field,) = (f for f in fields(6, 2, Lattice.HONEYCOMB) if f.lanes == 3 and f.rows == 1)
-    assert field.turns() == (3, 5)
-    assert elbows(field) == (2,)
-    assert fronts(field)[2] == 2
-    assert fronts(field)[4] == 1
+    (shape,) = (f for f in block_shapes(6, 2, Lattice.HONEYCOMB) if f.lanes == 3 and f.rows == 1)
+    assert shape.turns() == (3, 5)
+    assert elbows(shape) == (2,)
+    assert group_contacts(shape)[2] == 2
+    assert group_contacts(shape)[4] == 1

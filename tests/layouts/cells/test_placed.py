@@ -140,7 +140,7 @@ def test_what_does_not_go_in_is_refused_with_what_would(pack: Pack, told: str) -
     with pytest.raises(PlanError) as refusal:
         place_cells(pack)
     assert told in str(refusal.value)
-    assert refusal.value.mend
+    assert refusal.value.remedy
 
 
 def test_decks_are_counted_by_height() -> None:

@@ -76,7 +76,7 @@ def test_cells_pushed_together_fail() -> None:
     assert not check.holds
     assert check.value == pytest.approx(0.45)
     assert check.limit == 1.0
-    assert "cells 1 and 2" in check.where and "web_mm: 2.00" in check.how_to_mend
+    assert "cells 1 and 2" in check.where and "web_mm: 2.00" in check.remedy
 
 
 def test_a_thin_web_between_groups_fails() -> None:
@@ -96,7 +96,7 @@ def test_a_barrier_taken_away_fails() -> None:
     bare = replace(made, seams=tuple(replace(seam, barrier=False) for seam in made.seams))
     check = can_spacing(pack, bare)
     assert not check.holds
-    assert "barrier missing" in check.where and "barrier" in check.how_to_mend
+    assert "barrier missing" in check.where and "barrier" in check.remedy
 
 
 def test_a_seam_that_is_not_widened_fails() -> None:

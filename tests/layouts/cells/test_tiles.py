@@ -93,9 +93,9 @@ def test_corners_are_few() -> None:
 def test_a_grid_whose_corners_fall_together_is_parted(series: int) -> None:
     """Two columns of many rows once came out as tiles that did not hang together."""
     pack = sample_pack(series, 2, format="18650", lattice=Lattice.GRID)
-    arrangement = arrange(pack)
-    shapes = [shapely.Polygon(points) for points in tile_polygons(arrangement)]
+    cell_layout = arrange(pack)
+    shapes = [shapely.Polygon(points) for points in tile_polygons(cell_layout)]
     assert len(shapes) == 2
     for number, shape in enumerate(shapes):
-        inside = shapely.contains_xy(shape, *arrangement.xy_mm.T)
-        assert (inside == (arrangement.tile == number)).all()
+        inside = shapely.contains_xy(shape, *cell_layout.xy_mm.T)
+        assert (inside == (cell_layout.tile == number)).all()

@@ -21,12 +21,12 @@ from tests.samples import sample_pack
 def test_a_bus_takes_most_of_the_spread_away(size: tuple[int, int], lattice: Lattice) -> None:
     """At least three quarters of what an end-fed row adds, or down to the limit."""
     pack = sample_pack(*size, lattice=lattice)
-    arrangement = arrange(pack)
-    plain = join(pack, arrangement)
-    made = with_bus_strips(pack, arrangement, plain)
+    cell_layout = arrange(pack)
+    plain = join(pack, cell_layout)
+    made = with_bus_strips(pack, cell_layout, plain)
     before, after = (
         sharing(
-            arrangement, strip_network(pack, arrangement, one), asked_or_rated_a(pack)
+            cell_layout, strip_network(pack, cell_layout, one), asked_or_rated_a(pack)
         ).spread_ratio
         for one in (plain, made)
     )
@@ -40,14 +40,14 @@ def test_a_bus_takes_most_of_the_spread_away(size: tuple[int, int], lattice: Lat
 def test_the_stack_with_its_bus_stays_below_the_outer_face() -> None:
     """Copper that would stand proud of the lip is not taken: the seat's own check holds."""
     pack = sample_pack(10, 10)
-    arrangement = arrange(pack)
-    made = with_bus_strips(pack, arrangement, join(pack, arrangement))
+    cell_layout = arrange(pack)
+    made = with_bus_strips(pack, cell_layout, join(pack, cell_layout))
     assert max(strip.bus_mm for strip in made.strips) == 0.8
-    assert all(check.holds for check in seat_checks(pack, arrangement, made))
+    assert all(check.holds for check in seat_checks(pack, cell_layout, made))
     thin = replace(pack, holder=replace(pack.holder, lip_mm=1.2))
-    low = with_bus_strips(thin, arrangement, join(thin, arrangement))
+    low = with_bus_strips(thin, cell_layout, join(thin, cell_layout))
     assert max(strip.bus_mm for strip in low.strips) < 0.8
-    assert all(c.holds for c in seat_checks(thin, arrangement, low) if c.id == "strip_stack_mm")
+    assert all(c.holds for c in seat_checks(thin, cell_layout, low) if c.id == "strip_stack_mm")
 
 
 def test_what_stays_is_told_with_its_reason() -> None:
@@ -55,8 +55,8 @@ def test_what_stays_is_told_with_its_reason() -> None:
     told = {}
     for lattice in Lattice:
         pack = sample_pack(13, 7, lattice=lattice)
-        arrangement = arrange(pack)
-        told[lattice] = " ".join(with_bus_strips(pack, arrangement, join(pack, arrangement)).notes)
+        cell_layout = arrange(pack)
+        told[lattice] = " ".join(with_bus_strips(pack, cell_layout, join(pack, cell_layout)).notes)
     assert "0.0 % with a collector bar across the end group" in told[Lattice.GRID]
     assert "no height for thicker copper" in told[Lattice.GRID]
     assert "flat copper bus 10 x 0.8 mm" in told[Lattice.HONEYCOMB]
@@ -65,8 +65,8 @@ def test_what_stays_is_told_with_its_reason() -> None:
 def test_copper_lies_beside_the_nickel() -> None:
     """Parallel conductances, by hand: 10 x 0.2 nickel, 6 x 0.5 copper beside the slots."""
     pack = sample_pack(4, 2)
-    arrangement = arrange(pack)
-    strip = next(s for s in join(pack, arrangement).strips if s.kind is StripKind.LEAD)
+    cell_layout = arrange(pack)
+    strip = next(s for s in join(pack, cell_layout).strips if s.kind is StripKind.LEAD)
     with_bus = replace(strip, width_mm=10.0, thickness_mm=0.2, layers=1, bus_mm=0.5)
     by_hand = 1e3 / (10 * 0.2 / 7.0e-8 + 6 * 0.5 / 1.7241e-8)
     assert ohm_per_mm(pack, with_bus) == pytest.approx(by_hand, rel=1e-12)
@@ -75,6 +75,6 @@ def test_copper_lies_beside_the_nickel() -> None:
 def test_single_cells_need_none() -> None:
     """With one cell a group nothing is shared."""
     pack = sample_pack(5, 1)
-    arrangement = arrange(pack)
-    plain = join(pack, arrangement)
-    assert with_bus_strips(pack, arrangement, plain) is plain
+    cell_layout = arrange(pack)
+    plain = join(pack, cell_layout)
+    assert with_bus_strips(pack, cell_layout, plain) is plain

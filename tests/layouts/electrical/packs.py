@@ -7,9 +7,9 @@ from typing import Any
 
 import numpy as np
 
-from layouts.cells.arrangement import Arrangement
+from layouts.cells.arrangement import CellLayout
 from layouts.pack import Face, Lattice, Pack
-from layouts.strips.joining import Joining, Strip, StripKind
+from layouts.strips.joining import Interconnect, Strip, StripKind
 from layouts.strips.laying import join
 from tests.layouts.boxed import arrange
 from tests.layouts.hand_made import in_rows
@@ -23,23 +23,23 @@ class Laid:
     """A pack, its cells and its strips."""
 
     pack: Pack
-    arrangement: Arrangement
-    joining: Joining
+    cell_layout: CellLayout
+    interconnect: Interconnect
 
 
 def laid(series: int = 4, parallel: int = 3, **changes: Any) -> Laid:
     """A pack as the planner lays it, without copper on its end rows."""
     pack = sample_pack(series, parallel, **changes)
-    arrangement = arrange(pack)
-    return Laid(pack=pack, arrangement=arrangement, joining=join(pack, arrangement))
+    cell_layout = arrange(pack)
+    return Laid(pack=pack, cell_layout=cell_layout, interconnect=join(pack, cell_layout))
 
 
 def strip(
-    pack: Pack, arrangement: Arrangement, cells: tuple[int, ...], face: Face, kind: StripKind
+    pack: Pack, cell_layout: CellLayout, cells: tuple[int, ...], face: Face, kind: StripKind
 ) -> Strip:
     """A strip over some cells that ends at the last one's centre."""
-    xy = arrangement.xy_mm[list(cells)]
-    groups = tuple(sorted({int(arrangement.group[cell]) for cell in cells}))
+    xy = cell_layout.xy_mm[list(cells)]
+    groups = tuple(sorted({int(cell_layout.group[cell]) for cell in cells}))
     return Strip(
         name="-".join(map(str, (face.value, *cells))),
         face=face,
@@ -56,9 +56,9 @@ def strip(
 
 def without_link(one: Laid, cells: tuple[int, int]) -> Laid:
     """The same with the strip that joins just these two cells left out."""
-    left = tuple(s for s in one.joining.strips if set(s.cells) != set(cells))
-    assert len(left) == len(one.joining.strips) - 1
-    return replace(one, joining=replace(one.joining, strips=left))
+    left = tuple(s for s in one.interconnect.strips if set(s.cells) != set(cells))
+    assert len(left) == len(one.interconnect.strips) - 1
+    return replace(one, interconnect=replace(one.interconnect, strips=left))
 
 
 def two_by_two() -> Laid:
@@ -67,16 +67,16 @@ def two_by_two() -> Laid:
     On the upper face a link from 0 to 2 and one from 1 to 3; on the lower a row of each group.
     """
     pack = sample_pack(2, 2, lattice=Lattice.GRID)
-    arrangement = in_rows(pack)
+    cell_layout = in_rows(pack)
     strips = (
-        strip(pack, arrangement, (0, 2), Face.UPPER, StripKind.LINK),
-        strip(pack, arrangement, (1, 3), Face.UPPER, StripKind.LINK),
-        strip(pack, arrangement, (0, 1), Face.UPPER, StripKind.ROW),
-        strip(pack, arrangement, (2, 3), Face.UPPER, StripKind.ROW),
-        strip(pack, arrangement, (0, 1), Face.LOWER, StripKind.LEAD),
-        strip(pack, arrangement, (2, 3), Face.LOWER, StripKind.LEAD),
+        strip(pack, cell_layout, (0, 2), Face.UPPER, StripKind.LINK),
+        strip(pack, cell_layout, (1, 3), Face.UPPER, StripKind.LINK),
+        strip(pack, cell_layout, (0, 1), Face.UPPER, StripKind.ROW),
+        strip(pack, cell_layout, (2, 3), Face.UPPER, StripKind.ROW),
+        strip(pack, cell_layout, (0, 1), Face.LOWER, StripKind.LEAD),
+        strip(pack, cell_layout, (2, 3), Face.LOWER, StripKind.LEAD),
     )
-    joining = Joining(
+    interconnect = Interconnect(
         strips=strips, minus_face=Face.LOWER, plus_face=Face.LOWER, stack_mm=np.zeros((2, 4))
     )
-    return Laid(pack=pack, arrangement=arrangement, joining=joining)
+    return Laid(pack=pack, cell_layout=cell_layout, interconnect=interconnect)

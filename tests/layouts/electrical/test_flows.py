@@ -12,7 +12,7 @@ from layouts.currents.strips import ohm_per_mm, strip_network
 from layouts.electrical.flows import Shares, losses, shares
 from layouts.electrical.main_terminals import landed_on
 from layouts.pack import Face, Lattice
-from layouts.strips.joining import Joining, StripKind
+from layouts.strips.joining import Interconnect, StripKind
 from tests.layouts.electrical.packs import Laid, laid, strip, two_by_two, without_link
 from tests.layouts.hand_made import in_rows
 from tests.samples import sample_pack
@@ -22,14 +22,14 @@ NEAR = 3e-4  # joints of 1 micro-ohm at the main terminals, which the hand calcu
 
 def solved(one: Laid) -> Shares:
     """Shares of a pack as laid."""
-    return shares(strip_network(one.pack, one.arrangement, one.joining), one.arrangement.group)
+    return shares(strip_network(one.pack, one.cell_layout, one.interconnect), one.cell_layout.group)
 
 
 def resistances(one: Laid) -> tuple[float, float]:
     """A cell with its two welds, and a strip from one cell to the next [ohm]."""
     pack = one.pack
     weld = pack.strip.weld_spot_mohm / pack.strip.weld_spots
-    row = ohm_per_mm(pack, one.joining.strips[0]) * one.arrangement.pitch_mm
+    row = ohm_per_mm(pack, one.interconnect.strips[0]) * one.cell_layout.pitch_mm
     return (pack.cell.internal_resistance_mohm + 2 * weld) / 1000.0, row
 
 
@@ -62,22 +62,22 @@ def test_a_series_link_taken_away_puts_the_load_on_the_other() -> None:
 def row_of_two() -> Laid:
     """1S2P: two cells with a row on each face."""
     pack = sample_pack(1, 2, lattice=Lattice.GRID)
-    arrangement = in_rows(pack)
+    cell_layout = in_rows(pack)
     strips = (
-        strip(pack, arrangement, (0, 1), Face.UPPER, StripKind.ROW),
-        strip(pack, arrangement, (0, 1), Face.LOWER, StripKind.ROW),
+        strip(pack, cell_layout, (0, 1), Face.UPPER, StripKind.ROW),
+        strip(pack, cell_layout, (0, 1), Face.LOWER, StripKind.ROW),
     )
-    joining = Joining(
+    interconnect = Interconnect(
         strips=strips, minus_face=Face.LOWER, plus_face=Face.UPPER, stack_mm=np.zeros((2, 2))
     )
-    return Laid(pack=pack, arrangement=arrangement, joining=joining)
+    return Laid(pack=pack, cell_layout=cell_layout, interconnect=interconnect)
 
 
 def test_a_lead_moved_from_the_group_to_its_corner_loads_the_cell_there() -> None:
     """1S2P, by hand: even from the whole group; from cell 0, i0/i1 = (r + 2 R)/r."""
     one = row_of_two()
-    network = strip_network(one.pack, one.arrangement, one.joining)
-    group = one.arrangement.group
+    network = strip_network(one.pack, one.cell_layout, one.interconnect)
+    group = one.cell_layout.group
     assert shares(network, group).cell == pytest.approx([0.5, 0.5], rel=1e-9)
     corner = shares(landed_on(network, np.array([0]), np.array([1])), group)
     r, row = resistances(one)
@@ -101,14 +101,14 @@ def test_the_parts_lost_add_up_to_the_whole(series: int, lattice: Lattice) -> No
 def test_every_group_gives_the_whole_load() -> None:
     """The shares of each group add up to one."""
     one = laid(5, 4)
-    given = np.bincount(one.arrangement.group, weights=solved(one).cell)[1:]
+    given = np.bincount(one.cell_layout.group, weights=solved(one).cell)[1:]
     assert given == pytest.approx(np.ones(5), rel=1e-9)
 
 
 def test_shares_are_what_the_loaded_network_says() -> None:
     """With the cells' volts and 40 A the same currents flow, and volts fall by I R."""
     one = laid(4, 3)
-    network = strip_network(one.pack, one.arrangement, one.joining)
+    network = strip_network(one.pack, one.cell_layout, one.interconnect)
     of = solved(one)
     flow = solve(network.network, 40.0)
     assert flow.cell_a == pytest.approx(of.cell_a(40.0), rel=1e-9)
@@ -120,7 +120,7 @@ def test_a_network_agrees_with_the_pseudo_inverse_of_its_laplacian() -> None:
     """Resistance between the main terminals by another way: the resistance distance of the graph
     (Klein and Randic 1993; title from memory), its Laplacian inverted densely."""
     one = laid(3, 4)
-    network = strip_network(one.pack, one.arrangement, one.joining).network
+    network = strip_network(one.pack, one.cell_layout, one.interconnect).network
     a = np.concatenate([network.link_nodes, network.cell_nodes])
     siemens = 1.0 / np.concatenate([network.link_ohm, network.cell_ohm])
     laplacian = np.zeros((network.nodes, network.nodes))
@@ -137,7 +137,7 @@ def test_a_network_agrees_with_the_pseudo_inverse_of_its_laplacian() -> None:
 def test_a_resistance_of_nothing_is_refused() -> None:
     """As the network says it."""
     one = laid(2, 2)
-    network = strip_network(one.pack, one.arrangement, one.joining)
+    network = strip_network(one.pack, one.cell_layout, one.interconnect)
     bad = replace(network.network, cell_ohm=np.zeros(4))
     with pytest.raises(ValueError, match="above zero"):
-        shares(replace(network, network=bad), one.arrangement.group)
+        shares(replace(network, network=bad), one.cell_layout.group)

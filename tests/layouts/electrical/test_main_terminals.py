@@ -13,9 +13,9 @@ from tests.layouts.electrical.packs import Laid, laid
 
 def compared(one: Laid) -> dict[LandingWay, Landing]:
     """Each way at 60 A."""
-    network = strip_network(one.pack, one.arrangement, one.joining)
-    of = shares(network, one.arrangement.group)
-    found = compare_landings(one.arrangement, one.joining, network, of, load_a=60.0)
+    network = strip_network(one.pack, one.cell_layout, one.interconnect)
+    of = shares(network, one.cell_layout.group)
+    found = compare_landings(one.cell_layout, one.interconnect, network, of, load_a=60.0)
     assert found[0].way is LandingWay.AS_LAID
     return {landing.way: landing for landing in found}
 

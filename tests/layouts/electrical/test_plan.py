@@ -11,7 +11,7 @@ import pytest
 from layouts.electrical.plan import electrical_plan
 from layouts.electrical.values import Electrical
 from layouts.errors import PlanError
-from layouts.pack import Controller, Load, Pack, TapWires
+from layouts.pack import BalanceLeadSpec, Controller, Load, Pack
 from layouts.ratings.bms import Port
 from layouts.ratings.charge import Charger
 from layouts.ratings.fuse import Fuse
@@ -25,7 +25,7 @@ BASE = laid(7, 3)
 
 def planned(**changes: Any) -> Electrical:
     """7S3P of 12 A, 4 Ah cells, 25.2 V full, with sections changed; strips stay as laid."""
-    return electrical_plan(replace(BASE.pack, **changes), BASE.arrangement, BASE.joining)
+    return electrical_plan(replace(BASE.pack, **changes), BASE.cell_layout, BASE.interconnect)
 
 
 @cache
@@ -52,7 +52,7 @@ def sound() -> dict[str, Any]:
         "controller": Controller(lowest_v=20.0, cutoff_v=20.0, highest_v=30.0),
         "charger": Charger(volts_v=29.4, amps_a=5.0, chemistry="nmc", wire_mm2=2.5),
         "leads": replace(BASE.pack.leads, connector_a=40.0),
-        "taps": TapWires(awg=22, fused=True),
+        "taps": BalanceLeadSpec(awg=22, fused=True),
         "disconnect": True,
     }  # fmt: skip
 
@@ -61,7 +61,7 @@ def test_the_check_value_of_the_trade() -> None:
     """13S7P of 2.6 Ah and 20 A: 91 cells, 18.2 Ah, 140 A, 46.8 V nominal and 54.6 V full."""
     one = laid(13, 7, format="18650")
     cell = replace(one.pack.cell, capacity_ah=2.6, continuous_a=20.0, nominal_v=3.6, full_v=4.2)
-    of = electrical_plan(replace(one.pack, cell=cell), one.arrangement, one.joining)
+    of = electrical_plan(replace(one.pack, cell=cell), one.cell_layout, one.interconnect)
     ratings = of.ratings
     assert len(of.cell_a) == 91
     assert ratings.capacity_ah == pytest.approx(18.2)
@@ -240,21 +240,21 @@ def test_thin_wires_are_taken_from_a_table_that_has_them() -> None:
 def test_the_short_circuit_is_that_of_the_quick_network() -> None:
     """Full volts over the network with the cells' 1 kHz resistance; a third of the DC one else."""
     of = unasked()
-    assert of.guard.short.assumed
-    assert of.guard.resistance.mohm == pytest.approx(5.0)
+    assert of.fuse_protection.short.assumed
+    assert of.fuse_protection.resistance.mohm == pytest.approx(5.0)
     cells = 7 * 0.005 / 3
-    assert 7 * 4.2 / of.guard.short.current_a > cells
+    assert 7 * 4.2 / of.fuse_protection.short.current_a > cells
     given = replace(BASE.pack.cell, ac_resistance_mohm=9.0)
     measured = planned(cell=given)
-    assert not measured.guard.short.assumed
-    assert measured.guard.short.current_a < of.guard.short.current_a
+    assert not measured.fuse_protection.short.assumed
+    assert measured.fuse_protection.short.current_a < of.fuse_protection.short.current_a
 
 
 def test_one_cell_is_a_pack_too() -> None:
     """1S1P: no links to speak of, everything else as ever."""
     one = laid(1, 1)
     pack: Pack = sample_pack(1, 1, load=Load(continuous_a=5.0))
-    of = electrical_plan(pack, one.arrangement, one.joining)
+    of = electrical_plan(pack, one.cell_layout, one.interconnect)
     assert of.shares.cell.tolist() == pytest.approx([1.0])
     assert of.reference.strip_w == 0.0
     assert failing(of) == set()

@@ -27,10 +27,12 @@ def test_a_long_fin_gives_all_its_heat_to_the_air() -> None:
 def test_a_packs_strips_warm_with_the_square_of_the_load() -> None:
     """Twice the current, four times the rise over the cans; hotter cans, more resistance."""
     one = laid(4, 3)
-    of = shares(strip_network(one.pack, one.arrangement, one.joining), one.arrangement.group)
+    of = shares(strip_network(one.pack, one.cell_layout, one.interconnect), one.cell_layout.group)
 
     def rise(load_a: float, can_c: float) -> float:
-        found = strip_rise(one.pack, one.arrangement, one.joining, of, load_a=load_a, can_c=can_c)
+        found = strip_rise(
+            one.pack, one.cell_layout, one.interconnect, of, load_a=load_a, can_c=can_c
+        )
         assert found is not None
         assert found.temperature_c == pytest.approx(can_c + found.rise_k)
         return found.rise_k
@@ -42,6 +44,6 @@ def test_a_packs_strips_warm_with_the_square_of_the_load() -> None:
 def test_a_pack_without_strips_has_none() -> None:
     """One cell, nothing laid."""
     one = laid(1, 1)
-    bare = replace(one.joining, strips=())
-    of = shares(strip_network(one.pack, one.arrangement, bare), one.arrangement.group)
-    assert strip_rise(one.pack, one.arrangement, bare, of, load_a=5.0, can_c=30.0) is None
+    bare = replace(one.interconnect, strips=())
+    of = shares(strip_network(one.pack, one.cell_layout, bare), one.cell_layout.group)
+    assert strip_rise(one.pack, one.cell_layout, bare, of, load_a=5.0, can_c=30.0) is None

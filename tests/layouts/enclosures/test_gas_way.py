@@ -17,7 +17,7 @@ from layouts.enclosures.gas_way import (
     gas_way_check,
 )
 from layouts.pack import Face
-from layouts.strips.joining import Joining
+from layouts.strips.joining import Interconnect
 from tests.layouts.enclosed import PACKS, enclosed
 
 
@@ -25,11 +25,11 @@ from tests.layouts.enclosed import PACKS, enclosed
 def test_plain_packs_are_throttled_by_nothing_but_the_window(name: str) -> None:
     """In every invented pack the window over the worst end is the narrowest place."""
     e = enclosed(name)
-    way = gas_way(e.pack, e.arrangement, e.joining, e.enclosure)
+    way = gas_way(e.pack, e.cell_layout, e.interconnect, e.enclosure)
     assert way.bottleneck == "weld window"
     assert way.smallest_mm2 == pytest.approx(way.window_mm2, abs=0.01)
     assert gas_way_check(way).holds
-    up = bool(e.arrangement.positive_up[way.worst_cell])
+    up = bool(e.cell_layout.positive_up[way.worst_cell])
     assert up == (way.face is Face.UPPER)
 
 
@@ -37,39 +37,44 @@ def test_plain_packs_are_throttled_by_nothing_but_the_window(name: str) -> None:
 def test_free_windows_match_fine_polygons(face: Face) -> None:
     """Exact areas against polygons of 2,048 corners (their error is below 0.001 mm2 x 10)."""
     e = enclosed("10S4P")
-    free = free_windows_mm2(e.pack, e.arrangement, e.joining, face)
+    free = free_windows_mm2(e.pack, e.cell_layout, e.interconnect, face)
     strips = shapely.union_all(
-        [shapely.Polygon(s.outline_mm) for s in e.joining.strips if s.face is face]
+        [shapely.Polygon(s.outline_mm) for s in e.interconnect.strips if s.face is face]
     )
     radius = e.pack.holder.window_mm / 2
-    discs = shapely.buffer(shapely.points(e.arrangement.xy_mm), radius, quad_segs=512)
+    discs = shapely.buffer(shapely.points(e.cell_layout.xy_mm), radius, quad_segs=512)
     assert free == pytest.approx(shapely.area(shapely.difference(discs, strips)), abs=0.01)
 
 
 def test_bare_windows_are_whole_discs() -> None:
     """Without strips every window is free."""
     e = enclosed("5S1P")
-    none = Joining(
+    none = Interconnect(
         strips=(), minus_face=Face.LOWER, plus_face=Face.UPPER, stack_mm=np.zeros((2, 5))
     )
-    free = free_windows_mm2(e.pack, e.arrangement, none, Face.UPPER)
+    free = free_windows_mm2(e.pack, e.cell_layout, none, Face.UPPER)
     assert free == pytest.approx(np.full(5, math.pi * e.pack.holder.window_mm**2 / 4))
 
 
 def test_blocked_slots_fail() -> None:
     """Without slots no gas gets out, and the check says where it is stuck."""
     e = enclosed("10S4P")
-    way = gas_way(e.pack, e.arrangement, e.joining, BoxEnclosure(sizes=replace(e.design, slots=())))
+    way = gas_way(
+        e.pack, e.cell_layout, e.interconnect, BoxEnclosure(sizes=replace(e.design, slots=()))
+    )
     assert way.smallest_mm2 == 0.0 and "slots" in way.bottleneck
     check = gas_way_check(way)
-    assert not check.holds and "longer tub" in check.how_to_mend
+    assert not check.holds and "longer tub" in check.remedy
 
 
 def test_missing_skirt_gap_fails() -> None:
     """Slots behind a drip skirt with no gap lead nowhere."""
     e = enclosed("4S6P")
     way = gas_way(
-        e.pack, e.arrangement, e.joining, BoxEnclosure(sizes=replace(e.design, skirt_gap_mm=0.0))
+        e.pack,
+        e.cell_layout,
+        e.interconnect,
+        BoxEnclosure(sizes=replace(e.design, skirt_gap_mm=0.0)),
     )
     assert not gas_way_check(way).holds
     assert way.bottleneck == "gap behind the drip skirt"
@@ -79,18 +84,18 @@ def test_gap_filled_by_its_sheet_fails() -> None:
     """A gap of 0.5 mm is taken up by the insulating sheet."""
     e = enclosed("10S4P")
     low = replace(e.design, z_floor_mm=-e.pack.holder.lip_mm - 0.5)
-    way = gas_way(e.pack, e.arrangement, e.joining, BoxEnclosure(sizes=low))
+    way = gas_way(e.pack, e.cell_layout, e.interconnect, BoxEnclosure(sizes=low))
     assert way.face is Face.LOWER and way.smallest_mm2 == 0.0
     check = gas_way_check(way)
-    assert not check.holds and "gas_gap_mm" in check.how_to_mend
+    assert not check.holds and "gas_gap_mm" in check.remedy
 
 
 def test_narrow_gap_throttles_by_its_cut() -> None:
     """One cell over a gap of 0.1: what its way-out edges times 0.1 let through."""
     e = enclosed("1S1P")
     rim = e.pack.lip_to_lip_mm + e.pack.holder.lip_mm + 0.6
-    low = replace(e.design, z_rim_mm=rim, bosses=(), pads_lid=())
-    way = gas_way(e.pack, e.arrangement, e.joining, BoxEnclosure(sizes=low))
+    low = replace(e.design, z_rim_mm=rim, bosses=(), support_pads_lid=())
+    way = gas_way(e.pack, e.cell_layout, e.interconnect, BoxEnclosure(sizes=low))
     # three of six edges face the compartment, three to the -x wall's slots
     edge = e.pack.pitch_mm / math.sqrt(3)
     left = min(3 * edge * 0.1, sum(s.y1_mm - s.y0_mm for s in low.slots if s.side < 0) * 0.1)
@@ -111,7 +116,7 @@ def test_slots_and_skirts_as_sums() -> None:
 def test_narrow_way_is_told() -> None:
     """A way below a can's own openings is cautioned, a wide one is not."""
     e = enclosed("10S4P")
-    way = gas_way(e.pack, e.arrangement, e.joining, e.enclosure)
+    way = gas_way(e.pack, e.cell_layout, e.interconnect, e.enclosure)
     assert gas_way_caution(way) is None
     caution = gas_way_caution(replace(way, smallest_mm2=5.0))
     assert caution is not None and "5 mm2" in caution

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from layouts.fitting.body import Body, make_body
+from layouts.fitting.body import PackBody, make_body
 from layouts.parts.convex import ConvexPiece, bar, block
 from layouts.spaces.space import Prism, Solid, Space
 
@@ -16,13 +16,13 @@ def solid(name: str, piece: ConvexPiece) -> Solid:
     return Solid(name=name, vertices_mm=piece.vertices_mm, faces=piece.faces)
 
 
-def box_body(size_mm: tuple[float, float, float], name: str = "box") -> Body:
+def box_body(size_mm: tuple[float, float, float], name: str = "box") -> PackBody:
     """A plain box with a corner at the origin."""
     piece = block((0.0, 0.0, 0.0), size_mm)
     return make_body([(name, piece.vertices_mm, piece.faces)], [])
 
 
-def l_body() -> Body:
+def l_body() -> PackBody:
     """An L of two boxes, 100 x 60 with a 60 x 40 corner missing, 30 high."""
     one, two = block((0, 0, 0), (100, 20, 30)), block((0, 0, 0), (40, 60, 30))
     return make_body(

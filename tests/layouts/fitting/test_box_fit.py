@@ -42,7 +42,7 @@ def test_too_long_fails_and_names_the_side_that_would_fit() -> None:
     assert not check.holds
     assert check.value == pytest.approx(-15.0)
     assert fit.other_side in (Side.PLUS_Y, Side.MINUS_Y)
-    assert "would fit" in check.how_to_mend
+    assert "would fit" in check.remedy
 
 
 def test_too_high_says_by_how_much() -> None:
@@ -50,4 +50,4 @@ def test_too_high_says_by_how_much() -> None:
     space = box_space((200, 200, 33))
     check = space_check(fit_in_box(corners(100, 60, 40), space, Side.PLUS_X), space)
     assert not check.holds
-    assert "7.0 mm more in +z" in check.how_to_mend
+    assert "7.0 mm more in +z" in check.remedy

@@ -63,14 +63,14 @@ def judged(xy_mm: Points, grouping: Grouping, *, series: int, parallel: int) -> 
     for members in cells.values():
         assert len(members) == parallel
         assert nx.is_connected(graph.subgraph(members))
-    fronts = [
+    group_contacts = [
         sum(1 for i in cells[k] for j in graph[i] if group[j] == after)
         for k, after in pairwise(range(1, series + 1))
     ]
-    assert all(front >= 1 for front in fronts)
-    assert fronts == grouping.fronts.tolist()
+    assert all(fewest_contacts >= 1 for fewest_contacts in group_contacts)
+    assert group_contacts == grouping.group_contacts.tolist()
     steps = [abs(group[i] - group[j]) for i, j in graph.edges if group[i] and group[j]]
-    return min(fronts, default=0), max(steps, default=0)
+    return min(group_contacts, default=0), max(steps, default=0)
 
 
 def _mm(sites: list[tuple[float, float]]) -> Points:

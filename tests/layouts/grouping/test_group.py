@@ -22,7 +22,7 @@ from tests.layouts.grouping.fields import (
     triangle,
 )
 
-FRONTS_ALONE = Wishes(voltage_weight=0.0)
+CONTACTS_ALONE = Wishes(voltage_weight=0.0)
 
 
 def without(xy_mm: Points, low: tuple[float, float], high: tuple[float, float]) -> Points:
@@ -41,7 +41,7 @@ ODD_SHAPES = {
 }
 
 
-def quick(xy_mm: Points, series: int, parallel: int, wishes: Wishes = FRONTS_ALONE) -> Grouping:
+def quick(xy_mm: Points, series: int, parallel: int, wishes: Wishes = CONTACTS_ALONE) -> Grouping:
     """A quick grouping, some sites left empty where there are more."""
     return group_sites(
         xy_mm,
@@ -86,8 +86,8 @@ def test_never_a_group_in_pieces_in_any_field(xy_mm: Points, parallel: int, weig
     if refused is not None:
         assert refused.field == "space"
         return
-    front, step = judged(xy_mm, found, series=series, parallel=parallel)
-    assert found.smallest_front == front <= max(found.front_bound, 0)
+    fewest_contacts, step = judged(xy_mm, found, series=series, parallel=parallel)
+    assert found.fewest_contacts == fewest_contacts <= max(found.contact_bound, 0)
     assert found.worst_volts == pytest.approx(step * 4.2)
 
 
@@ -102,7 +102,7 @@ def test_odd_shapes_are_grouped(shape: str, parallel: int) -> None:
 
 
 @pytest.mark.parametrize(
-    ("xy_mm", "series", "parallel", "front"),
+    ("xy_mm", "series", "parallel", "fewest_contacts"),
     [
         # straight zigzag columns of P touch on 2P-1 pairs, square ones on P: counted by hand
         (honeycomb(10, 4), 10, 4, 7),
@@ -113,12 +113,12 @@ def test_odd_shapes_are_grouped(shape: str, parallel: int) -> None:
     ],
 )
 def test_straight_groups_are_found_and_proven(
-    xy_mm: Points, series: int, parallel: int, front: int
+    xy_mm: Points, series: int, parallel: int, fewest_contacts: int
 ) -> None:
     """Where whole rows or columns fit, they are found at once and known to be best."""
     found = quick(xy_mm, series, parallel)
-    assert judged(xy_mm, found, series=series, parallel=parallel) == (front, 1)
-    assert found.front_bound == front
+    assert judged(xy_mm, found, series=series, parallel=parallel) == (fewest_contacts, 1)
+    assert found.contact_bound == fewest_contacts
     assert found.proven
     assert "proven best" in found.notes[0]
 
@@ -147,7 +147,7 @@ def test_volts_weigh_against_the_front() -> None:
     xy_mm = honeycomb(14, 15)
     bare, weighed = quick(xy_mm, 20, 10), quick(xy_mm, 20, 10, Wishes(voltage_weight=2.0))
     assert weighed.worst_volts < bare.worst_volts
-    assert weighed.smallest_front <= bare.smallest_front
+    assert weighed.fewest_contacts <= bare.fewest_contacts
 
 
 def test_volts_limit_is_kept() -> None:
@@ -252,7 +252,7 @@ def test_single_groups_and_single_cells() -> None:
     """One group has no boundary; groups of one cell are one long walk; one cell is one group."""
     whole = quick(triangle(5), 1, 15)
     assert whole.group.tolist() == [1] * 15
-    assert (whole.smallest_front, whole.worst_pair, whole.proven) == (0, None, True)
+    assert (whole.fewest_contacts, whole.worst_pair, whole.proven) == (0, None, True)
     walk = quick(triangle(5), 15, 1)
     assert judged(triangle(5), walk, series=15, parallel=1)[0] == 1
     assert quick(np.zeros((1, 2)), 1, 1).group.tolist() == [1]

@@ -8,12 +8,12 @@ import numpy as np
 import pytest
 
 from layouts.grouping.anneal import COMPILED, anneal, corners
-from layouts.grouping.bounds import front_bound
+from layouts.grouping.bounds import contact_bound
 from layouts.grouping.choice import aim_of, judge
 from layouts.grouping.contacts import contacts
 from layouts.grouping.group import group_sites
 from layouts.grouping.search import improved
-from layouts.grouping.start_paths import Found, from_walks, held_together, long_walk
+from layouts.grouping.start_paths import FoundGrouping, from_walks, held_together, long_walk
 from layouts.grouping.values import Wishes
 from layouts.placing.values import Effort
 from tests.layouts.grouping.fields import (
@@ -27,15 +27,15 @@ from tests.layouts.grouping.fields import (
     triangle,
 )
 
-FRONTS_ALONE = Wishes(voltage_weight=0.0)
+CONTACTS_ALONE = Wishes(voltage_weight=0.0)
 
 
 def searched(
-    xy_mm: Points, series: int, parallel: int, steps: int, wishes: Wishes = FRONTS_ALONE
-) -> Found:
+    xy_mm: Points, series: int, parallel: int, steps: int, wishes: Wishes = CONTACTS_ALONE
+) -> FoundGrouping:
     """A search of so many steps over a whole field."""
     field = contacts(xy_mm, touching(xy_mm))
-    bound, _ = front_bound(field, series=series, parallel=parallel)
+    bound, _ = contact_bound(field, series=series, parallel=parallel)
     aim = aim_of(
         field,
         series=series,
@@ -85,9 +85,9 @@ def best_by_trying_all(xy_mm: Points, series: int, parallel: int) -> int:
         if not connected(free):
             return
         for fresh in of_size(free):
-            front = sum(len(around[cell] & last) for cell in fresh)
-            if min(front, least) > best:
-                extend(fresh, free - fresh, min(front, least))
+            fewest_contacts = sum(len(around[cell] & last) for cell in fresh)
+            if min(fewest_contacts, least) > best:
+                extend(fresh, free - fresh, min(fewest_contacts, least))
 
     for first in of_size(frozenset(range(count))):
         extend(first, frozenset(range(count)) - first, 10**6)
@@ -114,14 +114,14 @@ def test_search_finds_the_best_there_is(xy_mm: Points, series: int, parallel: in
     """On fields so small that every grouping can be tried, no boundary is missed."""
     found = searched(xy_mm, series, parallel, 300_000)
     assert found.verdict.faults == 0
-    assert found.verdict.front == best_by_trying_all(xy_mm, series, parallel)
+    assert found.verdict.fewest_contacts == best_by_trying_all(xy_mm, series, parallel)
 
 
 def test_four_by_four_honeycomb_reaches_seven() -> None:
     """Straight zigzag columns: 2P-1 = 7, counted by hand; the bound is 8."""
     found = searched(honeycomb(4, 4), 4, 4, 300_000)
-    assert found.verdict.front == 7
-    assert searched(honeycomb(5, 4), 5, 4, 300_000).verdict.front == 7
+    assert found.verdict.fewest_contacts == 7
+    assert searched(honeycomb(5, 4), 5, 4, 300_000).verdict.fewest_contacts == 7
 
 
 SMALL = [
@@ -131,14 +131,14 @@ SMALL = [
 ]
 
 
-@pytest.mark.parametrize(("xy_mm", "series", "parallel", "front", "steps"), SMALL)
+@pytest.mark.parametrize(("xy_mm", "series", "parallel", "fewest_contacts", "steps"), SMALL)
 def test_fronts_of_small_fields(
-    xy_mm: Points, series: int, parallel: int, front: int, steps: int
+    xy_mm: Points, series: int, parallel: int, fewest_contacts: int, steps: int
 ) -> None:
     """Boundaries a short search must reach already, no weight on volts."""
     found = searched(xy_mm, series, parallel, steps)
     assert found.verdict.faults == 0
-    assert found.verdict.front >= front
+    assert found.verdict.fewest_contacts >= fewest_contacts
 
 
 LARGE = {
@@ -159,16 +159,16 @@ LARGE = {
 @pytest.mark.parametrize("name", LARGE)
 def test_fronts_of_the_whole_table(name: str) -> None:
     """Boundaries the full search must reach, no weight on volts, judged by a count of their own."""
-    xy_mm, series, parallel, front = LARGE[name]
+    xy_mm, series, parallel, fewest_contacts = LARGE[name]
     found = group_sites(
         xy_mm,
         touching(xy_mm),
         series=series,
         parallel=parallel,
-        wishes=FRONTS_ALONE,
+        wishes=CONTACTS_ALONE,
         effort=Effort.BEST,
     )
-    assert judged(xy_mm, found, series=series, parallel=parallel)[0] >= front
+    assert judged(xy_mm, found, series=series, parallel=parallel)[0] >= fewest_contacts
 
 
 def test_same_search_twice_gives_the_same_answer() -> None:
@@ -208,7 +208,7 @@ def test_moves_keep_groups_in_one_piece_and_costs_true() -> None:
     """After any number of moves groups hold together and the cost is that of the answer."""
     xy_mm = honeycomb(8, 5)
     field = contacts(xy_mm, touching(xy_mm))
-    aim = aim_of(field, series=10, parallel=4, bound=7, wishes=FRONTS_ALONE, pinned={})
+    aim = aim_of(field, series=10, parallel=4, bound=7, wishes=CONTACTS_ALONE, pinned={})
     nothing = np.zeros(field.count)
     for steps in (1_000, 20_000, 200_000):
         group = from_walks(field, aim)[0].group.copy()
@@ -220,14 +220,14 @@ def test_moves_keep_groups_in_one_piece_and_costs_true() -> None:
         graph_pieces = judge(field, group, aim)
         sizes = np.bincount(group, minlength=11)[1:]
         off = int((sizes != 4).sum())
-        fronts_apart = graph_pieces.front == 0
-        assert graph_pieces.faults == off or fronts_apart
+        group_contacts_apart = graph_pieces.fewest_contacts == 0
+        assert graph_pieces.faults == off or group_contacts_apart
         verdict = judge(field, best, aim)
         assert verdict.faults == 0
         ends = best[field.pairs]
         low = ends.min(axis=1)[np.abs(ends[:, 0] - ends[:, 1]) == 1]
-        fronts = np.bincount(low, minlength=10)[1:10]
-        assert cost == pytest.approx(float((np.maximum(0, 6 - fronts) ** 2).sum()))
+        group_contacts = np.bincount(low, minlength=10)[1:10]
+        assert cost == pytest.approx(float((np.maximum(0, 6 - group_contacts) ** 2).sum()))
 
 
 def test_corners_of_both_lattices() -> None:
@@ -267,7 +267,7 @@ def test_bound_holds_for_every_grouping_of_a_small_field() -> None:
         (honeycomb(3, 3), 3, 3),
     ):
         field = contacts(xy_mm, touching(xy_mm))
-        bound, _ = front_bound(field, series=series, parallel=parallel)
+        bound, _ = contact_bound(field, series=series, parallel=parallel)
         assert best_by_trying_all(xy_mm, series, parallel) <= bound
 
 
@@ -275,7 +275,7 @@ def test_bound_with_spare_sites_counts_any_choice_of_them() -> None:
     """Whichever two of ten sites stay empty, no more touching pairs are left than counted."""
     xy_mm = triangle(4)
     field = contacts(xy_mm, touching(xy_mm))
-    bound, reason = front_bound(field, series=2, parallel=4)
+    bound, reason = contact_bound(field, series=2, parallel=4)
     counted = int(reason.split()[0])
     for empty in combinations(range(10), 2):
         left = sum(1 for pair in field.pairs.tolist() if not set(pair) & set(empty))
@@ -287,7 +287,7 @@ def test_compiled_and_plain_code_agree() -> None:
     """Without the compiler the same moves are made, only slower."""
     xy_mm = honeycomb(8, 5)
     field = contacts(xy_mm, touching(xy_mm))
-    aim = aim_of(field, series=10, parallel=4, bound=7, wishes=FRONTS_ALONE, pinned={})
+    aim = aim_of(field, series=10, parallel=4, bound=7, wishes=CONTACTS_ALONE, pinned={})
     nothing = np.zeros(field.count)
     start = from_walks(field, aim)[0].group
     answers = [

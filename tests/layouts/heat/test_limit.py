@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from layouts.formats import materials
-from layouts.heat.limit import Limits, continuous_limit, discharge_limit
+from layouts.heat.limit import TemperatureLimits, continuous_limit, discharge_limit
 from layouts.heat.model import at_load
 from layouts.heat.polymers import MARGIN_K, polymer_heats
 from layouts.heat.steady import steady
@@ -16,9 +16,9 @@ from layouts.heat.warming import warmed
 from tests.layouts.heat.models import honeycomb_model
 
 
-def limits(cells_c: float = 60.0, material: str = "petg") -> Limits:
+def limits(cells_c: float = 60.0, material: str = "petg") -> TemperatureLimits:
     """Limits of an invented pack."""
-    return Limits(cells_c=cells_c, polymer=polymer_heats()[material])
+    return TemperatureLimits(cells_c=cells_c, polymer=polymer_heats()[material])
 
 
 def test_every_printing_material_has_its_heat() -> None:

@@ -23,12 +23,12 @@ from tests.samples import sample_pack
 
 def model_of(made: Enclosed, *, load_a: float = 20.0, bare: bool = False) -> HeatModel:
     """Cells and strips as the network of currents has them."""
-    network = strip_network(made.pack, made.arrangement, made.joining)
+    network = strip_network(made.pack, made.cell_layout, made.interconnect)
     flow = solve(network.network, load_a)
     return heat_model(
         made.pack,
-        made.arrangement,
-        made.joining,
+        made.cell_layout,
+        made.interconnect,
         None if bare else walls_of(made.enclosure),
         load_a=load_a,
         cell_a=flow.cell_a,
@@ -55,7 +55,7 @@ def test_ten_by_four_at_twenty_amps_gets_believably_warm() -> None:
 def test_the_heat_is_that_of_the_currents() -> None:
     """Cells' and strips' watts are the network's own."""
     made = enclosed("10S4P")
-    network = strip_network(made.pack, made.arrangement, made.joining)
+    network = strip_network(made.pack, made.cell_layout, made.interconnect)
     flow = solve(network.network, 20.0)
     cells = float((flow.cell_a**2).sum()) * 0.015
     strips = network.strips_of(flow.link_w).sum()
@@ -142,6 +142,6 @@ def test_watts_of_another_strip_are_refused() -> None:
     made = enclosed("10S4P")
     with pytest.raises(ValueError, match="lengths of strip"):
         heat_model(
-            made.pack, made.arrangement, made.joining, None,
+            made.pack, made.cell_layout, made.interconnect, None,
             load_a=20.0, cell_a=np.full(40, 5.0), link_w=np.zeros(3),
         )  # fmt: skip

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from layouts.heat.limit import Limits
+from layouts.heat.limit import TemperatureLimits
 from layouts.heat.model import HeatModel
 from layouts.heat.polymers import polymer_heats
 from layouts.heat.rating import HeatRating, heat_cautions, heat_checks, rate_heat
@@ -25,7 +25,7 @@ def rating(
     made = honeycomb_model(4, 10) if model is None else model
     return rate_heat(
         replace(made, ambient_c=ambient_c),
-        Limits(cells_c=max_c, polymer=polymer_heats()[material]),
+        TemperatureLimits(cells_c=max_c, polymer=polymer_heats()[material]),
         charge_ah=charge_ah,
         peak_a=120.0,
     )
@@ -63,7 +63,7 @@ def test_for_ever_is_judged_by_the_steady_state() -> None:
     assert any("not continuously" in said for said in heat_cautions(found))
     check = heat_checks(found, for_ever=True)[0]
     assert check.value == pytest.approx(found.steady.hottest_c, rel=1e-12)
-    assert f"{found.continuous.amps:.3g} A" in check.how_to_mend
+    assert f"{found.continuous.amps:.3g} A" in check.remedy
 
 
 def test_a_near_miss_is_cautioned() -> None:

@@ -19,7 +19,7 @@ from generators.kernel.stitch import solid
 from generators.meshes.mesh import Mesh, mesh
 from layouts.errors import PlanError
 from layouts.holders.drawing import holder_drawing, holder_features, holder_part, holder_placement
-from layouts.holders.holder import HolderTile, Key
+from layouts.holders.holder import HolderTile, InterlockTab
 from layouts.holders.levels import holder_heights
 from layouts.holders.polarity_marks import place_signs, sign_loops, text_area_mm2
 from layouts.holders.tile_plan import lip_pieces
@@ -33,8 +33,12 @@ from tests.oracles.holder_formula import holder_formula_mm3
 WIDE = Sizes(21.30, 21.55, 23.0, 16.5, 10.5, 10.5, 70.3)  # strips too wide: islands of 8 mm2
 LOOSE = Sizes(21.30, 21.55, 24.4, 16.5, 6.5, 6.5, 70.3)  # pitch widened for a cut between tiles
 CUT = np.array([(-200.0, -200.0), (-0.1, -200.0), (-0.1, 200.0), (-200.0, 200.0)])
-KNOB = Key(x0_mm=-2.5, y0_mm=0.0, x_mm=1.6, y_mm=0.0, radius_mm=2.2, neck_mm=2.4, knob=True)
-SOCKET = Key(x0_mm=-2.5, y0_mm=0.0, x_mm=1.6, y_mm=0.0, radius_mm=2.35, neck_mm=2.7, knob=False)
+KNOB = InterlockTab(
+    x0_mm=-2.5, y0_mm=0.0, x_mm=1.6, y_mm=0.0, radius_mm=2.2, neck_mm=2.4, is_tab=True
+)
+SOCKET = InterlockTab(
+    x0_mm=-2.5, y0_mm=0.0, x_mm=1.6, y_mm=0.0, radius_mm=2.35, neck_mm=2.7, is_tab=False
+)
 
 
 def cut_tile(left: bool, **changes: object) -> HolderTile:
@@ -45,7 +49,7 @@ def cut_tile(left: bool, **changes: object) -> HolderTile:
         sizes=LOOSE,
         honeycomb=False,
         mask_mm=CUT if left else CUT * (-1, 1),
-        keys=(KNOB if left else SOCKET,),
+        tabs=(KNOB if left else SOCKET,),
         keep=(np.arange(16) % 4 < 2) == left,
         posts=False,
         **changes,
@@ -154,7 +158,8 @@ def test_mesh_is_one_watertight_body_of_the_same_volume(made):
     "change",
     [
         {"lip_mm": 1.8}, {"seat_mm": 0.3}, {"window_mm": 16.4}, {"bar_mm": 0.5},
-        {"web_recess_mm": 0.5}, {"recess_mm": 5.8}, {"screw_hole_mm": 3.5}, {"lead_in_mm": 0.4},
+        {"web_recess_mm": 0.5}, {"recess_mm": 5.8}, {"screw_hole_diameter_mm": 3.5},
+        {"lead_in_mm": 0.4},
         {"bars": np.zeros((0, 4, 2))}, {"sign_deep_mm": 0.39}, {"post_high_mm": 36.9},
     ],
     ids=lambda change: next(iter(change)),

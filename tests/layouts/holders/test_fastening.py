@@ -10,17 +10,23 @@ import pytest
 import shapely
 from scipy.spatial.distance import pdist
 
-from layouts.cells.arrangement import Arrangement
+from layouts.cells.arrangement import CellLayout
 from layouts.errors import PlanError
-from layouts.holders.boss_seats import BOSS_MM, LID_STEP_MM, room_corners_mm
+from layouts.holders.boss_seats import BOSS_RADIUS_MM, LID_STEP_MM, room_corners_mm
 from layouts.holders.channels import channels_mm
-from layouts.holders.fastening import PAD_MM, Core, fasten, fastening_checks, posts_of_tiles
+from layouts.holders.fastening import (
+    SADDLE_PAD_RADIUS_MM,
+    CellBlock,
+    fasten,
+    fastening_checks,
+    posts_of_tiles,
+)
 from layouts.holders.holder import Post
 from layouts.holders.outline import BALL_MM, outline_box_mm, outline_points_mm
 from layouts.holders.spans import longest_step_mm, stepping_stones
 from layouts.pack import Face, Lattice, Pack
 from layouts.parts.tie_screw import lead_in_mm, post_reach_mm, tie_screw
-from layouts.strips.joining import Joining
+from layouts.strips.joining import Interconnect
 from layouts.strips.laying import join
 from tests.layouts.fields import laid
 from tests.samples import sample_pack
@@ -44,24 +50,24 @@ PACKS = {
 
 
 @pytest.fixture(scope="module")
-def cores() -> dict[str, tuple[Pack, Arrangement, Joining, Core]]:
+def cores() -> dict[str, tuple[Pack, CellLayout, Interconnect, CellBlock]]:
     """Every pack laid by hand and fastened once."""
     made = {}
     for name, (pack, ways) in PACKS.items():
-        arrangement = laid(pack, **ways)  # type: ignore[arg-type]
-        joining = join(pack, arrangement)
-        made[name] = (pack, arrangement, joining, fasten(pack, arrangement, joining))
+        cell_layout = laid(pack, **ways)  # type: ignore[arg-type]
+        interconnect = join(pack, cell_layout)
+        made[name] = (pack, cell_layout, interconnect, fasten(pack, cell_layout, interconnect))
     return made
 
 
-Cores = dict[str, tuple[Pack, Arrangement, Joining, Core]]
+Cores = dict[str, tuple[Pack, CellLayout, Interconnect, CellBlock]]
 
 
 @pytest.mark.parametrize("name", PACKS)
 def test_every_pack_gets_posts_that_pass_their_checks(name: str, cores: Cores) -> None:
     """Enough posts, clear of cans, lead-ins and channels, close enough along long sides."""
-    pack, arrangement, joining, core = cores[name]
-    checks = fastening_checks(pack, arrangement, joining, core)
+    pack, cell_layout, interconnect, cell_block = cores[name]
+    checks = fastening_checks(pack, cell_layout, interconnect, cell_block)
     assert {check.id for check in checks} == {
         "tie_posts",
         "post_clearance",
@@ -74,88 +80,92 @@ def test_every_pack_gets_posts_that_pass_their_checks(name: str, cores: Cores) -
 @pytest.mark.parametrize("name", PACKS)
 def test_posts_by_plain_distances(name: str, cores: Cores) -> None:
     """Checked by distances alone: 0.4 to cans, 0.1 to lead-ins, posts apart, in the outline."""
-    pack, arrangement, joining, core = cores[name]
-    posts = np.array([(post.x_mm, post.y_mm) for post in core.posts])
-    away = np.hypot(*(posts[:, None] - arrangement.xy_mm[None]).transpose(2, 0, 1)).min()
+    pack, cell_layout, interconnect, cell_block = cores[name]
+    posts = np.array([(post.x_mm, post.y_mm) for post in cell_block.posts])
+    away = np.hypot(*(posts[:, None] - cell_layout.xy_mm[None]).transpose(2, 0, 1)).min()
     assert away - 4.0 - pack.cell.diameter_mm / 2 >= 0.4 - 1e-9
     assert away - 4.0 - pack.pocket_mm / 2 - lead_in_mm(pack) >= 0.1 - 1e-9
     assert pdist(posts).min() >= 16.0
-    shape = shapely.Polygon(outline_points_mm(core.outline, 0.01))
+    shape = shapely.Polygon(outline_points_mm(cell_block.outline, 0.01))
     discs = shapely.buffer(shapely.points(posts), 5.19)
     assert shapely.covers(shape.buffer(1e-3), discs).all()
-    strips = shapely.polygons(channels_mm(pack, joining.strips, core.outline))
+    strips = shapely.polygons(channels_mm(pack, interconnect.strips, cell_block.outline))
     assert shapely.distance(shapely.points(posts)[:, None], strips).min() >= 5.5 - 1e-9
 
 
 @pytest.mark.parametrize("name", PACKS)
 def test_box_and_discs_belong_to_cells_and_posts(name: str, cores: Cores) -> None:
     """First a disc for each cell, then one for each post; the box is the outline's."""
-    pack, arrangement, _, core = cores[name]
-    cells = len(arrangement.xy_mm)
-    discs = np.asarray(core.outline.discs)
-    assert len(discs) == cells + len(core.posts)
-    assert discs[:cells, :2] == pytest.approx(arrangement.xy_mm)
+    pack, cell_layout, _, cell_block = cores[name]
+    cells = len(cell_layout.xy_mm)
+    discs = np.asarray(cell_block.outline.discs)
+    assert len(discs) == cells + len(cell_block.posts)
+    assert discs[:cells, :2] == pytest.approx(cell_layout.xy_mm)
     assert set(discs[:cells, 2]) == {pack.pocket_mm / 2 + pack.holder.wall_mm}
-    assert [tuple(disc[:2]) for disc in discs[cells:]] == [(p.x_mm, p.y_mm) for p in core.posts]
-    assert core.box_mm == outline_box_mm(core.outline)
+    assert [tuple(disc[:2]) for disc in discs[cells:]] == [
+        (p.x_mm, p.y_mm) for p in cell_block.posts
+    ]
+    assert cell_block.box_mm == outline_box_mm(cell_block.outline)
 
 
 @pytest.mark.parametrize("name", PACKS)
 def test_bosses_stand_free_and_leave_the_run_outs_open(name: str, cores: Cores) -> None:
     """A boss of radius 4.5 stands 0.3 off the outline, clear of strips and of other bosses."""
-    pack, _, joining, core = cores[name]
-    shape = shapely.Polygon(outline_points_mm(core.outline, 0.005))
-    places = np.array([(seat.x_mm, seat.y_mm) for seat in core.boss_seats])
+    pack, _, interconnect, cell_block = cores[name]
+    shape = shapely.Polygon(outline_points_mm(cell_block.outline, 0.005))
+    places = np.array([(seat.x_mm, seat.y_mm) for seat in cell_block.boss_seats])
     assert len(places) >= 2
     assert pdist(places).min() >= 14.0 - 1e-9
     assert shapely.distance(shapely.points(places), shape) == pytest.approx(BALL_MM, abs=1e-3)
-    strips = shapely.union_all(shapely.polygons(channels_mm(pack, joining.strips, core.outline)))
-    assert shapely.distance(shapely.points(places), strips).min() >= BOSS_MM + 1.4
+    strips = shapely.union_all(
+        shapely.polygons(channels_mm(pack, interconnect.strips, cell_block.outline))
+    )
+    assert shapely.distance(shapely.points(places), strips).min() >= BOSS_RADIUS_MM + 1.4
 
 
 @pytest.mark.parametrize("name", ["7S3P", "10S4P", "4S6P grid", "tiles", "tiles grid", "1S7P"])
 def test_lid_screws_are_close_enough_round_the_rim(name: str, cores: Cores) -> None:
     """From one corner of the compartment around the cell block no step is over 70 mm."""
-    pack, _, _, core = cores[name]
-    rooms = room_corners_mm(pack, core.outline)
-    places = [(seat.x_mm, seat.y_mm) for seat in core.boss_seats]
+    pack, _, _, cell_block = cores[name]
+    rooms = room_corners_mm(pack, cell_block.outline)
+    places = [(seat.x_mm, seat.y_mm) for seat in cell_block.boss_seats]
     assert longest_step_mm(np.array([rooms[0], *places, rooms[1]])) <= LID_STEP_MM + 1e-9
 
 
 def test_honeycomb_posts_stand_in_notches_and_cost_no_room(cores: Cores) -> None:
     """On 10S4P every post lies within the box of the cells alone."""
-    pack, arrangement, _, core = cores["10S4P"]
+    pack, cell_layout, _, cell_block = cores["10S4P"]
     radius = pack.pocket_mm / 2 + pack.holder.wall_mm
-    low, high = arrangement.xy_mm.min(axis=0) - radius, arrangement.xy_mm.max(axis=0) + radius
-    assert core.box_mm == pytest.approx((*low, *high))
+    low, high = cell_layout.xy_mm.min(axis=0) - radius, cell_layout.xy_mm.max(axis=0) + radius
+    assert cell_block.box_mm == pytest.approx((*low, *high))
 
 
 def test_grid_posts_stand_amid_four_cells(cores: Cores) -> None:
     """On a grid the four-cell gaps carry the posts, one pitch / sqrt 2 from four cells."""
-    pack, arrangement, _, core = cores["4S6P grid"]
-    for post in core.posts:
-        away = np.hypot(*(arrangement.xy_mm - (post.x_mm, post.y_mm)).T)
+    pack, cell_layout, _, cell_block = cores["4S6P grid"]
+    for post in cell_block.posts:
+        away = np.hypot(*(cell_layout.xy_mm - (post.x_mm, post.y_mm)).T)
         assert np.sort(away)[:4] == pytest.approx([pack.pitch_mm / math.sqrt(2)] * 4)
 
 
 def test_one_cell_has_posts_at_its_diagonals(cores: Cores) -> None:
     """1S1P: four posts, one a quarter, clear of both leads on +x."""
-    _, _, _, core = cores["1S1P"]
-    quarters = {(post.x_mm > 0, post.y_mm > 0) for post in core.posts}
-    assert len(core.posts) == len(quarters) == 4
+    _, _, _, cell_block = cores["1S1P"]
+    quarters = {(post.x_mm > 0, post.y_mm > 0) for post in cell_block.posts}
+    assert len(cell_block.posts) == len(quarters) == 4
 
 
 def test_every_tile_of_a_grid_has_two_posts(cores: Cores) -> None:
     """Tiles with gaps get at least two posts each, and none crosses a seam."""
     for name in ("tiles", "tiles grid"):
-        _, arrangement, _, core = cores[name]
-        assert posts_of_tiles(arrangement, core.posts).min() >= 2
-        assert core.notes == ()
-        xy = np.array([(post.x_mm, post.y_mm) for post in core.posts])
-        away = np.hypot(*(xy[:, None] - arrangement.xy_mm[None]).transpose(2, 0, 1))
-        for tile in range(int(arrangement.tile.max()) + 1):
-            mine = away[:, arrangement.tile == tile].min(axis=1)
-            others = away[:, arrangement.tile != tile].min(axis=1)
+        _, cell_layout, _, cell_block = cores[name]
+        assert posts_of_tiles(cell_layout, cell_block.posts).min() >= 2
+        assert cell_block.notes == ()
+        xy = np.array([(post.x_mm, post.y_mm) for post in cell_block.posts])
+        away = np.hypot(*(xy[:, None] - cell_layout.xy_mm[None]).transpose(2, 0, 1))
+        for tile in range(int(cell_layout.tile.max()) + 1):
+            mine = away[:, cell_layout.tile == tile].min(axis=1)
+            others = away[:, cell_layout.tile != tile].min(axis=1)
             # the seam is the line of equal distance: a post of radius 4 lies on one side of it
             assert (np.abs(mine - others) > 1.0).all()
 
@@ -163,59 +173,61 @@ def test_every_tile_of_a_grid_has_two_posts(cores: Cores) -> None:
 def test_a_tile_without_gaps_is_told() -> None:
     """The middle tile of a honeycomb offers no gap: a note says so, the others have theirs."""
     pack = sample_pack(9, 9, format="18650")
-    arrangement = laid(pack)
-    column, row = arrangement.sites[:, 0] // 6, arrangement.sites[:, 1] // 3
-    arrangement = replace(arrangement, tile=3 * row + np.minimum(column, 2))
-    core = fasten(pack, arrangement, join(pack, arrangement))
-    assert posts_of_tiles(arrangement, core.posts)[4] == 0
-    assert len(core.notes) == 1
-    assert core.notes[0].startswith("holder tile 5: 0 posts, no gap")
+    cell_layout = laid(pack)
+    column, row = cell_layout.sites[:, 0] // 6, cell_layout.sites[:, 1] // 3
+    cell_layout = replace(cell_layout, tile=3 * row + np.minimum(column, 2))
+    cell_block = fasten(pack, cell_layout, join(pack, cell_layout))
+    assert posts_of_tiles(cell_layout, cell_block.posts)[4] == 0
+    assert len(cell_block.notes) == 1
+    assert cell_block.notes[0].startswith("holder tile 5: 0 posts, no gap")
 
 
 def test_posts_keep_off_a_barrier(cores: Cores) -> None:
     """On a folded pack no post stands in the line between both sides of the fold."""
-    pack, arrangement, _, core = cores["fold"]
-    seam = arrangement.seams[0]
-    middles = arrangement.xy_mm[seam.pairs].mean(axis=1)
-    posts = np.array([(post.x_mm, post.y_mm) for post in core.posts])
+    pack, cell_layout, _, cell_block = cores["fold"]
+    seam = cell_layout.seams[0]
+    middles = cell_layout.xy_mm[seam.pairs].mean(axis=1)
+    posts = np.array([(post.x_mm, post.y_mm) for post in cell_block.posts])
     assert np.abs(posts[:, 1] - middles[:, 1].mean()).min() > pack.pitch_mm / 4
 
 
 @pytest.mark.parametrize("name", PACKS)
 def test_saddles_are_plain_plastic(name: str, cores: Cores) -> None:
     """A pad of radius 2 covers no pocket, no channel of its faces, and lies in the outline."""
-    pack, arrangement, joining, core = cores[name]
-    inside = shapely.Polygon(outline_points_mm(core.outline, 0.01))
+    pack, cell_layout, interconnect, cell_block = cores[name]
+    inside = shapely.Polygon(outline_points_mm(cell_block.outline, 0.01))
     for places, faces in (
-        (core.saddles, set(Face)),
-        (core.saddles_lower, {Face.LOWER}),
-        (core.saddles_upper, {Face.UPPER}),
+        (cell_block.saddles, set(Face)),
+        (cell_block.saddles_lower, {Face.LOWER}),
+        (cell_block.saddles_upper, {Face.UPPER}),
     ):
         if not len(places):
             continue
-        pads = shapely.buffer(shapely.points(places), PAD_MM)
-        pockets = shapely.buffer(shapely.points(arrangement.xy_mm), pack.pocket_mm / 2)
-        quads = channels_mm(pack, (s for s in joining.strips if s.face in faces), core.outline)
+        pads = shapely.buffer(shapely.points(places), SADDLE_PAD_RADIUS_MM)
+        pockets = shapely.buffer(shapely.points(cell_layout.xy_mm), pack.pocket_mm / 2)
+        quads = channels_mm(
+            pack, (s for s in interconnect.strips if s.face in faces), cell_block.outline
+        )
         taken = shapely.union_all([*pockets, *shapely.polygons(quads)])
         assert not shapely.intersects(pads, taken).any()
         assert shapely.covers(inside, pads).all()
-    assert len(core.saddles) or name != "4S6P grid"
+    assert len(cell_block.saddles) or name != "4S6P grid"
 
 
 def test_same_pack_gives_the_same_core() -> None:
     """Twice the same, to the last bit."""
     pack, ways = PACKS["tiles"]
-    arrangement = laid(pack, **ways)  # type: ignore[arg-type]
-    joining = join(pack, arrangement)
-    one, two = fasten(pack, arrangement, joining), fasten(pack, arrangement, joining)
+    cell_layout = laid(pack, **ways)  # type: ignore[arg-type]
+    interconnect = join(pack, cell_layout)
+    one, two = fasten(pack, cell_layout, interconnect), fasten(pack, cell_layout, interconnect)
     assert one.posts == two.posts
     assert one.outline == two.outline
     assert one.boss_seats == two.boss_seats
 
 
-def broken(core: Core, *posts: Post) -> Core:
+def broken(cell_block: CellBlock, *posts: Post) -> CellBlock:
     """The cell block with other posts."""
-    return replace(core, posts=posts)
+    return replace(cell_block, posts=posts)
 
 
 @pytest.mark.parametrize(
@@ -225,24 +237,31 @@ def test_a_post_moved_into_the_cells_fails(
     fails: str, shift: tuple[float, float], cores: Cores
 ) -> None:
     """Clearance and channel checks fail where a post is pushed towards its cells."""
-    pack, arrangement, joining, _ = cores["1S2P"]
+    pack, cell_layout, interconnect, _ = cores["1S2P"]
     high = math.sqrt(post_reach_mm(pack) ** 2 - (pack.pitch_mm / 2) ** 2)
     fitting = Post(x_mm=0.0, y_mm=high + 1.5, radius_mm=4.0)
     moved = replace(fitting, y_mm=fitting.y_mm - 1.5 + shift[1])
-    core = cores["1S2P"][3]
-    good = fastening_checks(pack, arrangement, joining, broken(core, fitting, fitting, fitting))
+    cell_block = cores["1S2P"][3]
+    good = fastening_checks(
+        pack, cell_layout, interconnect, broken(cell_block, fitting, fitting, fitting)
+    )
     assert all(check.holds for check in good)
-    bad = fastening_checks(pack, arrangement, joining, broken(core, moved, moved, moved))
+    bad = fastening_checks(pack, cell_layout, interconnect, broken(cell_block, moved, moved, moved))
     assert fails in {check.id for check in bad if not check.holds}
-    assert all(check.how_to_mend for check in bad if not check.holds)
+    assert all(check.remedy for check in bad if not check.holds)
 
 
 def test_missing_posts_fail(cores: Cores) -> None:
     """Two posts are too few for forty cells and stand too far apart; none at all fails, too."""
-    pack, arrangement, joining, core = cores["10S4P"]
-    few = fastening_checks(pack, arrangement, joining, broken(core, core.posts[0], core.posts[-1]))
+    pack, cell_layout, interconnect, cell_block = cores["10S4P"]
+    few = fastening_checks(
+        pack,
+        cell_layout,
+        interconnect,
+        broken(cell_block, cell_block.posts[0], cell_block.posts[-1]),
+    )
     assert {check.id for check in few if not check.holds} == {"tie_posts", "post_spacing"}
-    none = fastening_checks(pack, arrangement, joining, broken(core))
+    none = fastening_checks(pack, cell_layout, interconnect, broken(cell_block))
     assert [(check.id, check.holds) for check in none] == [("tie_posts", False)]
 
 
@@ -289,7 +308,11 @@ def test_tie_screw_stays_inside_both_faces(format: str, length: float) -> None:
     assert tip == pytest.approx(0.3)
     assert screw.nut_recess_mm - 2.4 >= tip  # ISO 4032 M3: nut 2.4 high
     # ISO 273 M3 medium 3.4; ISO 4762 M3 knurled head 5.68; ISO 4032 M3 5.5 across flats
-    assert (screw.hole_mm, screw.head_hole_mm, screw.nut_flats_mm) == (3.4, 6.0, 5.7)
+    assert (screw.hole_diameter_mm, screw.head_hole_diameter_mm, screw.nut_flats_mm) == (
+        3.4,
+        6.0,
+        5.7,
+    )
 
 
 def test_a_stack_too_short_for_a_screw_is_refused() -> None:

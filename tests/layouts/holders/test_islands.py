@@ -55,7 +55,7 @@ def test_an_island_that_a_can_needs_fails():
     check = island_check(PACK, [tile])
     assert not check.holds
     assert 0.0 < check.value < ISLAND_MM2
-    assert "narrower" in check.how_to_mend
+    assert "narrower" in check.remedy
 
 
 def test_nothing_dropped_nothing_judged():

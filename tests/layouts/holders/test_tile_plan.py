@@ -9,15 +9,15 @@ import pytest
 import shapely
 
 from layouts.holders.drawing import holder_drawing
-from layouts.holders.holder import Key
+from layouts.holders.holder import InterlockTab
 from layouts.holders.levels import BRIDGE_MM, hexagon_mm, holder_heights, slot_half_mm
 from layouts.holders.tile_plan import (
     ISLAND_MM2,
-    key_neck_mm,
     lip_pieces,
     open_shape,
     plan_area_mm2,
     plan_polygon,
+    tab_neck_mm,
 )
 from tests.holder_samples import Sizes, sample_tile
 from tests.oracles.outline_area import outline_area_mm2
@@ -27,9 +27,11 @@ WIDE = Sizes(21.30, 21.55, 23.0, 16.5, 10.5, 10.5, 70.3)
 LEFT = np.array([(-200.0, -200.0), (0.0, -200.0), (0.0, 200.0), (-200.0, 200.0)])
 
 
-def key(knob: bool) -> Key:
+def key(knob: bool) -> InterlockTab:
     """An interlock tab across the cut, as tab or as socket of the same size."""
-    return Key(x0_mm=-2.5, y0_mm=0.3, x_mm=1.6, y_mm=0.0, radius_mm=2.2, neck_mm=2.4, knob=knob)
+    return InterlockTab(
+        x0_mm=-2.5, y0_mm=0.3, x_mm=1.6, y_mm=0.0, radius_mm=2.2, neck_mm=2.4, is_tab=knob
+    )
 
 
 def test_whole_plan_is_the_outline():
@@ -41,8 +43,8 @@ def test_whole_plan_is_the_outline():
 def test_knob_and_socket_of_one_size_make_the_whole():
     """Left tile with a tab and right tile with the same socket fill the outline together."""
 
-    def half(mask: np.ndarray, *keys: Key):
-        return sample_tile(4, 4, sizes=LOOSE, honeycomb=False, mask_mm=mask, keys=keys)
+    def half(mask: np.ndarray, *tabs: InterlockTab):
+        return sample_tile(4, 4, sizes=LOOSE, honeycomb=False, mask_mm=mask, tabs=tabs)
 
     left, right = half(LEFT, key(True)), half(LEFT * (-1, 1), key(False))
     plain = half(LEFT)
@@ -54,7 +56,7 @@ def test_knob_and_socket_of_one_size_make_the_whole():
 
 def test_plan_area_is_that_of_the_drawn_plan():
     """Closed forms against chords, in a shape that crosses rim, mask and interlock tab."""
-    tile = sample_tile(4, 4, sizes=LOOSE, honeycomb=False, mask_mm=LEFT, keys=(key(True),))
+    tile = sample_tile(4, 4, sizes=LOOSE, honeycomb=False, mask_mm=LEFT, tabs=(key(True),))
     shape = shapely.Polygon([(-60.0, -20.0), (20.0, -1.0), (20.0, 9.0), (-60.0, 5.0)])
     drawn = shapely.intersection(plan_polygon(tile), shape).area
     assert plan_area_mm2(tile, shape) == pytest.approx(drawn, rel=1e-3)
@@ -62,7 +64,7 @@ def test_plan_area_is_that_of_the_drawn_plan():
 
 def test_neck_ends_in_the_bulb():
     """The neck is as long as asked, as wide as asked, and counter-clockwise."""
-    neck = key_neck_mm(key(True))
+    neck = tab_neck_mm(key(True))
     assert shapely.Polygon(neck).area == pytest.approx(2.4 * math.hypot(4.1, 0.3))
     assert shapely.Polygon(neck).exterior.is_ccw
 
@@ -127,7 +129,7 @@ def test_slot_and_square_carry_the_ceiling():
     half = slot_half_mm(tile)
     square = shapely.box(-half, -half, half, half)
     nut = shapely.Polygon(hexagon_mm(tile.recess_mm))
-    assert half > tile.screw_hole_mm / 2
+    assert half > tile.screw_hole_diameter_mm / 2
     assert nut.contains(square)
     assert BRIDGE_MM == 0.2
     # across flats: the hexagon's width over two parallel sides

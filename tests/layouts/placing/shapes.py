@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from scipy.spatial.distance import pdist
 from shapely import Point, Polygon, box
 
-from layouts.placing.values import Placement
+from layouts.placing.values import PlacedCentres
 
 PITCH_MM = 19.5
 REACH_MM = 10.75
@@ -89,10 +89,12 @@ SET: dict[str, Polygon] = {
 }  # fmt: skip
 
 
-def assert_sound(placement: Placement, cavity: object, *, pitch_mm: float, reach_mm: float) -> None:
+def assert_sound(
+    placed_centres: PlacedCentres, cavity: object, *, pitch_mm: float, reach_mm: float
+) -> None:
     """Every cell inside with its reach, no two closer than the pitch, bound not beaten."""
-    xy = placement.xy_mm
-    assert placement.count <= placement.bound
+    xy = placed_centres.xy_mm
+    assert placed_centres.count <= placed_centres.bound
     if not len(xy):
         return
     assert shapely.contains_xy(cavity, xy[:, 0], xy[:, 1]).all()

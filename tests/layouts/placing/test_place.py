@@ -17,7 +17,7 @@ from layouts.pack import Lattice
 from layouts.placing.basis import rotation
 from layouts.placing.compact import chosen_sites, gaps_in
 from layouts.placing.place import decks, place_most, place_number
-from layouts.placing.values import Effort, Placement, touching_pairs
+from layouts.placing.values import Effort, PlacedCentres, touching_pairs
 from tests.layouts.placing.shapes import (
     CAVITIES,
     OBSTACLES,
@@ -40,7 +40,7 @@ LEAST = {
 }
 
 
-def most(cavity: Polygon, lattice: Lattice = Lattice.HONEYCOMB, **more: object) -> Placement:
+def most(cavity: Polygon, lattice: Lattice = Lattice.HONEYCOMB, **more: object) -> PlacedCentres:
     """``place_most`` at the sizes of these tests."""
     return place_most(cavity, pitch_mm=PITCH_MM, reach_mm=REACH_MM, lattice=lattice, **more)  # type: ignore[arg-type]
 

@@ -7,8 +7,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from layouts.cells.choice import lay_field
-from layouts.cells.fields import Field, fields
+from layouts.cells.choice import lay_block
+from layouts.cells.fields import BlockShape, block_shapes
 from layouts.pack import EnclosureStyle, Pack, Side
 from layouts.parts.outside import outside_points
 from layouts.planning.candidates import Candidate, candidate_miss_mm, candidates_of, pack_with
@@ -45,10 +45,10 @@ def test_a_candidate_changes_what_the_pack_asks_for() -> None:
 def longest_and_best(pack: Pack) -> tuple[Candidate, Candidate]:
     """The longest field that there is, and the one that the pack would get."""
     (best,) = candidates_of(pack)
-    found = list(fields(pack.series, pack.parallel, pack.lattice))
+    found = list(block_shapes(pack.series, pack.parallel, pack.lattice))
 
-    def length(field: Field) -> float:
-        return max(lay_field(pack, field, estimate=envelope)[1].outside_mm)
+    def length(shape: BlockShape) -> float:
+        return max(lay_block(pack, shape, estimate=envelope)[1].outside_mm)
 
     return replace(best, layout=max(found, key=length)), best
 
@@ -79,7 +79,7 @@ def test_of_two_layouts_the_one_that_fits_is_planned() -> None:
 
     def outside(one: Candidate) -> OutsidePlan:
         planned.append(one)
-        return outside_plan(pack_with(pack, one), field=one.layout)
+        return outside_plan(pack_with(pack, one), shape=one.layout)
 
     found = best_outside(
         (long, compact),
@@ -92,7 +92,7 @@ def test_of_two_layouts_the_one_that_fits_is_planned() -> None:
     assert found.nearest is not None and found.nearest[0] is long
     assert found.score is not None and found.score.good
     done = completed(found.outside)
-    assert np.array_equal(done.arrangement.xy_mm, plan.arrangement.xy_mm)
+    assert np.array_equal(done.cell_layout.xy_mm, plan.cell_layout.xy_mm)
 
 
 def test_a_score_tells_an_outside_that_does_not_fit() -> None:
@@ -105,6 +105,6 @@ def test_a_score_tells_an_outside_that_does_not_fit() -> None:
         score = outside_score(replace(plan, pack=replace(pack, space=space)))
         assert score.fits is fits
     assert score.failed == 0
-    assert score.pieces == 2 + 2 + len(plan.enclosure.lugs)  # holders, tub and lid, brackets
+    assert score.pieces == 2 + 2 + len(plan.enclosure.pads)  # holders, tub and lid, brackets
     weak = replace(plan, pack=replace(pack, leads=replace(pack.leads, outside_mm=60.0)))
     assert outside_score(weak).failed > 0

@@ -74,13 +74,15 @@ def test_outlets_start_on_the_wall_and_reach_past_the_bend() -> None:
     """Every gland has an outlet that begins on the wall's face; its wire's bend lies within."""
     plan = plan_pack(sample_pack())
     wall = plan.enclosure.sizes.outer.x1
-    outlets = [need for need in pack_clearances(plan) if need.kind is ClearanceKind.OUTLET]
+    outlets = [
+        clearance for clearance in pack_clearances(plan) if clearance.kind is ClearanceKind.OUTLET
+    ]
     assert len(outlets) == len(plan.enclosure.sizes.glands)
     wire = plan.pack.leads.outside_mm
-    for need in outlets:
-        points = np.vstack([piece.vertices_mm for piece in need.pieces])
+    for clearance in outlets:
+        points = np.vstack([piece.vertices_mm for piece in clearance.pieces])
         assert points[:, 0].min() == pytest.approx(wall)
-        if "pack " in need.name:
+        if "pack " in clearance.name:
             # gland, inner radius of 4 outsides, and the wire itself (outer side drawn 0.9 % out)
             assert points[:, 0].max() >= wall + 21.0 + 5 * wire
             assert points[:, 0].max() <= wall + 40.0 + 5 * wire * 1.02
@@ -103,12 +105,14 @@ def test_wires_turn_the_way_that_is_asked() -> None:
 def test_lid_room_and_keys_are_for_servicing_only() -> None:
     """The clearance above the lid holds screw and hex key; heads and outlets always count."""
     plan = plan_pack(sample_pack())
-    needs = pack_clearances(plan)
-    assert {need.kind for need in needs if need.servicing} == {
-        ClearanceKind.LID_ROOM,
-        ClearanceKind.KEY_ROOM,
+    clearances = pack_clearances(plan)
+    assert {clearance.kind for clearance in clearances if clearance.servicing} == {
+        ClearanceKind.LID_SERVICE,
+        ClearanceKind.DRIVER_SERVICE,
     }
-    room = next(need for need in needs if need.kind is ClearanceKind.LID_ROOM)
+    room = next(
+        clearance for clearance in clearances if clearance.kind is ClearanceKind.LID_SERVICE
+    )
     top = plan.enclosure.sizes.z_lid_mm
     points = room.pieces[0].vertices_mm
     assert points[:, 2].min() == pytest.approx(top)
@@ -119,8 +123,8 @@ def test_lid_room_and_keys_are_for_servicing_only() -> None:
 def test_every_piece_of_every_need_is_closed_and_faces_outwards() -> None:
     """Each edge of a piece is used once each way, and its volume is positive."""
     plan = plan_pack(sample_pack())
-    for need in pack_clearances(plan):
-        for piece in need.pieces:
+    for clearance in pack_clearances(plan):
+        for piece in clearance.pieces:
             edges = piece.faces[:, [0, 1, 1, 2, 2, 0]].reshape(-1, 2)
             there = {tuple(edge) for edge in edges.tolist()}
             assert len(there) == len(edges)
@@ -133,13 +137,13 @@ def test_a_pack_without_enclosure_needs_room_for_gas() -> None:
     pack = sample_pack(4, 2)
     pack = replace(pack, enclosure=replace(pack.enclosure, style=EnclosureStyle.NONE))
     plan = plan_pack(pack)
-    (need,) = pack_clearances(plan)
-    points = np.vstack([piece.vertices_mm for piece in need.pieces])
+    (clearance,) = pack_clearances(plan)
+    points = np.vstack([piece.vertices_mm for piece in clearance.pieces])
     room = pack.holder.lip_mm + pack.enclosure.gas_gap_mm
     assert points[:, 2].min() == pytest.approx(-room)
     assert points[:, 2].max() == pytest.approx(pack.lip_to_lip_mm + room)
     centres = np.column_stack(
-        [plan.arrangement.xy_mm, np.full(len(plan.arrangement.xy_mm), pack.cell.length_mm / 2)]
+        [plan.cell_layout.xy_mm, np.full(len(plan.cell_layout.xy_mm), pack.cell.length_mm / 2)]
     )
-    held = np.min([beyond_mm(piece, centres) for piece in need.pieces], axis=0)
+    held = np.min([beyond_mm(piece, centres) for piece in clearance.pieces], axis=0)
     assert held.max() < 1e-9

@@ -30,11 +30,11 @@ def test_only_packs_without_an_enclosure_in_a_space_are_placed() -> None:
 def test_a_holder_cut_for_the_bed_stays_within_the_space(lattice: Lattice) -> None:
     """Cuts widen the lattice; every cell still keeps its reach from the walls."""
     printer = replace(sample_pack().printer, bed_mm=(150.0, 150.0, 200.0))
-    pack, placed, arrangement = arrange_in_space(
+    pack, placed, cell_layout = arrange_in_space(
         placed_pack(10, 5, lattice=lattice, printer=printer)
     )
-    assert arrangement.tile.max() > 0
-    there = arrangement.xy_mm @ placed.pose[:2, :2].T + placed.pose[:2, 3]
+    assert cell_layout.tile.max() > 0
+    there = cell_layout.xy_mm @ placed.pose[:2, :2].T + placed.pose[:2, 3]
     apart = shapely.distance(shapely.points(there), placed.cavity.boundary)
     assert apart.min() >= reach_mm(pack) - 1e-6
     assert shapely.contains(placed.cavity, shapely.points(there)).all()
@@ -43,10 +43,10 @@ def test_a_holder_cut_for_the_bed_stays_within_the_space(lattice: Lattice) -> No
 def test_the_cells_of_a_tile_hang_together() -> None:
     """In arms of an outline too: a tile is one printed piece."""
     printer = Printer(bed_mm=(130.0, 130.0, 200.0), nozzle_mm=0.4, layer_mm=0.2, material="petg")
-    _, _, arrangement = arrange_in_space(placed_pack(10, 6, printer=printer))
-    pairs = arrangement.neighbours
-    for tile in range(int(arrangement.tile.max()) + 1):
-        mine = np.flatnonzero(arrangement.tile == tile)
+    _, _, cell_layout = arrange_in_space(placed_pack(10, 6, printer=printer))
+    pairs = cell_layout.neighbours
+    for tile in range(int(cell_layout.tile.max()) + 1):
+        mine = np.flatnonzero(cell_layout.tile == tile)
         seen, edge = {int(mine[0])}, [int(mine[0])]
         while edge:
             cell = edge.pop()
@@ -54,7 +54,7 @@ def test_the_cells_of_a_tile_hang_together() -> None:
                 *pairs[pairs[:, 0] == cell, 1].tolist(),
                 *pairs[pairs[:, 1] == cell, 0].tolist(),
             }
-            fresh = {one for one in near if arrangement.tile[one] == tile} - seen
+            fresh = {one for one in near if cell_layout.tile[one] == tile} - seen
             seen |= fresh
             edge += sorted(fresh)
         assert seen == set(mine.tolist())
@@ -62,19 +62,19 @@ def test_the_cells_of_a_tile_hang_together() -> None:
 
 def test_every_touching_pair_of_high_volts_stands_in_one_seam_with_a_barrier() -> None:
     """None is left out, none is barred twice, and the gap that barriers need is kept."""
-    pack, _, arrangement = arrange_in_space(placed_pack(10, 6, lattice=Lattice.GRID))
-    pairs = arrangement.neighbours
+    pack, _, cell_layout = arrange_in_space(placed_pack(10, 6, lattice=Lattice.GRID))
+    pairs = cell_layout.neighbours
     volts = pair_volts(
-        arrangement.group[pairs[:, 0]], arrangement.group[pairs[:, 1]], full_v=pack.cell.full_v
+        cell_layout.group[pairs[:, 0]], cell_layout.group[pairs[:, 1]], full_v=pack.cell.full_v
     )
     high = sorted(map(tuple, pairs[volts > 15.0].tolist()))
     barred = sorted(
-        tuple(sorted(pair)) for seam in arrangement.seams if seam.barrier
+        tuple(sorted(pair)) for seam in cell_layout.seams if seam.barrier
         for pair in seam.pairs.tolist()
     )  # fmt: skip
     assert high
     assert barred == high
-    assert can_spacing(pack, arrangement).holds
+    assert can_spacing(pack, cell_layout).holds
 
 
 @pytest.mark.parametrize(
@@ -86,10 +86,10 @@ def test_a_placed_pack_is_planned_whole(series: int, parallel: int, lattice: Lat
     plan = plan_pack(placed_pack(series, parallel, lattice=lattice), effort=Effort.QUICK)
     failing = [check.id for check in plan_checks(plan, mass_kg=5.0) if not check.holds]
     assert failing == []
-    assert plan.placed is not None and plan.housing is None
-    room = plan.arrangement.room
+    assert plan.placed is not None and plan.enclosure_set is None
+    room = plan.cell_layout.room
     assert room is not None
-    posts = shapely.points([(post.x_mm, post.y_mm) for post in plan.core.posts])
+    posts = shapely.points([(post.x_mm, post.y_mm) for post in plan.cell_block.posts])
     assert shapely.distance(posts, room.boundary).min() > 5.2
 
 

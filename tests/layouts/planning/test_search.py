@@ -43,7 +43,7 @@ class Trial:
         """Its outside: itself; refused below 0 kg."""
         self.planned.append(one.name)
         if one.mass_kg < 0:
-            raise PlanError(field="pack", why="can't be planned", mend="change it")
+            raise PlanError(field="pack", why="can't be planned", remedy="change it")
         return one
 
     def score(self, one: Invented) -> Score:

@@ -79,7 +79,7 @@ def test_a_plan_goes_on_where_it_stopped(calls: Counter[str]) -> None:
     assert calls == Counter((*OUTSIDE, *HOLDERS, *INSIDE))
     assert plan.enclosure is outside.enclosure
     assert plan.tiles is held.tiles
-    assert completed(outside).core is outside.core
+    assert completed(outside).cell_block is outside.cell_block
     assert calls == Counter((*OUTSIDE, *HOLDERS, *HOLDERS, *INSIDE, *INSIDE))
 
 
@@ -113,7 +113,7 @@ def test_placed_cells_take_the_same_steps(calls: Counter[str]) -> None:
     """Placing stands for the choice of a field; the pack has the web that its groups need."""
     plan = outside_plan(placed_pack(3, 6), effort=Effort.QUICK)
     assert calls == Counter(("arrange_in_space", "join", "with_bus_strips", "fasten"))
-    assert plan.placed is not None and plan.housing is None
+    assert plan.placed is not None and plan.enclosure_set is None
     assert plan.pack.holder.web_mm == plan.placed.web_mm
 
 

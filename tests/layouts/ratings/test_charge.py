@@ -23,7 +23,7 @@ def test_a_charger_of_too_many_volts_fails() -> None:
     assert charger_volts_check(FITTING, series=13, full_v=4.2).holds
     for volts in (58.8, 54.75):
         found = charger_volts_check(Charger(volts_v=volts, amps_a=5.0), series=13, full_v=4.2)
-        assert not found.holds and "54.60 V" in found.how_to_mend
+        assert not found.holds and "54.60 V" in found.remedy
 
 
 def test_a_charger_that_never_fills_is_said() -> None:

@@ -58,7 +58,7 @@ def test_no_choice_is_ever_above_its_wire() -> None:
 def test_a_hair_has_no_fuse() -> None:
     """A wire of 0.3 A is below the smallest fuse: the field is named."""
     with pytest.raises(PlanError, match=r"leads\.wire_mm2: the balance leads are rated for 0\.3 A"):
-        choose_fuse(continuous_a=0.1, wire_a=0.3, place=FusePlace.TAP)
+        choose_fuse(continuous_a=0.1, wire_a=0.3, place=FusePlace.BALANCE_LEAD)
 
 
 def test_a_fuse_above_its_wire_fails() -> None:
@@ -111,7 +111,7 @@ def test_checks_are_named_by_place() -> None:
     """Three fuses of one pack give three names and three wires."""
     found = [fuse_wire_check(Fuse(rating_a=5.0), wire_a=4.0, place=place) for place in FusePlace]
     assert [check.id for check in found] == ["fuse_wire_a", "tap_fuse_wire_a", "charge_fuse_wire_a"]
-    assert [check.how_to_mend for check in found] == [
+    assert [check.remedy for check in found] == [
         "a smaller fuse or thicker main leads",
         "a smaller fuse or thicker balance leads",
         "a smaller fuse or thicker charge leads",

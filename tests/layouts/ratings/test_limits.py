@@ -4,7 +4,14 @@ from __future__ import annotations
 
 import pytest
 
-from layouts.ratings.limits import MEND, Limits, Ratings, load_current_check, load_peak_check, rate
+from layouts.ratings.limits import (
+    REMEDY,
+    CurrentLimits,
+    Ratings,
+    load_current_check,
+    load_peak_check,
+    rate,
+)
 
 
 def rated(**changes: float | None) -> Ratings:
@@ -36,7 +43,7 @@ def test_the_least_limits() -> None:
     assert rated(bms_a=None, fuse_a=None, wire_a=None).limited_by == "cells"
 
 
-@pytest.mark.parametrize("name", list(MEND))
+@pytest.mark.parametrize("name", list(REMEDY))
 def test_each_limit_can_be_the_least(name: str) -> None:
     """Any of the eight at 5 A limits the pack, with a remedy of its own."""
     if name == "cells":
@@ -46,15 +53,15 @@ def test_each_limit_can_be_the_least(name: str) -> None:
     assert found.limited_by == name
     check = load_current_check(found)
     assert check is not None and not check.holds
-    assert check.how_to_mend.startswith(MEND[name]) and check.where == name
+    assert check.remedy.startswith(REMEDY[name]) and check.where == name
 
 
 def test_the_way_out_is_known_for_every_limit() -> None:
     """No limit without a remedy, no remedy without a limit."""
-    every = Limits(
+    every = CurrentLimits(
         cells_a=1, links_a=1, welds_a=1, wire_a=1, connector_a=1, bms_a=1, fuse_a=1, heat_a=1
     )
-    assert set(every.known) == set(MEND)
+    assert set(every.known) == set(REMEDY)
 
 
 def test_nothing_fails_where_nothing_is_asked() -> None:

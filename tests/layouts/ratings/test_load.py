@@ -94,7 +94,7 @@ def test_a_controller_that_cannot_bear_its_own_braking_fails() -> None:
     back = regeneration(current_a=20.0, full_v=42.0, ohm=0.05)
     assert regeneration_volts_check(back, highest_v=43.0).holds
     found = regeneration_volts_check(back, highest_v=42.5)
-    assert not found.holds and "41.0 V" in found.how_to_mend
+    assert not found.holds and "41.0 V" in found.remedy
 
 
 def test_braking_above_the_cells_charge_current_fails() -> None:

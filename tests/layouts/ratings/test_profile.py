@@ -36,7 +36,7 @@ def test_bad_rows_are_told(seconds: list[Entry], watts: list[Entry], told: str) 
     """Text, gaps, infinite values, times out of order, too few rows: field and row are named."""
     with pytest.raises(PlanError, match=told) as error:
         load_profile(seconds, watts)
-    assert error.value.field == "load.profile" and error.value.mend
+    assert error.value.field == "load.profile" and error.value.remedy
 
 
 def test_speed_below_zero_is_told() -> None:

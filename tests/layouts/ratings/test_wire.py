@@ -86,7 +86,7 @@ def test_the_current_check_fails_above_the_ampacity() -> None:
     """Holds at the ampacity, fails above it."""
     assert wire_current_check(asked_a=50.0, ampacity_a=50.0, source="a table").holds
     found = wire_current_check(asked_a=50.1, ampacity_a=50.0, source="a table")
-    assert not found.holds and "leads.wire_mm2" in found.how_to_mend
+    assert not found.holds and "leads.wire_mm2" in found.remedy
 
 
 def test_the_volts_check_fails_above_three_per_cent() -> None:

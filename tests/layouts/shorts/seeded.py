@@ -9,14 +9,14 @@ from typing import Any
 
 import numpy as np
 
-from layouts.cells.arrangement import Arrangement
-from layouts.holders.fastening import Core
+from layouts.cells.arrangement import CellLayout
+from layouts.holders.fastening import CellBlock
 from layouts.holders.holder import Post
 from layouts.pack import Pack
 from layouts.parts.screw import PlacedScrew
 from layouts.shorts.short_check import shorts
 from layouts.shorts.values import ShortReport
-from layouts.strips.joining import Joining
+from layouts.strips.joining import Interconnect
 from tests.layouts.enclosed import enclosed_pack
 from tests.samples import sample_pack
 
@@ -28,9 +28,9 @@ class Plan:
     """All that the short check looks at."""
 
     pack: Pack
-    arrangement: Arrangement
-    joining: Joining
-    core: Core
+    cell_layout: CellLayout
+    interconnect: Interconnect
+    cell_block: CellBlock
     screws: tuple[PlacedScrew, ...]
 
 
@@ -41,13 +41,17 @@ def sound_plan(
     """An invented pack without a fault."""
     made = enclosed_pack(sample_pack(series, parallel, format=format))
     return Plan(
-        made.pack, made.arrangement, made.joining, made.core, made.screws if enclosed else ()
+        made.pack,
+        made.cell_layout,
+        made.interconnect,
+        made.cell_block,
+        made.screws if enclosed else (),
     )
 
 
 def judged(plan: Plan) -> ShortReport:
     """The report on a plan."""
-    return shorts(plan.pack, plan.arrangement, plan.joining, plan.core, plan.screws)
+    return shorts(plan.pack, plan.cell_layout, plan.interconnect, plan.cell_block, plan.screws)
 
 
 def _holder(plan: Plan, **changes: Any) -> Plan:
@@ -55,19 +59,19 @@ def _holder(plan: Plan, **changes: Any) -> Plan:
 
 
 def _strip(plan: Plan, name: str, **changes: Any) -> Plan:
-    strips = tuple(replace(s, **changes) if s.name == name else s for s in plan.joining.strips)
+    strips = tuple(replace(s, **changes) if s.name == name else s for s in plan.interconnect.strips)
     assert any(s.name == name for s in strips)
-    return replace(plan, joining=replace(plan.joining, strips=strips))
+    return replace(plan, interconnect=replace(plan.interconnect, strips=strips))
 
 
 def _without(plan: Plan, words: str) -> Plan:
-    strips = tuple(s for s in plan.joining.strips if words not in s.name)
-    assert len(strips) < len(plan.joining.strips)
-    return replace(plan, joining=replace(plan.joining, strips=strips))
+    strips = tuple(s for s in plan.interconnect.strips if words not in s.name)
+    assert len(strips) < len(plan.interconnect.strips)
+    return replace(plan, interconnect=replace(plan.interconnect, strips=strips))
 
 
 def _moved(plan: Plan, name: str, by_mm: tuple[float, float]) -> Plan:
-    strip = next(s for s in plan.joining.strips if s.name == name)
+    strip = next(s for s in plan.interconnect.strips if s.name == name)
     start, end = (np.asarray(at) + by_mm for at in (strip.start_mm, strip.end_mm))
     return _strip(plan, name, start_mm=tuple(start.tolist()), end_mm=tuple(end.tolist()))
 
@@ -85,29 +89,29 @@ def _near_a_foreign_can(plan: Plan) -> Plan:
 
 def _across_wrong_groups(plan: Plan) -> Plan:
     """A link of groups 3 and 4 laid from group 4 to group 5."""
-    strip = next(s for s in plan.joining.strips if s.name == "upper-3-4-link-1")
+    strip = next(s for s in plan.interconnect.strips if s.name == "upper-3-4-link-1")
     a = strip.cells[1]
-    near = {int(j) for pair in plan.arrangement.neighbours for j in pair if a in pair}
-    b = min(j for j in near if plan.arrangement.group[j] == 5)
-    start, end = (tuple(plan.arrangement.xy_mm[k].tolist()) for k in (a, b))
+    near = {int(j) for pair in plan.cell_layout.neighbours for j in pair if a in pair}
+    b = min(j for j in near if plan.cell_layout.group[j] == 5)
+    start, end = (tuple(plan.cell_layout.xy_mm[k].tolist()) for k in (a, b))
     return _strip(plan, strip.name, cells=(a, b), groups=(4, 5), start_mm=start, end_mm=end)
 
 
 def _listed_wrong(plan: Plan) -> Plan:
     """The same link where it was, to be welded to a cell of group 5 as well."""
-    strip = next(s for s in plan.joining.strips if s.name == "upper-3-4-link-1")
-    other = int(np.flatnonzero(plan.arrangement.group == 5)[0])
+    strip = next(s for s in plan.interconnect.strips if s.name == "upper-3-4-link-1")
+    other = int(np.flatnonzero(plan.cell_layout.group == 5)[0])
     return _strip(plan, strip.name, cells=(*strip.cells, other))
 
 
 def _screw_at(plan: Plan, x_mm: float, y_mm: float) -> Plan:
-    posts = (Post(x_mm=x_mm, y_mm=y_mm, radius_mm=4.0), *plan.core.posts[1:])
-    return replace(plan, core=replace(plan.core, posts=posts))
+    posts = (Post(x_mm=x_mm, y_mm=y_mm, radius_mm=4.0), *plan.cell_block.posts[1:])
+    return replace(plan, cell_block=replace(plan.cell_block, posts=posts))
 
 
 def _screw_beside_a_strip(plan: Plan) -> Plan:
     """A post so near to pack minus's row that its nut's corner lies 0.9 mm from the strip."""
-    strip = next(s for s in plan.joining.strips if s.name == "lower-1-lead-1")
+    strip = next(s for s in plan.interconnect.strips if s.name == "lower-1-lead-1")
     x, y = strip.start_mm
     return _screw_at(plan, x + 17.0, y - strip.width_mm / 2 - 0.9 - 3.3)
 

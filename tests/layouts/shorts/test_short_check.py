@@ -16,12 +16,12 @@ from layouts.planning.pack_plan import plan_pack
 from layouts.shorts.bare import ANYWHERE, FLOATING, Bare
 from layouts.shorts.checks import failing_spots, short_checks
 from layouts.shorts.metal import Metal
-from layouts.shorts.nearest import least_to_spare, needs_of
+from layouts.shorts.nearest import least_to_spare, required_spacing
 from layouts.shorts.over_metal import least_over_metal
 from layouts.shorts.short_check import in_a_closed_box, shorts
 from layouts.shorts.values import Kind
 from layouts.strips.checks import strip_checks
-from layouts.strips.joints import node_of_group
+from layouts.strips.joints import net_of_group
 from layouts.strips.lip import lip_checks, seat_checks
 from tests.layouts.enclosed import enclosed_pack
 from tests.layouts.placed_packs import ELL, HULL, placed_pack
@@ -41,14 +41,14 @@ IDS = (
 
 def failing(plan: Plan) -> set[str]:
     """Ids of all checks on cells, strips, lip, posts and shorts that don't hold."""
-    pack, field, joining = plan.pack, plan.arrangement, plan.joining
+    pack, cell_layout, interconnect = plan.pack, plan.cell_layout, plan.interconnect
     checks = (
         *short_checks(judged(plan)),
-        can_spacing(pack, field),
-        *strip_checks(pack, field, joining),
-        *lip_checks(pack, field, joining),
-        *seat_checks(pack, field, joining),
-        *fastening_checks(pack, field, joining, plan.core),
+        can_spacing(pack, cell_layout),
+        *strip_checks(pack, cell_layout, interconnect),
+        *lip_checks(pack, cell_layout, interconnect),
+        *seat_checks(pack, cell_layout, interconnect),
+        *fastening_checks(pack, cell_layout, interconnect, plan.cell_block),
     )
     return {check.id for check in checks if not check.holds}
 
@@ -67,7 +67,9 @@ def test_sound_packs_hold(format: str, lattice: Lattice) -> None:
     """Packs of every can size and lattice, both end groups on one face or on two."""
     for series, parallel in ((1, 1), (2, 3), (3, 1), (7, 2), (8, 4)):
         made = enclosed_pack(sample_pack(series, parallel, format=format, lattice=lattice))
-        report = shorts(made.pack, made.arrangement, made.joining, made.core, made.screws)
+        report = shorts(
+            made.pack, made.cell_layout, made.interconnect, made.cell_block, made.screws
+        )
         assert [c.id for c in short_checks(report)] == list(IDS)
         assert [c for c in short_checks(report) if not c.holds] == []
         assert failing_spots(report) == ()
@@ -79,7 +81,7 @@ def test_packs_placed_in_an_outline_hold(
 ) -> None:
     """Cells in odd shapes, no enclosure of their own: the tie posts' metal alone is known."""
     plan = plan_pack(placed_pack(series, parallel, outline), effort=Effort.QUICK)
-    report = shorts(plan.pack, plan.arrangement, plan.joining, plan.core, ())
+    report = shorts(plan.pack, plan.cell_layout, plan.interconnect, plan.cell_block, ())
     assert [c for c in short_checks(report) if not c.holds] == []
     assert report.pollution_degree == 3  # what the pack goes into is unknown
 
@@ -92,30 +94,32 @@ def test_every_small_pack_holds(format: str, lattice: Lattice) -> None:
     for series in range(1, 9):
         for parallel in range(1, 5):
             made = enclosed_pack(sample_pack(series, parallel, format=format, lattice=lattice))
-            report = shorts(made.pack, made.arrangement, made.joining, made.core, made.screws)
+            report = shorts(
+                made.pack, made.cell_layout, made.interconnect, made.cell_block, made.screws
+            )
             assert [c for c in short_checks(report) if not c.holds] == []
 
 
 def test_gaps_against_polygons_grown_for_real() -> None:
     """The worst gaps of all pairs, each part buffered by its tolerances, pair by pair."""
     plan = sound_plan()
-    pack, field, report = plan.pack, plan.arrangement, judged(plan)
+    pack, cell_layout, report = plan.pack, plan.cell_layout, judged(plan)
     strip_off = 0.25 + 0.2 + 0.2  # half the play, welding, print
     can = 21.30 / 2 + 0.125 + 0.2  # half the clearance, print
     strips, cans = [], []
     for face in (Face.LOWER, Face.UPPER):
-        node = node_of_group(field.group, face)
-        laid = [s for s in plan.joining.strips if s.face is face]
+        node = net_of_group(cell_layout.group, face)
+        laid = [s for s in plan.interconnect.strips if s.face is face]
         grown = [shapely.Polygon(s.outline_mm).buffer(strip_off, quad_segs=64) for s in laid]
         for i, one in enumerate(grown):
             mine = node[laid[i].cells[0]]
             for j in range(i):
                 if node[laid[j].cells[0]] != mine:
                     strips.append(one.distance(grown[j]))
-            for k, at in enumerate(field.xy_mm):
+            for k, at in enumerate(cell_layout.xy_mm):
                 foreign = node[k] != mine
                 potential = 2 * mine + (face is Face.UPPER)
-                if foreign and field.group[k] - 1 != potential:
+                if foreign and cell_layout.group[k] - 1 != potential:
                     cans.append(one.distance(shapely.Point(at).buffer(can, quad_segs=64)))
     assert report.strips is not None and report.cans is not None
     assert report.strips.gap_mm == pytest.approx(min(strips), abs=1e-3)
@@ -127,9 +131,9 @@ def test_surface_way_worked_by_hand() -> None:
     """Two bare ends side by side on a grid: web and lip between the windows, 1.6 up and down."""
     made = enclosed_pack(sample_pack(3, 1, lattice=Lattice.GRID))
     pack = made.pack
-    core = replace(made.core, posts=())
-    bare = replace(made.joining, strips=(), stack_mm=np.zeros((2, 3)))
-    report = shorts(pack, made.arrangement, bare, core, ())
+    cell_block = replace(made.cell_block, posts=())
+    bare = replace(made.interconnect, strips=(), stack_mm=np.zeros((2, 3)))
+    report = shorts(pack, made.cell_layout, bare, cell_block, ())
     spot = report.surface
     assert spot is not None and spot.volts == pytest.approx(8.4)
     # lower face: groups 2 and 3 are one potential, 1 is the other; the caps' seat takes 0.4
@@ -141,12 +145,12 @@ def test_surface_way_worked_by_hand() -> None:
 def test_a_tiles_joint_has_no_sides_to_climb() -> None:
     """The same ends in two tiles of the holder: the way leads through the joint, straight."""
     made = enclosed_pack(sample_pack(2, 1, lattice=Lattice.GRID))
-    core = replace(made.core, posts=())
-    bare = replace(made.joining, strips=(), stack_mm=np.zeros((2, 2)))
+    cell_block = replace(made.cell_block, posts=())
+    bare = replace(made.interconnect, strips=(), stack_mm=np.zeros((2, 2)))
     ways = []
     for tile in ([0, 0], [0, 1]):
-        field = replace(made.arrangement, tile=np.array(tile))
-        spot = shorts(made.pack, field, bare, core, ()).surface
+        cell_layout = replace(made.cell_layout, tile=np.array(tile))
+        spot = shorts(made.pack, cell_layout, bare, cell_block, ()).surface
         assert spot is not None
         ways.append(spot.gap_mm)
     assert ways[0] - ways[1] == pytest.approx(1.6 + 1.2)
@@ -174,38 +178,38 @@ def parts_at(places: list[tuple[float, float]], potential: list[int]) -> Bare:
 )
 def test_ways_to_loose_metal_and_on_are_added(ways: tuple[float, float], counted: float) -> None:
     """Worked by hand: what is narrower than 1.5 mm is bridged by dirt and counts as none."""
-    needs = needs_of(series=6, full_v=4.0, closed=False, floor_mm=0.0)
+    required = required_spacing(series=6, full_v=4.0, closed=False, floor_mm=0.0)
     bare = parts_at([(0.0, 0.0), (4.0 + sum(ways), 0.0)], [0, 3])
     metal = Metal(parts=parts_at([(2.0 + ways[0], 0.0)], [FLOATING]), body=np.array([0]))
-    spot = least_over_metal([(Face.UPPER, bare)], metal, needs)
+    spot = least_over_metal([(Face.UPPER, bare)], metal, required)
     assert spot is not None
     assert spot.gap_mm == pytest.approx(counted)
     assert (spot.volts, spot.need_mm) == (12.0, 1.25)
     alone = parts_at([(0.0, 0.0)], [0])
-    assert least_over_metal([(Face.UPPER, alone)], metal, needs) is None
+    assert least_over_metal([(Face.UPPER, alone)], metal, required) is None
 
 
 def test_head_and_nut_are_one_piece() -> None:
     """A strip near the head and one near the nut come together over the screw between them."""
-    needs = needs_of(series=6, full_v=4.0, closed=False, floor_mm=0.0)
+    required = required_spacing(series=6, full_v=4.0, closed=False, floor_mm=0.0)
     upper, lower = parts_at([(0.0, 0.0)], [1]), parts_at([(60.0, 0.0)], [4])
     both = parts_at([(4.0, 0.0), (56.4, 0.0)], [FLOATING, FLOATING])
     openings = [(Face.UPPER, upper), (Face.LOWER, lower)]
-    one = least_over_metal(openings, Metal(parts=both, body=np.array([0, 0])), needs)
+    one = least_over_metal(openings, Metal(parts=both, body=np.array([0, 0])), required)
     assert one is not None and one.gap_mm == pytest.approx(2.0 + 1.6)
     assert one.face is Face.LOWER  # the shorter way is shown
-    assert least_over_metal(openings, Metal(parts=both, body=np.array([0, 1])), needs) is None
+    assert least_over_metal(openings, Metal(parts=both, body=np.array([0, 1])), required) is None
 
 
 def test_the_nearest_pair_is_not_always_the_worst() -> None:
     """A far part of many volts has less to spare than a near one of few."""
-    needs = needs_of(series=60, full_v=4.0, closed=False, floor_mm=0.0)
+    required = required_spacing(series=60, full_v=4.0, closed=False, floor_mm=0.0)
     bare = parts_at([(0.0, 0.0), (4.0, 0.0), (7.5, 0.0)], [0, 1, 60])
-    spot = least_to_spare(bare, bare, needs, kind=Kind.SURFACE, face=Face.UPPER, pitch_mm=20.0)
+    spot = least_to_spare(bare, bare, required, kind=Kind.SURFACE, face=Face.UPPER, pitch_mm=20.0)
     assert spot is not None and spot.parts == ("part 2", "part 3")
     assert spot.gap_mm == pytest.approx(1.5) and spot.need_mm == 4.0
     alone = parts_at([(0.0, 0.0), (3.5, 0.0), (9.5, 0.0)], [0, 1, 60])
-    spot = least_to_spare(alone, alone, needs, kind=Kind.SURFACE, face=Face.UPPER, pitch_mm=20.0)
+    spot = least_to_spare(alone, alone, required, kind=Kind.SURFACE, face=Face.UPPER, pitch_mm=20.0)
     assert spot is not None and spot.margin_mm == pytest.approx(0.0)
 
 
@@ -243,7 +247,7 @@ def test_above_the_table_the_check_says_so() -> None:
     fault = next(fault for fault in FAULTS if fault.name == "more volts than the table has")
     checks = {c.id: c for c in short_checks(judged(fault.put_in(sound_plan(*fault.packs))))}
     assert checks["short_surface"].limit is None and not checks["short_surface"].holds
-    assert "the table ends at 1000 V" in checks["short_surface"].how_to_mend
+    assert "the table ends at 1000 V" in checks["short_surface"].remedy
 
 
 def test_one_cell_alone_has_nothing_near() -> None:
@@ -259,7 +263,7 @@ def test_metal_of_the_enclosure_is_looked_at() -> None:
     """A lid screw's insert moved to a strip's tail is found, at its own height only."""
     plan = sound_plan()
     k = next(k for k, screw in enumerate(plan.screws) if screw.where == "lid to tub")
-    strip = next(s for s in plan.joining.strips if s.name == "upper-5-6-row-2")
+    strip = next(s for s in plan.interconnect.strips if s.name == "upper-5-6-row-2")
     for face, found in ((Face.UPPER, True), (Face.LOWER, False)):
         x, y = strip.end_mm if face is Face.UPPER else (strip.end_mm[0], -strip.end_mm[1])
         screws = list(plan.screws)

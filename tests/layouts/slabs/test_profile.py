@@ -131,4 +131,4 @@ def test_figures_without_an_inside_are_refused(make, said):
     """Each refusal names what is wrong and the remedy."""
     with pytest.raises(SolidError, match=said) as caught:
         make()
-    assert caught.value.mend
+    assert caught.value.remedy

@@ -7,7 +7,7 @@ import math
 import pytest
 
 from layouts.slabs.profile import Line, circle, polygon, rectangle, reversed_loop
-from layouts.slabs.slabs import Cone, Slab, SolidError, Sunk, build
+from layouts.slabs.slabs import Cone, Engraved, Slab, SolidError, build
 
 PLATE = {"a": [rectangle(0, 0, 30, 20)], "h": [circle((10, 10), 4), circle((20, 10), 4)]}
 
@@ -26,7 +26,7 @@ def refused(said, regions, slabs, **more):
     """The call is refused with these words and a remedy."""
     with pytest.raises(SolidError, match=said) as caught:
         build(regions, slabs, **more)
-    assert caught.value.mend
+    assert caught.value.remedy
     assert caught.value.what in str(caught.value)
 
 
@@ -141,13 +141,13 @@ def test_a_cone_under_a_lid_is_refused():
 @pytest.mark.parametrize(
     ("figure", "said"),
     [
-        (Sunk([rectangle(1, 1, 4, 4)], 1.0), "sunk 1 mm into a slab of 1 mm"),
-        (Sunk([rectangle(1, 1, 4, 4)], 0), "sunk 0 mm"),
-        (Sunk([reversed_loop(rectangle(1, 1, 4, 4))], 0.4), "no area of its own"),
-        (Sunk([rectangle(-1, 1, 4, 4)], 0.4), r"out of the lowest face at \("),
-        (Sunk([rectangle(7, 9, 8, 11)], 0.4), "out of the lowest face"),
-        (Sunk([rectangle(5, 5, 15, 15)], 0.4), "runs into something"),
-        (Sunk([rectangle(1, 1, 4, 4), rectangle(3, 3, 5, 5)], 0.4), "runs into something"),
+        (Engraved([rectangle(1, 1, 4, 4)], 1.0), "sunk 1 mm into a slab of 1 mm"),
+        (Engraved([rectangle(1, 1, 4, 4)], 0), "sunk 0 mm"),
+        (Engraved([reversed_loop(rectangle(1, 1, 4, 4))], 0.4), "no area of its own"),
+        (Engraved([rectangle(-1, 1, 4, 4)], 0.4), r"out of the lowest face at \("),
+        (Engraved([rectangle(7, 9, 8, 11)], 0.4), "out of the lowest face"),
+        (Engraved([rectangle(5, 5, 15, 15)], 0.4), "runs into something"),
+        (Engraved([rectangle(1, 1, 4, 4), rectangle(3, 3, 5, 5)], 0.4), "runs into something"),
     ],
 )
 def test_sunk_figures_that_do_not_fit_are_refused(figure, said):

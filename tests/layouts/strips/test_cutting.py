@@ -15,8 +15,8 @@ from layouts.errors import PlanError
 from layouts.strips import cutting
 from layouts.strips.cutting import (
     CutList,
-    Piece,
     Stock,
+    StripPiece,
     cut_list,
     stock_of,
     strip_cut_lists,
@@ -32,7 +32,7 @@ lengths = st.lists(st.integers(1, 1000).map(lambda v: v / 2), min_size=1, max_si
 
 def cut(many: list[float], stock: Stock) -> CutList:
     """Pieces named by their place in the list."""
-    pieces = [Piece(name=f"p{k}", length_mm=length) for k, length in enumerate(many)]
+    pieces = [StripPiece(name=f"p{k}", length_mm=length) for k, length in enumerate(many)]
     return cut_list(pieces, stock, width_mm=8.0, thickness_mm=0.15)
 
 
@@ -145,15 +145,15 @@ def test_what_can_not_be_cut_is_refused(many: list[float], stock: Stock, why: st
 
 def test_all_layers_of_all_strips_are_listed_by_section() -> None:
     """10S4P: every strip as often as it has layers, at its own length, 1 m lengths by default."""
-    _, _, joining = joined(10, 4, layers=2)
-    cuts = strip_cut_lists(joining)
+    _, _, interconnect = joined(10, 4, layers=2)
+    cuts = strip_cut_lists(interconnect)
     assert [(c.width_mm, c.thickness_mm) for c in cuts] == sorted(
-        {(s.width_mm, s.thickness_mm) for s in joining.strips}
+        {(s.width_mm, s.thickness_mm) for s in interconnect.strips}
     )
     assert sum(len(bar.pieces) for c in cuts for bar in c.bars) == sum(
-        strip.layers for strip in joining.strips
+        strip.layers for strip in interconnect.strips
     )
-    total = sum(math.dist(s.start_mm, s.end_mm) * s.layers for s in joining.strips)
+    total = sum(math.dist(s.start_mm, s.end_mm) * s.layers for s in interconnect.strips)
     assert sum(c.used_mm for c in cuts) == pytest.approx(total)
     assert all(c.stock == Stock(length_mm=1000.0, kerf_mm=0.5) for c in cuts)
     assert all(c.proven for c in cuts)
@@ -163,10 +163,12 @@ def test_all_layers_of_all_strips_are_listed_by_section() -> None:
 
 def test_a_strip_longer_than_a_metre_comes_off_a_coil() -> None:
     """That width alone is bought as a coil of 10 m, or twice that."""
-    _, _, joining = joined(4, 2)
+    _, _, interconnect = joined(4, 2)
     for length, coil in ((1_500.0, 10_000.0), (15_000.0, 20_000.0)):
-        long = replace(joining.strips[0], width_mm=12.0, start_mm=(0.0, 0.0), end_mm=(length, 0.0))
-        cuts = strip_cut_lists(replace(joining, strips=(*joining.strips, long)))
+        long = replace(
+            interconnect.strips[0], width_mm=12.0, start_mm=(0.0, 0.0), end_mm=(length, 0.0)
+        )
+        cuts = strip_cut_lists(replace(interconnect, strips=(*interconnect.strips, long)))
         assert {c.width_mm: c.stock.length_mm for c in cuts}[12.0] == coil
         assert cuts[0].stock.length_mm == 1000.0
 
@@ -174,12 +176,12 @@ def test_a_strip_longer_than_a_metre_comes_off_a_coil() -> None:
 def test_the_pack_file_says_what_stock_there_is() -> None:
     """Its own length, or the usual ones; a piece that does not come out of it names the key."""
     pack = sample_pack(4, 3)
-    arrangement = arrange(pack)
-    joining = join(pack, arrangement)
+    cell_layout = arrange(pack)
+    interconnect = join(pack, cell_layout)
     assert stock_of(pack) is None
     short = replace(pack, strip=replace(pack.strip, stock_mm=150.0))
-    lists = strip_cut_lists(joining, stock_of(short))
+    lists = strip_cut_lists(interconnect, stock_of(short))
     assert {cut.stock.length_mm for cut in lists} == {150.0}
     tiny = replace(pack, strip=replace(pack.strip, stock_mm=20.0))
     with pytest.raises(PlanError, match=r"strip\.stock_mm"):
-        strip_cut_lists(joining, stock_of(tiny))
+        strip_cut_lists(interconnect, stock_of(tiny))

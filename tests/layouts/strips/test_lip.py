@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from layouts.pack import Face, Lattice, Pack
-from layouts.strips.joining import Joining
+from layouts.strips.joining import Interconnect
 from layouts.strips.laying import join
 from layouts.strips.lip import (
     LipState,
@@ -202,38 +202,39 @@ def pack_with(widths: tuple[float, float], play: float = 0.5, **strip: object) -
     )
 
 
-def widened(joining: Joining, width_mm: float) -> Joining:
+def widened(interconnect: Interconnect, width_mm: float) -> Interconnect:
     """The same strips, all of one width: as laid without regard to the lip."""
     return dataclasses.replace(
-        joining, strips=tuple(dataclasses.replace(s, width_mm=width_mm) for s in joining.strips)
+        interconnect,
+        strips=tuple(dataclasses.replace(s, width_mm=width_mm) for s in interconnect.strips),
     )
 
 
 def test_default_strips_keep_the_lip_and_the_states_tell_each_end() -> None:
     """21700 at its defaults: all three checks hold; an inner end has the tabled arcs."""
     pack = sample_pack(10, 4)
-    field = in_rows(pack)
-    joining = join(pack, field)
-    checks = {c.id: c for c in lip_checks(pack, field, joining)}
+    cell_layout = in_rows(pack)
+    interconnect = join(pack, cell_layout)
+    checks = {c.id: c for c in lip_checks(pack, cell_layout, interconnect)}
     assert set(checks) == {"lip_force_n", "lip_rim_deg", "lip_gap_deg"}
     assert all(c.holds for c in checks.values())
     # worked table: row + 2 diagonals on one side, 158 N at the weakest positive end, 186 degrees
     assert checks["lip_force_n"].value == pytest.approx(158, abs=1)
     assert checks["lip_rim_deg"].value == pytest.approx(186, abs=0.5)
-    states = lip_states(pack, field, joining)
+    states = lip_states(pack, cell_layout, interconnect)
     assert states[Face.UPPER].rim_deg.min() == pytest.approx(186, abs=0.5)
 
 
 def test_gap_check_fails_for_wide_strips_with_two_slants() -> None:
     """10/10 + 0.8 on a honeycomb with two diagonals: one arc only, a half circle without lip."""
     pack = pack_with((6, 8), play=0.8)
-    field = in_rows(pack)
-    checks = {c.id: c for c in lip_checks(pack, field, widened(join(pack, field), 10.0))}
+    cell_layout = in_rows(pack)
+    checks = {
+        c.id: c for c in lip_checks(pack, cell_layout, widened(join(pack, cell_layout), 10.0))
+    }
     assert not checks["lip_gap_deg"].holds
     assert checks["lip_gap_deg"].value == pytest.approx(244, abs=0.6)  # worked table
-    assert (
-        "both holders are fitted" in checks["lip_gap_deg"].how_to_mend
-    )  # the rest still holds the can
+    assert "both holders are fitted" in checks["lip_gap_deg"].remedy  # the rest still holds the can
     assert checks["lip_force_n"].holds
 
 
@@ -241,18 +242,22 @@ def test_force_check_fails_for_wide_strips_with_three_slants() -> None:
     """Row + 3 diagonals at 10/10 + 0.8 withstands 48 N; then the remedy promises nothing."""
     base = sample_pack(2, 8)
     pack = dataclasses.replace(base, holder=dataclasses.replace(base.holder, channel_play_mm=0.8))
-    field = in_rows(pack, 2)
-    checks = {c.id: c for c in lip_checks(pack, field, widened(join(pack, field), 10.0))}
+    cell_layout = in_rows(pack, 2)
+    checks = {
+        c.id: c for c in lip_checks(pack, cell_layout, widened(join(pack, cell_layout), 10.0))
+    }
     assert not checks["lip_force_n"].holds
     assert checks["lip_force_n"].value < 60
-    assert "both holders are fitted" not in checks["lip_gap_deg"].how_to_mend
+    assert "both holders are fitted" not in checks["lip_gap_deg"].remedy
 
 
 def test_rim_check_fails_when_the_can_passes() -> None:
     """Strips as wide as the window leave no tab at an inner cell."""
     pack = pack_with((6, 8))
-    field = in_rows(pack)
-    checks = {c.id: c for c in lip_checks(pack, field, widened(join(pack, field), 15.0))}
+    cell_layout = in_rows(pack)
+    checks = {
+        c.id: c for c in lip_checks(pack, cell_layout, widened(join(pack, cell_layout), 15.0))
+    }
     assert not checks["lip_rim_deg"].holds
     assert checks["lip_rim_deg"].value < 45
 
@@ -260,14 +265,14 @@ def test_rim_check_fails_when_the_can_passes() -> None:
 def test_a_strip_end_within_the_window_cuts_no_lip() -> None:
     """Only the side on which a strip goes on counts as a channel."""
     pack = sample_pack(2, 3)
-    field = in_rows(pack)
+    cell_layout = in_rows(pack)
     rows = tuple(
-        s for s in join(pack, field).strips if s.face is Face.UPPER and s.kind.value == "row"
+        s for s in join(pack, cell_layout).strips if s.face is Face.UPPER and s.kind.value == "row"
     )
-    alone = Joining(
+    alone = Interconnect(
         strips=rows, minus_face=Face.LOWER, plus_face=Face.LOWER, stack_mm=np.zeros((2, 6))
     )
-    _, half = channels_at(pack, field, alone, Face.UPPER)
+    _, half = channels_at(pack, cell_layout, alone, Face.UPPER)
     assert (half > 0).sum(axis=1).tolist() == [1, 2, 1, 1, 2, 1]
 
 
@@ -275,8 +280,8 @@ def test_seats_hold_at_the_defaults() -> None:
     """Strips lie on the cans, no floor is proud, stacks stay below the outer face."""
     for lattice in Lattice:
         pack = sample_pack(4, 5, lattice=lattice)
-        field = in_rows(pack)
-        checks = {c.id: c for c in seat_checks(pack, field, join(pack, field))}
+        cell_layout = in_rows(pack)
+        checks = {c.id: c for c in seat_checks(pack, cell_layout, join(pack, cell_layout))}
         assert set(checks) == {"strip_seat_mm", "strip_proud_mm", "strip_stack_mm"}
         assert all(c.holds for c in checks.values())
         assert checks["strip_seat_mm"].value == pytest.approx(0.4)
@@ -300,8 +305,8 @@ def test_seat_checks_fail_where_strips_would_not_lie_on_the_cans(
     """A floor proud of the can, or too far behind it, on plain or ring ends, is told."""
     base = sample_pack(4, 4)
     pack = dataclasses.replace(base, holder=dataclasses.replace(base.holder, **change))
-    field = in_rows(pack)
-    checks = {c.id: c for c in seat_checks(pack, field, join(pack, field))}
+    cell_layout = in_rows(pack)
+    checks = {c.id: c for c in seat_checks(pack, cell_layout, join(pack, cell_layout))}
     assert {i for i, c in checks.items() if not c.holds} == failing
     assert checks["strip_seat_mm"].value == pytest.approx(value)
 
@@ -309,9 +314,9 @@ def test_seat_checks_fail_where_strips_would_not_lie_on_the_cans(
 def test_stack_check_fails_for_a_stack_too_high() -> None:
     """Three strips of five layers crossing at a cell stand proud of the outer face."""
     pack = sample_pack(4, 4)
-    field = in_rows(pack)
-    joining = join(pack, field)
-    high = dataclasses.replace(joining, stack_mm=joining.stack_mm * 5)
-    check = {c.id: c for c in seat_checks(pack, field, high)}["strip_stack_mm"]
+    cell_layout = in_rows(pack)
+    interconnect = join(pack, cell_layout)
+    high = dataclasses.replace(interconnect, stack_mm=interconnect.stack_mm * 5)
+    check = {c.id: c for c in seat_checks(pack, cell_layout, high)}["strip_stack_mm"]
     assert not check.holds
     assert check.value == pytest.approx(1.6 - 0.3 - 3.0)

@@ -22,14 +22,14 @@ def test_pieces_cover_what_the_strips_cover(
     series: int, parallel: int, layers: int, lattice: Lattice, shape: SheetShape
 ) -> None:
     """On each face and in each layer the same metal as the strips: nothing more, nothing less."""
-    _, arrangement, joining = joined(series, parallel, layers=layers, lattice=lattice)
-    pieces = cut_pieces(arrangement, joining, shape)
+    _, cell_layout, interconnect = joined(series, parallel, layers=layers, lattice=lattice)
+    pieces = cut_pieces(cell_layout, interconnect, shape)
     for face in Face:
         for layer in range(1, layers + 1):
             strips = shapely.union_all(
                 [
                     shapely.Polygon(strip.outline_mm)
-                    for strip in joining.strips
+                    for strip in interconnect.strips
                     if strip.face is face and strip.layers >= layer
                 ]
             )
@@ -41,44 +41,46 @@ def test_pieces_cover_what_the_strips_cover(
 
 def test_single_pieces_are_the_strips_to_the_last_digit() -> None:
     """Every layer of a strip is a piece with the strip's own outline."""
-    _, arrangement, joining = joined(4, 3, layers=2)
-    pieces = cut_pieces(arrangement, joining)
-    assert len(pieces) == sum(strip.layers for strip in joining.strips)
+    _, cell_layout, interconnect = joined(4, 3, layers=2)
+    pieces = cut_pieces(cell_layout, interconnect)
+    assert len(pieces) == sum(strip.layers for strip in interconnect.strips)
     for piece in pieces:
         (k,) = piece.strips
-        assert np.array_equal(piece.outline_mm, joining.strips[k].outline_mm)
+        assert np.array_equal(piece.outline_mm, interconnect.strips[k].outline_mm)
         round_it = np.asarray(piece.polygon.minimum_rotated_rectangle.exterior.coords)
         wide, long = sorted(np.hypot(*np.diff(round_it, axis=0)[:2].T).tolist())
-        assert wide == pytest.approx(joining.strips[k].width_mm)
+        assert wide == pytest.approx(interconnect.strips[k].width_mm)
         assert long == pytest.approx(np.hypot(*np.subtract(*piece.outline_mm[:2])))
 
 
 def test_a_sheet_holds_one_joint_in_one_piece() -> None:
-    """As sheets: the first layer of each joint is one piece, with openings between its strips."""
-    _, arrangement, joining = joined(5, 4)
-    pieces = cut_pieces(arrangement, joining, SheetShape.SHEET)
-    assert len(pieces) == 6  # a joint between each two groups, and both ends
-    assert sorted(k for piece in pieces for k in piece.strips) == list(range(len(joining.strips)))
+    """As sheets: the first layer of each net is one piece, with openings between its strips."""
+    _, cell_layout, interconnect = joined(5, 4)
+    pieces = cut_pieces(cell_layout, interconnect, SheetShape.SHEET)
+    assert len(pieces) == 6  # a net between each two groups, and both ends
+    assert sorted(k for piece in pieces for k in piece.strips) == list(
+        range(len(interconnect.strips))
+    )
     assert all(len(piece.groups) <= 2 for piece in pieces)
     assert any(piece.openings_mm for piece in pieces)
 
 
 def test_a_ladder_leaves_rows_to_a_main_lead_for_themselves() -> None:
     """Copper is soldered onto those: each is a piece of its own."""
-    _, arrangement, joining = joined(5, 4)
-    pieces = cut_pieces(arrangement, joining, SheetShape.LADDER)
-    leads = [k for k, strip in enumerate(joining.strips) if strip.kind is StripKind.LEAD]
+    _, cell_layout, interconnect = joined(5, 4)
+    pieces = cut_pieces(cell_layout, interconnect, SheetShape.LADDER)
+    leads = [k for k, strip in enumerate(interconnect.strips) if strip.kind is StripKind.LEAD]
     alone = [piece.strips[0] for piece in pieces if len(piece.strips) == 1]
     assert set(leads) <= set(alone)
-    assert len(pieces) < len(cut_pieces(arrangement, joining))
+    assert len(pieces) < len(cut_pieces(cell_layout, interconnect))
 
 
 @pytest.mark.parametrize("shape", list(SheetShape))
 def test_slots_take_their_own_area(shape: SheetShape) -> None:
     """One slot over each can end of a first layer, along the first strip there."""
-    _, arrangement, joining = joined(3, 2)
-    whole = cut_pieces(arrangement, joining, shape)
-    slotted = cut_pieces(arrangement, joining, shape, slot=WeldSlot(long_mm=6.0, wide_mm=1.0))
+    _, cell_layout, interconnect = joined(3, 2)
+    whole = cut_pieces(cell_layout, interconnect, shape)
+    slotted = cut_pieces(cell_layout, interconnect, shape, slot=WeldSlot(long_mm=6.0, wide_mm=1.0))
 
     def area(pieces: tuple[CutPiece, ...]) -> float:
         return sum(piece.polygon.area for piece in pieces)
@@ -93,9 +95,9 @@ def test_slots_take_their_own_area(shape: SheetShape) -> None:
 
 def test_rings_run_the_usual_way_round() -> None:
     """Outlines counter-clockwise, openings clockwise."""
-    _, arrangement, joining = joined(5, 4)
+    _, cell_layout, interconnect = joined(5, 4)
     pieces = cut_pieces(
-        arrangement, joining, SheetShape.SHEET, slot=WeldSlot(long_mm=6.0, wide_mm=1.0)
+        cell_layout, interconnect, SheetShape.SHEET, slot=WeldSlot(long_mm=6.0, wide_mm=1.0)
     )
     for piece in pieces:
         assert shapely.LinearRing(piece.outline_mm).is_ccw
@@ -107,15 +109,15 @@ def test_no_strip_goes_under_another(
     series: int, parallel: int, layers: int, lattice: Lattice
 ) -> None:
     """Each strip has one number; at every can end rows come before links before leads."""
-    _, _, joining = joined(series, parallel, layers=layers, lattice=lattice)
-    order = welding_order(joining)
-    assert sorted(order) == list(range(len(joining.strips)))
+    _, _, interconnect = joined(series, parallel, layers=layers, lattice=lattice)
+    order = welding_order(interconnect)
+    assert sorted(order) == list(range(len(interconnect.strips)))
     kinds = list(StripKind)
     ends: dict[tuple[Face, int], list[int]] = {}
     for k in order:
-        strip = joining.strips[k]
+        strip = interconnect.strips[k]
         for cell in strip.cells:
             ends.setdefault((strip.face, cell), []).append(kinds.index(strip.kind))
     assert all(a <= b for stack in ends.values() for a, b in pairwise(stack))
-    faces = [joining.strips[k].face for k in order]
+    faces = [interconnect.strips[k].face for k in order]
     assert faces == sorted(faces, key=lambda face: face is Face.UPPER)

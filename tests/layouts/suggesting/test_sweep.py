@@ -12,7 +12,7 @@ from layouts.suggesting import sweep as sweeping
 from layouts.suggesting.asked import Axis, pack_of
 from layouts.suggesting.candidates import ways_of
 from layouts.suggesting.rows import Task
-from layouts.suggesting.sweep import Found, chosen_tasks, sweep
+from layouts.suggesting.sweep import SweepResult, chosen_tasks, sweep
 from layouts.suggesting.turning import seen_along
 from tests.layouts.planned import outside_of
 from tests.suggesting_samples import here, offer, one, setting
@@ -23,12 +23,12 @@ SMALL = setting(
 
 
 @pytest.fixture(scope="module")
-def small() -> Found:
+def small() -> SweepResult:
     """A sweep over two cells at four in series."""
     return sweep(SMALL, here)
 
 
-def test_every_row_really_fits(small: Found) -> None:
+def test_every_row_really_fits(small: SweepResult) -> None:
     """Planned again as its file would have it, each pack lies within the box."""
     assert small.rows
     for ranked in small.rows[:6]:
@@ -42,7 +42,7 @@ def test_every_row_really_fits(small: Found) -> None:
         assert row.outside is None  # half a plan is kept only until it is checked
 
 
-def test_one_more_in_parallel_than_listed_does_not_fit(small: Found) -> None:
+def test_one_more_in_parallel_than_listed_does_not_fit(small: SweepResult) -> None:
     """The greatest number of each lattice is the greatest that fits, so nothing more is listed."""
     for lattice in Lattice:
         listed = {
@@ -58,12 +58,12 @@ def test_one_more_in_parallel_than_listed_does_not_fit(small: Found) -> None:
             assert fit_in_box(points, space, way.side).smallest_gap_mm < 0
 
 
-def test_a_cell_that_is_too_large_is_not_listed(small: Found) -> None:
+def test_a_cell_that_is_too_large_is_not_listed(small: SweepResult) -> None:
     """The wide cell goes nowhere into this box, so no row has it."""
     assert {r.row.candidate.offer for r in small.rows} == {0}
 
 
-def test_rows_are_checked_and_numbered(small: Found) -> None:
+def test_rows_are_checked_and_numbered(small: SweepResult) -> None:
     """The best rows have had all their checks; numbers run from 1."""
     assert [r.number for r in small.rows] == list(range(1, len(small.rows) + 1))
     assert all(r.row.failed is not None for r in small.rows)

@@ -10,18 +10,18 @@ import shapely
 
 from layouts.brackets.registry import kind_of
 from layouts.enclosures.box.checks import (
-    core_held,
+    cell_block_held,
     enclosure_checks,
     enclosure_room,
     lid_screw_spacing,
     outlet_bend,
-    pads_clear,
+    support_pads_clear,
 )
 from layouts.enclosures.box.design import design_enclosure
 from layouts.enclosures.box.shapes import boss_shape, standing_shape
-from layouts.enclosures.box.sizes import Pad
+from layouts.enclosures.box.sizes import SupportPad
 from layouts.errors import PlanError
-from layouts.holders.shape import core_shape
+from layouts.holders.shape import cell_block_shape
 from layouts.parts.outlet import GLANDS, gland_for
 from layouts.parts.shell import box, disc, shifted
 from tests.layouts.enclosed import PACKS, Enclosed, enclosed, enclosed_pack
@@ -36,16 +36,18 @@ def one(request: pytest.FixtureRequest) -> Enclosed:
 
 def test_every_check_of_a_plain_pack_holds(one: Enclosed) -> None:
     """The design meets its own checks, small packs too."""
-    checks = enclosure_checks(one.pack, one.arrangement, one.joining, one.core, one.design)
+    checks = enclosure_checks(
+        one.pack, one.cell_layout, one.interconnect, one.cell_block, one.design
+    )
     assert [c.id for c in checks if not c.holds] == []
-    cut = one.design.tub_cut.pieces + one.design.lid_cut.pieces > 2
+    cut = one.design.tub_seams.pieces + one.design.lid_seams.pieces > 2
     assert len({c.id for c in checks}) == (7 if cut else 5)
 
 
 def test_core_goes_straight_down(one: Enclosed) -> None:
     """Nothing that stands in the tub lies under the held cells or the strips that run out."""
-    tails = [shapely.Polygon(s.outline_mm) for s in one.joining.strips if s.runs_out]
-    way = shapely.union_all([core_shape(one.core.outline), *tails])
+    tails = [shapely.Polygon(s.outline_mm) for s in one.interconnect.strips if s.runs_out]
+    way = shapely.union_all([cell_block_shape(one.cell_block.outline), *tails])
     standing = standing_shape(one.design).union(box(one.design.bay.board))
     assert way.intersection(standing).area == 0.0
     assert shapely.distance(way, standing) > 0.25
@@ -53,9 +55,9 @@ def test_core_goes_straight_down(one: Enclosed) -> None:
 
 def test_core_meets_a_column_when_pushed(one: Enclosed) -> None:
     """The bosses hold the cell block: 1.6 mm any of eight ways runs into one or a wall."""
-    core, standing = core_shape(one.core.outline), standing_shape(one.design)
+    cell_block, standing = cell_block_shape(one.cell_block.outline), standing_shape(one.design)
     for k in range(8):
-        way = shifted(core, 2.3 * math.cos(k * math.pi / 4), 2.3 * math.sin(k * math.pi / 4))
+        way = shifted(cell_block, 2.3 * math.cos(k * math.pi / 4), 2.3 * math.sin(k * math.pi / 4))
         assert way.intersects(standing), f"free to slide at {45 * k} degrees"
 
 
@@ -70,8 +72,8 @@ def test_columns_stay_clear_of_each_other_board_glands_and_lug_bores(one: Enclos
         if boss.x_mm > d.cavity.x1 - 14.0:
             for gland in d.glands:
                 assert abs(gland.y_mm - boss.y_mm) > gland.keep_radius_mm + boss.radius_mm
-    lug_top = max(lug.underside_mm + lug.up_mm + d.lug_hole_mm for lug in d.lugs)
-    assert d.z_rim_mm - d.insert_deep_mm > lug_top
+    pad_top = max(pad.underside_mm + pad.up_mm + d.pad_hole_radius_mm for pad in d.pads)
+    assert d.z_rim_mm - d.insert_deep_mm > pad_top
 
 
 def test_every_column_is_one_with_a_wall(one: Enclosed) -> None:
@@ -93,9 +95,9 @@ def test_glands_find_a_flat_free_wall(one: Enclosed) -> None:
         for other in d.glands[:k]:
             apart = math.dist((gland.y_mm, gland.z_mm), (other.y_mm, other.z_mm))
             assert apart > gland.keep_radius_mm + other.keep_radius_mm
-        for lug in (lug for lug in d.lugs if lug.outward > 0):
-            above = gland.z_mm - gland.keep_radius_mm > lug.underside_mm + lug.high_mm
-            assert above or abs(gland.y_mm - lug.y_mm) > half + gland.keep_radius_mm
+        for pad in (pad for pad in d.pads if pad.outward > 0):
+            above = gland.z_mm - gland.keep_radius_mm > pad.underside_mm + pad.high_mm
+            assert above or abs(gland.y_mm - pad.y_mm) > half + gland.keep_radius_mm
         board = d.bay.board
         beside = (
             gland.y_mm + gland.keep_radius_mm < board.y0
@@ -131,7 +133,7 @@ def test_board_never_stands_before_the_slots_however_high() -> None:
     d = enclosed_pack(high).design
     assert d.bay.z1_mm < d.slot_z0_mm
     upper = high.lip_to_lip_mm + high.holder.lip_mm
-    assert d.z_rim_mm - d.pad_lid_mm == pytest.approx(upper + 0.1)
+    assert d.z_rim_mm - d.support_pad_lid_mm == pytest.approx(upper + 0.1)
     assert d.z_rim_mm > enclosed("5S1P").design.z_rim_mm + 25.0
 
 
@@ -151,16 +153,18 @@ def test_drains_go_through_bare_floor(one: Enclosed) -> None:
         assert box(d.cavity).contains(hole)
         for boss in d.bosses:
             assert not hole.intersects(boss_shape(boss))
-        for pad in d.pads_floor:
-            assert not hole.intersects(disc(pad.x_mm, pad.y_mm, pad.radius_mm))
+        for support_pad in d.support_pads_floor:
+            assert not hole.intersects(
+                disc(support_pad.x_mm, support_pad.y_mm, support_pad.radius_mm)
+            )
         for rest in d.bay.rests:
             assert not hole.intersects(box(rest))
 
 
 def test_long_sides_carry_two_lugs_and_short_ones_one() -> None:
     """The number of brackets follows the tub's length."""
-    assert len(enclosed("10S4P").design.lugs) == 4
-    assert len(enclosed("1S1P").design.lugs) == 2
+    assert len(enclosed("10S4P").design.pads) == 4
+    assert len(enclosed("1S1P").design.pads) == 2
 
 
 def test_closed_enclosure_is_refused_with_the_reason() -> None:
@@ -168,13 +172,13 @@ def test_closed_enclosure_is_refused_with_the_reason() -> None:
     e = enclosed("5S1P")
     closed = replace(e.pack, enclosure=replace(e.pack.enclosure, vent="closed"))
     with pytest.raises(PlanError, match=r"enclosure\.vent: can't be made"):
-        design_enclosure(closed, e.arrangement, e.joining, e.core)
+        design_enclosure(closed, e.cell_layout, e.interconnect, e.cell_block)
 
 
 def test_two_runs_are_equal() -> None:
     """Same pack, same numbers."""
     e = enclosed("5S1P")
-    again = design_enclosure(e.pack, e.arrangement, e.joining, e.core)
+    again = design_enclosure(e.pack, e.cell_layout, e.interconnect, e.cell_block)
     assert again == e.design
 
 
@@ -191,7 +195,9 @@ def test_enclosure_room_fails_when_a_wall_moves_in() -> None:
     """A cavity 1.2 mm narrower at -x touches the cell block."""
     e = enclosed("10S4P")
     c = e.design.cavity
-    check = enclosure_room(e.joining, e.core, replace(e.design, cavity=replace(c, x0=c.x0 + 1.2)))
+    check = enclosure_room(
+        e.interconnect, e.cell_block, replace(e.design, cavity=replace(c, x0=c.x0 + 1.2))
+    )
     assert not check.holds and check.value is not None and check.value < 0.27
 
 
@@ -203,25 +209,25 @@ def test_enclosure_room_fails_when_a_column_stands_in_the_core() -> None:
         replace(b, y_mm=b.y_mm + 3.0, x_mm=b.x_mm + 3.0) if b is seat else b
         for b in e.design.bosses
     )
-    assert not enclosure_room(e.joining, e.core, replace(e.design, bosses=moved)).holds
+    assert not enclosure_room(e.interconnect, e.cell_block, replace(e.design, bosses=moved)).holds
 
 
 def test_core_held_fails_without_columns() -> None:
     """Without bosses the cell block slides into the board's compartment."""
     e = enclosed("10S4P")
-    check = core_held(e.core, replace(e.design, bosses=()))
+    check = cell_block_held(e.cell_block, replace(e.design, bosses=()))
     assert not check.holds and check.where == "towards +x"
 
 
 def test_pads_clear_fails_for_a_pad_over_a_can_and_for_too_few() -> None:
     """A pad over a can end is found, and so is a lid with hardly any."""
     e = enclosed("10S4P")
-    x, y = e.arrangement.xy_mm[7]
-    bad = Pad(x_mm=float(x) + 8.0, y_mm=float(y), radius_mm=2.0, hole_mm=0.0)
-    over = replace(e.design, pads_floor=(*e.design.pads_floor, bad))
-    assert not pads_clear(e.pack, e.arrangement, e.joining, over).holds
-    few = replace(e.design, pads_lid=e.design.pads_lid[:2])
-    assert not pads_clear(e.pack, e.arrangement, e.joining, few).holds
+    x, y = e.cell_layout.xy_mm[7]
+    bad = SupportPad(x_mm=float(x) + 8.0, y_mm=float(y), radius_mm=2.0, hole_radius_mm=0.0)
+    over = replace(e.design, support_pads_floor=(*e.design.support_pads_floor, bad))
+    assert not support_pads_clear(e.pack, e.cell_layout, e.interconnect, over).holds
+    few = replace(e.design, support_pads_lid=e.design.support_pads_lid[:2])
+    assert not support_pads_clear(e.pack, e.cell_layout, e.interconnect, few).holds
 
 
 def test_outlet_bend_fails_in_a_shallow_room() -> None:

@@ -57,9 +57,9 @@ def test_formula_notices_a_changed_part() -> None:
     design = enclosed("5S1P").design
     true = lid_formula_mm3(design)
     for other in (
-        replace(design, pads_lid=design.pads_lid[1:]),
+        replace(design, support_pads_lid=design.support_pads_lid[1:]),
         replace(design, skirts=design.skirts[1:]),
-        replace(design, lid_hole_mm=design.lid_hole_mm + 0.01),
+        replace(design, lid_hole_radius_mm=design.lid_hole_radius_mm + 0.01),
     ):
         assert abs(lid_drawing(other).body.volume_mm3() - true) > 1e-6 * true
 

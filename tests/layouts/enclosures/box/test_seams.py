@@ -43,10 +43,10 @@ def cut_pack(bed: str) -> Enclosed:
 def test_every_check_holds_for_a_cut_pack(bed: str) -> None:
     """Cutting spoils no other check, vent path included, and adds two."""
     e = cut_pack(bed)
-    checks = enclosure_checks(e.pack, e.arrangement, e.joining, e.core, e.design)
+    checks = enclosure_checks(e.pack, e.cell_layout, e.interconnect, e.cell_block, e.design)
     assert [c.id for c in checks if not c.holds] == []
     assert [c.id for c in checks[-2:]] == ["seam_screw_access", "seams_clear"]
-    assert gas_way_check(gas_way(e.pack, e.arrangement, e.joining, e.enclosure)).holds
+    assert gas_way_check(gas_way(e.pack, e.cell_layout, e.interconnect, e.enclosure)).holds
 
 
 @pytest.mark.parametrize("bed", BEDS)
@@ -54,12 +54,12 @@ def test_every_piece_fits_the_bed(bed: str) -> None:
     """Each piece's plan, flanges and laps counted, lies within the usable bed either way."""
     e = cut_pack(bed)
     usable = sorted(usable_bed_mm(e.pack.printer))
-    for part, cut, whole in (
-        ("tub", e.design.tub_cut, e.design.tub_box), ("lid", e.design.lid_cut, e.design.lid_box)
+    for part, seams, whole in (
+        ("tub", e.design.tub_seams, e.design.tub_box), ("lid", e.design.lid_seams, e.design.lid_box)
     ):  # fmt: skip
-        assert cut.pieces >= (2 if bed == "one way" else 4)
+        assert seams.pieces >= (2 if bed == "one way" else 4)
         for offsets in ((1.0, 1.0), (0.0, 0.0), (-1.0, -1.0)):
-            for shape in masks(cut, e.design.cavity, part=part, wall_mm=2.6, offsets=offsets):
+            for shape in masks(seams, e.design.cavity, part=part, wall_mm=2.6, offsets=offsets):
                 x0, y0, x1, y1 = shape.intersection(box(whole)).bounds
                 assert all(a <= b for a, b in zip(sorted((x1 - x0, y1 - y0)), usable, strict=True))
 
@@ -67,15 +67,18 @@ def test_every_piece_fits_the_bed(bed: str) -> None:
 def test_uncut_pack_has_no_ears() -> None:
     """A part that fits the bed stays whole."""
     d = enclosed("5S1P").design
-    assert d.tub_cut.pieces == d.lid_cut.pieces == 1
-    assert d.tub_cut.ears == d.lid_cut.ears == ()
+    assert d.tub_seams.pieces == d.lid_seams.pieces == 1
+    assert d.tub_seams.flanges == d.lid_seams.flanges == ()
 
 
 def test_lid_seams_stand_off_the_tubs() -> None:
     """Where one part is cut, the other bridges."""
     for bed in BEDS:
         d = cut_pack(bed).design
-        for mine, other in ((d.lid_cut.x_mm, d.tub_cut.x_mm), (d.lid_cut.y_mm, d.tub_cut.y_mm)):
+        for mine, other in (
+            (d.lid_seams.x_mm, d.tub_seams.x_mm),
+            (d.lid_seams.y_mm, d.tub_seams.y_mm),
+        ):
             assert all(abs(a - b) >= STAGGER_MM for a in mine for b in other)
 
 
@@ -85,9 +88,9 @@ def test_nearer_seams_rather_than_none() -> None:
     d = enclosed_pack(
         replace(pack, printer=replace(pack.printer, bed_mm=(180.0, 180.0, 250.0)))
     ).design
-    assert d.tub_cut.pieces > 1
-    assert d.lid_cut.pieces > 1
-    apart = min(abs(a - b) for a in d.lid_cut.y_mm for b in d.tub_cut.y_mm)
+    assert d.tub_seams.pieces > 1
+    assert d.lid_seams.pieces > 1
+    apart = min(abs(a - b) for a in d.lid_seams.y_mm for b in d.tub_seams.y_mm)
     assert LEAST_STAGGER_MM <= apart < STAGGER_MM
     assert seam_screw_access(d).holds
     assert seams_clear(d).holds
@@ -101,7 +104,7 @@ def test_pieces_never_overlap_and_fill_all_but_the_gap() -> None:
     for _, _, offsets in lap_levels(d.floor_mm):
         shapes = [
             s.intersection(whole)
-            for s in masks(d.tub_cut, d.cavity, part="tub", wall_mm=2.6, offsets=offsets)
+            for s in masks(d.tub_seams, d.cavity, part="tub", wall_mm=2.6, offsets=offsets)
         ]
         for k, one in enumerate(shapes):
             for other in shapes[:k]:
@@ -118,15 +121,15 @@ def test_overhanging_steps_leave_a_gap_below() -> None:
     levels = lap_levels(3.0)
     assert [z0 for z0, _, _ in levels[1:]] == [z1 for _, z1, _ in levels[:-1]]
     for (_, _, below), (_, _, above) in zip(levels, levels[1:], strict=False):
-        low = masks(d.tub_cut, d.cavity, part="tub", wall_mm=2.6, offsets=below)[0]
-        high = masks(d.tub_cut, d.cavity, part="tub", wall_mm=2.6, offsets=above)[1]
+        low = masks(d.tub_seams, d.cavity, part="tub", wall_mm=2.6, offsets=below)[0]
+        high = masks(d.tub_seams, d.cavity, part="tub", wall_mm=2.6, offsets=above)[1]
         assert not low.intersects(high)
 
 
 def test_ears_meet_face_to_face_and_screws_run_through_both() -> None:
     """Each pair of joining flanges has the same screws' places, a hole before, an insert behind."""
-    for cut in (cut_pack("one way").design.tub_cut, cut_pack("both ways").design.lid_cut):
-        for before, behind in zip(cut.ears[::2], cut.ears[1::2], strict=True):
+    for seams in (cut_pack("one way").design.tub_seams, cut_pack("both ways").design.lid_seams):
+        for before, behind in zip(seams.flanges[::2], seams.flanges[1::2], strict=True):
             assert (before.insert, behind.insert) == (False, True)
             axis = before.axis
             for a, b in zip(before.screws, behind.screws, strict=True):
@@ -141,8 +144,8 @@ def test_ears_meet_face_to_face_and_screws_run_through_both() -> None:
 def test_screws_and_inserts_of_ears_are_billed() -> None:
     """The bill counts a screw and an insert for each place, on top of the lid's."""
     d = cut_pack("one way").design
-    tub = sum(len(e.screws) for e in d.tub_cut.ears if e.insert)
-    lid = sum(len(e.screws) for e in d.lid_cut.ears if e.insert)
+    tub = sum(len(e.screws) for e in d.tub_seams.flanges if e.insert)
+    lid = sum(len(e.screws) for e in d.lid_seams.flanges if e.insert)
     enclosure = BoxEnclosure(sizes=d)
     billed = screw_uses(enclosure.screws)
     uses = {u.where: u.count for u in billed}
@@ -157,7 +160,7 @@ def test_seams_clear_fails_for_a_seam_through_a_column() -> None:
     """A seam moved onto a lid boss is found."""
     d = cut_pack("one way").design
     boss = next(b for b in d.bosses if b.seat)
-    moved = replace(d, tub_cut=replace(d.tub_cut, y_mm=(boss.y_mm,)))
+    moved = replace(d, tub_seams=replace(d.tub_seams, y_mm=(boss.y_mm,)))
     check = seams_clear(moved)
     assert not check.holds
     assert "column" in check.where
@@ -168,7 +171,7 @@ def test_seams_clear_fails_for_a_seam_through_a_slot() -> None:
     d = cut_pack("one way").design
     slot = d.slots[0]
     at = (slot.y0_mm + slot.y1_mm) / 2
-    moved = replace(d, bosses=(), tub_cut=replace(d.tub_cut, y_mm=(at,)))
+    moved = replace(d, bosses=(), tub_seams=replace(d.tub_seams, y_mm=(at,)))
     assert not seams_clear(moved).holds
 
 
@@ -184,12 +187,12 @@ def test_every_seam_screw_can_be_put_in(bed: str) -> None:
 def test_seam_screw_access_fails_for_a_skirt_before_an_ear() -> None:
     """A drip skirt to 3 mm before a lid flange's hole is found and reported."""
     d = cut_pack("one way").design
-    ear = next(e for e in d.lid_cut.ears if e.axis == 1 and not e.insert)
-    side = 1 if ear.rect.x0 > 0 else -1
+    flange = next(e for e in d.lid_seams.flanges if e.axis == 1 and not e.insert)
+    side = 1 if flange.rect.x0 > 0 else -1
     before = max(
-        (s for s in d.skirts if s.side == side and s.y1_mm < ear.rect.y0), key=lambda s: s.y1_mm
+        (s for s in d.skirts if s.side == side and s.y1_mm < flange.rect.y0), key=lambda s: s.y1_mm
     )
-    longer = replace(before, y1_mm=ear.rect.y0 - 3.0)
+    longer = replace(before, y1_mm=flange.rect.y0 - 3.0)
     check = seam_screw_access(
         replace(d, skirts=tuple(longer if s == before else s for s in d.skirts))
     )
@@ -202,11 +205,11 @@ def test_seam_screw_access_fails_for_a_skirt_before_an_ear() -> None:
 def test_seam_screw_access_fails_for_a_column_before_an_ear() -> None:
     """A boss rib that stands out of the wall 4 mm before a tub joining flange's hole is found."""
     d = cut_pack("one way").design
-    ear = next(e for e in d.tub_cut.ears if e.axis == 1 and not e.insert and e.rect.x0 > 0)
-    pilaster = replace(
-        d.bosses[0], x_mm=ear.screws[0].x_mm, y_mm=ear.rect.y0 - 4.0 - d.bosses[0].radius_mm
+    flange = next(e for e in d.tub_seams.flanges if e.axis == 1 and not e.insert and e.rect.x0 > 0)
+    boss_rib = replace(
+        d.bosses[0], x_mm=flange.screws[0].x_mm, y_mm=flange.rect.y0 - 4.0 - d.bosses[0].radius_mm
     )
-    check = seam_screw_access(replace(d, bosses=(*d.bosses, replace(pilaster, web=None))))
+    check = seam_screw_access(replace(d, bosses=(*d.bosses, replace(boss_rib, web=None))))
     assert not check.holds
     assert check.value == pytest.approx(4.0, abs=0.01)
     assert "column" in check.where

@@ -36,12 +36,12 @@ def test_formula_notices_a_changed_part() -> None:
     true = tub_drawing(design).body.volume_mm3()
     for other in (
         replace(design, floor_mm=design.floor_mm + 0.01, z_under_mm=design.z_under_mm - 0.01),
-        replace(design, pads_floor=design.pads_floor[1:]),
+        replace(design, support_pads_floor=design.support_pads_floor[1:]),
         replace(design, slots=design.slots[1:]),
         replace(design, bosses=design.bosses[:-1]),
     ):
         assert abs(tub_drawing(other).body.volume_mm3() - true) > 1e-6 * true
-    unbored = replace(design, lugs=design.lugs, glands=())
+    unbored = replace(design, pads=design.pads, glands=())
     assert tub_formula_mm3(unbored) > tub_formula_mm3(design)
 
 
@@ -55,12 +55,12 @@ def test_bores_start_on_flat_outer_faces() -> None:
     """Mounting pads' holes start on the mounting pads' faces and leave the wall's inside whole."""
     design = enclosed("10S4P").design
     bores = tub_bores(design)
-    lugs = bores[: 2 * len(design.lugs)]
-    for bore in lugs:
+    pads = bores[: 2 * len(design.pads)]
+    for bore in pads:
         end = bore.start[0] + bore.direction[0] * bore.depth_mm
         inside = design.cavity.x1 if bore.start[0] > 0 else design.cavity.x0
         assert abs(end) - abs(inside) > 2.0
-    assert len(bores) == 2 * len(design.lugs) + len(design.glands)
+    assert len(bores) == 2 * len(design.pads) + len(design.glands)
 
 
 @pytest.mark.parametrize("bed", BEDS)
@@ -82,5 +82,5 @@ def test_pieces_add_up_to_the_whole_but_for_the_seams() -> None:
     """All pieces together miss only thin seams of the uncut tub."""
     design = cut_pack("both ways").design
     whole = tub_formula_mm3(design)
-    pieces = sum(tub_formula_mm3(design, k) for k in range(design.tub_cut.pieces))
+    pieces = sum(tub_formula_mm3(design, k) for k in range(design.tub_seams.pieces))
     assert 0.985 * whole < pieces < whole
