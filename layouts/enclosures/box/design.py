@@ -80,20 +80,18 @@ def design_enclosure(
     datums = enclosure_datums(pack, interconnect, cell_block)
     layout, notes = find_bay_layout(pack, datums)
     cavity, case = layout.cavity, pack.enclosure
-    outer = cavity.grown(case.wall_mm)
     support_pads_floor, support_pads_lid = (
         support_pads_of(pack, cell_layout, interconnect, cell_block, datums, face)
         for face in (Face.LOWER, Face.UPPER)
     )
     drains = drains_of(cavity, layout, support_pads_floor)
-    tub_seams, lid_seams, cut_notes = _cuts(
-        pack, datums, layout, support_pads_floor, support_pads_lid, drains
-    )
+    floor, lid = support_pads_floor, support_pads_lid
+    tub_seams, lid_seams, cut_notes = _cuts(pack, datums, layout, floor, lid, drains)
     slots, skirts = _gas_openings(pack, layout, tub_seams, lid_seams)
-    thread, pad_screw = screws()[case.screw], screws()[layout.pads[0].screw]
+    thread, inserts = screws()[case.screw], screws()[layout.pads[0].screw]
     return EnclosureDesign(
         cavity=cavity,
-        outer=outer,
+        outer=cavity.grown(case.wall_mm),
         compartment=Rect(x0=datums.box.x1, y0=cavity.y0, x1=cavity.x1, y1=cavity.y1),
         wall_mm=case.wall_mm,
         floor_mm=case.floor_mm,
@@ -120,8 +118,8 @@ def design_enclosure(
         skirt_deep_mm=SKIRT_DEEP_MM,
         pads=layout.pads,
         pad_width_mm=MOUNTING_PAD_MM,
-        pad_hole_radius_mm=pad_screw.insert_hole_diameter_mm / 2,
-        pad_hole_deep_mm=pad_screw.insert_deep_mm,
+        pad_hole_radius_mm=inserts.insert_hole_diameter_mm / 2,
+        pad_hole_deep_mm=inserts.insert_deep_mm,
         glands=layout.glands,
         drains=drains,
         bay=layout.bay,
