@@ -140,6 +140,7 @@ def part_rows(plan: PackPlan, made: Sequence[MadePart]) -> list[dict[str, Any]]:
     rows = []
     for one in made:
         low, high = one.facts.box_mm
+        drawn_mm3 = one.part.drawing.volume_mm3()
         rows.append(
             {
                 "name": one.name,
@@ -148,7 +149,8 @@ def part_rows(plan: PackPlan, made: Sequence[MadePart]) -> list[dict[str, Any]]:
                 "files": [f"parts/{one.name}.{kind}" for kind in ("step", "stl", "3mf")],
                 "placed": [plain(matrix) for matrix in one.part.placed],
                 "volume_mm3": one.solid_mm3,
-                "formula_volume_mm3": one.part.drawing.volume_mm3(),
+                "drawn_volume_mm3": drawn_mm3,
+                "formula_volume_mm3": drawn_mm3,  # its former name, for one release
                 "box_mm": plain([h - lo for lo, h in zip(low, high, strict=True)]),
                 "mass_g": plain(printed_mass_g(plan.pack, one.solid_mm3)),
                 "watertight": one.facts.watertight,

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
-import numpy as np
 import shapely
 
 from layouts.cells.arrangement import CellLayout
@@ -15,7 +14,7 @@ from layouts.holders.fastening import CellBlock
 from layouts.holders.shape import cell_block_shape
 from layouts.pack import Face, Pack
 from layouts.parts.part import Part
-from layouts.planning.mass import STRIP_DENSITY_G_CM3, printed_mass_g
+from layouts.planning.mass import mass_of
 from layouts.strips.joining import Interconnect
 
 __all__ = ["PRINTED_OFF", "holders_mm3", "planned_mass_g"]
@@ -31,22 +30,14 @@ def planned_mass_g(
     cell_block: CellBlock,
     parts: Iterable[Part],
 ) -> float:
-    """Cells, strips and printed parts, these taken as solid; wires, BMS, screws are not in it.
+    """Cells, strips with their copper, and printed parts, these taken as solid.
 
-    ``parts``: of enclosure and brackets; the holders are estimated.
+    Wires, BMS and screws are not in it. ``parts``: of enclosure and brackets; the holders are
+    estimated.
     """
-    strips_mm3 = sum(
-        float(np.hypot(*np.subtract(strip.end_mm, strip.start_mm)))
-        * strip.width_mm
-        * strip.thickness_mm
-        * strip.layers
-        for strip in interconnect.strips
-    )
-    printed_mm3 = holders_mm3(pack, cell_layout, interconnect, cell_block)
-    printed_mm3 += sum(part.drawing.volume_mm3() * len(part.placed) for part in parts)
-    cells_g = pack.series * pack.parallel * pack.cell.mass_g
-    strips_g = strips_mm3 / 1000.0 * STRIP_DENSITY_G_CM3[pack.strip.material]
-    return cells_g + strips_g + printed_mass_g(pack, printed_mm3)
+    volumes = [part.drawing.volume_mm3() * len(part.placed) for part in parts]
+    holders = holders_mm3(pack, cell_layout, interconnect, cell_block)
+    return mass_of(pack, interconnect, [holders, *volumes]).total_g
 
 
 def holders_mm3(

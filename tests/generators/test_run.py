@@ -143,7 +143,8 @@ def test_parts_have_known_roles_and_rigid_places(folder: Path, result: dict[str,
             assert matrix[3].tolist() == [0, 0, 0, 1]
         assert part["watertight"] is True
         assert 0 < part["volume_mm3"] < math.prod(part["box_mm"])
-        assert part["volume_mm3"] == pytest.approx(part["formula_volume_mm3"], rel=1e-6)
+        assert part["volume_mm3"] == pytest.approx(part["drawn_volume_mm3"], rel=1e-6)
+        assert part["formula_volume_mm3"] == part["drawn_volume_mm3"]
         assert part["mass_g"] > 0
 
 
