@@ -9,6 +9,7 @@ ROOT = Path(__file__).parents[1]
 MOST_FUNCTION_LINES = 60
 MOST_FILE_LINES = 400
 
+
 def files(*folders: str) -> list[Path]:
     """Python files below some of the project's folders."""
     return sorted(path for folder in folders for path in (ROOT / folder).rglob("*.py"))

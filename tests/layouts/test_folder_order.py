@@ -130,3 +130,24 @@ def test_an_import_that_climbs_is_found(tmp_path: Path) -> None:
         ("layouts.slabs.three", "heat"),
         ("layouts.slabs.four", "pack"),
     }
+
+
+@pytest.mark.parametrize(
+    ("own", "readers"),
+    [
+        ("layouts.enclosures.box", {"layouts.enclosures.registry"}),
+        ("layouts.brackets.angle", set()),
+        ("layouts.brackets.flat", set()),
+    ],
+)
+def test_own_sizes_are_read_in_their_folder_alone(own: str, readers: set[str]) -> None:
+    """What a form or a kind is made from: the rest reads what the protocols hand over."""
+    folder = own if own.endswith("box") else own.rpartition(".")[0]
+    found = set()
+    for path in sorted([*(TOP / "layouts").rglob("*.py"), *(TOP / "generators").rglob("*.py")]):
+        module = ".".join(path.relative_to(TOP).with_suffix("").parts)
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            named = getattr(node, "module", None) if isinstance(node, ast.ImportFrom) else None
+            if named and (named + ".").startswith(own) and not module.startswith(folder):
+                found.add(module)
+    assert found == readers

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import time
-
 import pytest
 
 from generators.packfile.loader import DEEPEST, LARGEST_BYTES, MOST_VALUES, load
@@ -131,13 +129,11 @@ def test_what_is_refused_leaves_the_rest_readable(
 
 
 def test_an_alias_bomb_is_refused_before_it_grows() -> None:
-    """Nine levels of nine aliases would stand for 387 million values; reading is at once over."""
+    """Nine levels of nine aliases would stand for 387 million values; none of them is built."""
     levels = "".join(
         f"l{i}: &l{i} [{', '.join([f'*l{i - 1}' if i else '1'] * 9)}]\n" for i in range(10)
     )
-    begin = time.perf_counter()
     document = load(levels.encode())
-    assert time.perf_counter() - begin < 2.0
     assert sum("alias" in fault.why for fault in document.faults) == 81
     assert document.values["l0"] == (1,) * 9
     assert "l1" not in document.values
@@ -145,10 +141,8 @@ def test_an_alias_bomb_is_refused_before_it_grows() -> None:
 
 @pytest.mark.parametrize("opening", ["[", "{a: ", "- ", "? "])
 def test_deep_nesting_is_refused(opening: str) -> None:
-    """Thousands of levels neither end Python's stack nor take long."""
-    begin = time.perf_counter()
+    """Thousands of levels do not end Python's stack."""
     document = load(b"a: " * (opening != "- ") + opening.encode() * 20_000)
-    assert time.perf_counter() - begin < 2.0
     assert not document.whole
     assert document.faults
 
