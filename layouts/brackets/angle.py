@@ -1,4 +1,4 @@
-"""The brackets that bolt the enclosure to the machine's frame.
+"""The angle bracket: bolts a mounting pad to a level face of the machine's frame.
 
 Each is an L with a gusset rib at both ends: the leg stands against a mounting pad of the tub, the
 foot lies on the frame. Seen in the bracket's own plan, x runs away from the mounting pad, y up the

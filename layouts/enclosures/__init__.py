@@ -1,1 +1,1 @@
-"""Tub, lid and brackets, and the vent path."""
+"""Forms of enclosure, the vent path, lengths of the balance leads."""

@@ -1,4 +1,4 @@
-"""What every form of enclosure owes the rest: its design, and all that is read of it."""
+"""What every form of enclosure must provide: its design, and all that is read of it."""
 
 from __future__ import annotations
 

@@ -208,9 +208,9 @@ def holder_part(tile: HolderTile, *, lip_to_lip_mm: float) -> Part:
     pieces = lip_pieces(tile)
     placed = place_signs(tile, pieces)
     note = PRINT_NOTE
-    if placed.untold:
+    if placed.unmarked:
         note += (
-            f"; no space for a polarity mark at {len(placed.untold)} of {len(tile.xy_mm)} pockets"
+            f"; no space for a polarity mark at {len(placed.unmarked)} of {len(tile.xy_mm)} pockets"
         )
     return Part(
         name=tile.name,

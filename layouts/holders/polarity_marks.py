@@ -68,11 +68,11 @@ class Text:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class PlacedMarks:
-    """All texts of a tile, in the order of cells; ``untold``: cells without even a sign;
+    """All texts of a tile, in the order of cells; ``unmarked``: cells without even a sign;
     ``unnumbered``: cells that should show their group and have space for the sign only."""
 
     texts: tuple[Text, ...]
-    untold: tuple[int, ...]
+    unmarked: tuple[int, ...]
     unnumbered: tuple[int, ...]
 
 
@@ -130,7 +130,7 @@ def place_signs(tile: HolderTile, pieces: tuple[LipPiece, ...]) -> PlacedMarks:
     place are reported, never squeezed in.
     """
     if tile.sign_deep_mm <= 0:
-        return PlacedMarks(texts=(), untold=(), unnumbered=())
+        return PlacedMarks(texts=(), unmarked=(), unnumbered=())
     land = _land(tile, pieces)
     thinnest = LINES_PER_STROKE * tile.nozzle_mm - 1e-9
     pens = [pen for pen in PENS if pen.stroke_mm >= thinnest] or [PENS[0]]
@@ -147,7 +147,7 @@ def place_signs(tile: HolderTile, pieces: tuple[LipPiece, ...]) -> PlacedMarks:
     texts = tuple(search.found[cell] for cell in sorted(search.found))
     return PlacedMarks(
         texts=texts,
-        untold=tuple(cell for cell in range(len(signs)) if cell not in search.found),
+        unmarked=tuple(cell for cell in range(len(signs)) if cell not in search.found),
         unnumbered=tuple(text.cell for text in texts if text.says != full[text.cell]),
     )
 

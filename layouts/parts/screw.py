@@ -1,4 +1,4 @@
-"""A screw in its place, told once: bill, clearances, loose metal, mock-up, drilling plan follow."""
+"""A screw in its place: bill, clearances, loose metal, mock-up and drilling plan follow from it."""
 
 from __future__ import annotations
 

@@ -20,7 +20,7 @@ from layouts.planning.steps import OutsidePlan
 
 __all__ = ["pack_clearances"]
 
-ROUGH_MM = 0.2  # the cell block's outline is drawn so much too large where nothing encloses it
+ROUGH_MM = 0.2  # the cell block's outline is enlarged by this where nothing encloses it
 
 
 def pack_clearances(plan: OutsidePlan, *, bend_to: str = "+z") -> tuple[Clearance, ...]:

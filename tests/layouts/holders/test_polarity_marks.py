@@ -108,7 +108,7 @@ def test_every_pocket_is_told(name):
     """Each pocket has its polarity sign and group number; nothing stands at two pockets."""
     tile = TILES[name]()
     placed = place_signs(tile, lip_pieces(tile))
-    assert placed.untold == ()
+    assert placed.unmarked == ()
     assert placed.unnumbered == ()
     assert [text.cell for text in placed.texts] == list(range(len(tile.xy_mm)))
     for text in placed.texts:
@@ -157,7 +157,7 @@ def test_a_holder_without_room_says_so():
     """Lip too narrow for any text: cells are reported, nothing is squeezed in."""
     tile = sample_tile(3, 1, window_mm=21.0, posts=False)
     placed = place_signs(tile, lip_pieces(tile))
-    assert placed.untold == (0, 1, 2)
+    assert placed.unmarked == (0, 1, 2)
     assert placed.texts == ()
 
 
