@@ -131,7 +131,7 @@ def sample_tile(
         "bars": np.array(bars).reshape(-1, 4, 2),
         "grooves": np.zeros((0, 4, 2)) if grooves is None else grooves,
         "posts": tuple(stands),
-        "keys": tabs,
+        "tabs": tabs,
         "pocket_mm": s.pocket,
         "window_mm": s.window,
         "lip_mm": 1.6,

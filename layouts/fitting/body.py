@@ -76,9 +76,10 @@ def make_body(
     """The body of a pack.
 
     ``parts``: name, points (n, 3) and triangles (m, 3) of each placed printed part, closed and
-    facing outwards. ``clearances``: bodies that must stay free as well. What lies within one of kind
-    INSIDE is left out of distances. ``base``: a body that is part of this one. Raises ValueError where there
-    is nothing at all."""
+    facing outwards. ``clearances``: bodies that must stay free as well. What lies within one of
+    kind INSIDE is left out of distances. ``base``: a body that is part of this one. Raises
+    ValueError where there is nothing at all.
+    """
     clearances = tuple(clearances)
     rooms = [
         _planes(p)

@@ -81,7 +81,7 @@ def build(
     slabs : from below, each beginning where the one under it ends.
     cones : circles of the plan whose wall in slab ``cone_slab`` is a cone that reaches
         ``top_radius_mm`` at that slab's upper end, where the material must end.
-    sunk : figures sunk into the lowest face, less deep than the lowest slab is high.
+    engraved : figures sunk into the lowest face, less deep than the lowest slab is high.
 
     Raises
     ------

@@ -178,7 +178,7 @@ def test_heat_made_is_what_the_network_loses_and_what_leaves() -> None:
 def test_air_as_warm_as_the_plastic_may_get_is_refused() -> None:
     """PLA in 50 C: a plan error that names the field."""
     printer = replace(BASE.pack.printer, material="pla")
-    with pytest.raises(PlanError, match=r"load\.ambient_c: is as warm as the pla may get"):
+    with pytest.raises(PlanError, match=r"load\.ambient_c: is at the temperature limit of the pla"):
         planned(load=Load(continuous_a=5.0, ambient_c=50.0), printer=printer)
 
 

@@ -76,7 +76,7 @@ def test_air_that_is_too_warm_leaves_no_current() -> None:
 
 def test_a_pack_without_heat_has_no_limit() -> None:
     """Zero watts or zero current: refused, not divided by."""
-    with pytest.raises(ValueError, match="no heat"):
+    with pytest.raises(ValueError, match="without losses"):
         continuous_limit(honeycomb_model(2, 2, cell_w=0.0), limits())
     with pytest.raises(ValueError, match="above zero"):
         continuous_limit(replace(honeycomb_model(2, 2), load_a=0.0), limits())

@@ -134,11 +134,13 @@ def test_any_polygon_best(cavity: Polygon, lattice: Lattice, free: bool) -> None
 @settings(max_examples=25, deadline=None, derandomize=True)
 @given(cavity=CAVITIES, lattice=st.sampled_from(Lattice), count=st.integers(1, 30))
 def test_any_number_in_any_polygon(cavity: Polygon, lattice: Lattice, count: int) -> None:
-    """The required number or all that fit; connected wherever the sites are."""
+    """The required number, or no fewer than the search for the most finds; connected wherever
+    the sites are. Both searches are quick: that for a number may find more than that for the most.
+    """
     placed = place_number(cavity, count, pitch_mm=13.0, reach_mm=7.0, lattice=lattice)
     assert_sound(placed, cavity, pitch_mm=13.0, reach_mm=7.0)
     everything = place_most(cavity, pitch_mm=13.0, reach_mm=7.0, lattice=lattice)
-    assert placed.count == min(count, everything.count)
+    assert min(count, everything.count) <= placed.count <= count
     if parts(everything.count, everything.neighbours) == 1 and everything.count >= count:
         chosen = chosen_sites(
             everything.xy_mm,

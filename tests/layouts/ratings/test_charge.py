@@ -63,7 +63,7 @@ def test_too_many_amps_fail_by_the_least_of_all() -> None:
     board = charge_current_check(
         charger, parallel=7, capacity_ah=2.6, cell_charge_a=1.25, board_charge_a=8.0
     )
-    assert not board.holds and "least: board" in board.about
+    assert not board.holds and "lowest: board" in board.about
     wires = charge_current_check(
         charger,
         parallel=7,

@@ -18,13 +18,13 @@ def test_each_row_lasts_until_the_next() -> None:
 @pytest.mark.parametrize(
     ("seconds", "watts", "told"),
     [
-        ([0, 1, 2], [5, "fast", 0], r"row 2: watts is no number \('fast'\)"),
-        ([0, "1", 2], [5, 5, 0], r"row 2: seconds is no number"),
+        ([0, 1, 2], [5, "fast", 0], r"row 2: watts is not a number \('fast'\)"),
+        ([0, "1", 2], [5, 5, 0], r"row 2: seconds is not a number"),
         ([0, 1, 2], [5, None, 0], r"row 2: watts has a gap"),
         ([0, 1, 2], [5, "", 0], r"row 2: watts has a gap"),
         ([0, 1, 2], [5, float("nan"), 0], r"row 2: watts has a gap"),
         ([0, float("inf"), 2], [5, 5, 0], r"row 2: seconds has a gap or is infinite"),
-        ([0, True, 2], [5, 5, 0], r"row 2: seconds is no number"),
+        ([0, True, 2], [5, 5, 0], r"row 2: seconds is not a number"),
         ([0, 2, 2], [5, 5, 0], r"row 3: seconds don't increase \(2, then 2\)"),
         ([0, 2, 1], [5, 5, 0], r"row 3: seconds don't increase"),
         ([0, 1, 2], [5, 5], r"columns differ in length \(seconds 3, watts 2\)"),

@@ -30,7 +30,7 @@ def test_a_cut_off_below_the_cells_least_fails() -> None:
     """13 x 2.8 = 36.4 V: a cut-off of 36 V drains the cells too far."""
     assert controller_cutoff_check(thirteen(), cutoff_v=36.4).holds
     found = controller_cutoff_check(thirteen(), cutoff_v=36.0)
-    assert not found.holds and "36.4 V or more" in found.remedy
+    assert not found.holds and "36.4 V or higher" in found.remedy
 
 
 def test_a_controller_for_more_volts_fails() -> None:

@@ -152,7 +152,7 @@ def test_a_cone_under_a_lid_is_refused():
 )
 def test_sunk_figures_that_do_not_fit_are_refused(figure, said):
     """Too deep, inside out, outside, in a hole, round a hole, over another figure."""
-    refused(said, PLATE, [Slab(0, 1, holed_plate)], sunk=[figure])
+    refused(said, PLATE, [Slab(0, 1, holed_plate)], engraved=[figure])
 
 
 @pytest.mark.parametrize(
