@@ -56,7 +56,7 @@ def electrical_row(pack: Pack, of: Electrical, plain: Plain) -> dict[str, Any]:
 
 
 def _ratings_row(of: Electrical) -> dict[str, Any]:
-    """What the pack is rated to, and what was asked of it."""
+    """Ratings of the pack, and its load demand."""
     ratings = of.ratings
     return {
         "empty_v": ratings.empty_v,
@@ -67,7 +67,7 @@ def _ratings_row(of: Electrical) -> dict[str, Any]:
         "cells_a": ratings.cells_a,
         "pack_continuous_a": ratings.pack_continuous_a,
         "limited_by": ratings.limited_by,
-        "asked_a": ratings.asked_a,
+        "asked_a": ratings.demand_a,
         "peak_a": ratings.peak_a,
         "cells_peak_a": ratings.cells_peak_a,
         "first_cell_a": of.first_cell_a,
@@ -75,7 +75,7 @@ def _ratings_row(of: Electrical) -> dict[str, Any]:
 
 
 def _losses_at_row(of: Electrical) -> dict[str, Any]:
-    """Resistances, short circuit, fuse, wire and losses at the current that is told."""
+    """Resistances, short circuit, fuse, wire and losses at the given current."""
     at = of.reference
     return {
         "at": of.at,
@@ -94,7 +94,7 @@ def _losses_at_row(of: Electrical) -> dict[str, Any]:
         "fuse_needs": of.fuse_protection.needs,
         "wire_mm2": of.leads.area_mm2,
         "wire_awg": of.leads.awg,
-        "wire_a": of.leads.bears_a,
+        "wire_a": of.leads.continuous_rating_a,
         "wire_table": of.leads.table,
         "spread_ratio": of.shares.spread_ratio,
         "hottest_link_a": at.most_link_a,

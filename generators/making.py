@@ -26,7 +26,7 @@ __all__ = ["MadePart", "chord_bound_mm3", "made_part"]
 
 # Sums of many faces' shares differ by float noise, also where no arc is.
 SUM_NOISE = 1e-9
-LIBRARIES = ("OCP", "cadquery", "manifold3d", "shapely")  # whose errors are told by field
+LIBRARIES = ("OCP", "cadquery", "manifold3d", "shapely")  # whose errors are reported by field
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)

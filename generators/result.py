@@ -57,7 +57,7 @@ def plain(value: Any) -> Any:
 
 
 def check_row(check: Check) -> dict[str, Any]:
-    """A check: what would do stands under ``remedy``, and under its former name for scripts."""
+    """A check: the remedy stands under ``remedy``, and under its former name for scripts."""
     row: dict[str, Any] = plain(check)
     return row | {"how_to_mend": check.remedy, "remedy": check.remedy}
 

@@ -9,7 +9,7 @@ from layouts import defaults
 from layouts.formats import cell_formats, chemistries
 from layouts.pack import Cell, Lattice
 from layouts.spaces.space import Space, box_space
-from layouts.suggesting.asked import Asked, Axis, Combination, Offer, Setting, base_for
+from layouts.suggesting.setting import Asked, Axis, Combination, Offer, Setting, base_for
 
 Job = TypeVar("Job")
 Answer = TypeVar("Answer")

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from generators.suggesting.answers import Answers
     from generators.suggesting.given import Given
-    from layouts.suggesting.asked import Setting
+    from layouts.suggesting.setting import Setting
     from layouts.suggesting.sweep import SweepResult
 
 from generators.commands.common import begin, take_out_dir, writing
@@ -157,7 +157,7 @@ def _complete(arguments: argparse.Namespace) -> None:
 
 def _given(arguments: argparse.Namespace) -> Given:
     from generators.suggesting.given import given_box, given_file, make_given
-    from layouts.suggesting.asked import Asked, Axis
+    from layouts.suggesting.setting import Asked, Axis
 
     where = given_box(arguments.box) if arguments.box else given_file(arguments.space)
     asked = Asked(
@@ -186,7 +186,7 @@ def _swept(setting: Setting, arguments: argparse.Namespace) -> SweepResult:
 def _written(answers: Answers, arguments: argparse.Namespace, status: int) -> int:
     """Write the pack file of the requested row."""
     from generators.suggesting.packtext import NotWrittenError, pack_text, write_new
-    from layouts.suggesting.asked import pack_name
+    from layouts.suggesting.setting import pack_name
 
     rows = answers.found.rows
     if arguments.write > len(rows):

@@ -26,7 +26,7 @@ def electrical_facts(of: Electrical) -> tuple[tuple[str, str], ...]:
     ratings = of.ratings
     volts = " / ".join(f"{v:.1f}" for v in (ratings.empty_v, ratings.nominal_v, ratings.full_v))
     asked = (
-        () if ratings.asked_a is None else (("continuous, required", f"{ratings.asked_a:.1f} A"),)
+        () if ratings.demand_a is None else (("continuous, required", f"{ratings.demand_a:.1f} A"),)
     )
     return (
         ("voltage: cut-off / nominal / full charge", f"{volts} V"),
@@ -145,7 +145,7 @@ def _protection(pack: Pack, of: Electrical) -> Table:
         (
             "main leads",
             f"{leads.area_mm2:g} mm\N{SUPERSCRIPT TWO}, AWG {_gauge(leads.awg)}",
-            f"rated {leads.bears_a:.1f} A at {leads.ambient_c:g} \N{DEGREE SIGN}C "
+            f"rated {leads.continuous_rating_a:.1f} A at {leads.ambient_c:g} \N{DEGREE SIGN}C "
             f"({leads.source}); {leads.ohm * 1000:.1f} m\N{GREEK CAPITAL LETTER OMEGA} both "
             f"conductors; withstand the short circuit for {fuse_protection.withstands_s:.2g} s",
         ),

@@ -1,1 +1,1 @@
-"""Scripts of the user's that draw a bracket: run in a process of their own, their answer proven."""
+"""Bracket scripts of the user: run in a separate process, their result checked."""

@@ -1,4 +1,4 @@
-"""What goes to a script's process and what may come back instead of a bracket."""
+"""Input of a script's process, and what may come back instead of a bracket."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ ENTRY = "bracket"  # the function that a script has
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class ScriptJob:
-    """A script's text, its file as messages call it, the line of its function, what it is told."""
+    """A script's text, its file as named in messages, the line of its function, its argument."""
 
     file: str
     source: str

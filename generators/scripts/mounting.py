@@ -24,7 +24,7 @@ FLAT_MM = 0.05  # faces are looked at so deep: a quarter of a printed layer
 LEAST_UNDER = 0.8  # of a washer's ring that lies on material; common practice, no source
 IN_THE_WAY_MM3 = 1e-3  # float noise of two faces that touch is less
 OFF_MM = 1e-3  # how far the script's numbers may be off the plan's planes
-GRIP_DIGITS = 3  # thicknesses are told to a thousandth: float noise is far below
+GRIP_DIGITS = 3  # thicknesses are given to a thousandth: float noise is far below
 RODS_OUT_MM = 1.0  # a screw's rod begins and ends so far outside of the bracket
 FAR_MM = 1e4
 
@@ -70,7 +70,7 @@ class _Hole:
 
 
 def check_room(solid: manifold3d.Manifold, sizes: BracketSizes) -> None:
-    """Raises BadShapeError where a bracket leaves the room that is kept free for it."""
+    """Raises BadShapeError where a bracket leaves the space reserved for it."""
     x0, y0, _, _, y1, _ = solid.bounding_box()
     for low, axis, what in ((x0, "x", "behind the pad's face"), (y0, "y", "below the frame's")):
         if low < -OFF_MM:
@@ -80,7 +80,7 @@ def check_room(solid: manifold3d.Manifold, sizes: BracketSizes) -> None:
     if y1 > sizes.top_mm + OFF_MM:
         raise BadShapeError(
             "is higher than the pad",
-            f"keep all of it at y <= {sizes.top_mm:g}: wires turn above it",
+            f"keep all of it at y <= {sizes.top_mm:g}: leads bend above it",
             f"y {y1:.4g}",
         )
 
@@ -126,7 +126,7 @@ def _grip_mm(solid: manifold3d.Manifold, hole: _Hole) -> float:
     blocked = float((solid ^ way).volume())
     if blocked > IN_THE_WAY_MM3:
         raise BadShapeError(
-            f"leaves no way through for {hole.words}",
+            f"has no through hole for {hole.words}",
             f"cut a hole of {hole.hole_mm:g} mm there",
             f"{blocked:.3g} mm3 in it",
         )
@@ -154,7 +154,7 @@ def _check_length(hole: _Hole, grip_mm: float) -> None:
     except ValueError as error:
         thick = math.floor(100.0 * (thinner_grip_mm(hole.screw, grip_mm + washer) - washer)) / 100.0
         raise BadShapeError(
-            f"is of a thickness that no usual length suits of {hole.words}",
+            f"has a thickness for which there is no standard length of {hole.words}",
             f"make it {thick:g} mm thick there",
             f"{grip_mm:g} mm",
         ) from error
@@ -169,7 +169,7 @@ def _check_ways(sizes: BracketSizes, pad: list[_Hole], frame: list[_Hole], grips
             if (head ^ way).volume() > IN_THE_WAY_MM3:
                 over = grip + sizes.pad_head_mm + other.washer_mm / 2.0 - other.at_mm[0]
                 raise BadShapeError(
-                    f"is so thick on the pad that a head stands in the way of {other.words}",
+                    f"is so thick on the pad that a head obstructs {other.words}",
                     f"make it {max(0.0, math.floor(10.0 * (grip - over)) / 10.0):g} mm thick there",
                     f"{grip:g} mm",
                 )

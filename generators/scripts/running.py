@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 __all__ = ["LIMIT_S", "run_script", "with_bracket"]
 
 LIMIT_S = 60.0  # a script that runs longer is ended; loading the kernel takes some 3 of them
-SPARE_S = 5  # then it ends by itself, in case nobody is left to end it
+SPARE_S = 5  # then it ends by itself, in case its parent has gone
 LARGEST_BYTES = 1_000_000
 FIELD = "mount.script"
 STDERR = 2
@@ -63,8 +63,8 @@ def with_bracket(read: ReadPack, *, allowed: bool) -> ReadPack:
         raise _refused(read, file, given.line, given.why, given.value, given.remedy)
     caution = Caution(
         field=FIELD,
-        text=f"how strong the brackets of {given.name} are is not checked, whatever load says: "
-        "test one to well over what the machine asks before you rely on it",
+        text=f"the strength of the brackets of {given.name} is not checked, whatever load says: "
+        "test one well above the required load before relying on it",
     )
     mount = replace(read.pack.mount, given=given)
     return replace(read, pack=replace(read.pack, mount=mount), cautions=(*read.cautions, caution))
@@ -94,7 +94,7 @@ def run_script(job: ScriptJob, *, limit_s: float | None = None) -> ScriptedBrack
                 line=job.line,
                 why=f"is not done after {limit:g} s",
                 value=None,
-                remedy="look for a loop without end, or make it simpler",
+                remedy="look for an infinite loop, or simplify it",
             )
         finally:
             _end(process)
@@ -104,9 +104,9 @@ def run_script(job: ScriptJob, *, limit_s: float | None = None) -> ScriptedBrack
         except OSError:
             return Trouble(
                 line=job.line,
-                why="ends its process without an answer",
+                why="ends its process without a result",
                 value=f"exit status {process.returncode}",
-                remedy="take out what ends it",
+                remedy="remove what ends it",
             )
     if isinstance(given, str):
         raise RuntimeError(f"proving a script's bracket failed: {given}")
@@ -121,7 +121,7 @@ def _end(process: subprocess.Popen[bytes]) -> None:
         process.kill()
     process.wait()
     if process.stdin is not None:
-        with contextlib.suppress(BrokenPipeError):  # it never read what it was told
+        with contextlib.suppress(BrokenPipeError):  # it never read its input
             process.stdin.close()
 
 
@@ -136,7 +136,7 @@ def _source(read: ReadPack, file: str, name: str) -> str:
             field=FIELD,
             why=f"can't be read: {why}",
             value=name,
-            remedy="give the path of a Python file as seen from this file's folder",
+            remedy="give the path of a Python file, relative to this file's folder",
         )
         raise read.refused(told) from error
     if len(data) > LARGEST_BYTES:
@@ -145,7 +145,9 @@ def _source(read: ReadPack, file: str, name: str) -> str:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = data[: error.start].count(b"\n") + 1
-        raise _refused(read, file, line, "is not UTF-8 text", None, "save it so") from error
+        raise _refused(
+            read, file, line, "is not UTF-8 text", None, "save it as UTF-8 text"
+        ) from error
 
 
 def _entry_line(read: ReadPack, file: str, source: str) -> int:
@@ -157,7 +159,7 @@ def _entry_line(read: ReadPack, file: str, source: str) -> int:
     except (SyntaxError, ValueError, RecursionError, MemoryError) as error:
         line = getattr(error, "lineno", None) or 1
         what = getattr(error, "msg", None) or str(error)
-        raise _refused(read, file, line, "is no Python", what, "mend the script") from error
+        raise _refused(read, file, line, "is not Python", what, "fix the script") from error
     for node in tree.body:
         if isinstance(node, ast.FunctionDef) and node.name == ENTRY:
             return node.lineno

@@ -81,9 +81,7 @@ def _shapes(returned: Any) -> list[TopoDS_Shape]:
         return [one.wrapped for one in returned.vals() if isinstance(one, cadquery.Shape)]
     if cadquery is not None and isinstance(returned, cadquery.Shape):
         return [returned.wrapped]
-    raise BadShapeError(
-        f"{ENTRY}() gives something else than a Workplane", GIVE, type(returned).__name__
-    )
+    raise BadShapeError(f"{ENTRY}() does not return a Workplane", GIVE, type(returned).__name__)
 
 
 def _parts(shape: TopoDS_Shape, kind: Any) -> list[TopoDS_Shape]:
@@ -104,17 +102,17 @@ def _one_solid(returned: Any) -> TopoDS_Solid:
         faces = sum(len(_parts(shape, TopAbs_FACE)) for shape in shapes)
         raise BadShapeError("gives no solid", GIVE, f"{faces} faces" if faces else "nothing")
     if len(solids) > 1:
-        remedy = "join them with union, and return what that gives"
+        remedy = "join them with union, and return the result"
         raise BadShapeError("gives more than one solid", remedy, f"{len(solids)} solids")
     solid = TopoDS.Solid_s(solids[0])
     if not BRepCheck_Analyzer(solid).IsValid() or _volume_mm3(solid) < LEAST_MM3:
         raise BadShapeError(
-            "gives a solid that the kernel does not find sound",
-            "look for outlines that cross themselves and for faces that only touch",
+            "returns a solid that the kernel finds invalid",
+            "check for self-intersecting outlines and faces that only touch",
             f"{_volume_mm3(solid):.4g} mm3",
         )
     if len(_parts(solid, TopAbs_SHELL)) > 1:
-        raise BadShapeError("has a closed hollow within", "open it or fill it")
+        raise BadShapeError("has a closed void", "open it or fill it")
     return solid
 
 
@@ -156,8 +154,8 @@ def _manifold(solid: TopoDS_Solid) -> manifold3d.Manifold:
         offset += len(points)
     if sum(map(len, faces)) > MOST_TRIANGLES:
         raise BadShapeError(
-            "is too finely shaped to work with",
-            f"leave out threads and engraved text: at most {MOST_TRIANGLES:,} triangles",
+            "is too finely detailed",
+            f"omit threads and engraved text: at most {MOST_TRIANGLES:,} triangles",
             f"{sum(map(len, faces)):,} triangles",
         )
     # each face has its own points: those on shared edges are the same numbers
@@ -166,8 +164,8 @@ def _manifold(solid: TopoDS_Solid) -> manifold3d.Manifold:
     whole = manifold3d.Manifold(mesh)
     if whole.status() != manifold3d.Error.NoError or len(whole.decompose()) != 1:
         raise BadShapeError(
-            "gives a solid whose mesh is not one closed body",
-            "look for edges and corners at which it only touches itself",
+            "returns a solid whose mesh is not one closed body",
+            "check for edges and corners at which it only touches itself",
             whole.status().name,
         )
     return whole
@@ -178,7 +176,7 @@ def _face_triangles(face: TopoDS_Face) -> tuple[NDArray[np.float64], NDArray[np.
     place = TopLoc_Location()
     mesh = BRep_Tool.Triangulation_s(face, place)
     if mesh is None:
-        raise BadShapeError("has a face that can't be meshed", "make it of simpler surfaces")
+        raise BadShapeError("has a face that can't be meshed", "use simpler surfaces")
     move = place.Transformation()
     nodes = [mesh.Node(i).Transformed(move) for i in range(1, mesh.NbNodes() + 1)]
     points = np.array([[p.X(), p.Y(), p.Z()] for p in nodes]).reshape(-1, 3)

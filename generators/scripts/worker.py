@@ -21,19 +21,19 @@ __all__ = ["answer", "serve"]
 
 
 def answer(job: ScriptJob) -> ScriptedBracket | Trouble:
-    """Run the script and prove what it gives; whatever it raises is told, with its line."""
+    """Run the script and check its result; whatever it raises is reported, with its line."""
     folder = os.path.dirname(os.path.abspath(job.file))
     sys.path.insert(0, folder)  # modules of the user's own beside it
     try:
         returned = _returned(job)
     except BaseException as error:
         what = " ".join(f"{type(error).__name__} {error}".split())
-        line, remedy = _line_of(error, job), "mend the script"
+        line, remedy = _line_of(error, job), "fix the script"
         return Trouble(line=line, why="stops with an error", value=what, remedy=remedy)
     finally:
         sys.path.remove(folder)
     try:
-        from generators.scripts.shape import bracket_of  # the kernel: not needed for most troubles
+        from generators.scripts.shape import bracket_of  # the kernel: not needed for most errors
 
         return bracket_of(returned, job)
     except BadShapeError as error:

@@ -14,8 +14,8 @@ from generators.suggesting.plot import plot
 from generators.suggesting.table import csv_text, row_values, say_table
 from generators.version import VERSION
 from layouts.ratings.touch_voltage import DRY_V
-from layouts.suggesting.asked import LEAD_A_MM2, LEADS_MM2, Asked, Offer
 from layouts.suggesting.rows import Row
+from layouts.suggesting.setting import LEAD_A_MM2, LEADS_MM2, Asked, Offer
 from layouts.suggesting.sweep import SweepResult
 
 __all__ = ["MARK", "Answers", "cautions", "nearest_words", "say", "write_answers"]

@@ -13,7 +13,7 @@ from generators.packfile.resolve import read_pack
 from generators.packfile.space_file import read_space
 from generators.suggesting.offers import Offers, built_in_offers, read_offers
 from layouts.spaces.space import Space, box_space
-from layouts.suggesting.asked import Asked, Axis, Setting, Way, base_for
+from layouts.suggesting.setting import Asked, Axis, Setting, Way, base_for
 from layouts.suggesting.turning import seen_along
 
 __all__ = ["SEEN", "Given", "GivenError", "Where", "given_box", "given_file", "make_given"]

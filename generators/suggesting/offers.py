@@ -22,7 +22,7 @@ from generators.packfile.resolve import parse_pack
 from layouts import defaults
 from layouts.formats import CellFormat, cell_formats
 from layouts.pack import Cell
-from layouts.suggesting.asked import Offer
+from layouts.suggesting.setting import Offer
 
 __all__ = ["Offers", "built_in_offers", "parse_offers", "read_offers"]
 

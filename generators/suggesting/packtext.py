@@ -7,8 +7,8 @@ import os
 from collections.abc import Sequence
 from pathlib import Path
 
-from layouts.suggesting.asked import Offer, Setting, pack_name
 from layouts.suggesting.ranking import Ranked
+from layouts.suggesting.setting import Offer, Setting, pack_name
 
 __all__ = ["NotWrittenError", "pack_text", "write_new"]
 

@@ -10,8 +10,8 @@ from xml.sax.saxutils import escape
 
 from generators.drawings.svg import number
 from layouts.pack import Lattice
-from layouts.suggesting.asked import Offer
 from layouts.suggesting.ranking import Ranked
+from layouts.suggesting.setting import Offer
 
 __all__ = ["MARKS", "NUMBERED", "plot"]
 

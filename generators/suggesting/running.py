@@ -15,7 +15,7 @@ from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from layouts.suggesting.asked import Setting
+from layouts.suggesting.setting import Setting
 
 if TYPE_CHECKING:
     from layouts.suggesting.sweep import Runner

@@ -7,8 +7,8 @@ import io
 from collections.abc import Sequence
 from typing import Any, TextIO
 
-from layouts.suggesting.asked import Offer
 from layouts.suggesting.ranking import Ranked
+from layouts.suggesting.setting import Offer
 
 __all__ = ["MOST_SHOWN", "checks_word", "csv_text", "row_values", "say_table"]
 

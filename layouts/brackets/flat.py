@@ -30,7 +30,7 @@ from layouts.slabs.profile import circle, rectangle
 __all__ = ["KIND", "FlatBracket", "bending_mpa"]
 
 # All of these are common practice, no source
-THICKNESSES_MM = (6.0, 7.0, 8.0)  # the least first, then as the mass asks
+THICKNESSES_MM = (6.0, 7.0, 8.0)  # the least first, then as the mass requires
 LEAST_WIDE_MM = 34.0  # a pad's width
 EDGE_MM = 4.0  # between a washer and the plate's edge
 BELOW_MM = 3.0  # between the tub's underside and the frame screws' washers
@@ -42,8 +42,8 @@ SAFETY = 4.0  # printed polymer, short-term load; general design practice (2.5 t
 FIELD = "mount"  # of the pack file: its sizes come from there
 COLOUR = (0.45, 0.47, 0.50)
 PRINT_NOTE = (
-    "flat on the bed, no support: the layers then run along the plate, which is what bends. Four "
-    "walls, half filled or more"
+    "flat on the bed, no support: the layers then run along the plate, which is bent. Four "
+    "walls, infill 50 % or more"
 )
 
 
@@ -179,7 +179,7 @@ class FlatBracket:
         )
 
     def card_words(self, stack: Stack) -> tuple[str, ...]:
-        """How the card bracket goes on; then where it departs from the printed one."""
+        """How the card bracket is attached; then where it differs from the printed one."""
         layers, thick = stack(self.thickness_mm)
         how = (
             f"Brackets: {layers} layers each, glued flat on the mounting pads' blocks; the line "
@@ -273,7 +273,7 @@ def _check_holes(pack: Pack) -> None:
         raise PlanError(
             field="mount.holes_mm",
             value=f"two holes {apart.min():.1f} mm apart",
-            why=f"leaves no room for the washers of {pack.mount.screw}",
+            why=f"leaves no space for the washers of {pack.mount.screw}",
             remedy=f"keep them {least:.1f} mm apart or use a smaller screw",
         )
 

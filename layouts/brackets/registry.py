@@ -1,8 +1,7 @@
 """The kinds of brackets that there are, each by the word of the pack file's ``mount.kind``.
 
-A kind is loaded when it is asked for: the words alone are needed to read a pack file, and a
-kind's drawing brings arrays and outlines with it.
-"""
+A kind is loaded on demand: the words alone are needed to read a pack file, and a kind's drawing
+brings arrays and outlines with it."""
 
 from __future__ import annotations
 

@@ -1,8 +1,7 @@
 """Brackets of one's own: the shape comes from a script that was run before planning.
 
-Nothing here runs a script: the pack carries what it gave, its screw holes and the faces under
-its screws' heads proven. How strong such a bracket is, is not known and not checked.
-"""
+Nothing here runs a script: the pack carries what it gave, its screw holes and the faces under its
+screws' heads proven. The strength of such a bracket is not known and not checked."""
 
 from __future__ import annotations
 
@@ -53,8 +52,9 @@ class ScriptBracket:
                 name="bracket", role="bracket", field="mount", drawing=self.given.shape,
                 placed=self.placed, colour=COLOUR,
                 print_note=f"as it lies in the file: what {self.given.name} draws along the wall "
-                "is up, so that the layers run round the corner. Four walls, half filled or more. "
-                "Its strength is not checked: test it before you rely on it",
+                           "is up, so that the layers run around the corner. Four walls, infill "
+                           "50 % or more. Its strength is not checked: test it before relying "
+                           "on it",
             ),
         )  # fmt: skip
 
@@ -95,7 +95,7 @@ class ScriptBracket:
     def checks(
         self, pack: Pack, pads: Sequence[MountingPad], *, mass_kg: float
     ) -> tuple[Check, ...]:
-        """None: how strong it is can't be told from its shape alone."""
+        """None: its strength can't be derived from its shape alone."""
         return ()
 
     def plates(self, stack: Stack) -> tuple[Plate, ...]:
@@ -126,13 +126,13 @@ class ScriptBracket:
         )  # fmt: skip
 
     def card_words(self, stack: Stack) -> tuple[str, ...]:
-        """How the card bracket goes together; then what is off."""
+        """How the card bracket is assembled; then what differs."""
         return (
             "Brackets: glue the layers of each foot and each leg together, stand the leg on the "
             "foot, flush with its back. Glue the leg on the block of its mounting pad, the foot "
             f"{self.stand_mm:g} mm below the floor.",
             f"Of the brackets only the outlines that {self.given.name} gives from above and from "
-            "the pad are cut: what fills the corner between foot and leg is left out.",
+            "the pad are cut: what fills the corner between foot and leg is omitted.",
         )
 
     def _seen(self, axes: tuple[int, int]) -> shapely.Geometry:

@@ -1,4 +1,4 @@
-"""What a bracket's script is told, and what is known of the bracket that it gave.
+"""Input of a bracket's script, and what is known of the bracket that it returned.
 
 A bracket's own plan, in mm: x runs away from the mounting pad's face, y up, z along the wall.
 x = 0 is the pad's face, y = 0 the frame's, z = 0 the pad's middle. It is printed with z upwards,
@@ -57,10 +57,9 @@ class ScriptedBracket:
     """One bracket as its script gave it, its mounting proven.
 
     ``name``, ``source``: of the script's file. ``sizes``: what it was run with. ``shape``: as
-    printed: z of the bracket's own plan is told from its lowest point, ``middle_mm`` below the
+    printed: z of the bracket's own plan is measured from its lowest point, ``middle_mm`` below the
     pad's middle. ``pad_grips_mm``, ``frame_grips_mm``: thickness under each screw's washer, in the
-    order of the holes in ``sizes``.
-    """
+    order of the holes in ``sizes``."""
 
     name: str
     source: str
@@ -72,7 +71,7 @@ class ScriptedBracket:
 
 
 def sizes_for(pack: Pack) -> BracketSizes:
-    """What a bracket's script is told for a pack: the same for each of its mounting pads.
+    """Input of a bracket's script for a pack: the same for each of its mounting pads.
 
     Raises PlanError when the frame's holes stand closer than their washers.
     """

@@ -20,7 +20,7 @@ from layouts.strips.joints import face_of_ends, net_of_group
 __all__ = [
     "GroupedCells",
     "StripNetwork",
-    "asked_or_rated_a",
+    "demand_or_rated_a",
     "ohm_per_mm",
     "placed_sharing",
     "sharing",
@@ -251,11 +251,11 @@ def placed_sharing(pack: Pack, cells: GroupedCells) -> Sharing:
     """Before strips are laid: a link over every touching pair, collector bars at both ends.
 
     At the load demand, else at the cells' own rating."""
-    return sharing(cells, touching_network(pack, cells), asked_or_rated_a(pack))
+    return sharing(cells, touching_network(pack, cells), demand_or_rated_a(pack))
 
 
-def asked_or_rated_a(pack: Pack) -> float:
+def demand_or_rated_a(pack: Pack) -> float:
     """The load demand, else P times the cell's own rating [A]."""
     """The required current; else, also for a load in watts, the cells' rating."""
-    asked_a = None if pack.load is None else pack.load.continuous_a
-    return pack.parallel * pack.cell.continuous_a if asked_a is None else asked_a
+    demand_a = None if pack.load is None else pack.load.continuous_a
+    return pack.parallel * pack.cell.continuous_a if demand_a is None else demand_a

@@ -42,14 +42,14 @@ def strip_advice(pack: Pack, limit: StripLimit | None, ratings: Ratings) -> str 
 
     None where they do.
     """
-    wanted = ratings.cells_a if ratings.asked_a is None else ratings.asked_a
+    wanted = ratings.cells_a if ratings.demand_a is None else ratings.demand_a
     if limit is None or at_most(wanted, limit.pack_a):
         return None
     times = wanted / limit.pack_a
-    whose = "the cells' rating" if ratings.asked_a is None else "the load"
+    whose = "the cells' rating" if ratings.demand_a is None else "the load"
     return (
         f"At {wanted:.0f} A, {whose}, {limit.strip} carries {wanted * limit.share_ratio:.1f} A "
-        f"against a rating of {limit.bears_a:.1f} A ({limit.source}): lay "
+        f"against a rating of {limit.continuous_rating_a:.1f} A ({limit.source}): lay "
         f"{ceil(pack.strip.layers * times - 1e-9)} layers instead of {pack.strip.layers}, or "
         f"{times:.2g} times the width."
     )
@@ -92,9 +92,9 @@ def all_cautions(
     chemistry = chemistry_caution(chemistry=cell.chemistry, full_v=cell.full_v)
     balance_lead = balance_lead_caution(balance_leads, fused=pack.taps.fused, full_v=ratings.full_v)
     over: tuple[str, ...] = ()
-    if ratings.asked_a is not None and first_cell_a < ratings.asked_a <= ratings.cells_a:
+    if ratings.demand_a is not None and first_cell_a < ratings.demand_a <= ratings.cells_a:
         over = (
-            f"cells: at {ratings.asked_a:.0f} A the most loaded cell is above its own rating: "
+            f"cells: at {ratings.demand_a:.0f} A the most loaded cell is above its own rating: "
             f"the current is shared unevenly, and {first_cell_a:.0f} A is the most at which all "
             "stay within it",
         )
@@ -120,7 +120,7 @@ def all_cautions(
         *(f"BMS: {text}" for text in board),
         *machine_cautions(machine),
         *charge_cautions(pack, charging),
-        *(heat_cautions(heat) if ratings.asked_a is not None else ()),
+        *(heat_cautions(heat) if ratings.demand_a is not None else ()),
         *short,
         *_not_given(pack),
     )

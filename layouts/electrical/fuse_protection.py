@@ -11,8 +11,8 @@ from layouts.ratings.fuse import (
     OPENS_S,
     Fuse,
     choose_fuse,
-    fuse_bears_a,
     fuse_breaking_check,
+    fuse_continuous_a,
     fuse_load_check,
     fuse_needs,
     fuse_opens_at_a,
@@ -51,7 +51,7 @@ class FuseProtection:
     fuse: Fuse
     given: bool
     fits: bool
-    bears_a: float
+    continuous_rating_a: float
     reason: str
     needs: str
     short: ShortCircuit
@@ -95,13 +95,15 @@ def choose_fuse_protection(
     if fuse is not None:
         reason = f"{fuse.rating_a:g} A: the given fuse"
     else:
-        choice = choose_fuse(continuous_a=ratings.reference_a, wire_a=leads.bears_a, peak_a=peak_a)
+        choice = choose_fuse(
+            continuous_a=ratings.reference_a, wire_a=leads.continuous_rating_a, peak_a=peak_a
+        )
         fuse, fits, reason = choice.fuse, choice.fits, choice.reason
     return FuseProtection(
         fuse=fuse,
         given=pack.fuse is not None,
         fits=fits,
-        bears_a=fuse_bears_a(fuse.rating_a),
+        continuous_rating_a=fuse_continuous_a(fuse.rating_a),
         reason=reason,
         needs=fuse_needs(full_v=ratings.full_v, short_circuit_a=short.current_a),
         short=short,
@@ -118,7 +120,7 @@ def fuse_protection_checks(
     if not of.given:
         return ()
     found: list[Check | None] = [
-        fuse_wire_check(of.fuse, wire_a=leads.bears_a),
+        fuse_wire_check(of.fuse, wire_a=leads.continuous_rating_a),
         fuse_volts_check(of.fuse, full_v=ratings.full_v),
         fuse_breaking_check(of.fuse, short_circuit_a=of.short.current_a, assumed=of.short.assumed),
         fuse_opens_check(of.fuse, least_fault_a=of.least.current_a),
@@ -126,8 +128,8 @@ def fuse_protection_checks(
             opens_at_a=fuse_opens_at_a(of.fuse), opens_s=OPENS_S, area_mm2=leads.area_mm2
         ),
     ]
-    if ratings.asked_a is not None:
-        found.append(fuse_load_check(of.fuse, asked_a=ratings.asked_a))
+    if ratings.demand_a is not None:
+        found.append(fuse_load_check(of.fuse, demand_a=ratings.demand_a))
     if peak_a is not None:
         found.append(fuse_peak_check(of.fuse, peak_a=peak_a))
     return tuple(check for check in found if check is not None)

@@ -35,7 +35,7 @@ class MainLeads:
     table: AmpacityTable
     asked_table: AmpacityTable
     ambient_c: float
-    bears_a: float
+    continuous_rating_a: float
     source: str
     ohm: float
 
@@ -64,17 +64,19 @@ def main_leads(pack: Pack) -> MainLeads:
         table=table,
         asked_table=leads.table,
         ambient_c=ambient,
-        bears_a=ampacity_a(leads.wire_mm2, table=table, ambient_c=ambient),
+        continuous_rating_a=ampacity_a(leads.wire_mm2, table=table, ambient_c=ambient),
         source=ampacity_source(leads.wire_mm2, table),
         ohm=wire_ohm(area_mm2=leads.wire_mm2, length_mm=leads.length_mm),
     )
 
 
-def lead_checks(leads: MainLeads, *, asked_a: float, nominal_v: float) -> tuple[Check, ...]:
+def lead_checks(leads: MainLeads, *, demand_a: float, nominal_v: float) -> tuple[Check, ...]:
     """Ampacity and voltage drop of the leads at the load demand."""
-    lost = volts_lost_v(current_a=asked_a, area_mm2=leads.area_mm2, length_mm=leads.length_mm)
+    lost = volts_lost_v(current_a=demand_a, area_mm2=leads.area_mm2, length_mm=leads.length_mm)
     return (
-        wire_current_check(asked_a=asked_a, ampacity_a=leads.bears_a, source=leads.source),
+        wire_current_check(
+            demand_a=demand_a, ampacity_a=leads.continuous_rating_a, source=leads.source
+        ),
         volts_lost_check(lost_v=lost, nominal_v=nominal_v),
     )
 

@@ -30,7 +30,7 @@ from layouts.heat.rating import HeatRating, heat_checks
 from layouts.heat.steady import steady
 from layouts.pack import Pack, Surroundings
 from layouts.ratings.bms import bms_current_check, bms_series_check
-from layouts.ratings.fuse import fuse_bears_a
+from layouts.ratings.fuse import fuse_continuous_a
 from layouts.ratings.limits import Ratings, load_current_check, load_peak_check, rate
 from layouts.ratings.short_circuit import AlternatingResistance, alternating_resistance
 from layouts.ratings.taps import BalanceLeadRating, rate_balance_leads
@@ -210,12 +210,12 @@ def _rated(
         cell_peak_a=cell.peak_a,
         links_a=None if limit is None else limit.pack_a,
         welds_a=strip.weld_spot_a * strip.weld_spots / weld,
-        wire_a=leads.bears_a,
+        wire_a=leads.continuous_rating_a,
         connector_a=pack.leads.connector_a,
         bms_a=pack.bms.continuous_a,
-        fuse_a=None if pack.fuse is None else fuse_bears_a(pack.fuse.rating_a),
+        fuse_a=None if pack.fuse is None else fuse_continuous_a(pack.fuse.rating_a),
         heat_a=heat_a,
-        asked_a=None if currents is None else currents.continuous_a,
+        demand_a=None if currents is None else currents.continuous_a,
         peak_a=None if currents is None else currents.peak_a,
     )
 
@@ -224,13 +224,13 @@ def _load_checks(
     pack: Pack, ratings: Ratings, leads: MainLeads, heat: HeatRating
 ) -> tuple[Check, ...]:
     """Demand of the load on pack, leads, board and cell temperatures; nothing without a load."""
-    if ratings.asked_a is None or pack.load is None:
+    if ratings.demand_a is None or pack.load is None:
         return ()
     found: list[Check | None] = [
         load_current_check(ratings),
         load_peak_check(ratings, peak_s=pack.load.peak_s, cell_peak_s=pack.cell.peak_s),
-        bms_current_check(board_of(pack), asked_a=ratings.asked_a),
-        *lead_checks(leads, asked_a=ratings.asked_a, nominal_v=ratings.nominal_v),
+        bms_current_check(board_of(pack), demand_a=ratings.demand_a),
+        *lead_checks(leads, demand_a=ratings.demand_a, nominal_v=ratings.nominal_v),
         *heat_checks(heat, for_ever=False),
     ]
     return tuple(check for check in found if check is not None)

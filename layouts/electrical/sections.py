@@ -34,14 +34,14 @@ DENSITY_SOURCE = f"{PRACTICE}, from memory: upper end of common practice for sho
 class ConductorSection:
     """The cross-section of one strip: its own metal, and copper soldered on where there is any.
 
-    ``bears_a``: the current at which the first of its metals reaches its limit. ``heat_w_m_k``:
-    what a metre of it conducts of heat, W m/K. ``ohm_mm``: resistance a millimetre at 20 C,
-    ``per_kelvin`` its change."""
+    ``continuous_rating_a``: the current at which the first of its metals reaches its limit.
+    ``heat_w_m_k``: what a metre of it conducts of heat, W m/K. ``ohm_mm``: resistance a
+    millimetre at 20 C, ``per_kelvin`` its change."""
 
     width_mm: float
     own_mm2: float
     bus_mm2: float
-    bears_a: float
+    continuous_rating_a: float
     heat_w_m_k: float
     ohm_mm: float
     per_kelvin: float
@@ -52,12 +52,12 @@ class StripLimit:
     """Pack current at which the first link or strip end comes to its limit.
 
     ``link``: which link, None where it is a strip's end to a main lead; ``strip``: its name;
-    ``bears_a``: its rating; ``share_ratio``: its part of the pack's current."""
+    ``continuous_rating_a``: its rating; ``share_ratio``: its part of the pack's current."""
 
     pack_a: float
     strip: str
     link: int | None
-    bears_a: float
+    continuous_rating_a: float
     share_ratio: float
     source: str
 
@@ -86,7 +86,7 @@ def section_of(pack: Pack, strip: Strip) -> ConductorSection:
         width_mm=strip.width_mm,
         own_mm2=own,
         bus_mm2=bus,
-        bears_a=bears,
+        continuous_rating_a=bears,
         heat_w_m_k=(metal_w_mk(metal.ohm_m) * own + metal_w_mk(copper.ohm_m) * bus) * 1e-6,
         ohm_mm=1e3 / whole,
         per_kelvin=(metal.per_kelvin * own_s + copper.per_kelvin * bus_s) / whole,
@@ -118,7 +118,7 @@ def strip_limit(
     sections, _ = link_sections(pack, cell_layout, interconnect)
     source = "the given limit" if pack.strip.current_density_a_mm2 is not None else DENSITY_SOURCE
     best: StripLimit | None = None
-    bears = np.array([section.bears_a for _, section in sections])
+    bears = np.array([section.continuous_rating_a for _, section in sections])
     with np.errstate(divide="ignore"):
         pack_a = bears / np.abs(of.link)
     if len(pack_a) and np.isfinite(pack_a.min()):
@@ -127,7 +127,7 @@ def strip_limit(
             pack_a=float(pack_a[k]),
             strip=sections[k][0],
             link=k,
-            bears_a=float(bears[k]),
+            continuous_rating_a=float(bears[k]),
             share_ratio=float(abs(of.link[k])),
             source=source,
         )
@@ -137,12 +137,12 @@ def strip_limit(
         # every lead strip has one section; which end belongs to which strip makes no difference
         end = section_of(pack, leads[0])
         share = float(ends.max())
-        if best is None or end.bears_a / share < best.pack_a:
+        if best is None or end.continuous_rating_a / share < best.pack_a:
             best = StripLimit(
-                pack_a=end.bears_a / share,
+                pack_a=end.continuous_rating_a / share,
                 strip=leads[0].name,
                 link=None,
-                bears_a=end.bears_a,
+                continuous_rating_a=end.continuous_rating_a,
                 share_ratio=share,
                 source=source,
             )

@@ -62,7 +62,7 @@ class Electrical:
     @property
     def at(self) -> Literal["asked", "continuous"]:
         """Which current ``reference`` and ``heat`` are given at."""
-        return "continuous" if self.ratings.asked_a is None else "asked"
+        return "continuous" if self.ratings.demand_a is None else "asked"
 
     @property
     def cell_a(self) -> NDArray[np.float64]:

@@ -44,7 +44,7 @@ class _Field(NamedTuple):
 
 
 class _Costs(NamedTuple):
-    """What a grouping costs: ``target`` of every front, and what ``anneal`` is given."""
+    """What a grouping costs: ``target`` of every boundary, and what ``anneal`` is given."""
 
     target: int
     step_cost: np.ndarray
@@ -104,7 +104,7 @@ def _wanted_sizes(count: int, series: int, parallel: int) -> np.ndarray:
 def _sizes_and_fronts(
     group: np.ndarray, around: np.ndarray, series: int
 ) -> tuple[np.ndarray, np.ndarray]:
-    """(S+1,) each: cells of every group, and the front between group k and k + 1."""
+    """(S+1,) each: cells of every group, and the boundary between group k and k + 1."""
     count, most = around.shape
     size = np.zeros(series + 1, dtype=np.int64)
     front = np.zeros(series + 1, dtype=np.int64)
@@ -193,7 +193,7 @@ def _walked(
     for step in range(steps):
         if step % _COOLING_STEPS == 0:
             heat *= fall
-        # a cell: mostly of a group whose front lies below the target
+        # a cell: mostly of a group whose boundary lies below the target
         state, k = next_random(state), 0
         if state % 10 < 6 and series > 1:
             k, state = beside_low_front(state, front, target)

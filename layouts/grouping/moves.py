@@ -38,8 +38,8 @@ __all__ = [
 MULTIPLIER = 48271
 MODULUS = 2147483647
 
-MOST_CHANGES = 16  # of fronts in one move: two a neighbour
-TRIES = 4  # at meeting a front below the target, before any cell will do
+MOST_CHANGES = 16  # of boundaries in one move: two a neighbour
+TRIES = 4  # at meeting a boundary below the target, before any cell will do
 
 
 @compiled
@@ -53,7 +53,7 @@ def next_random(state: int) -> int:
 
 @compiled
 def beside_low_front(state: int, front: np.ndarray, target: int) -> tuple[int, int]:
-    """A group at a front below the target (0: none was met), and the new state."""
+    """A group at a boundary below the target (0: none was met), and the new state."""
     k = 0
     tries = 0
     while k == 0 and tries < TRIES:
@@ -119,10 +119,10 @@ def touching_gain(
     grown: np.ndarray,
     at: np.ndarray,
 ) -> tuple[float, int]:
-    """Cost of the steps in group round cell ``a`` when it joins ``j``, and how many fronts change.
+    """Cost of the steps in group round cell ``a`` when it joins ``j``, and how many boundaries
+    change.
 
-    ``at`` takes those fronts, some twice; to ``grown`` (S+1,) is added what each grows by.
-    """
+    ``at`` takes those boundaries, some twice; to ``grown`` (S+1,) is added what each grows by."""
     k = group[a]
     gain = 0.0
     marks = 0
@@ -161,10 +161,9 @@ def front_gain(
     at: np.ndarray,
     by: np.ndarray,
 ) -> float:
-    """``gain`` with the cost of the fronts; they are changed, ``grown`` is all 0 again.
+    """``gain`` with the cost of the boundaries; they are changed, ``grown`` is all 0 again.
 
-    ``by`` takes the change of each front in ``at``: all of it the first time it is met.
-    """
+    ``by`` takes the change of each boundary in ``at``: all of it the first time it is met."""
     for i in range(marks):
         low = at[i]
         d = grown[low]
@@ -180,7 +179,7 @@ def front_gain(
 
 @compiled
 def put_back(front: np.ndarray, at: np.ndarray, by: np.ndarray, marks: int) -> None:
-    """Fronts as they were before a move that is not made."""
+    """Boundaries as they were before a move that is not made."""
     for i in range(marks):
         front[at[i]] -= by[i]
 
@@ -238,7 +237,7 @@ def book_over(
     members: np.ndarray,
     place: np.ndarray,
 ) -> None:
-    """Book cell ``a`` over to group j, where there is room."""
+    """Book cell ``a`` over to group j, where there is space."""
     k = group[a]
     size[k] -= 1
     end = members[k, size[k]]

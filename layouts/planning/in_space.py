@@ -16,7 +16,7 @@ from layouts.cells.placed import place_cells, reach_mm
 from layouts.cells.placed_cells import PlacedCells
 from layouts.cells.sharing import Sharing
 from layouts.cells.spacing import HIGH_VOLTS, pair_volts
-from layouts.currents.strips import asked_or_rated_a, sharing, strip_network
+from layouts.currents.strips import demand_or_rated_a, sharing, strip_network
 from layouts.errors import PlanError
 from layouts.pack import EnclosureStyle, Pack
 from layouts.placing.values import Effort
@@ -67,7 +67,7 @@ def _share_as_laid(pack: Pack, placed: PlacedCells) -> Sharing:
     """How cells share the load through the strips that would be laid, with collector bars."""
     cell_layout = _arranged(pack, placed)
     network = strip_network(pack, cell_layout, join(pack, cell_layout), whole=True)
-    return sharing(cell_layout, network, asked_or_rated_a(pack))
+    return sharing(cell_layout, network, demand_or_rated_a(pack))
 
 
 def _arranged(pack: Pack, placed: PlacedCells) -> CellLayout:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from layouts.currents.strips import asked_or_rated_a, sharing, strip_network
+from layouts.currents.strips import demand_or_rated_a, sharing, strip_network
 from layouts.fitting.box_fit import fit_in_box
 from layouts.parts.outside import outside_pieces, outside_points
 from layouts.parts.part import Part
@@ -26,7 +26,7 @@ def outside_score(plan: OutsidePlan) -> Score:
     pack = plan.pack
     parts = tuple(enclosure_set_parts(plan))
     network = strip_network(pack, plan.cell_layout, plan.interconnect)
-    shared = sharing(plan.cell_layout, network, asked_or_rated_a(pack))
+    shared = sharing(plan.cell_layout, network, demand_or_rated_a(pack))
     volumes = [part.drawing.volume_mm3() * len(part.placed) for part in parts]
     tiles = int(plan.cell_layout.tile.max()) + 1
     return Score(

@@ -56,15 +56,15 @@ def bms_series_check(board: Board, *, series: int) -> Check | None:
     )
 
 
-def bms_current_check(board: Board, *, asked_a: float) -> Check | None:
+def bms_current_check(board: Board, *, demand_a: float) -> Check | None:
     """The board's continuous rating covers the load; None where not given."""
     if board.continuous_a is None:
         return None
     return Check(
         id="bms_a",
         about="the BMS continuous rating covers the load",
-        holds=at_most(above_zero(asked_a, "asked_a"), above_zero(board.continuous_a, "board")),
-        value=asked_a,
+        holds=at_most(above_zero(demand_a, "demand_a"), above_zero(board.continuous_a, "board")),
+        value=demand_a,
         limit=board.continuous_a,
         unit="A",
         source="the board's data sheet",

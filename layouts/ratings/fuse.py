@@ -19,8 +19,8 @@ __all__ = [
     "FuseChoice",
     "FusePlace",
     "choose_fuse",
-    "fuse_bears_a",
     "fuse_breaking_check",
+    "fuse_continuous_a",
     "fuse_load_check",
     "fuse_needs",
     "fuse_opens_at_a",
@@ -79,15 +79,16 @@ class Fuse:
 class FuseChoice:
     """The rating taken and why.
 
-    ``bears_a``: continuous; ``fits``: it carries the load and lies below the wire's ampacity."""
+    ``continuous_rating_a``: of the fuse; ``fits``: it carries the load and lies below the wire's
+    ampacity."""
 
     fuse: Fuse
-    bears_a: float
+    continuous_rating_a: float
     fits: bool
     reason: str
 
 
-def fuse_bears_a(rating_a: float) -> float:
+def fuse_continuous_a(rating_a: float) -> float:
     """Continuous current of a fuse: three quarters of its rating [A]."""
     return BEARS_RATIO * above_zero(rating_a, "rating_a")
 
@@ -132,7 +133,10 @@ def choose_fuse(
             f"{place.wire}; {needed:.1f} A would be required ({why})"
         )
     return FuseChoice(
-        fuse=Fuse(rating_a=rating), bears_a=fuse_bears_a(rating), fits=bool(fitting), reason=reason
+        fuse=Fuse(rating_a=rating),
+        continuous_rating_a=fuse_continuous_a(rating),
+        fits=bool(fitting),
+        reason=reason,
     )
 
 
@@ -157,14 +161,14 @@ def fuse_opens_at_a(fuse: Fuse) -> float:
     return multiple * above_zero(fuse.rating_a, "rating_a")
 
 
-def fuse_load_check(fuse: Fuse, *, asked_a: float, place: FusePlace = FusePlace.MAIN) -> Check:
+def fuse_load_check(fuse: Fuse, *, demand_a: float, place: FusePlace = FusePlace.MAIN) -> Check:
     """The fuse carries the load continuously."""
-    bears = fuse_bears_a(fuse.rating_a)
+    bears = fuse_continuous_a(fuse.rating_a)
     return Check(
         id=f"{place.value}_load_a",
         about=f"{place.words}: continuous load at most {BEARS_RATIO:.0%} of the rating",
-        holds=at_most(asked_a, bears),
-        value=asked_a,
+        holds=at_most(demand_a, bears),
+        value=demand_a,
         limit=bears,
         unit="A",
         source=PRACTICE,

@@ -52,13 +52,13 @@ class Ratings:
     """What the pack is rated for.
 
     ``pack_continuous_a``: the least of ``limits``, ``limited_by`` its name (the first of equal
-    ones). ``asked_a``, ``peak_a``: load demand; None without one. ``cells_peak_a``: peak rating of
+    ones). ``demand_a``, ``peak_a``: load demand; None without one. ``cells_peak_a``: peak rating of
     the cells; None where their data sheet gives none. Volts are those of the pack at rest."""
 
     limits: CurrentLimits
     pack_continuous_a: float
     limited_by: str
-    asked_a: float | None
+    demand_a: float | None
     peak_a: float | None
     cells_peak_a: float | None
     capacity_ah: float
@@ -75,7 +75,7 @@ class Ratings:
     @property
     def reference_a(self) -> float:
         """Current at which losses and heat are given: the load demand, else the continuous one."""
-        return self.pack_continuous_a if self.asked_a is None else self.asked_a
+        return self.pack_continuous_a if self.demand_a is None else self.demand_a
 
 
 def rate(
@@ -95,7 +95,7 @@ def rate(
     bms_a: float | None = None,
     fuse_a: float | None = None,
     heat_a: float | None = None,
-    asked_a: float | None = None,
+    demand_a: float | None = None,
     peak_a: float | None = None,
 ) -> Ratings:
     """Ratings of a pack from one cell's data and what else limits the current.
@@ -124,7 +124,7 @@ def rate(
         limits=limits,
         pack_continuous_a=limits.known[limited_by],
         limited_by=limited_by,
-        asked_a=asked_a if asked_a is None else above_zero(asked_a, "asked_a"),
+        demand_a=demand_a if demand_a is None else above_zero(demand_a, "demand_a"),
         peak_a=peak_a if peak_a is None else above_zero(peak_a, "peak_a"),
         cells_peak_a=peak,
         capacity_ah=charge,
@@ -137,14 +137,14 @@ def rate(
 
 def load_current_check(ratings: Ratings) -> Check | None:
     """The continuous rating covers the load; None without a load."""
-    if ratings.asked_a is None:
+    if ratings.demand_a is None:
         return None
     by = ratings.limited_by
     return Check(
         id="load_current_a",
         about=f"continuous rating covers the load (limited by: {by})",
-        holds=at_most(ratings.asked_a, ratings.pack_continuous_a),
-        value=ratings.asked_a,
+        holds=at_most(ratings.demand_a, ratings.pack_continuous_a),
+        value=ratings.demand_a,
         limit=ratings.pack_continuous_a,
         unit="A",
         source="the lowest of cells, links, welds, wire, connector, BMS, fuse and heat",

@@ -41,13 +41,13 @@ class OperatingPoint:
 class AskedCurrents:
     """Currents that a load draws at the pack's lowest voltage; None: not required.
 
-    ``asked_w``, ``largest_w``: the highest power required and the most that the pack can deliver
+    ``demand_w``, ``largest_w``: the highest power required and the most that the pack can deliver
     there; ``operates``: False where the watts have no operating point, and the currents are None.
     """
 
     continuous_a: float | None
     peak_a: float | None
-    asked_w: float | None
+    demand_w: float | None
     largest_w: float
     operates: bool
 
@@ -104,7 +104,7 @@ def asked_currents(
     """
     most = largest_w(open_v=open_v, ohm=ohm)
     watts = [above_zero(w, "watts") for w in (continuous_w, peak_w) if w is not None]
-    asked_w = max(watts) if watts else None
+    demand_w = max(watts) if watts else None
     currents: list[float | None] = []
     operates = True
     for amps, power in ((continuous_a, continuous_w), (peak_a, peak_w)):
@@ -121,7 +121,7 @@ def asked_currents(
     return AskedCurrents(
         continuous_a=continuous,
         peak_a=peak,
-        asked_w=asked_w,
+        demand_w=demand_w,
         largest_w=most,
         operates=operates,
     )
@@ -129,14 +129,14 @@ def asked_currents(
 
 def load_check(asked: AskedCurrents) -> Check | None:
     """The required power has an operating point at the lowest voltage; None without one."""
-    if asked.asked_w is None:
+    if asked.demand_w is None:
         return None
     return Check(
         id="load",
         about="the empty pack can deliver the required power through its own resistance (at "
         f"most {asked.largest_w:.0f} W)",
         holds=asked.operates,
-        value=asked.asked_w,
+        value=asked.demand_w,
         limit=asked.largest_w,
         unit="W",
         source="maximum power theorem, V0^2/(4 R)",

@@ -201,13 +201,13 @@ def ampacity_source(area_mm2: float, table: AmpacityTable) -> str:
     return f"{table.source}{doubt}"
 
 
-def wire_current_check(*, asked_a: float, ampacity_a: float, source: str) -> Check:
+def wire_current_check(*, demand_a: float, ampacity_a: float, source: str) -> Check:
     """The ampacity of the main leads covers the load; ``source``: that of the ampacity."""
     return Check(
         id="wire_a",
         about="ampacity of the main leads covers the continuous load",
-        holds=at_most(asked_a, ampacity_a),
-        value=asked_a,
+        holds=at_most(demand_a, ampacity_a),
+        value=demand_a,
         limit=ampacity_a,
         unit="A",
         source=source,

@@ -13,7 +13,7 @@ from math import ceil, floor, sqrt
 from layouts.cells.envelope import cell_block_mm
 from layouts.pack import Lattice, Side
 from layouts.planning.estimate import ENVELOPE_OFF_MM, envelope
-from layouts.suggesting.asked import Asked, Combination, Offer, Setting, Way, pack_of
+from layouts.suggesting.setting import Asked, Combination, Offer, Setting, Way, pack_of
 from layouts.suggesting.turning import boxed, seen_along
 
 __all__ = [

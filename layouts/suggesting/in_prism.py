@@ -23,8 +23,8 @@ from layouts.pack import Side
 from layouts.parts.outside import OutsidePiece
 from layouts.spaces.regions import free_region
 from layouts.spaces.space import Prism, Space
-from layouts.suggesting.asked import Way
 from layouts.suggesting.rows import Fit
+from layouts.suggesting.setting import Way
 
 __all__ = ["PlacedPlan", "fit_in_region", "place_in_polygon", "places"]
 

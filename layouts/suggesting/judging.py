@@ -23,11 +23,11 @@ from layouts.planning.estimate import ENVELOPE_OFF_MM, envelope, miss_mm
 from layouts.planning.pack_plan import completed, plan_checks
 from layouts.planning.steps import OutsidePlan, outside_plan
 from layouts.spaces.space import Space
-from layouts.suggesting.asked import Axis, Combination, Setting, Way, pack_of
 from layouts.suggesting.candidates import energy_wh, most_cells, ways_of
 from layouts.suggesting.in_prism import fit_in_region
 from layouts.suggesting.masses import planned_mass_g
 from layouts.suggesting.rows import Estimate, Fit, Row, Task
+from layouts.suggesting.setting import Axis, Combination, Setting, Way, pack_of
 from layouts.suggesting.turning import boxed, seen_along
 
 __all__ = ["PackOutside", "checked", "estimated", "fit_of", "missing", "planned", "planned_outside"]

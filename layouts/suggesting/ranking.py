@@ -21,8 +21,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from layouts.pack import Side
-from layouts.suggesting.asked import Asked, Axis
 from layouts.suggesting.rows import Row
+from layouts.suggesting.setting import Asked, Axis
 
 __all__ = ["Ranked", "ranked", "score"]
 

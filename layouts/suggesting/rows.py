@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from layouts.planning.steps import OutsidePlan
-from layouts.suggesting.asked import Combination, Way
+from layouts.suggesting.setting import Combination, Way
 
 __all__ = ["Estimate", "Fit", "Row", "Task"]
 

@@ -12,7 +12,6 @@ from itertools import zip_longest
 from typing import Protocol, TypeVar
 
 from layouts.pack import Lattice
-from layouts.suggesting.asked import Combination, Setting
 from layouts.suggesting.candidates import (
     MOST_CELLS,
     candidates,
@@ -22,6 +21,7 @@ from layouts.suggesting.candidates import (
 from layouts.suggesting.judging import checked, estimated, missing, planned
 from layouts.suggesting.ranking import Ranked, ranked
 from layouts.suggesting.rows import Estimate, Row, Task
+from layouts.suggesting.setting import Combination, Setting
 
 __all__ = [
     "MOST_CHECKED_CELLS",

@@ -6,7 +6,7 @@ from functools import lru_cache
 
 from layouts.spaces.regions import turned
 from layouts.spaces.space import Space, box_space
-from layouts.suggesting.asked import Axis
+from layouts.suggesting.setting import Axis
 
 __all__ = ["boxed", "seen_along"]
 

@@ -12,7 +12,7 @@ import time
 
 from generators.suggesting.given import given_box, make_given
 from generators.suggesting.running import cores, over_processes
-from layouts.suggesting.asked import Asked, Axis, Setting
+from layouts.suggesting.setting import Asked, Axis, Setting
 from layouts.suggesting.sweep import SweepResult, sweep
 
 BOX_MM = (240.0, 240.0, 105.0)

@@ -28,7 +28,7 @@ def made(**changes: Any) -> tuple[Laid, Electrical]:
 
 
 def test_every_promised_name_is_there_and_null_where_nothing_is_asked() -> None:
-    """Without a load asked_a and peak_a are null in the text, and all else is a figure."""
+    """Without a load demand_a and peak_a are null in the text, and all else is a figure."""
     one, of = made()
     row = json.loads(json.dumps(electrical_row(one.pack, of, plain), allow_nan=False))
     assert set(row) >= NAMES

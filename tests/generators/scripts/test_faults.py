@@ -78,18 +78,18 @@ def test_the_pack_file_is_told_at_its_own_line(
 @pytest.mark.parametrize(
     ("script", "line", "says"),
     [
-        ("x = 1\ndef bracket(sizes:\n", 2, "is no Python ('(' was never closed), mend the script"),
+        ("x = 1\ndef bracket(sizes:\n", 2, "is not Python ('(' was never closed), fix the script"),
         ("def brackets(sizes): ...\n", 1, "has no function bracket, write def bracket(sizes), w"),
-        ("x\0 = 1\n", 1, "is no Python (source code"),
+        ("x\0 = 1\n", 1, "is not Python (source code"),
         ("\n\ndef bracket(sizes):\n    y = 1\n    return y / 0\n", 5,
-         "stops with an error (ZeroDivisionError division by zero), mend the script"),
+         "stops with an error (ZeroDivisionError division by zero), fix the script"),
         ("import nowhere_to_be_found\ndef bracket(sizes): ...\n", 1,
          "stops with an error (ModuleNotFoundError No module named 'nowhere"),
         ("import sys\ndef bracket(sizes):\n    sys.exit(3)\n", 3,
-         "stops with an error (SystemExit 3), mend the script"),
+         "stops with an error (SystemExit 3), fix the script"),
         ("def bracket(sizes):\n    return 7\n", 1,
-         "bracket() gives something else than a Workplane (int), return a cadquery Workplane that"),
-        ("\ndef bracket(sizes): pass\n", 2, "bracket() gives something else than a Workplane (Non"),
+         "bracket() does not return a Workplane (int), return a cadquery Workplane that"),
+        ("\ndef bracket(sizes): pass\n", 2, "bracket() does not return a Workplane (Non"),
     ],
 )  # fmt: skip
 def test_a_script_that_gives_no_shape_is_told_at_its_line(
@@ -107,7 +107,7 @@ def test_text_that_is_not_utf_8_is_told(tmp_path: Path, capsys: pytest.CaptureFi
     file = pack_file(tmp_path, None)
     (tmp_path / "own.py").write_bytes(b"def bracket(s):\n    return '\xe4'\n")
     said = told(capsys, "check", file, "--allow-scripts")
-    assert said == f"{tmp_path / 'own.py'}:2: bracket: is not UTF-8 text, save it so"
+    assert said == f"{tmp_path / 'own.py'}:2: bracket: is not UTF-8 text, save it as UTF-8 text"
 
 
 def test_a_script_that_is_too_large_is_told(
@@ -132,19 +132,19 @@ SHORT = "whole.intersect(cq.Workplane('XY').box(21, 99, 99).translate((10.5, 0, 
         ("return whole.faces('>X')", "gives no solid (1 faces), return a cadquery Workplane that"),
         ("return whole.union(cq.Workplane('XY').box(1, 1, 1).translate((50, 1, 0)))",
          "gives more than one solid (2 solids), join them with union"),
-        (BOW_TIE, "gives a solid that the kernel does not find sound ("),
-        (HOLLOW, "has a closed hollow within, open it or fill it"),
+        (BOW_TIE, "returns a solid that the kernel finds invalid ("),
+        (HOLLOW, "has a closed void, open it or fill it"),
         ("return whole.translate((-0.5, 0, 0))",
          "reaches behind the pad's face (x -0.5), keep all of it at x >= 0"),
         ("return whole.translate((0, -0.5, 0))",
          "reaches below the frame's (y -0.5), keep all of it at y >= 0"),
         ("return whole.translate((0, 1, 0))",
-         "is higher than the pad (y 30), keep all of it at y <= 29: wires turn above it"),
+         "is higher than the pad (y 30), keep all of it at y <= 29: leads bend above it"),
         ("return whole.translate((0, 0, 2))",
-         "leaves no way through for the M4 screw at y 17, z -10 ("),
+         "has no through hole for the M4 screw at y 17, z -10 ("),
         ("return whole.union(pin('YZ', 17, 10, 3, 6))",
-         "leaves no way through for the M4 screw at y 17, z 10 ("),
-        (DISC, "leaves no way through for the M5 screw at x 18.5, z 10 ("),
+         "has no through hole for the M4 screw at y 17, z 10 ("),
+        (DISC, "has no through hole for the M5 screw at x 18.5, z 10 ("),
         ("return " + SHORT, "has too little material under the washer of the M5 screw at x 18.5"),
         ("return plate(6, 29, 20).cut(pin('YZ', 17, -10, 2.2, 6)).cut(pin('YZ', 17, 10, 2.2, 6))",
          "has no material for the M5 screw at x 18.5, z 10, put a plate there, round a 5.5 hole"),
@@ -171,8 +171,8 @@ def test_a_head_in_the_way_of_another_screw_is_told(
     """On a plate too thick the pad's heads stand where the frame's screws come down."""
     said = told(capsys, "check", pack_file(tmp_path, angle(pad_mm=9.0)), "--allow-scripts")
     assert said.endswith(
-        "bracket: is so thick on the pad that a head stands in the way of the M5 screw at x 18.5, "
-        "z -10 (9 mm), make it 8.7 mm thick there"
+        "bracket: is so thick on the pad that a head obstructs the M5 screw at x 18.5, z -10 (9 "
+        "mm), make it 8.7 mm thick there"
     )
 
 
@@ -190,8 +190,8 @@ def test_a_thickness_that_no_screw_suits_is_told(
     text = PACK.replace("own.py", "own.py, holes_mm: [[0, 0]]")  # between the two heads
     said = told(capsys, "check", pack_file(tmp_path, angle(last=last), text), "--allow-scripts")
     assert said.endswith(
-        "bracket: is of a thickness that no usual length suits of the M4 screw at y 17, z -10 "
-        "(15.6 mm), make it 15.2 mm thick there"
+        "bracket: has a thickness for which there is no standard length of the M4 screw at y "
+        "17, z -10 (15.6 mm), make it 15.2 mm thick there"
     )
 
 
@@ -201,5 +201,5 @@ def test_a_mesh_too_fine_is_told(
     """Its triangles are counted."""
     monkeypatch.setattr(shape, "MOST_TRIANGLES", 100)
     said = told(capsys, "check", pack_file(tmp_path, angle()), "--allow-scripts")
-    assert "bracket: is too finely shaped to work with (" in said
-    assert said.endswith("leave out threads and engraved text: at most 100 triangles")
+    assert "bracket: is too finely detailed (" in said
+    assert said.endswith("omit threads and engraved text: at most 100 triangles")

@@ -46,8 +46,8 @@ def test_a_script_without_end_is_ended(
     file = pack_file(tmp_path, "\ndef bracket(sizes):\n    while True:\n        pass\n")
     assert cli.main(["check", str(file), "--allow-scripts"]) == 2
     assert capsys.readouterr().err == (
-        f"{tmp_path / 'own.py'}:2: bracket: is not done after 1.5 s, look for a loop without end, "
-        "or make it simpler\n"
+        f"{tmp_path / 'own.py'}:2: bracket: is not done after 1.5 s, look for an infinite loop, "
+        "or simplify it\n"
     )
     assert [one.returncode for one in started] == [-signal.SIGKILL]
 
@@ -88,8 +88,8 @@ def test_what_a_script_prints_goes_to_standard_error(capfd: pytest.CaptureFixtur
     """Standard output is the command's; a script that ends its process gives no answer."""
     source = "import os\ndef bracket(s):\n    print(s.top_mm, flush=True)\n    os._exit(4)\n"
     assert running.run_script(job(source)) == Trouble(
-        line=1, why="ends its process without an answer", value="exit status 4",
-        remedy="take out what ends it",
+        line=1, why="ends its process without a result", value="exit status 4",
+        remedy="remove what ends it",
     )  # fmt: skip
     printed = capfd.readouterr()
     assert (printed.out, printed.err) == ("", "29.0\n")

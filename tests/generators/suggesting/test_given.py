@@ -13,8 +13,8 @@ from generators.suggesting.answers import Answers, cautions, nearest_words
 from generators.suggesting.given import GivenError, given_box, given_file, make_given
 from generators.suggesting.packtext import pack_text, write_new
 from layouts.pack import Side
-from layouts.suggesting.asked import Asked, Axis, Way
 from layouts.suggesting.ranking import ranked
+from layouts.suggesting.setting import Asked, Axis, Way
 from layouts.suggesting.sweep import SweepResult, sweep
 from tests.suggesting_samples import here
 

@@ -11,10 +11,10 @@ from generators.packfile.resolve import parse_pack
 from generators.suggesting.given import given_box, make_given
 from generators.suggesting.packtext import NotWrittenError, pack_text, write_new
 from layouts.pack import Lattice, Side
-from layouts.suggesting.asked import Asked, Axis, Combination, Way, pack_of
 from layouts.suggesting.judging import planned
 from layouts.suggesting.ranking import ranked
 from layouts.suggesting.rows import Task
+from layouts.suggesting.setting import Asked, Axis, Combination, Way, pack_of
 from layouts.suggesting.turning import seen_along
 
 CELLS = (

@@ -7,9 +7,9 @@ from xml.etree import ElementTree
 
 from generators.suggesting.plot import MARKS, plot
 from layouts.pack import Lattice, Side
-from layouts.suggesting.asked import Asked, Axis, Combination, Way
 from layouts.suggesting.ranking import Ranked, ranked
 from layouts.suggesting.rows import Fit, Row, Task
+from layouts.suggesting.setting import Asked, Axis, Combination, Way
 from tests.suggesting_samples import offer
 
 SVG = "{http://www.w3.org/2000/svg}"

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 import pytest
 
 from generators.suggesting.running import ClusterError, on_cluster, over_processes
-from layouts.suggesting.asked import Axis, Setting
+from layouts.suggesting.setting import Axis, Setting
 from layouts.suggesting.sweep import SweepResult, sweep
 from tests.suggesting_samples import here, offer, setting
 

@@ -7,8 +7,8 @@ import io
 from dataclasses import replace
 
 from generators.suggesting.table import checks_word, csv_text, say_table
-from layouts.suggesting.asked import Asked
 from layouts.suggesting.ranking import ranked
+from layouts.suggesting.setting import Asked
 from tests.generators.suggesting.test_plot import rows
 from tests.suggesting_samples import offer
 

@@ -160,7 +160,7 @@ def test_card_plates_are_its_outlines_with_true_holes() -> None:
         (middle + 6, 33.5, 5.5),
     )
     assert leg.holes == ((middle - 10, 12.0, 4.5), (middle + 10, 12.0, 4.5))
-    assert "is left out" in bracket().card_words(lambda thick_mm: (2, 5.0))[1]
+    assert "is omitted" in bracket().card_words(lambda thick_mm: (2, 5.0))[1]
 
 
 def test_without_a_pad_there_is_nothing() -> None:

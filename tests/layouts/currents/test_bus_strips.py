@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from layouts.currents.bus_strips import BUS_STOCK_MM, SPREAD_RATIO, with_bus_strips
-from layouts.currents.strips import asked_or_rated_a, ohm_per_mm, sharing, strip_network
+from layouts.currents.strips import demand_or_rated_a, ohm_per_mm, sharing, strip_network
 from layouts.pack import Lattice
 from layouts.strips.joining import StripKind
 from layouts.strips.laying import join
@@ -26,7 +26,7 @@ def test_a_bus_takes_most_of_the_spread_away(size: tuple[int, int], lattice: Lat
     made = with_bus_strips(pack, cell_layout, plain)
     before, after = (
         sharing(
-            cell_layout, strip_network(pack, cell_layout, one), asked_or_rated_a(pack)
+            cell_layout, strip_network(pack, cell_layout, one), demand_or_rated_a(pack)
         ).spread_ratio
         for one in (plain, made)
     )

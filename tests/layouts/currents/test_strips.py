@@ -10,7 +10,7 @@ import pytest
 from layouts.cells.arrangement import CellLayout
 from layouts.cells.fields import BlockShape
 from layouts.currents.network import solve
-from layouts.currents.strips import asked_or_rated_a, sharing, strip_network, touching_network
+from layouts.currents.strips import demand_or_rated_a, sharing, strip_network, touching_network
 from layouts.pack import Lattice, Pack
 from layouts.strips.laying import join
 from tests.layouts.boxed import arrange
@@ -84,6 +84,6 @@ def test_a_pack_is_judged_at_its_load_else_at_its_cells_rating() -> None:
     pack = sample_pack(4, 3)
     cell_layout = arrange(pack)
     network = strip_network(pack, cell_layout, join(pack, cell_layout))
-    shared = sharing(cell_layout, network, asked_or_rated_a(pack))
+    shared = sharing(cell_layout, network, demand_or_rated_a(pack))
     assert shared.load_a == pytest.approx(36.0)
     assert shared.strip_loss_w > 0

@@ -70,9 +70,9 @@ def test_the_check_value_of_the_trade() -> None:
 
 
 def test_without_a_load_nothing_about_current_is_checked() -> None:
-    """Ratings are given at the continuous current, asked_a is None, and no check is there."""
+    """Ratings are given at the continuous current, demand_a is None, and no check is there."""
     of = unasked()
-    assert (of.at, of.ratings.asked_a, of.peak) == ("continuous", None, None)
+    assert (of.at, of.ratings.demand_a, of.peak) == ("continuous", None, None)
     assert of.checks == ()
     assert of.reference.load_a == pytest.approx(of.ratings.pack_continuous_a)
     assert of.reference == of.continuous
@@ -146,7 +146,7 @@ def test_each_fault_is_found_by_its_own_check(section: str, value: Any, fails: s
 def test_a_load_in_watts_draws_most_from_the_empty_pack() -> None:
     """P = (V0 - R I) I at the empty volts, behind cells, strips and wire."""
     of = planned(load=Load(continuous_w=300.0))
-    current = of.ratings.asked_a
+    current = of.ratings.demand_a
     assert current is not None
     ohm = of.shares.ohm + of.leads.ohm
     assert (7 * BASE.pack.cell.empty_v - ohm * current) * current == pytest.approx(300.0)
@@ -155,10 +155,10 @@ def test_a_load_in_watts_draws_most_from_the_empty_pack() -> None:
 
 
 def test_watts_out_of_reach_fail_the_load_and_say_how_many_would_do() -> None:
-    """Check ``load`` fails, asked_a is None, currents are given at the continuous rating."""
+    """Check ``load`` fails, demand_a is None, currents are given at the continuous rating."""
     of = planned(load=Load(continuous_w=50_000.0))
     assert failing(of) == {"load"}
-    assert (of.ratings.asked_a, of.at) == (None, "continuous")
+    assert (of.ratings.demand_a, of.at) == (None, "continuous")
     (check,) = [one for one in of.checks if one.id == "load"]
     most = (7 * BASE.pack.cell.empty_v) ** 2 / (4 * (of.shares.ohm + of.leads.ohm))
     assert check.limit == pytest.approx(most)

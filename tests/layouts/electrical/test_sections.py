@@ -31,7 +31,7 @@ def test_a_nickel_strip_bears_its_section_times_the_limit() -> None:
     strip = replace(one.interconnect.strips[0], width_mm=8.0, thickness_mm=0.2, layers=2)
     section = section_of(one.pack, strip)
     assert section.own_mm2 == pytest.approx(3.2)
-    assert section.bears_a == pytest.approx(22.4)
+    assert section.continuous_rating_a == pytest.approx(22.4)
     assert section.ohm_mm == pytest.approx(7.0e-8 * 1e3 / 3.2)
 
 
@@ -40,8 +40,8 @@ def test_a_limit_of_the_users_wins() -> None:
     one = laid(2, 2)
     careful = replace(one.pack, strip=replace(one.pack.strip, current_density_a_mm2=3.5))
     strip = one.interconnect.strips[0]
-    assert section_of(careful, strip).bears_a == pytest.approx(
-        section_of(one.pack, strip).bears_a / 2
+    assert section_of(careful, strip).continuous_rating_a == pytest.approx(
+        section_of(one.pack, strip).continuous_rating_a / 2
     )
 
 
@@ -58,7 +58,7 @@ def test_copper_on_a_row_takes_its_part_by_conductance() -> None:
     assert section.bus_mm2 == pytest.approx((10.0 - BUS_SLOT_MM) * 0.5)
     part = (3 / 1.7241e-8) / (3 / 1.7241e-8 + 2 / 7.0e-8)
     assert part == pytest.approx(0.859, abs=5e-4)
-    assert section.bears_a == pytest.approx(min(3 * 15 / part, 2 * 7 / (1 - part)))
+    assert section.continuous_rating_a == pytest.approx(min(3 * 15 / part, 2 * 7 / (1 - part)))
 
 
 @pytest.mark.parametrize("material", sorted(conductors()))
@@ -69,7 +69,7 @@ def test_every_material_makes_a_strip(material: str) -> None:
     strip = one.interconnect.strips[0]
     section = section_of(pack, strip)
     area = strip.width_mm * strip.thickness_mm * strip.layers
-    assert section.bears_a == pytest.approx(density_limits()[material] * area)
+    assert section.continuous_rating_a == pytest.approx(density_limits()[material] * area)
     assert section.ohm_mm == pytest.approx(conductors()[material].ohm_m * 1e3 / area)
 
 
@@ -89,10 +89,12 @@ def test_the_limit_is_where_the_first_strip_is_at_its_own() -> None:
     limit = strip_limit(one.pack, one.cell_layout, one.interconnect, of)
     assert limit is not None
     sections, _ = link_sections(one.pack, one.cell_layout, one.interconnect)
-    used = np.abs(of.link_a(limit.pack_a)) / [section.bears_a for _, section in sections]
-    ends = np.abs(of.tail).max() * limit.pack_a / limit.bears_a
+    used = np.abs(of.link_a(limit.pack_a)) / [
+        section.continuous_rating_a for _, section in sections
+    ]
+    ends = np.abs(of.tail).max() * limit.pack_a / limit.continuous_rating_a
     assert max(used.max(), ends) == pytest.approx(1.0)
-    assert limit.share_ratio * limit.pack_a == pytest.approx(limit.bears_a)
+    assert limit.share_ratio * limit.pack_a == pytest.approx(limit.continuous_rating_a)
 
 
 def test_a_pack_without_strips_has_no_limit() -> None:

@@ -14,9 +14,9 @@ from layouts.placing.values import Effort
 from layouts.planning import pack_plan, steps
 from layouts.planning.pack_plan import completed, plan_pack
 from layouts.planning.steps import outside_plan, with_holders
-from layouts.suggesting.asked import Axis, Way, pack_of
 from layouts.suggesting.judging import checked, planned
 from layouts.suggesting.rows import Task
+from layouts.suggesting.setting import Axis, Way, pack_of
 from tests.layouts.placed_packs import placed_pack
 from tests.samples import sample_pack
 from tests.suggesting_samples import one, setting

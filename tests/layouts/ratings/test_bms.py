@@ -27,10 +27,10 @@ def test_a_board_for_another_count_fails() -> None:
 
 def test_a_board_for_less_current_fails() -> None:
     """30 A carries 30 A, not 31 A."""
-    fine, found = bms_current_check(WHOLE, asked_a=30.0), bms_current_check(WHOLE, asked_a=31.0)
+    fine, found = bms_current_check(WHOLE, demand_a=30.0), bms_current_check(WHOLE, demand_a=31.0)
     assert fine is not None and fine.holds
     assert found is not None and not found.holds
-    assert bms_current_check(Board(), asked_a=31.0) is None
+    assert bms_current_check(Board(), demand_a=31.0) is None
 
 
 def test_a_charger_too_large_for_the_board_fails() -> None:

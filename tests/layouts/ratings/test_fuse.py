@@ -10,8 +10,8 @@ from layouts.ratings.fuse import (
     Fuse,
     FusePlace,
     choose_fuse,
-    fuse_bears_a,
     fuse_breaking_check,
+    fuse_continuous_a,
     fuse_load_check,
     fuse_needs,
     fuse_opens_at_a,
@@ -26,7 +26,7 @@ def test_the_least_rating_that_bears_the_load_is_taken() -> None:
     """20 A need 26.7 A: 30 A, below a wire of 37 A; it carries 22.5 A."""
     found = choose_fuse(continuous_a=20.0, wire_a=37.0)
     assert found.fuse.rating_a == 30.0 and found.fits
-    assert found.bears_a == pytest.approx(22.5)
+    assert found.continuous_rating_a == pytest.approx(22.5)
     assert "26.7 A" in found.reason and "37.0 A of the main leads" in found.reason
 
 
@@ -41,7 +41,7 @@ def test_the_wire_is_guarded_first() -> None:
     found = choose_fuse(continuous_a=40.0, wire_a=42.0)
     assert found.fuse.rating_a == 40.0 and not found.fits
     assert "53.3 A would be required" in found.reason
-    assert not fuse_load_check(found.fuse, asked_a=40.0).holds
+    assert not fuse_load_check(found.fuse, demand_a=40.0).holds
     assert fuse_wire_check(found.fuse, wire_a=42.0).holds
 
 
@@ -51,7 +51,7 @@ def test_no_choice_is_ever_above_its_wire() -> None:
         for wire in (0.5, 4.9, 37.5, 100.0, 800.0):
             found = choose_fuse(continuous_a=load, wire_a=wire)
             assert found.fuse.rating_a <= wire
-            assert found.fits == (found.bears_a >= load)
+            assert found.fits == (found.continuous_rating_a >= load)
             assert found.fuse.rating_a in RATINGS_A
 
 
@@ -69,8 +69,8 @@ def test_a_fuse_above_its_wire_fails() -> None:
 
 def test_a_fuse_below_the_load_fails() -> None:
     """30 A carries 22.5 A, not 25 A; and 37.5 A peak, not 40 A."""
-    assert fuse_load_check(Fuse(rating_a=30.0), asked_a=22.5).holds
-    assert not fuse_load_check(Fuse(rating_a=30.0), asked_a=25.0).holds
+    assert fuse_load_check(Fuse(rating_a=30.0), demand_a=22.5).holds
+    assert not fuse_load_check(Fuse(rating_a=30.0), demand_a=25.0).holds
     assert fuse_peak_check(Fuse(rating_a=30.0), peak_a=37.5).holds
     assert not fuse_peak_check(Fuse(rating_a=30.0), peak_a=40.0).holds
 
@@ -127,6 +127,6 @@ def test_what_a_fuse_needs_is_told_in_figures() -> None:
 def test_senseless_fuses_are_refused() -> None:
     """No rating, and a multiple at which it would open under its own rating."""
     with pytest.raises(ValueError, match="rating_a must be above zero"):
-        fuse_bears_a(0.0)
+        fuse_continuous_a(0.0)
     with pytest.raises(ValueError, match="opens_multiple must be above 1"):
         fuse_opens_at_a(Fuse(rating_a=30.0, opens_multiple=1.0))

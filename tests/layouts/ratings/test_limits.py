@@ -47,9 +47,9 @@ def test_the_least_limits() -> None:
 def test_each_limit_can_be_the_least(name: str) -> None:
     """Any of the eight at 5 A limits the pack, with a remedy of its own."""
     if name == "cells":
-        found = rated(bms_a=None, fuse_a=None, wire_a=None, asked_a=141.0)
+        found = rated(bms_a=None, fuse_a=None, wire_a=None, demand_a=141.0)
     else:
-        found = rated(**{f"{name}_a": 5.0}, asked_a=6.0)
+        found = rated(**{f"{name}_a": 5.0}, demand_a=6.0)
     assert found.limited_by == name
     check = load_current_check(found)
     assert check is not None and not check.holds
@@ -68,13 +68,13 @@ def test_nothing_fails_where_nothing_is_asked() -> None:
     """No load: no check, currents given at the continuous rating."""
     found = rated()
     assert load_current_check(found) is None and load_peak_check(found) is None
-    assert found.asked_a is None and found.peak_a is None
+    assert found.demand_a is None and found.peak_a is None
     assert found.reference_a == 60.0
 
 
 def test_the_load_asked_is_the_reference() -> None:
     """40 A of 60 A hold; losses are given at 40 A."""
-    found = rated(asked_a=40.0)
+    found = rated(demand_a=40.0)
     check = load_current_check(found)
     assert check is not None and check.holds and found.reference_a == 40.0
 
@@ -106,5 +106,5 @@ def test_limits_of_nothing_are_refused() -> None:
     """A board of 0 A and a load below zero are named."""
     with pytest.raises(ValueError, match="bms_a must be above zero"):
         rated(bms_a=0.0)
-    with pytest.raises(ValueError, match="asked_a must be above zero"):
-        rated(asked_a=-1.0)
+    with pytest.raises(ValueError, match="demand_a must be above zero"):
+        rated(demand_a=-1.0)

@@ -84,8 +84,8 @@ def test_a_source_says_where_rows_are_from_memory() -> None:
 
 def test_the_current_check_fails_above_the_ampacity() -> None:
     """Holds at the ampacity, fails above it."""
-    assert wire_current_check(asked_a=50.0, ampacity_a=50.0, source="a table").holds
-    found = wire_current_check(asked_a=50.1, ampacity_a=50.0, source="a table")
+    assert wire_current_check(demand_a=50.0, ampacity_a=50.0, source="a table").holds
+    found = wire_current_check(demand_a=50.1, ampacity_a=50.0, source="a table")
     assert not found.holds and "leads.wire_mm2" in found.remedy
 
 

@@ -7,7 +7,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from layouts.pack import Lattice, Side
-from layouts.suggesting.asked import Asked, Axis, Way
 from layouts.suggesting.candidates import (
     EARLY_RATIO,
     FAR_RATIO,
@@ -21,6 +20,7 @@ from layouts.suggesting.candidates import (
     steps,
     ways_of,
 )
+from layouts.suggesting.setting import Asked, Axis, Way
 from tests.suggesting_samples import offer, one, setting
 
 CHEMISTRIES = st.sampled_from(["nmc", "lfp", "lto"])

@@ -16,8 +16,8 @@ from layouts.pack import Side
 from layouts.parts.outside import OutsidePiece
 from layouts.spaces.regions import prism_solid
 from layouts.spaces.space import Prism, Solid, Space
-from layouts.suggesting.asked import Axis, Way
 from layouts.suggesting.in_prism import fit_in_region, place_in_polygon, places
+from layouts.suggesting.setting import Axis, Way
 
 L_SHAPE = shapely.Polygon([(0, 0), (100, 0), (100, 40), (40, 40), (40, 100), (0, 100)])
 

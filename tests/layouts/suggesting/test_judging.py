@@ -15,10 +15,10 @@ from layouts.pack import Lattice, Side
 from layouts.parts.outside import outside_points
 from layouts.planning.pack_plan import plan_pack
 from layouts.spaces.space import Prism, Space
-from layouts.suggesting.asked import Axis, Way, pack_of
 from layouts.suggesting.candidates import most_cells
 from layouts.suggesting.judging import checked, estimated, planned, planned_outside
 from layouts.suggesting.rows import Task
+from layouts.suggesting.setting import Axis, Way, pack_of
 from tests.layouts.planned import outside_of
 from tests.suggesting_samples import offer, one, setting
 

@@ -9,9 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from layouts.pack import Side
-from layouts.suggesting.asked import Asked, Axis, Way
 from layouts.suggesting.ranking import ranked, score
 from layouts.suggesting.rows import Fit, Row, Task
+from layouts.suggesting.setting import Asked, Axis, Way
 from tests.suggesting_samples import one
 
 ASKED = Asked(volts_v=36.0)

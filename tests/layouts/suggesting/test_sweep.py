@@ -9,9 +9,9 @@ from layouts.pack import Lattice
 from layouts.parts.outside import outside_points
 from layouts.planning.pack_plan import plan_pack
 from layouts.suggesting import sweep as sweeping
-from layouts.suggesting.asked import Axis, pack_of
 from layouts.suggesting.candidates import ways_of
 from layouts.suggesting.rows import Task
+from layouts.suggesting.setting import Axis, pack_of
 from layouts.suggesting.sweep import SweepResult, chosen_tasks, sweep
 from layouts.suggesting.turning import seen_along
 from tests.layouts.planned import outside_of
