@@ -80,6 +80,7 @@ def test_the_dummy_is_no_hull() -> None:
     assert assembly.hull().volume() > 1.2 * assembly.volume()
 
 
+@pytest.mark.slow
 def test_pieces_are_cut_to_a_small_bed_and_stay_the_same_outside() -> None:
     """On a bed of 105 mm base and cap come in pieces that fit and close up again."""
     text = SMALL + "printer: {bed_mm: [105, 105, 200]}\n"

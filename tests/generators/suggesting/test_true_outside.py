@@ -39,7 +39,9 @@ PACKS = {
 }
 
 
-@pytest.mark.parametrize("name", PACKS)
+@pytest.mark.parametrize(
+    "name", ["one cell", *(pytest.param(n, marks=pytest.mark.slow) for n in ("whole", "cut"))]
+)
 def test_the_plans_outside_is_the_finished_parts(name: str) -> None:
     """Sides within two chords; in the plan never inside a mesh, and out by no more than said."""
     plan = plan_pack(PACKS[name])

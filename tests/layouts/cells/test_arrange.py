@@ -332,7 +332,10 @@ def test_many_cells_are_cut_even_on_a_large_bed() -> None:
     assert int(np.bincount(made.tile).max()) <= 180
 
 
-@pytest.mark.parametrize(("series", "parallel"), [(100, 100), (1, 10_000), (10_000, 1), (2, 5000)])
+@pytest.mark.parametrize(
+    ("series", "parallel"),
+    [(100, 100), (1, 10_000), pytest.param(10_000, 1, marks=pytest.mark.slow), (2, 5000)],
+)
 def test_ten_thousand_cells_are_arranged(series: int, parallel: int) -> None:
     """The largest packs: every cell has its place, spaced and cut as small ones are."""
     pack = sample_pack(series, parallel)

@@ -61,10 +61,11 @@ def test_each_fault_is_found_by_the_check_meant_for_it(fault: Fault) -> None:
     assert failing(fault.put_in(plan)) == {fault.meant} | fault.follows
 
 
-@pytest.mark.parametrize("lattice", Lattice)
-@pytest.mark.parametrize("format", ["18650", "21700", "26650", "32700"])
+@pytest.mark.parametrize(
+    ("format", "lattice"), [("21700", Lattice.HONEYCOMB), ("26650", Lattice.GRID)]
+)
 def test_sound_packs_hold(format: str, lattice: Lattice) -> None:
-    """Packs of every can size and lattice, both end groups on one face or on two."""
+    """A sample of the packs below, both end groups on one face or on two."""
     for series, parallel in ((1, 1), (2, 3), (3, 1), (7, 2), (8, 4)):
         made = enclosed_pack(sample_pack(series, parallel, format=format, lattice=lattice))
         report = shorts(
