@@ -19,8 +19,6 @@ from layouts.planning.pack_plan import PackPlan
 
 __all__ = ["Proofs", "outside_points", "proofs"]
 
-UPRIGHT = 0.99  # of a unit axis
-
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class Proofs:
@@ -85,7 +83,7 @@ def outside_points(plan: PackPlan, placed: Sequence[PlacedMesh]) -> NDArray[np.f
     heads = [
         (at[0] + dx * half, at[1] + dy * half, at[2])
         for screw in plan.enclosure.screws
-        if screw.out[2] > UPRIGHT
+        if screw.head_up
         for at, half in ((screw.point(screw.top_mm), screw.size.head_diameter_mm / 2),)
         for dx, dy in ((1, 0), (-1, 0), (0, 1), (0, -1))
     ]

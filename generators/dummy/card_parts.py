@@ -30,7 +30,7 @@ from layouts.parts.shell import Rect, Shell
 __all__ = ["bracket_pieces", "drill_plans", "head_pieces", "outlet_pieces"]
 
 SMALL_LABEL_MM = 2.5
-UPRIGHT = 0.99  # of a unit axis
+FACING = 0.99  # of a unit vector
 PLAIN = {"+x": "right", "-x": "left", "+y": "back", "-y": "front"}  # in file names
 LEAST_LAYERS = 1  # a plate is never left out
 
@@ -120,12 +120,12 @@ def outlet_pieces(outlets: Sequence[CableOutlet]) -> tuple[CardPiece, ...]:
 def drill_plans(shell: Shell, bracket: Bracket) -> tuple[CardPiece, ...]:
     """Where the frame is drilled: a plan for upright screws, a face for each way of level ones."""
     into_frame = [one for one in bracket.screws if one.into is Into.FRAME]
-    upright = [one for one in into_frame if abs(one.out[2]) > UPRIGHT]
+    upright = [one for one in into_frame if one.upright]
     found = [_plan_from_above(shell, bracket, upright)] if upright else []
-    level = [one for one in into_frame if abs(one.out[2]) <= UPRIGHT]
+    level = [one for one in into_frame if not one.upright]
     ways = dict.fromkeys((round(float(x)), round(float(y))) for x, y, _ in (s.out for s in level))
     for way in ways:
-        seen = [one for one in level if one.out[:2] @ np.array(way) > UPRIGHT]
+        seen = [one for one in level if one.out[:2] @ np.array(way) > FACING]
         found.append(_plan_of_face(shell, bracket, seen, way))
     return tuple(found)
 

@@ -28,7 +28,6 @@ from layouts.planning.pack_plan import PackPlan
 
 __all__ = ["MockupOutside", "bare_outside", "outlet_matrix", "outside_of", "rod", "screw_matrix"]
 
-UPRIGHT = 0.99  # of a unit axis
 SAME_MM = 1e-6  # heights closer than this are one
 INTO_WALL_MM = 0.01  # the filling of the case reaches so far into its walls
 INTO_HOLE_MM = 0.1  # the filling of a hole: more than its chords stand off its circle
@@ -101,7 +100,7 @@ def _inserts(screws: Sequence[PlacedScrew], z_rim_mm: float) -> list[manifold3d.
     """Insert holes of upright screws, filled: what they hold covers them."""
     found = []
     for one in screws:
-        if one.into is Into.INSERT and one.out[2] > UPRIGHT:
+        if one.into is Into.INSERT and one.head_up:
             radius = one.size.insert_hole_diameter_mm / 2 + INTO_HOLE_MM
             mouth = float(one.at_mm[2]) - one.through_mm
             if abs(mouth - z_rim_mm) < SAME_MM:  # sums of floats: no sliver between the two

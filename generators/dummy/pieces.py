@@ -13,7 +13,6 @@ from numpy.typing import NDArray
 
 from generators.dummy.given import slabs_within
 from generators.dummy.outside import (
-    UPRIGHT,
     MockupOutside,
     head_solid,
     moved,
@@ -183,7 +182,7 @@ def _wall_holes(outside: MockupOutside, lines: PrintLines) -> manifold3d.Manifol
         for one in outside.outlets
     ]
     for head in outside.heads:
-        if head.out[2] < UPRIGHT:
+        if not head.head_up:
             behind = rod(head.size.clearance_diameter_mm / 2, -head.through_mm - thick, 0.0)
             holes.append(moved(behind, screw_matrix(head)))
     return united(holes)
@@ -229,7 +228,7 @@ def _kinds(heads: Sequence[PlacedScrew]) -> list[tuple[PlacedScrew, list[Matrix]
 def button(head: PlacedScrew, lines: PrintLines) -> manifold3d.Manifold:
     """A screw's head with a hollow peg for its hole, as it stands on its face."""
     # an upright screw's peg ends in the lid's plate: the base below it is closed
-    end = -head.through_mm + (0.5 if head.out[2] > UPRIGHT else -PEG_MM)
+    end = -head.through_mm + (0.5 if head.head_up else -PEG_MM)
     radius = head.size.clearance_diameter_mm / 2 - PEG_FREE_MM
     solid = united([head_solid(head), rod(radius, end, 0.0)])
     bore = radius - 2 * lines.wall_mm

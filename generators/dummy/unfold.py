@@ -28,7 +28,7 @@ from generators.dummy.card import (
     rectangle,
     with_tab,
 )
-from generators.dummy.outside import UPRIGHT, MockupOutside
+from generators.dummy.outside import MockupOutside
 from generators.dummy.sections import PlanLayer, closed, grown, polygons
 from layouts.parts.shell import Shell, ring_of
 
@@ -232,7 +232,7 @@ def _plate(outside: MockupOutside, shell: Shell, card_mm: float, *, roof: bool) 
     ]
     places: list[Line] = []
     if roof:
-        upright = [one for one in outside.heads if one.out[2] > UPRIGHT]
+        upright = [one for one in outside.heads if one.head_up]
         for one in upright:
             x, y = float(one.at_mm[0]) - x_mid, float(one.at_mm[1]) - y_mid
             if inside.contains(shapely.Point(x, y)):

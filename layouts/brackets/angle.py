@@ -21,6 +21,7 @@ from numpy.typing import NDArray
 
 from layouts.brackets.angle_drawing import bracket_part
 from layouts.brackets.angle_strength import STAND_MM, bracket_root_stress, corner_check, from_foot
+from layouts.brackets.frame_holes import TOOL_GAP_MM, check_frame_holes
 from layouts.brackets.kind import MountingPad, Plate, Stack
 from layouts.checks import Check
 from layouts.errors import PlanError
@@ -42,7 +43,6 @@ RIB_FRONT_MM = 1.5  # a rib's blunt ends, so that it does not run out in a feath
 RIB_BACK_MM = 3.0  # a rib ends so far before the ends of leg and foot
 RIB_LONG_MM = 17.0  # along foot and leg at most: printed on its side, one rib is a bridge
 RIB_GAP_MM = 1.0  # between a washer and a rib: that bridge may sag
-TOOL_GAP_MM = 0.5  # between a washer or head and what stands beside it otherwise
 EDGE_MM = 2.0  # between a washer and the end of the foot
 
 SAME_CARD_MM = 1e-6
@@ -245,26 +245,6 @@ def design_bracket(
         return made[0]
     held = (d for d in made if corner_check(pack, d, pads[0], mass_kg).holds)
     return next(held, made[-1])
-
-
-def check_frame_holes(mount: Mount) -> None:
-    """Raises PlanError where the frame has no hole, or two nearer than their washers allow."""
-    holes = np.asarray(mount.holes_mm, dtype=np.float64).reshape(-1, 2)
-    washer = screws()[mount.screw].washer_diameter_mm
-    if not len(holes):
-        raise PlanError(
-            field="mount.holes_mm", why="no frame hole is given", remedy="give one or more"
-        )
-    for first in range(len(holes)):
-        for second in range(first):
-            apart = float(np.hypot(*(holes[first] - holes[second])))
-            if apart < washer + TOOL_GAP_MM:
-                raise PlanError(
-                    field="mount.holes_mm",
-                    value=f"holes {second + 1} and {first + 1}: {apart:.1f} mm apart",
-                    why=f"has two holes too close to each other for the washers of {mount.screw}",
-                    remedy=f"keep them {washer + TOOL_GAP_MM:.1f} mm apart or use a smaller screw",
-                )
 
 
 def _thicknesses(pad: MountingPad) -> list[float]:

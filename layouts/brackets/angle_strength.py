@@ -7,20 +7,19 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from layouts.brackets.kind import MountingPad
+from layouts.brackets.strength import GRAVITY_M_S2, SAFETY, strength_limit_mpa
 from layouts.checks import Check
-from layouts.formats import materials, screws
+from layouts.formats import screws
 from layouts.pack import Pack
 
 if TYPE_CHECKING:
     from layouts.brackets.angle import BracketDesign
 
-__all__ = ["SAFETY", "STAND_MM", "bracket_root_stress", "corner_check", "from_foot"]
+__all__ = ["STAND_MM", "bracket_root_stress", "corner_check", "from_foot"]
 
 # The feet lie so far below the tub, so that its drains stay open on a plate; common practice,
 # no source
 STAND_MM = 3.0
-GRAVITY_M_S2 = 9.80665  # standard gravity, ISO 80000-3
-SAFETY = 4.0  # printed polymer, short-term load; general design practice (2.5 to 4), from memory
 
 
 def bracket_root_stress(
@@ -66,7 +65,7 @@ def corner_check(pack: Pack, design: BracketDesign, pad: MountingPad, mass_kg: f
         + 6.0 * along_n * math.hypot(up, out) / (thick * broad**2)
         + (pull_n + lift_n) / (broad * thick)
     )
-    limit = materials()[pack.printer.material].strength_mpa / SAFETY
+    limit = strength_limit_mpa(pack)
     return Check(
         id="bracket_root_stress",
         about="bending stress at the bracket's inside corner, ribs neglected",

@@ -15,10 +15,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from layouts.brackets.frame_holes import check_frame_holes
 from layouts.brackets.kind import Bracket, MountingPad, Plate, Stack
+from layouts.brackets.strength import GRAVITY_M_S2, SAFETY, strength_limit_mpa
 from layouts.checks import Check
-from layouts.errors import PlanError
-from layouts.formats import materials, screws
+from layouts.formats import screws
 from layouts.pack import Pack
 from layouts.parts.drawing import Drawing, drawing_of
 from layouts.parts.fasteners import Into, insert_screw_length_mm
@@ -35,10 +36,7 @@ LEAST_WIDE_MM = 34.0  # a pad's width
 EDGE_MM = 4.0  # between a washer and the plate's edge
 BELOW_MM = 3.0  # between the tub's underside and the frame screws' washers
 ROUND_MM = 3.0  # the plate's corners
-TOOL_GAP_MM = 0.5  # between two washers
 
-GRAVITY_M_S2 = 9.80665  # standard gravity, ISO 80000-3
-SAFETY = 4.0  # printed polymer, short-term load; general design practice (2.5 to 4), from memory
 FIELD = "mount"  # of the pack file: its sizes come from there
 COLOUR = (0.45, 0.47, 0.50)
 PRINT_NOTE = (
@@ -132,7 +130,7 @@ class FlatBracket:
         if pack.load is None or not pads:
             return ()
         stress = bending_mpa(pack, self, mass_kg=mass_kg)
-        limit = _limit_mpa(pack)
+        limit = strength_limit_mpa(pack)
         return (
             Check(
                 id="bracket_bending",
@@ -214,10 +212,6 @@ def bending_mpa(pack: Pack, design: FlatBracket, *, mass_kg: float) -> float:
     return across + along + upright_n / (broad * thick)
 
 
-def _limit_mpa(pack: Pack) -> float:
-    return materials()[pack.printer.material].strength_mpa / SAFETY
-
-
 @dataclass(frozen=True, slots=True)
 class _Flat:
     """The kind itself."""
@@ -244,11 +238,11 @@ class _Flat:
         """
         if not pads:
             raise ValueError("a bracket needs at least one mounting pad on the tub's wall")
-        _check_holes(pack)
+        check_frame_holes(pack.mount)
         made = [_plate(pack, pads, thick, self.wall_mm(pack)) for thick in THICKNESSES_MM]
         if mass_kg is None or pack.load is None:
             return made[0]
-        limit = _limit_mpa(pack)
+        limit = strength_limit_mpa(pack)
         held = (one for one in made if bending_mpa(pack, one, mass_kg=mass_kg) <= limit)
         return next(held, made[-1])
 
@@ -258,24 +252,6 @@ def _below_mm(pack: Pack) -> float:
     down = [v for _, v in pack.mount.holes_mm]
     spread = max(down, default=0.0) - min(down, default=0.0)
     return BELOW_MM + screws()[pack.mount.screw].washer_diameter_mm + spread + EDGE_MM
-
-
-def _check_holes(pack: Pack) -> None:
-    holes = np.asarray(pack.mount.holes_mm, dtype=np.float64).reshape(-1, 2)
-    least = screws()[pack.mount.screw].washer_diameter_mm + TOOL_GAP_MM
-    if not len(holes):
-        raise PlanError(
-            field="mount.holes_mm", why="no frame hole is given", remedy="give one or more"
-        )
-    apart = np.hypot(*(holes[:, None] - holes[None]).transpose(2, 0, 1))
-    apart[np.diag_indices(len(holes))] = np.inf
-    if apart.min() < least:
-        raise PlanError(
-            field="mount.holes_mm",
-            value=f"two holes {apart.min():.1f} mm apart",
-            why=f"leaves no space for the washers of {pack.mount.screw}",
-            remedy=f"keep them {least:.1f} mm apart or use a smaller screw",
-        )
 
 
 def _plate(pack: Pack, pads: Sequence[MountingPad], thick_mm: float, wide_mm: float) -> FlatBracket:

@@ -10,8 +10,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from layouts.brackets.angle import TOOL_GAP_MM, check_frame_holes
 from layouts.brackets.angle_strength import STAND_MM
+from layouts.brackets.frame_holes import TOOL_GAP_MM, check_frame_holes
 from layouts.brackets.kind import MountingPad
 from layouts.formats import screws
 from layouts.pack import Pack

@@ -56,7 +56,7 @@ def drawn(
 
     ``cones``: walls that widen in the slab that begins at ``cones_z0_mm``. ``engraved``: figures
     sunk into the lowest face. ``order``: names of regions in the order in which their vertices are
-    numbered; else as they first appear.
+    numbered; others follow as they first appear.
     Raises SolidError (from the engine) for shapes that touch each other or leave no one body,
     ValueError where features of one name differ.
     """
@@ -72,7 +72,7 @@ def drawn(
             raise ValueError("cones need the height at which they begin")
         cone_slab = next(k for k, slab in enumerate(slabs) if slab.z1_mm > cones_z0_mm + SAME_MM)
     return build(
-        {name: regions[name] for name in (order or regions) if regions.get(name)},
+        {name: regions[name] for name in dict.fromkeys((*order, *regions)) if regions.get(name)},
         slabs,
         cones=cones,
         cone_slab=cone_slab,

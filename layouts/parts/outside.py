@@ -54,7 +54,7 @@ def outside_pieces(
             else:
                 pieces.append(_boxed(part, matrix))
     for screw in placed:
-        if screw.out[2] > LEVEL:
+        if screw.head_up:
             pieces += [_piece("screw head", one) for one in screw.head()]
     return tuple(pieces)
 

@@ -14,6 +14,7 @@ from layouts.parts.fasteners import Into, ScrewUse
 
 __all__ = ["KEY_ARM_MM", "PlacedScrew", "screw_uses"]
 
+UPRIGHT = 0.99  # of a unit axis: screws stand upright or lie level
 # Short arm of a hex key by its size across flats; ISO 2936, from memory
 KEY_ARM_MM = {2.5: 18.0, 3.0: 20.0, 4.0: 25.0, 5.0: 28.0, 6.0: 32.0}
 
@@ -46,6 +47,16 @@ class PlacedScrew:
     def size(self) -> Screw:
         """Its row in the table of screws."""
         return screws()[self.screw]
+
+    @property
+    def upright(self) -> bool:
+        """Whether its axis stands upright; else it lies level."""
+        return bool(abs(self.out[2]) > UPRIGHT)
+
+    @property
+    def head_up(self) -> bool:
+        """Whether its head is its upper end."""
+        return self.upright and bool(self.out[2] > 0.0)
 
     @property
     def lift_mm(self) -> float:

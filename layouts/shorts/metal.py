@@ -24,9 +24,6 @@ from layouts.shorts.values import PRINT_MM
 __all__ = ["Metal", "metal_parts"]
 
 
-UPRIGHT = 0.99  # of a unit axis: screws stand upright or lie level
-
-
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class Metal:
     """Loose metal: its n parts, and which of them are one piece, ``body`` (n,)."""
@@ -146,7 +143,7 @@ def _along(
     """A stretch of a screw's axis: a disc of the plan where it stands upright, else its box."""
     ends = np.array([one.point(low_mm), one.point(high_mm)])
     (x0, y0, z0), (x1, y1, z1) = ends.min(axis=0).tolist(), ends.max(axis=0).tolist()
-    if abs(one.out[2]) > UPRIGHT:
+    if one.upright:
         return _MetalPart(
             name=name, shape=shapely.Point(x0, y0), radius_mm=radius_mm, low_mm=z0, high_mm=z1,
             body=body,

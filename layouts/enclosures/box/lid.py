@@ -98,13 +98,12 @@ def lid_drawing(design: EnclosureDesign, piece: int | None = None) -> Drawing:
     if piece is not None:
         shape = piece_shapes(design, part="lid")[piece]
         bores = bores_in(bores, shapely.transform(shape, lambda xy: xy * (-1.0, 1.0)))
-    pieces = (feature.name for feature in features if feature.name not in ORDER)
     return drawing_of(
         features,
         part="lid",
         field=FIELD,
         bores=bores,
-        order=(*ORDER, *dict.fromkeys(pieces)),
+        order=ORDER,
     )
 
 

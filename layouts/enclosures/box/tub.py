@@ -149,13 +149,12 @@ def tub_drawing(design: EnclosureDesign, piece: int | None = None) -> Drawing:
     bores = tub_bores(design)
     if piece is not None:
         bores = bores_in(bores, piece_shapes(design, part="tub")[piece])
-    pieces = (feature.name for feature in features if feature.name not in ORDER)
     return drawing_of(
         features,
         part="tub",
         field=FIELD,
         bores=bores,
-        order=(*ORDER, *dict.fromkeys(pieces)),
+        order=ORDER,
     )
 
 

@@ -10,13 +10,14 @@ import pytest
 
 from layouts.brackets.angle import (
     KIND,
-    TOOL_GAP_MM,
     BracketDesign,
     bracket_width_mm,
     design_bracket,
 )
-from layouts.brackets.angle_strength import SAFETY, STAND_MM, bracket_root_stress
+from layouts.brackets.angle_strength import STAND_MM, bracket_root_stress
+from layouts.brackets.frame_holes import TOOL_GAP_MM
 from layouts.brackets.kind import MountingPad
+from layouts.brackets.strength import SAFETY
 from layouts.errors import PlanError
 from layouts.formats import materials, screws
 from layouts.pack import Load, Mount, Pack

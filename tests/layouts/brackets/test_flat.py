@@ -11,14 +11,13 @@ import pytest
 from generators.dummy.card_parts import drill_plans
 from layouts.brackets.flat import (
     EDGE_MM,
-    GRAVITY_M_S2,
     KIND,
-    SAFETY,
     FlatBracket,
     bending_mpa,
 )
 from layouts.brackets.kind import MountingPad
 from layouts.brackets.registry import KINDS, kind_named
+from layouts.brackets.strength import GRAVITY_M_S2, SAFETY
 from layouts.errors import PlanError
 from layouts.formats import materials, screws
 from layouts.pack import Load, Mount, Pack
