@@ -48,6 +48,7 @@ def test_upright_with_the_leads_where_they_should_leave(plan: PackPlan) -> None:
     assert there[:, 2].min() == pytest.approx(0.0, abs=1e-6)
 
 
+@pytest.mark.slow
 def test_another_way_round_is_told_where_this_one_does_not_fit(plan: PackPlan) -> None:
     """A space that takes the pack only with its leads another way: the remedy says which."""
     bodies, _ = pack_bodies(plan, pack_parts(plan), outlets=False)

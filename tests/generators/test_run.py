@@ -206,6 +206,7 @@ def test_only_relative_paths_and_no_machine_in_any_text(folder: Path) -> None:
 # ---- the same bytes
 
 
+@pytest.mark.slow
 def test_two_runs_give_the_same_bytes(tmp_path: Path) -> None:
     """Processes of their own, with other seeds of the hash: every file is the same."""
     file = tmp_path / "pack.yaml"
@@ -227,6 +228,7 @@ def test_two_runs_give_the_same_bytes(tmp_path: Path) -> None:
     assert [name for name in names if first.get(name) != second.get(name)] == []
 
 
+@pytest.mark.slow
 def test_a_second_run_in_one_process_gives_the_same_bytes(tmp_path: Path) -> None:
     """Nothing comes out of what the kernel counts from its start on."""
     code = textwrap.dedent(

@@ -63,7 +63,7 @@ def test_any_text_of_yamls_own_characters(text: str) -> None:
 
 
 @settings(
-    max_examples=250, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck)
+    max_examples=120, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck)
 )
 @given(files, st.booleans())
 def test_any_values_at_known_keys(content: dict[str, object], sound: bool) -> None:

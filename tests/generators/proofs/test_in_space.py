@@ -58,11 +58,11 @@ def cases() -> list[tuple[str, PackBody, Space, float]]:
     ]
 
 
-@pytest.mark.parametrize("case", cases(), ids=lambda case: case[0])
+@pytest.mark.parametrize("case", cases()[:2], ids=lambda case: case[0])
 def test_same_verdict_as_solids_at_a_few_random_poses(
     case: tuple[str, PackBody, Space, float],
 ) -> None:
-    """Twenty poses in all; gaps agree to the stated tolerance, both verdicts come up."""
+    """Fourteen poses in all; gaps agree to the stated tolerance, both verdicts come up."""
     _, body, space, spread = case
     fits, clashes = compare(body, space, 7, spread, seed=5)
     assert fits + clashes == 7

@@ -124,6 +124,7 @@ def test_what_is_missing_is_told_by_the_spaces_own_axes(tmp_path: Path) -> None:
     assert "cells along x" in words
 
 
+@pytest.mark.slow
 def test_the_cautions_of_high_volts_and_short_plans_are_said_once(bay: Path) -> None:
     """Over 60 V full, packs left out, checks that fail: a line each."""
     given = make_given(

@@ -83,6 +83,7 @@ def cluster() -> Iterator[str]:
         yield local.scheduler_address
 
 
+@pytest.mark.slow
 def test_a_cluster_gives_the_same(cluster: str, plain: SweepResult) -> None:
     """The same rows from a local Dask cluster."""
     with on_cluster(SMALL, cluster) as run:

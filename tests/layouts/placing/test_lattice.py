@@ -16,7 +16,7 @@ from layouts.placing.search import lattice_seats
 from layouts.placing.values import LATTICE_PLAY_MM, Effort
 from tests.layouts.placing.shapes import PITCH_MM, REACH_MM, SET, ell
 
-SAMPLE = ("triangle 3", "L 1", "T 0", "U 2", "rounded 1", "frame 1")
+SAMPLE = ("L 1", "rounded 1")
 
 
 def brute_force(cavity: Polygon, lattice: Lattice) -> int:

@@ -67,7 +67,7 @@ def assert_sound(pack: Pack, cell_layout: CellLayout, interconnect: Interconnect
     assert all(held.values()), held
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(
     st.integers(1, 12),
     st.integers(1, 20),
