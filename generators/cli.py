@@ -191,11 +191,15 @@ def _read(file: str | None) -> ReadPack:
 
 def _told_trouble(error: Exception, log_folder: list[Path]) -> int:
     """Report what went wrong and return the status for it."""
+    from generators.faultlog import write_log
     from generators.outfolder import OutputFolderError
     from generators.packfile.faults import PackFileError
+    from layouts.errors import LibraryError
 
     if isinstance(error, PackFileError):
         tell("\n".join(error.lines()))
+        if isinstance(error.__cause__, LibraryError):
+            tell(f"  log: {write_log(error, log_folder[0] if log_folder else None)}")
         return UNUSABLE
     if isinstance(error, OutputFolderError):
         tell(f"cellstead: {error}")
@@ -210,8 +214,6 @@ def _told_trouble(error: Exception, log_folder: list[Path]) -> int:
             "apt-get install libgl1"
         )
         return INTERNAL
-    from generators.faultlog import write_log
-
     log = write_log(error, log_folder[0] if log_folder else None)
     what = " ".join(f"{type(error).__name__}: {error}".split())[:200]
     tell(f"cellstead: internal fault: {what}; log: {log}")

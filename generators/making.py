@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
 
@@ -16,17 +14,17 @@ from generators.kernel.of_part import part_mesh, part_solid
 from generators.meshes.mesh import Mesh
 from generators.proofs.meshes import MeshFacts, mesh_checks, mesh_facts
 from layouts.checks import Check
-from layouts.errors import PlanError
+from layouts.errors import told_by_field
 from layouts.parts.drawing import CHORD_MM, Drawing
 from layouts.parts.given import GivenShape
 from layouts.parts.part import Part
 from layouts.slabs.errors import SolidError
 
-__all__ = ["MadePart", "chord_bound_mm3", "made_part"]
+__all__ = ["LIBRARIES", "MadePart", "chord_bound_mm3", "made_part"]
 
 # Sums of many faces' shares differ by float noise, also where no arc is.
 SUM_NOISE = 1e-9
-LIBRARIES = ("OCP", "cadquery", "manifold3d", "shapely")  # whose errors are reported by field
+LIBRARIES = ("OCP", "cadquery", "manifold3d", "shapely", "scipy")  # whose errors are told by field
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -59,9 +57,11 @@ class MadePart:
 def made_part(part: Part) -> MadePart:
     """Make solid and mesh of one part; both come from the same drawing or given shape.
 
-    Raises PlanError, naming part and field, where the kernel or the mesh library can't.
+    Raises LibraryError, naming part and field, where the kernel or the mesh library can't.
     """
-    with told_by_field(part):
+    with told_by_field(
+        part.field, what=f"the part {part.name}", libraries=LIBRARIES, also=(SolidError,)
+    ):
         shape, made = part_solid(part), part_mesh(part)
     properties = GProp_GProps()
     BRepGProp.VolumeProperties_s(shape, properties)
@@ -72,25 +72,6 @@ def made_part(part: Part) -> MadePart:
         solid_mm3=properties.Mass(),
         facts=mesh_facts(part.name, made.vertices_mm, made.faces),
     )
-
-
-@contextmanager
-def told_by_field(part: Part) -> Iterator[None]:
-    """Turns trouble of the kernel or of the mesh library into a PlanError that names the part.
-
-    The kernel's exceptions have no common base: they are known by the library that they come from.
-    """
-    try:
-        yield
-    except Exception as error:
-        library = type(error).__module__.partition(".")[0]
-        if not isinstance(error, SolidError) and library not in LIBRARIES:
-            raise
-        raise PlanError(
-            field=part.field,
-            why=f"gives a part that can't be made, {part.name}: {error}",
-            remedy="change a size of this section a little",
-        ) from error
 
 
 def chord_bound_mm3(drawing: Drawing | GivenShape, chord_mm: float) -> float:

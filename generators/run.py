@@ -10,7 +10,7 @@ from generators.atomic_folder import written_beside
 from generators.drawings.pictures import Draughtsman
 from generators.exports.templates import TemplateMaker
 from generators.files import write_files
-from generators.making import MadePart, made_part
+from generators.making import LIBRARIES, MadePart, made_part
 from generators.packfile.faults import Caution
 from generators.pages import picture_job, write_pages
 from generators.proving import proofs
@@ -18,6 +18,7 @@ from generators.result import write_result
 from generators.welding import template_job, weld_sheets
 from layouts.brackets.scripted import ScriptedBracket
 from layouts.checks import Check
+from layouts.errors import told_by_field
 from layouts.pack import Pack
 from layouts.placing.values import Effort
 from layouts.planning.mass import mass_of
@@ -80,13 +81,15 @@ def _write_all(
         draughtsman.start(picture_job(plan, made))
         mass = mass_of(pack, plan.interconnect, [m.solid_mm3 * len(m.part.placed) for m in made])
         report_progress("writing files", 0.4)
-        bill = write_files(folder, plan, made)
+        with told_by_field("lattice", what="the parts' files", libraries=LIBRARIES):
+            bill = write_files(folder, plan, made)
         (folder / "pack.yaml").write_text(source_text, encoding="utf-8")
         given = pack.mount.given
         if isinstance(given, ScriptedBracket):
             (folder / given.name).write_text(given.source, encoding="utf-8")
         report_progress("proving", 0.65)
-        proven = proofs(plan, made)
+        with told_by_field("lattice", what="the parts' proofs", libraries=LIBRARIES):
+            proven = proofs(plan, made)
         checks = (*plan_checks(plan, mass_kg=mass.total_g / 1000.0), *proven.checks)
         report_progress("drawing and reporting", 0.85)
         write_pages(

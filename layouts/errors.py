@@ -1,8 +1,11 @@
-"""The one error of planning: no valid plan exists for what the pack file requires."""
+"""Errors of planning: the pack file must change, or a geometry library gave up."""
 
 from __future__ import annotations
 
-__all__ = ["PlanError"]
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+__all__ = ["LibraryError", "PlanError", "told_by_field"]
 
 
 class PlanError(ValueError):
@@ -22,3 +25,37 @@ class PlanError(ValueError):
         self.value = value
         self.why = why
         self.remedy = remedy
+
+
+class LibraryError(PlanError):
+    """A geometry library or the kernel gave up on what a field of the pack file asks for.
+
+    Its ``__cause__`` is the library's own error, which belongs in a log.
+    """
+
+
+@contextmanager
+def told_by_field(
+    field: str,
+    *,
+    what: str,
+    libraries: tuple[str, ...] = ("shapely", "scipy"),
+    also: tuple[type[Exception], ...] = (),
+) -> Iterator[None]:
+    """Turns an error of one of the libraries into a LibraryError that names a field.
+
+    ``what``: which part or step it is, as in "the strips". Libraries' exceptions have no common
+    base: they are known by the package that they come from.
+    ``also``: errors of ours that mean the same. Others pass through. Also a decorator.
+    """
+    try:
+        yield
+    except Exception as error:
+        library = type(error).__module__.partition(".")[0]
+        if library not in libraries and not isinstance(error, also):
+            raise
+        raise LibraryError(
+            field=field,
+            why=f"gives a shape that can't be drawn: {what}: {error}",
+            remedy="change this value, or a size of this section, a little",
+        ) from error

@@ -68,6 +68,8 @@ def _cells(xy_mm: NDArray[np.float64], frame: shapely.Polygon) -> NDArray[np.obj
         centre, cell = shapely.STRtree(drawn).query(shapely.points(centres), predicate="within")
         sound = len(centre) == len(xy_mm) == len(set(cell.tolist()))
         if sound and abs(shapely.area(drawn).sum() / frame.area - 1.0) < MERGE_MM:
-            # neighbours compute shared corners each for itself: one grid makes them one corner
-            return np.asarray(shapely.set_precision(drawn[cell[np.argsort(centre)]], MERGE_MM))
+            # neighbours compute shared corners each for itself: one grid makes them one corner.
+            # Each corner alone: a repair of the whole cell fails where its corners fall together
+            sorted_cells = drawn[cell[np.argsort(centre)]]
+            return np.asarray(shapely.set_precision(sorted_cells, MERGE_MM, mode="pointwise"))
     raise ValueError("the cells of the block could not be separated")

@@ -12,6 +12,7 @@ from layouts.electrical.plan import electrical_plan
 from layouts.electrical.values import Electrical
 from layouts.enclosures.form import Enclosure
 from layouts.enclosures.gas_way import GasWay, gas_way, gas_way_caution, gas_way_check
+from layouts.errors import told_by_field
 from layouts.heat.of_pack import Walls
 from layouts.holders.design import holder_checks
 from layouts.holders.fastening import fastening_checks
@@ -138,6 +139,7 @@ def plan_pack(pack: Pack, *, effort: Effort = Effort.BEST) -> PackPlan:
     return completed(found.outside)
 
 
+@told_by_field("strip", what="the currents and clearances")
 def completed(outside: OutsidePlan) -> PackPlan:
     """The rest of a plan whose outside is decided, or whose holders are too."""
     plan = outside if isinstance(outside, HolderPlan) else with_holders(outside)
@@ -177,6 +179,7 @@ def walls_of(enclosure: Enclosure) -> Walls:
     return Walls(shell=enclosure.shell, plastic_mm3=volume_mm3)
 
 
+@told_by_field("lattice", what="the checks of the plan")
 def plan_checks(plan: PackPlan, *, mass_kg: float) -> tuple[Check, ...]:
     """All checks that need no solid; ``mass_kg`` is what the finished pack weighs."""
     pack, cell_layout, interconnect = plan.pack, plan.cell_layout, plan.interconnect

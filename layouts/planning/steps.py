@@ -19,6 +19,7 @@ from layouts.cells.tiles import tile_polygons
 from layouts.currents.bus_strips import with_bus_strips
 from layouts.enclosures.form import Enclosure
 from layouts.enclosures.registry import form_of
+from layouts.errors import told_by_field
 from layouts.holders.barriers import BarrierDesign, barrier_designs
 from layouts.holders.design import holder_tiles
 from layouts.holders.fastening import CellBlock, fasten
@@ -123,6 +124,7 @@ class HolderPlan(OutsidePlan):
     barriers: tuple[BarrierDesign, ...]
 
 
+@told_by_field("lattice", what="the cells")
 def laid_out(
     pack: Pack, *, effort: Effort = Effort.BEST, shape: BlockShape | None = None
 ) -> CellPlan:
@@ -137,6 +139,7 @@ def laid_out(
     return CellPlan(pack=pack, placed=None, cell_layout=cell_layout)
 
 
+@told_by_field("strip", what="the strips")
 def interconnected(cells: CellPlan) -> InterconnectPlan:
     """Step 2: strips, and copper on the end groups' rows."""
     pack, cell_layout = cells.pack, cells.cell_layout
@@ -148,6 +151,7 @@ def interconnected(cells: CellPlan) -> InterconnectPlan:
     )
 
 
+@told_by_field("holder", what="the cell block")
 def fastened(plan: InterconnectPlan) -> BlockPlan:
     """Step 3: the cell block."""
     return BlockPlan(
@@ -159,6 +163,7 @@ def fastened(plan: InterconnectPlan) -> BlockPlan:
     )
 
 
+@told_by_field("enclosure", what="the enclosure")
 def enclosed(plan: BlockPlan) -> EnclosedPlan:
     """Step 4: the enclosure around the cell block."""
     form = form_of(plan.pack)
@@ -175,6 +180,7 @@ def enclosed(plan: BlockPlan) -> EnclosedPlan:
     )
 
 
+@told_by_field("mount", what="the brackets")
 def bracketed(plan: EnclosedPlan) -> OutsidePlan:
     """Step 5: the brackets on the enclosure's pads."""
     pack, enclosure = plan.pack, plan.enclosure
@@ -192,6 +198,7 @@ def bracketed(plan: EnclosedPlan) -> OutsidePlan:
     )
 
 
+@told_by_field("holder", what="the holders")
 def with_holders(plan: OutsidePlan) -> HolderPlan:
     """Step 6: both holders' tiles, and the barriers between cells of distant groups."""
     tiles = tile_polygons(plan.cell_layout)

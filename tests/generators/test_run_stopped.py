@@ -15,10 +15,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+import shapely
 
 from generators import atomic_folder, cli, run
 from generators.outfolder import OutputFolderError
 from layouts.errors import PlanError
+from layouts.planning import steps
 from tests.runs import bytes_of, make, odd_pack, without_pictures
 from tests.sampled import sampled
 
@@ -261,6 +263,24 @@ def test_a_fault_of_our_own_stays_one(
     assert _status(TINY, tmp_path) == 3
     assert "internal fault: ValueError: one disc lies in another" in capsys.readouterr().err
     assert [path.name for path in (tmp_path / "out").iterdir()] == ["odd-pack.log"]
+
+
+def test_what_a_library_can_not_draw_is_told_by_its_field_and_logged(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """An error of a geometry library: the section at its line, status 2, the cause in a log."""
+
+    def broken(*_: object) -> None:
+        raise shapely.errors.GEOSException("TopologyException: side location conflict")
+
+    monkeypatch.setattr(steps, "holder_tiles", broken)
+    assert _status(TINY + "holder: {web_mm: 2}\n", tmp_path) == 2
+    said, log = capsys.readouterr().err.splitlines()
+    assert said.startswith(f"{tmp_path / 'pack.yaml'}:6: holder: gives a shape that can't be drawn")
+    assert "the holders: TopologyException" in said
+    file = tmp_path / "out" / "odd-pack.log"
+    assert log == f"  log: {file}"
+    assert "GEOSException" in file.read_text(encoding="utf-8")
 
 
 def test_a_field_that_the_file_lacks_is_told_at_its_section() -> None:

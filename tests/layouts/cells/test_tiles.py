@@ -46,6 +46,17 @@ def test_tiles_part_the_pockets(series: int, parallel: int, bed: float, lattice:
     assert assert_tiles_part_the_pockets(pack) > 1
 
 
+@pytest.mark.parametrize(
+    ("series", "parallel", "format"), [(14, 12, "18650"), (16, 4, "26650"), (18, 4, "26650")]
+)
+def test_tiles_whose_cells_meet_in_one_corner_of_the_grid(
+    series: int, parallel: int, format: str
+) -> None:
+    """Rounded corners of a grid's cells fall together, which a general repair refuses."""
+    pack = sample_pack(series, parallel, lattice=Lattice.GRID, format=format)
+    assert assert_tiles_part_the_pockets(pack) > 1
+
+
 @settings(max_examples=25, deadline=None, derandomize=True)
 @given(
     series=st.integers(1, 25),
