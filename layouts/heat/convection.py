@@ -7,12 +7,10 @@ Pr: Prandtl number, Nu: Nusselt number (film coefficient x length / conductivity
 from __future__ import annotations
 
 import csv
+from bisect import bisect_right
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
-
-import numpy as np
-from numpy.typing import NDArray
 
 __all__ = [
     "EMISSIVITY",
@@ -50,19 +48,23 @@ class Air:
 
 
 @cache
-def _air_table() -> tuple[NDArray[np.float64], ...]:
-    """Columns of the table of air, in the heading's order."""
+def _air_table() -> tuple[tuple[float, ...], tuple[tuple[float, ...], ...]]:
+    """The table's temperatures [K], and its other columns row by row."""
     text = files("layouts.tables").joinpath("air.csv").read_text(encoding="utf-8")
-    rows = list(csv.reader(line for line in text.splitlines() if not line.startswith("#")))
-    return tuple(np.array([float(row[k]) for row in rows[1:]]) for k in range(len(rows[0])))
+    lines = [line for line in text.splitlines() if not line.startswith("#")]
+    rows = [tuple(float(value) for value in row) for row in csv.reader(lines[1:])]
+    return tuple(row[0] for row in rows), tuple(row[1:] for row in rows)
 
 
 def air(celsius: float) -> Air:
     """Dry air at 1 atm, straight lines between the table's rows, its ends kept beyond them."""
-    kelvin, *columns = _air_table()
+    kelvin, rows = _air_table()
     at = celsius + KELVIN
+    after = min(max(bisect_right(kelvin, at), 1), len(kelvin) - 1)
+    share = (at - kelvin[after - 1]) / (kelvin[after] - kelvin[after - 1])
+    share = min(max(share, 0.0), 1.0)
     viscosity, diffusivity, conductivity, prandtl = (
-        float(np.interp(at, kelvin, column)) for column in columns
+        low + share * (high - low) for low, high in zip(rows[after - 1], rows[after], strict=True)
     )
     return Air(
         viscosity_m2_s=viscosity * 1e-6,
