@@ -163,11 +163,14 @@ class Controller:
 class Bms:
     """The protection board: length, width, thickness, wires not counted, and its data sheet.
 
-    ``series``: cells that it counts; ``cold_charge_stop``: stops charge of cells below freezing.
+    ``series``: cells that it counts; ``cold_charge_stop``: stops charge of cells below freezing;
+    ``peak_a``: what it carries for ``peak_s``.
     """
 
     board_mm: tuple[float, float, float]
     continuous_a: float | None = None
+    peak_a: float | None = None
+    peak_s: float | None = None
     series: int | None = None
     charge_a: float | None = None
     port: Port | None = None

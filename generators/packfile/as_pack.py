@@ -63,7 +63,10 @@ def as_pack(
         holder=replace(defaults.holder(size), **_given(form.holder)),
         strip=replace(defaults.strip(size, lattice), **_given(form.strip)),
         leads=replace(defaults.leads(**wire), **leads),
-        bms=replace(defaults.bms(form.series), **_given(form.bms)),
+        bms=replace(
+            defaults.bms(form.series),
+            **_given(form.bms) | {"peak_s": _peak_s(form.bms.peak_a, form.bms.peak_s)},
+        ),
         enclosure=replace(defaults.enclosure(), **_given(form.enclosure)),
         mount=_mount(form),
         printer=replace(defaults.printer(), **_given(form.printer)),

@@ -78,6 +78,20 @@ class BmsSection(Section):
         le=1000,
         description="Rated continuous current of the board, A. No default: then it sets no limit.",
     )
+    peak_a: float | None = Field(
+        default=None,
+        gt=0,
+        le=2000,
+        description="Rated current of the board for peak_s, A. No default: then continuous_a must "
+        "cover a peak.",
+    )
+    peak_s: float | None = Field(
+        default=None,
+        gt=0,
+        le=3600,
+        description="Duration of peak_a, s. Default 10 where peak_a is given: the duration of most "
+        "data sheets.",
+    )
     series: int | None = Field(
         default=None,
         ge=1,

@@ -92,7 +92,7 @@ def volts(pack: Pack, size: CellFormat) -> Iterator[Finding]:
 
 def peaks(pack: Pack, size: CellFormat) -> Iterator[Finding]:
     """A peak is more than the continuous value, and has a duration."""
-    for section, name in ((pack.cell, "cell"), (pack.load, "load")):
+    for section, name in ((pack.cell, "cell"), (pack.load, "load"), (pack.bms, "bms")):
         if section is None:
             continue
         least = section.continuous_a

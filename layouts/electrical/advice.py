@@ -90,7 +90,7 @@ def all_cautions(
     """Everything that may injure someone or wear the pack, in the order of the current path."""
     cell = pack.cell
     chemistry = chemistry_caution(chemistry=cell.chemistry, full_v=cell.full_v)
-    balance_lead = balance_lead_caution(balance_leads, fused=pack.taps.fused, full_v=ratings.full_v)
+    balance_lead = balance_lead_caution(balance_leads, fused=pack.taps.fused)
     over: tuple[str, ...] = ()
     if ratings.demand_a is not None and first_cell_a < ratings.demand_a <= ratings.cells_a:
         over = (

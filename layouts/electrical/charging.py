@@ -19,7 +19,13 @@ from layouts.ratings.charge import (
     charger_volts_check,
     temperature_window,
 )
-from layouts.ratings.fuse import FuseChoice, FusePlace, choose_fuse
+from layouts.ratings.fuse import (
+    FuseChoice,
+    FusePlace,
+    choose_fuse,
+    fuse_load_check,
+    fuse_wire_check,
+)
 from layouts.ratings.load import (
     Regeneration,
     regeneration,
@@ -55,6 +61,8 @@ def board_of(pack: Pack) -> Board:
     return Board(
         series=bms.series,
         continuous_a=bms.continuous_a,
+        peak_a=bms.peak_a,
+        peak_s=bms.peak_s,
         charge_a=bms.charge_a,
         port=bms.port,
         cold_charge_stop=bms.cold_charge_stop,
@@ -120,6 +128,12 @@ def charge_checks(pack: Pack, of: Charging) -> tuple[Check, ...]:
             ),
             bms_charge_check(board, charger_a=charger.amps_a),
         ]
+        if of.fuse is not None and of.wire_a is not None:
+            fuse = of.fuse.fuse
+            found += [
+                fuse_load_check(fuse, demand_a=charger.amps_a, place=FusePlace.CHARGE),
+                fuse_wire_check(fuse, wire_a=of.wire_a, place=FusePlace.CHARGE),
+            ]
     if load is not None:
         found.append(ambient_check(of.window, ambient_c=load.ambient_c))
     if of.back is not None:

@@ -54,6 +54,7 @@ class FuseProtection:
     continuous_rating_a: float
     reason: str
     needs: str
+    highest_v: float
     short: ShortCircuit
     least: LeastFault
     resistance: AlternatingResistance
@@ -68,12 +69,13 @@ def choose_fuse_protection(
     strips_ac_ohm: float,
     strips_ohm: float,
     ratings: Ratings,
-    peak_a: float | None,
+    highest_v: float,
 ) -> FuseProtection:
     """The fuse for ``ratings``, and the most and the least that flows into a short circuit.
 
     ``strips_ohm``: strips and welds between the main terminals to direct current, in series with
-    the cells, ``strips_ac_ohm`` beside the cells' 1 kHz resistance."""
+    the cells, ``strips_ac_ohm`` beside the cells' 1 kHz resistance. ``highest_v``: of the full
+    pack, or of what a braking motor raises it to."""
     cell = pack.cell
     short = prospective(
         series=pack.series,
@@ -96,7 +98,10 @@ def choose_fuse_protection(
         reason = f"{fuse.rating_a:g} A: the given fuse"
     else:
         choice = choose_fuse(
-            continuous_a=ratings.reference_a, wire_a=leads.continuous_rating_a, peak_a=peak_a
+            continuous_a=ratings.reference_a,
+            wire_a=leads.continuous_rating_a,
+            peak_a=ratings.peak_a,
+            protects=lambda one: all(c.holds for c in _protection_checks(one, leads, least)),
         )
         fuse, fits, reason = choice.fuse, choice.fits, choice.reason
     return FuseProtection(
@@ -105,7 +110,9 @@ def choose_fuse_protection(
         fits=fits,
         continuous_rating_a=fuse_continuous_a(fuse.rating_a),
         reason=reason,
-        needs=fuse_needs(full_v=ratings.full_v, short_circuit_a=short.current_a),
+        needs=fuse_needs(highest_v=highest_v, short_circuit_a=short.current_a)
+        + ", within about 180 mm of pack plus (distance: common practice, no source)",
+        highest_v=highest_v,
         short=short,
         least=least,
         resistance=resistance,
@@ -114,25 +121,30 @@ def choose_fuse_protection(
 
 
 def fuse_protection_checks(
-    of: FuseProtection, leads: MainLeads, ratings: Ratings, *, peak_a: float | None
+    of: FuseProtection, leads: MainLeads, ratings: Ratings
 ) -> tuple[Check, ...]:
-    """Checks of a fuse that is given; a proposed one is chosen by the same rules."""
-    if not of.given:
-        return ()
+    """Checks of the fuse; a proposed one passes the same as one that is given."""
     found: list[Check | None] = [
-        fuse_wire_check(of.fuse, wire_a=leads.continuous_rating_a),
-        fuse_volts_check(of.fuse, full_v=ratings.full_v),
+        fuse_volts_check(of.fuse, highest_v=of.highest_v),
         fuse_breaking_check(of.fuse, short_circuit_a=of.short.current_a, assumed=of.short.assumed),
-        fuse_opens_check(of.fuse, least_fault_a=of.least.current_a),
-        wire_fault_check(
-            opens_at_a=fuse_opens_at_a(of.fuse), opens_s=OPENS_S, area_mm2=leads.area_mm2
-        ),
+        *_protection_checks(of.fuse, leads, of.least),
     ]
     if ratings.demand_a is not None:
         found.append(fuse_load_check(of.fuse, demand_a=ratings.demand_a))
-    if peak_a is not None:
-        found.append(fuse_peak_check(of.fuse, peak_a=peak_a))
+    if ratings.peak_a is not None:
+        found.append(fuse_peak_check(of.fuse, peak_a=ratings.peak_a))
     return tuple(check for check in found if check is not None)
+
+
+def _protection_checks(fuse: Fuse, leads: MainLeads, least: LeastFault) -> tuple[Check, ...]:
+    """What its rating must keep, whatever the load: the wire, and the minimum fault."""
+    return (
+        fuse_wire_check(fuse, wire_a=leads.continuous_rating_a),
+        fuse_opens_check(fuse, least_fault_a=least.current_a),
+        wire_fault_check(
+            opens_at_a=fuse_opens_at_a(fuse), opens_s=OPENS_S, area_mm2=leads.area_mm2
+        ),
+    )
 
 
 def fuse_protection_cautions(of: FuseProtection) -> tuple[str, ...]:
@@ -142,8 +154,8 @@ def fuse_protection_cautions(of: FuseProtection) -> tuple[str, ...]:
         said.append(f"fuse: none is given; proposed: {of.reason}; {of.needs}")
         if not of.fits:
             said.append(
-                "fuse: no standard rating both carries the current and protects the main leads: "
-                "use thicker leads"
+                "fuse: no standard rating carries the current, protects the main leads and clears "
+                "the minimum fault current: use thicker or shorter leads, or less current"
             )
     else:
         lacking = []

@@ -6,11 +6,14 @@ from dataclasses import dataclass
 
 from layouts.checks import Check
 from layouts.pack import Pack
+from layouts.ratings.given import MEMORY, at_most
+from layouts.ratings.melting import adiabatic_end_c
 from layouts.ratings.wire import (
     BASE_C,
     AmpacityTable,
     ampacity_a,
     ampacity_source,
+    conductor_c,
     nearest_awg,
     table_range_mm2,
     volts_lost_check,
@@ -19,7 +22,14 @@ from layouts.ratings.wire import (
     wire_ohm,
 )
 
-__all__ = ["MainLeads", "lead_cautions", "lead_checks", "main_leads", "table_for"]
+__all__ = [
+    "MainLeads",
+    "lead_cautions",
+    "lead_checks",
+    "lead_peak_check",
+    "main_leads",
+    "table_for",
+]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -79,6 +89,40 @@ def lead_checks(leads: MainLeads, *, demand_a: float, nominal_v: float) -> tuple
         ),
         volts_lost_check(lost_v=lost, nominal_v=nominal_v),
     )
+
+
+def lead_peak_check(
+    leads: MainLeads, *, demand_a: float, peak_a: float, peak_s: float | None
+) -> Check:
+    """The conductor stays within its temperature through a peak after continuous load.
+
+    Before it: the ambient temperature and a rise in proportion to the current squared, at the
+    ampacity just the table's conductor temperature. Through it: heating without losses. Without a
+    duration the peak counts as continuous.
+    """
+    most_c = conductor_c(leads.table)
+    warm_c = leads.ambient_c + (most_c - leads.ambient_c) * _ratio(demand_a, leads) ** 2
+    if peak_s is None:
+        end_c = leads.ambient_c + (most_c - leads.ambient_c) * _ratio(peak_a, leads) ** 2
+    else:
+        end_c = adiabatic_end_c(
+            from_c=warm_c, current_a=peak_a, area_mm2=leads.area_mm2, seconds=peak_s
+        )
+    return Check(
+        id="wire_peak_c",
+        about="main leads: conductor temperature at the end of the peak load",
+        holds=at_most(end_c, most_c),
+        value=end_c,
+        limit=most_c,
+        unit="°C",
+        source=f"{leads.source}; heating without losses by IEC 60364-5-54 annex A, {MEMORY}",
+        remedy="a thicker wire (leads.wire_mm2), or a lower or shorter peak",
+        at_least=False,
+    )
+
+
+def _ratio(current_a: float, leads: MainLeads) -> float:
+    return current_a / leads.continuous_rating_a
 
 
 def lead_cautions(leads: MainLeads) -> tuple[str, ...]:

@@ -33,8 +33,9 @@ class Machine:
     run: RunTime | None
 
 
-def machine(pack: Pack, volts: StringVolts, *, ohm: float) -> Machine:
-    """The load demand; ``ohm``: of cells, strips and main leads together.
+def machine(pack: Pack, volts: StringVolts, *, ohm: float, quick_ohm: float) -> Machine:
+    """The load demand; ``ohm``: of cells, strips and main leads together, ``quick_ohm``
+    with the cells' 1 kHz resistance, which is what a spark meets.
 
     Watts draw most at the empty pack's resting volts. Raises PlanError as ``run_time`` does.
     """
@@ -62,7 +63,7 @@ def machine(pack: Pack, volts: StringVolts, *, ohm: float) -> Machine:
     charging = inrush = None
     if controller is not None and controller.capacitance_f is not None:
         charging = precharge(capacitance_f=controller.capacitance_f, full_v=volts.full_v)
-        inrush = inrush_a(full_v=volts.full_v, ohm=ohm)
+        inrush = inrush_a(full_v=volts.full_v, ohm=quick_ohm)
     return Machine(asked=asked, precharge=charging, inrush_a=inrush, run=run)
 
 

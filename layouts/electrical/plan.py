@@ -17,7 +17,7 @@ from layouts.electrical.fuse_protection import (
     choose_fuse_protection,
     fuse_protection_checks,
 )
-from layouts.electrical.leads import MainLeads, lead_checks, main_leads
+from layouts.electrical.leads import MainLeads, lead_checks, lead_peak_check, main_leads
 from layouts.electrical.machine import Machine, machine, machine_checks
 from layouts.electrical.main_terminals import compare_landings
 from layouts.electrical.sections import StripLimit, strip_limit
@@ -28,10 +28,10 @@ from layouts.heat.model import at_load
 from layouts.heat.of_pack import Walls
 from layouts.heat.rating import HeatRating, heat_checks
 from layouts.heat.steady import steady
-from layouts.pack import Pack, Surroundings
-from layouts.ratings.bms import bms_current_check, bms_series_check
-from layouts.ratings.fuse import fuse_continuous_a
+from layouts.pack import Load, Pack, Surroundings
+from layouts.ratings.bms import bms_current_check, bms_peak_check, bms_series_check
 from layouts.ratings.limits import Ratings, load_current_check, load_peak_check, rate
+from layouts.ratings.peaks import as_continuous_check
 from layouts.ratings.short_circuit import AlternatingResistance, alternating_resistance
 from layouts.ratings.taps import BalanceLeadRating, rate_balance_leads
 from layouts.ratings.touch_voltage import Touch, touch
@@ -58,18 +58,23 @@ def electrical_plan(
     network = strip_network(pack, cell_layout, interconnect)
     of = shares(network, group)
     leads = main_leads(pack)
-    asked = machine(pack, volts, ohm=of.ohm + leads.ohm)
+    resistance = _alternating(pack)
+    quick = shares(strip_network(pack, cell_layout, interconnect, cell_mohm=resistance.mohm), group)
+    asked = machine(pack, volts, ohm=of.ohm + leads.ohm, quick_ohm=quick.ohm + leads.ohm)
     limit = strip_limit(pack, cell_layout, interconnect, of)
-    cool = _rated(pack, of, leads, asked, limit, heat_a=None)
+    cool = _rated(pack, of, leads, asked, limit)
     warm = thermal_state(pack, cell_layout, interconnect, walls, of, load_a=cool.reference_a)
-    ratings = _rated(pack, of, leads, asked, limit, heat_a=warm.discharge.amps)
+    unfused = _rated(pack, of, leads, asked, limit, heat_a=warm.discharge.amps)
+    charge = charging(pack, ohm=of.ohm + leads.ohm)
+    bare = _touched(pack, volts, charge)
+    fuse = _guarded(pack, of, quick, leads, unfused, resistance, highest_v=bare.highest_v)
+    ratings = _rated(
+        pack, of, leads, asked, limit,
+        heat_a=warm.discharge.amps, fuse_a=fuse.continuous_rating_a,
+    )  # fmt: skip
     at = ratings.reference_a
     heat = rated_thermal_state(warm, load_a=at, peak_a=ratings.peak_a)
-    resistance = _alternating(pack)
-    fuse = _guarded(pack, cell_layout, interconnect, of, leads, ratings, resistance)
-    charge = charging(pack, ohm=of.ohm + leads.ohm)
-    wires = _balance_leads(pack, resistance)
-    bare = _touched(pack, volts, charge)
+    wires = _balance_leads(pack, resistance, fuse)
     landings = compare_landings(cell_layout, interconnect, network, of, load_a=at)
     first_cell_a = cell.continuous_a / float(np.abs(of.cell).max())
     reference = losses(of, at)
@@ -122,7 +127,7 @@ def _checks(pack: Pack, volts: StringVolts, of: Electrical) -> tuple[Check, ...]
         *machine_checks(pack, of.machine, volts),
         *_load_checks(pack, ratings, of.leads, of.heat),
         *_board_checks(pack),
-        *fuse_protection_checks(fuse, of.leads, ratings, peak_a=ratings.peak_a),
+        *fuse_protection_checks(fuse, of.leads, ratings),
         *charge_checks(pack, of.charging),
     )
 
@@ -146,16 +151,17 @@ def _cautions(pack: Pack, of: Electrical) -> tuple[str, ...]:
 
 def _guarded(
     pack: Pack,
-    cell_layout: CellLayout,
-    interconnect: Interconnect,
     of: Shares,
+    quick: Shares,
     leads: MainLeads,
     ratings: Ratings,
     resistance: AlternatingResistance,
+    *,
+    highest_v: float,
 ) -> FuseProtection:
-    """The fuse, by what cells, strips and welds leave of a short circuit."""
-    network = strip_network(pack, cell_layout, interconnect, cell_mohm=resistance.mohm)
-    quick = shares(network, cell_layout.group)
+    """The fuse, by what cells, strips and welds leave of a short circuit.
+
+    ``quick``: with the cells' 1 kHz resistance."""
     # cells alone, sharing evenly: what strips, welds and unevenness add to them
     cells_ohm = pack.series * pack.cell.internal_resistance_mohm / 1000.0 / pack.parallel
     quick_ohm = pack.series * resistance.mohm / 1000.0 / pack.parallel
@@ -166,13 +172,17 @@ def _guarded(
         strips_ac_ohm=max(quick.ohm - quick_ohm, 0.0),
         strips_ohm=max(of.ohm - cells_ohm, 0.0),
         ratings=ratings,
-        peak_a=ratings.peak_a,
+        highest_v=highest_v,
     )
 
 
-def _balance_leads(pack: Pack, resistance: AlternatingResistance) -> BalanceLeadRating:
+def _balance_leads(
+    pack: Pack, resistance: AlternatingResistance, fuse: FuseProtection
+) -> BalanceLeadRating:
     return rate_balance_leads(
         group_short_a=pack.parallel * pack.cell.full_v / (resistance.mohm / 1000.0),
+        pack_short_a=fuse.short.current_a,
+        highest_v=fuse.highest_v,
         awg=pack.taps.awg,
         ambient_c=BASE_C if pack.load is None else pack.load.ambient_c,
     )
@@ -193,9 +203,10 @@ def _rated(
     asked: Machine,
     limit: StripLimit | None,
     *,
-    heat_a: float | None,
+    heat_a: float | None = None,
+    fuse_a: float | None = None,
 ) -> Ratings:
-    """Ratings by all that limits the current; a fuse that is only proposed limits nothing."""
+    """Ratings by all that limits the current; ``fuse_a``, ``heat_a`` as far as they are known."""
     cell, strip = pack.cell, pack.strip
     currents = asked.asked
     weld = float(np.abs(of.weld).max())
@@ -213,7 +224,7 @@ def _rated(
         wire_a=leads.continuous_rating_a,
         connector_a=pack.leads.connector_a,
         bms_a=pack.bms.continuous_a,
-        fuse_a=None if pack.fuse is None else fuse_continuous_a(pack.fuse.rating_a),
+        fuse_a=fuse_a,
         heat_a=heat_a,
         demand_a=None if currents is None else currents.continuous_a,
         peak_a=None if currents is None else currents.peak_a,
@@ -229,11 +240,29 @@ def _load_checks(
     found: list[Check | None] = [
         load_current_check(ratings),
         load_peak_check(ratings, peak_s=pack.load.peak_s, cell_peak_s=pack.cell.peak_s),
+        *_peak_checks(pack, ratings, leads, pack.load),
         bms_current_check(board_of(pack), demand_a=ratings.demand_a),
         *lead_checks(leads, demand_a=ratings.demand_a, nominal_v=ratings.nominal_v),
         *heat_checks(heat, for_ever=False),
     ]
     return tuple(check for check in found if check is not None)
+
+
+def _peak_checks(
+    pack: Pack, ratings: Ratings, leads: MainLeads, load: Load
+) -> tuple[Check | None, ...]:
+    """The peak on every part in its way but cells and fuse, which have checks of their own."""
+    peak_a, demand_a = ratings.peak_a, ratings.demand_a
+    if peak_a is None or demand_a is None:
+        return ()
+    limits = ratings.limits
+    return (
+        bms_peak_check(board_of(pack), peak_a=peak_a, peak_s=load.peak_s),
+        as_continuous_check("connector", limits.connector_a, peak_a=peak_a),
+        as_continuous_check("links", limits.links_a, peak_a=peak_a),
+        as_continuous_check("welds", limits.welds_a, peak_a=peak_a),
+        lead_peak_check(leads, demand_a=demand_a, peak_a=peak_a, peak_s=load.peak_s),
+    )
 
 
 def _board_checks(pack: Pack) -> tuple[Check, ...]:

@@ -14,6 +14,7 @@ __all__ = [
     "bms_cautions",
     "bms_charge_check",
     "bms_current_check",
+    "bms_peak_check",
     "bms_series_check",
 ]
 
@@ -29,11 +30,14 @@ class Port(Enum):
 class Board:
     """A protection board as its seller specifies it; None where nothing is given.
 
-    ``cold_charge_stop``: stops charge of cells below freezing; ``series``: cells that it counts.
+    ``cold_charge_stop``: stops charge of cells below freezing; ``series``: cells that it counts;
+    ``peak_a``: what it carries for ``peak_s``.
     """
 
     series: int | None = None
     continuous_a: float | None = None
+    peak_a: float | None = None
+    peak_s: float | None = None
     charge_a: float | None = None
     port: Port | None = None
     cold_charge_stop: bool | None = None
@@ -69,6 +73,35 @@ def bms_current_check(board: Board, *, demand_a: float) -> Check | None:
         unit="A",
         source="the board's data sheet",
         remedy="a board for more current (bms.continuous_a), or less load",
+        at_least=False,
+    )
+
+
+def bms_peak_check(board: Board, *, peak_a: float, peak_s: float | None) -> Check | None:
+    """The board's peak rating covers the peak load and its duration; None where none is given.
+
+    A peak that is longer than the board's, or of a board without one, counts as continuous.
+    """
+    told = board.peak_a
+    short = peak_s is not None and board.peak_s is not None and at_most(peak_s, board.peak_s)
+    limit = told if told is not None and short else board.continuous_a
+    if limit is None:
+        return None
+    if told is None:
+        why = "no peak rating given: its continuous rating applies"
+    elif not short:
+        why = "the peak lasts longer than the board's: its continuous rating applies"
+    else:
+        why = "its peak rating"
+    return Check(
+        id="bms_peak_a",
+        about=f"the BMS covers the peak load ({why})",
+        holds=at_most(above_zero(peak_a, "peak_a"), above_zero(limit, "board")),
+        value=peak_a,
+        limit=limit,
+        unit="A",
+        source="the board's data sheet",
+        remedy="a board for more current (bms.continuous_a, bms.peak_a), or a lower peak",
         at_least=False,
     )
 

@@ -4,6 +4,7 @@ A fuse protects its wire and clears a short circuit; it does not protect cells f
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from enum import Enum
 
@@ -79,8 +80,7 @@ class Fuse:
 class FuseChoice:
     """The rating taken and why.
 
-    ``continuous_rating_a``: of the fuse; ``fits``: it carries the load and lies below the wire's
-    ampacity."""
+    ``continuous_rating_a``: of the fuse; ``fits``: it carries the load and protects the wire."""
 
     fuse: Fuse
     continuous_rating_a: float
@@ -98,14 +98,15 @@ def choose_fuse(
     continuous_a: float,
     wire_a: float,
     peak_a: float | None = None,
+    protects: Callable[[Fuse], bool] = lambda fuse: True,
     place: FusePlace = FusePlace.MAIN,
 ) -> FuseChoice:
-    """The smallest standard rating that carries the current, else the largest that protects the
-    wire.
+    """The smallest standard rating that carries the current, else the largest that protects.
 
-    ``continuous_a``: the load demand, or the rating of the rest of the pack without a load. Wire
-    protection comes first: a choice that doesn't fit still lies below its ampacity. Raises
-    PlanError where the thinnest fuse is above the wire's ampacity."""
+    ``continuous_a``: the load demand, or the rating of the rest of the pack without a load.
+    ``protects``: whether a fuse passes all other checks of one that is given. Protection comes
+    first: a choice that doesn't fit still passes them where any rating does, and lies below the
+    wire's ampacity. Raises PlanError where the smallest fuse is above the wire's ampacity."""
     needed = above_zero(continuous_a, "continuous_a") / BEARS_RATIO
     why = f"{continuous_a:g} A continuous at {BEARS_RATIO:.0%} of the rating"
     if peak_a is not None and above_zero(peak_a, "peak_a") / PEAK_RATIO > needed:
@@ -119,18 +120,26 @@ def choose_fuse(
             f"{RATINGS_A[0]:g} A",
             remedy="use thicker ones",
         )
-    fitting = [rating for rating in below if at_most(needed, rating)]
+    protecting = [rating for rating in below if protects(Fuse(rating_a=rating))]
+    fitting = [rating for rating in protecting if at_most(needed, rating)]
     if fitting:
         rating = fitting[0]
         reason = (
             f"{rating:g} A: the smallest standard rating from {needed:.1f} A up ({why}), and not "
             f"above the {wire_a:.1f} A of the {place.wire}"
         )
-    else:
-        rating = below[-1]
+    elif protecting:
+        rating = protecting[-1]
         reason = (
-            f"{rating:g} A: the largest standard rating not above the {wire_a:.1f} A of the "
-            f"{place.wire}; {needed:.1f} A would be required ({why})"
+            f"{rating:g} A: the largest standard rating that protects the {place.wire} of "
+            f"{wire_a:.1f} A and clears the minimum fault current; {needed:.1f} A would be "
+            f"required ({why})"
+        )
+    else:
+        rating = below[0]
+        reason = (
+            f"{rating:g} A: the smallest standard rating; none protects the {place.wire} of "
+            f"{wire_a:.1f} A and clears the minimum fault current"
         )
     return FuseChoice(
         fuse=Fuse(rating_a=rating),
@@ -140,12 +149,11 @@ def choose_fuse(
     )
 
 
-def fuse_needs(*, full_v: float, short_circuit_a: float) -> str:
+def fuse_needs(*, highest_v: float, short_circuit_a: float) -> str:
     """Required ratings of a fuse besides its current, in words."""
     return (
-        f"DC rated for at least {above_zero(full_v, 'full_v'):.1f} V, breaking capacity at least "
-        f"{above_zero(short_circuit_a, 'short_circuit_a'):.0f} A at that voltage, within about "
-        "180 mm of pack plus (distance: common practice, no source)"
+        f"DC rated for at least {above_zero(highest_v, 'highest_v'):.1f} V, breaking capacity at "
+        f"least {above_zero(short_circuit_a, 'short_circuit_a'):.0f} A at that voltage"
     )
 
 
@@ -211,17 +219,19 @@ def fuse_wire_check(fuse: Fuse, *, wire_a: float, place: FusePlace = FusePlace.M
 
 
 def fuse_volts_check(
-    fuse: Fuse, *, full_v: float, place: FusePlace = FusePlace.MAIN
+    fuse: Fuse, *, highest_v: float, place: FusePlace = FusePlace.MAIN
 ) -> Check | None:
-    """The fuse's DC voltage rating covers the full pack; None where not given."""
+    """The fuse's DC voltage rating covers the highest voltage; None where not given.
+
+    ``highest_v``: of the full pack, or of what a braking motor raises it to."""
     if fuse.dc_v is None:
         return None
     return Check(
         id=f"{place.value}_dc_v",
-        about=f"{place.words}: DC voltage rating covers the full pack",
-        holds=at_most(full_v, fuse.dc_v),
+        about=f"{place.words}: DC voltage rating covers the full pack and a braking motor",
+        holds=at_most(highest_v, fuse.dc_v),
         value=fuse.dc_v,
-        limit=full_v,
+        limit=highest_v,
         unit="V",
         source="the fuse's voltage rating; above it the arc may not extinguish",
         remedy="a fuse with a higher DC voltage rating",

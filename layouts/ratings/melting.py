@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from math import log, sqrt
+from math import exp, log, sqrt
 
 from layouts.checks import Check
 from layouts.ratings.given import MEMORY, above_zero, any_number, at_most
 from layouts.ratings.tables import adiabatic, preece_constants
 
 __all__ = [
+    "adiabatic_end_c",
     "adiabatic_k",
     "preece_a",
     "wire_fault_check",
@@ -49,6 +50,24 @@ def adiabatic_k(*, from_c: float, to_c: float, metal: str = "copper") -> float:
         raise ValueError("to_c must be above from_c")
     rise = log((data.beta_c + to_c) / (data.beta_c + from_c))
     return sqrt(data.heat_j_k_mm3 * (data.beta_c + 20.0) / data.ohm_mm * rise)
+
+
+def adiabatic_end_c(
+    *, from_c: float, current_a: float, area_mm2: float, seconds: float, metal: str = "copper"
+) -> float:
+    """Temperature of a conductor after a current, heating without losses [C].
+
+    ``adiabatic_k`` solved for the end: Tf = (beta + Ti) exp(I^2 t rho20 / (A^2 Q (beta + 20)))
+    - beta; same source.
+    """
+    known = adiabatic()
+    if metal not in known:
+        raise ValueError(f"no heat of {metal!r}: there is {', '.join(known)}")
+    data = known[metal]
+    density = above_zero(current_a, "current_a") / above_zero(area_mm2, "area_mm2")
+    heat = data.heat_j_k_mm3 * (data.beta_c + 20.0)
+    power = density**2 * above_zero(seconds, "seconds") * data.ohm_mm / heat
+    return (data.beta_c + any_number(from_c, "from_c")) * exp(power) - data.beta_c
 
 
 def withstood_s(

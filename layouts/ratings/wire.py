@@ -19,6 +19,7 @@ __all__ = [
     "ampacity_source",
     "awg_area_mm2",
     "awg_diameter_mm",
+    "conductor_c",
     "copper_ohm_m",
     "nearest_awg",
     "table_range_mm2",
@@ -120,7 +121,8 @@ def _rows(table: AmpacityTable) -> tuple[tuple[float, float], ...]:
 
 
 @cache
-def _conductor_c(table: AmpacityTable) -> float:
+def conductor_c(table: AmpacityTable) -> float:
+    """Temperature that the conductor reaches at a table's current in its air [C]."""
     return next(row.conductor_c for row in wire_rows() if row.table == table.value)
 
 
@@ -137,7 +139,7 @@ def ambient_ratio(table: AmpacityTable, ambient_c: float) -> float:
     NFPA 70 310.15(B), from memory; it gives back the standard's own printed factors).
     Raises PlanError where the air is as hot as the conductor may get.
     """
-    hot = _conductor_c(table)
+    hot = conductor_c(table)
     if any_number(ambient_c, "ambient_c") >= hot:
         raise PlanError(
             field="load.ambient_c",

@@ -53,6 +53,8 @@ def test_every_strip_material_of_the_table_can_be_written() -> None:
          "5: load.peak_w: is given together with peak_a (200), delete one of the two"),
         ("load: {continuous_w: 500, peak_w: 200}\n",
          "5: load.peak_w: is less than continuous_w 500 (200), use at least 500, or delete it"),
+        ("bms: {continuous_a: 30, peak_a: 20}\n",
+         "5: bms.peak_a: is less than continuous_a 30 (20), use at least 30, or delete it"),
         ("load: {continuous_w: 500, peak_s: 5}\n",
          "5: load.peak_s: is the duration of a peak, but no peak_a is given (5), add peak_a, "
          "or delete it"),

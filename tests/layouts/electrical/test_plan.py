@@ -70,18 +70,21 @@ def test_the_check_value_of_the_trade() -> None:
 
 
 def test_without_a_load_nothing_about_current_is_checked() -> None:
-    """Ratings are given at the continuous current, demand_a is None, and no check is there."""
+    """Ratings are given at the continuous current; the proposed fuse alone is checked."""
     of = unasked()
     assert (of.at, of.ratings.demand_a, of.peak) == ("continuous", None, None)
-    assert of.checks == ()
+    assert {check.id for check in of.checks} == {
+        "fuse_wire_a", "fuse_least_fault_a", "wire_fault_s",
+    }  # fmt: skip
+    assert failing(of) == set()
     assert of.reference.load_a == pytest.approx(of.ratings.pack_continuous_a)
     assert of.reference == of.continuous
 
 
 def test_the_continuous_current_is_the_least_of_all() -> None:
-    """And its name is that of the least; a fuse that is only proposed limits nothing."""
+    """And its name is that of the least; a proposed fuse counts as a given one would."""
     limits = unasked().ratings.limits
-    assert limits.fuse_a is None
+    assert limits.fuse_a == unasked().fuse_protection.continuous_rating_a
     assert unasked().ratings.pack_continuous_a == min(limits.known.values())
     assert {"cells", "links", "welds", "wire", "heat"} <= set(limits.known)
     weak = planned(strip=replace(BASE.pack.strip, weld_spots=1, weld_spot_a=0.5))
@@ -123,7 +126,10 @@ def test_a_pack_where_all_is_given_and_sound_holds_without_a_caution() -> None:
          {"fuse_least_fault_a"}),
         ("bms", {"series": 6}, {"bms_series"}),
         ("load", Load(continuous_a=12.0, ambient_c=-30.0), {"ambient_c"}),
-        ("load", Load(continuous_a=12.0, peak_a=70.0), {"load_peak_a", "fuse_peak_a"}),
+        ("load", Load(continuous_a=12.0, peak_a=70.0), {
+            "load_peak_a", "fuse_peak_a", "bms_peak_a", "connector_peak_a", "links_peak_a",
+            "wire_peak_c",
+        }),
         ("leads", {"length_mm": 18_000.0}, {"wire_volts_lost_v"}),
         ("leads", {"connector_a": 10.0}, {"load_current_a"}),
         ("bms", {"charge_a": 2.0}, {"bms_charge_a"}),
@@ -141,6 +147,74 @@ def test_each_fault_is_found_by_its_own_check(section: str, value: Any, fails: s
     if isinstance(value, dict):
         value = replace(sections[section], **value)
     assert failing(planned(**(sections | {section: value}))) == fails
+
+
+PEAK = Load(continuous_a=12.0, peak_a=31.0, peak_s=5.0, ambient_c=30.0)
+BOARD = {"peak_a": 60.0, "peak_s": 5.0}
+STRIP = replace(BASE.pack.strip, current_density_a_mm2=16.0)
+
+
+@pytest.mark.parametrize(
+    ("section", "value", "fails"),
+    [
+        ("bms", {}, set()),
+        ("bms", {"peak_s": 4.0}, {"bms_peak_a"}),
+        ("bms", {"peak_a": 30.5}, {"bms_peak_a"}),
+        ("leads", {"connector_a": 30.0}, {"connector_peak_a"}),
+        ("strip", {"current_density_a_mm2": 15.0}, {"links_peak_a"}),
+        ("strip", {"weld_spots": 2, "weld_spot_a": 4.0}, {"welds_peak_a"}),
+        ("leads", {"wire_mm2": 6.0}, set()),
+        ("load", {"peak_s": 900.0}, {"bms_peak_a", "wire_peak_c"}),
+    ],
+)
+def test_a_peak_is_judged_on_every_part_in_its_way(
+    section: str, value: dict[str, Any], fails: set[str]
+) -> None:
+    """By its duration where a rating has one, else as if it were continuous."""
+    sections = sound() | {"load": PEAK, "strip": STRIP}
+    sections["bms"] = replace(sections["bms"], **BOARD)
+    sections[section] = replace(sections[section], **value)
+    assert failing(planned(**sections)) == fails
+
+
+def test_a_proposed_fuse_passes_all_that_a_given_one_would() -> None:
+    """A small current carries a smaller rating; what no rating clears is said and fails."""
+    small = planned(load=Load(continuous_a=12.0))
+    given = planned(load=Load(continuous_a=12.0), fuse=small.fuse_protection.fuse)
+    assert failing(small) == failing(given) == set()
+    assert small.ratings == given.ratings
+    weak = replace(BASE.pack.cell, internal_resistance_mohm=200.0)
+    of = planned(cell=weak)
+    assert not of.fuse_protection.fits and failing(of) == set()
+    assert of.ratings.limited_by == "fuse"
+    assert of.ratings.pack_continuous_a == of.fuse_protection.continuous_rating_a
+    none = planned(cell=replace(weak, internal_resistance_mohm=5000.0))
+    assert "none protects" in none.fuse_protection.reason
+    assert failing(none) == {"fuse_least_fault_a"}
+    assert any("no standard rating" in text for text in none.cautions)
+
+
+def test_a_braking_motor_raises_what_the_fuse_must_break() -> None:
+    """25.2 V full and 29.4 while it brakes: a fuse for 26 V is not enough."""
+    sections = sound() | {"fuse": Fuse(rating_a=25.0, dc_v=29.5, breaking_a=2000.0)}
+    assert failing(planned(**sections)) == set()
+    sections["load"] = Load(continuous_a=12.0, regeneration_a=6.0, ambient_c=30.0)
+    assert "fuse_dc_v" in failing(planned(**sections))
+
+
+def test_the_first_spark_meets_the_quick_resistance() -> None:
+    """V / R of the network with the cells' 1 kHz resistance, and the leads."""
+    sections = sound()
+    sections["controller"] = Controller(capacitance_f=0.001)
+    of = planned(**sections)
+    ohm = of.fuse_protection.short.ohm + of.leads.ohm
+    assert of.machine.inrush_a == pytest.approx(of.ratings.full_v / ohm, rel=1e-9)
+
+
+def test_a_charge_fuse_that_no_rating_fits_fails() -> None:
+    """The charge leads' ampacity lies below what the charger's current asks of a fuse."""
+    sections = sound() | {"charger": Charger(volts_v=29.4, amps_a=6.0, wire_mm2=0.5)}
+    assert "charge_fuse_load_a" in failing(planned(**sections))
 
 
 def test_a_load_in_watts_draws_most_from_the_empty_pack() -> None:

@@ -55,6 +55,18 @@ def test_no_choice_is_ever_above_its_wire() -> None:
             assert found.fuse.rating_a in RATINGS_A
 
 
+def test_a_choice_passes_what_a_given_fuse_must_pass() -> None:
+    """Of ratings that carry the load the smallest that protects; else the largest that does."""
+    found = choose_fuse(continuous_a=10.0, wire_a=60.0, protects=lambda fuse: fuse.rating_a <= 20)
+    assert found.fits and found.fuse.rating_a == 15.0
+    found = choose_fuse(continuous_a=30.0, wire_a=60.0, protects=lambda fuse: fuse.rating_a <= 20)
+    assert not found.fits and found.fuse.rating_a == 20.0 and "40.0 A would be" in found.reason
+    found = choose_fuse(continuous_a=30.0, wire_a=60.0, protects=lambda fuse: False)
+    assert (
+        not found.fits and found.fuse.rating_a == RATINGS_A[0] and "none protects" in found.reason
+    )
+
+
 def test_a_hair_has_no_fuse() -> None:
     """A wire of 0.3 A is below the smallest fuse: the field is named."""
     with pytest.raises(PlanError, match=r"leads\.wire_mm2: the balance leads are rated for 0\.3 A"):
@@ -77,12 +89,12 @@ def test_a_fuse_below_the_load_fails() -> None:
 
 def test_a_fuse_of_too_few_volts_fails() -> None:
     """32 V on a pack of 42 V; nothing is said where the sheet says nothing."""
-    found = fuse_volts_check(Fuse(rating_a=30.0, dc_v=32.0), full_v=42.0)
+    found = fuse_volts_check(Fuse(rating_a=30.0, dc_v=32.0), highest_v=42.0)
     assert found is not None and not found.holds
     assert (found.value, found.limit) == (32.0, 42.0)
-    fine = fuse_volts_check(Fuse(rating_a=30.0, dc_v=54.6), full_v=13 * 4.2)
+    fine = fuse_volts_check(Fuse(rating_a=30.0, dc_v=54.6), highest_v=13 * 4.2)
     assert fine is not None and fine.holds
-    assert fuse_volts_check(Fuse(rating_a=30.0), full_v=42.0) is None
+    assert fuse_volts_check(Fuse(rating_a=30.0), highest_v=42.0) is None
 
 
 def test_a_fuse_that_cannot_break_the_short_circuit_fails() -> None:
@@ -120,7 +132,7 @@ def test_checks_are_named_by_place() -> None:
 
 def test_what_a_fuse_needs_is_told_in_figures() -> None:
     """Direct current, volts and breaking capacity."""
-    told = fuse_needs(full_v=54.6, short_circuit_a=1820.4)
+    told = fuse_needs(highest_v=54.6, short_circuit_a=1820.4)
     assert "DC rated for at least 54.6 V" in told and "least 1820 A" in told
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from layouts.ratings.melting import (
+    adiabatic_end_c,
     adiabatic_k,
     preece_a,
     wire_fault_check,
@@ -37,3 +38,13 @@ def test_what_the_formulas_do_not_hold_for_is_refused() -> None:
         adiabatic_k(from_c=160.0, to_c=160.0)
     with pytest.raises(ValueError, match="current_a must be above zero"):
         withstood_s(current_a=0.0, area_mm2=4.0)
+
+
+def test_the_end_temperature_and_the_time_withstood_are_one_relation() -> None:
+    """After the time that a current is withstood, the conductor is at the end temperature."""
+    for current_a, from_c, to_c in ((400.0, 75.0, 160.0), (60.0, 30.0, 75.0)):
+        seconds = withstood_s(current_a=current_a, area_mm2=4.0, from_c=from_c, to_c=to_c)
+        end_c = adiabatic_end_c(from_c=from_c, current_a=current_a, area_mm2=4.0, seconds=seconds)
+        assert end_c == pytest.approx(to_c, rel=1e-12)
+    with pytest.raises(ValueError, match="no heat of 'tin'"):
+        adiabatic_end_c(from_c=20, current_a=1, area_mm2=1, seconds=1, metal="tin")
