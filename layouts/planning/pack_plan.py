@@ -11,7 +11,7 @@ from layouts.checks import Check
 from layouts.electrical.plan import electrical_plan
 from layouts.electrical.values import Electrical
 from layouts.enclosures.form import Enclosure
-from layouts.enclosures.gas_way import GasWay, gas_way, gas_way_caution, gas_way_check
+from layouts.enclosures.gas_way import GasWay, gas_way, gas_way_checks
 from layouts.errors import told_by_field
 from layouts.heat.of_pack import Walls
 from layouts.holders.design import holder_checks
@@ -79,9 +79,7 @@ class PackPlan(HolderPlan):
         """What may injure someone and follows from the plan."""
         if self.gas_way is None:
             return (NOT_ENCLOSED, *self._bare_strips(), *self.electrical.cautions)
-        caution = gas_way_caution(self.gas_way)
-        said = () if caution is None else (caution,)
-        return (*said, *self._bare_strips(), *self.electrical.cautions)
+        return (*self._bare_strips(), *self.electrical.cautions)
 
     @property
     def screw_uses(self) -> tuple[ScrewUse, ...]:
@@ -205,7 +203,7 @@ def _enclosure_set_checks(plan: PackPlan) -> tuple[Check, ...]:
     enclosure = plan.enclosure_set.enclosure
     return (
         *enclosure.checks(plan.pack, plan.cell_layout, plan.interconnect, plan.cell_block),
-        gas_way_check(plan.gas),
+        *gas_way_checks(plan.gas),
     )
 
 
