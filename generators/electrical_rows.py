@@ -24,16 +24,14 @@ def _fine(value: float) -> float:
 def electrical_row(pack: Pack, of: Electrical, plain: Plain) -> dict[str, Any]:
     """Ratings and losses of the whole pack; ``at`` says at which current losses are given.
 
-    What was not required or isn't known is null."""
+    What was not required or isn't known is left out."""
     limits = of.ratings.limits
-    row = _ratings_row(of) | _losses_at_row(of)
-    told = {name: _or_null(value, plain) for name, value in row.items()}
-    limits_row = {
-        name: _or_null(getattr(limits, f"{name}_a"), plain)
+    limits_a = {
+        name: getattr(limits, f"{name}_a")
         for name in ("cells", "links", "welds", "wire", "connector", "bms", "fuse", "heat")
     }
-    return told | {
-        "limits_a": limits_row,
+    row = _known(_ratings_row(of) | _losses_at_row(of), plain) | {
+        "limits_a": _known(limits_a, plain),
         "continuous": _losses_row(of.continuous),
         "peak": None if of.peak is None else _losses_row(of.peak),
         "charge": _losses_row(of.charge) | {"charger_given": of.charging.charger_given},
@@ -53,6 +51,7 @@ def electrical_row(pack: Pack, of: Electrical, plain: Plain) -> dict[str, Any]:
         "shapes_at_best": plain(_shapes(pack)),
         "advice": list(of.advice),
     }
+    return {name: value for name, value in row.items() if value is not None}
 
 
 def _ratings_row(of: Electrical) -> dict[str, Any]:
@@ -82,13 +81,12 @@ def _losses_at_row(of: Electrical) -> dict[str, Any]:
         "at_a": at.load_a,
         "resistance_mohm": of.shares.ohm * 1000.0,
         "wire_mohm": of.leads.ohm * 1000.0,
-        "fuse_mohm": None,
-        "bms_mohm": None,
-        "connector_mohm": None,
         "short_circuit_a": of.fuse_protection.short.current_a,
         "short_circuit_assumed": of.fuse_protection.short.assumed,
         "least_fault_a": of.fuse_protection.least.current_a,
         "fuse_a": of.fuse_protection.fuse.rating_a,
+        "fuse_dc_v": of.fuse_protection.fuse.dc_v,
+        "fuse_breaking_a": of.fuse_protection.fuse.breaking_a,
         "fuse_given": of.fuse_protection.given,
         "fuse_reason": of.fuse_protection.reason,
         "fuse_needs": of.fuse_protection.needs,
@@ -107,10 +105,13 @@ def _losses_at_row(of: Electrical) -> dict[str, Any]:
     }
 
 
-def _or_null(value: Any, plain: Plain) -> Any:
-    if value is None:
-        return None
-    return _fine(value) if isinstance(value, float) else plain(value)
+def _known(row: dict[str, Any], plain: Plain) -> dict[str, Any]:
+    """The entries that have a value, floats with all their digits."""
+    return {
+        name: _fine(value) if isinstance(value, float) else plain(value)
+        for name, value in row.items()
+        if value is not None
+    }
 
 
 def _shapes(pack: Pack) -> dict[str, Any]:
@@ -165,10 +166,15 @@ def thermal_row(of: Electrical, plain: Plain) -> dict[str, Any]:
         "limited_by": heat.limits.named,
         "for_ever_a": plain(heat.continuous.amps),
         "until_empty_a": plain(heat.discharge.amps),
-        "to_limit_s": _or_null(heat.to_limit_s, plain),
-        "peak_to_limit_s": _or_null(heat.peak_to_limit_s, plain),
-        "warm_peak_to_limit_s": _or_null(heat.warm_peak_to_limit_s, plain),
         "how_good": heat.how_good,
+        **_known(
+            {
+                "to_limit_s": heat.to_limit_s,
+                "peak_to_limit_s": heat.peak_to_limit_s,
+                "warm_peak_to_limit_s": heat.warm_peak_to_limit_s,
+            },
+            plain,
+        ),
     }
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import tempfile
 from collections.abc import Sequence
 from pathlib import Path
@@ -10,7 +9,8 @@ from pathlib import Path
 import numpy as np
 
 from generators.exports.assembly import write_assembly
-from generators.exports.bill import BillRow, bill_rows, printed_row, sheet_row, write_bill
+from generators.exports.bill import BillRow, bill_rows, printed_row, write_bill
+from generators.exports.bought import electrical_rows, insulation_rows
 from generators.exports.step import (
     StepKind,
     StepPlace,
@@ -21,16 +21,12 @@ from generators.exports.step import (
 from generators.exports.stl import write_stl
 from generators.exports.threemf import PrintObject, on_bed_matrix, write_3mf
 from generators.making import MadePart
-from generators.report.order import FUSE_WITHIN_MM
-from layouts.enclosures.tap_wires import balance_lead_runs
 from layouts.parts.plates import Footprint, arrange_plates
 from layouts.planning.pack_plan import PackPlan
 
 __all__ = ["write_files"]
 
 CELL_COLOUR = (0.86, 0.83, 0.74)
-SHEET_MM = 0.5  # leaves 3 of the default gas gap free; common practice, no source
-PAPER_MM = 0.25  # common practice, no source
 
 
 def write_files(folder: Path, plan: PackPlan, made: Sequence[MadePart]) -> tuple[BillRow, ...]:
@@ -118,15 +114,6 @@ def _write_assembly(folder: Path, plan: PackPlan, made: Sequence[MadePart]) -> N
         write_assembly(folder / "assembly.step", files, places, plan.pack.name)
 
 
-def _wire_lengths(plan: PackPlan) -> str:
-    """Shortest and longest balance lead; nothing where the board's place is not known."""
-    if plan.enclosure_set is None:
-        return ""
-    wires = balance_lead_runs(plan.pack, plan.cell_layout, plan.interconnect, plan.enclosure.board)
-    lengths = [wire.length_mm for wire in wires]
-    return f"{min(lengths):g} to {max(lengths):g} mm long"
-
-
 def _bill(plan: PackPlan, made: Sequence[MadePart]) -> tuple[BillRow, ...]:
     pack = plan.pack
     printed = [
@@ -147,76 +134,8 @@ def _bill(plan: PackPlan, made: Sequence[MadePart]) -> tuple[BillRow, ...]:
         screw_uses=plan.screw_uses,
         printed=printed,
         others=[
-            *_insulation_rows(plan),
-            *_electrical_rows(plan),
+            *insulation_rows(plan),
+            *electrical_rows(plan),
             *(BillRow(item=item.item, size="", count=float(item.count)) for item in enclosing),
         ],
     )
-
-
-def _insulation_rows(plan: PackPlan) -> list[BillRow]:
-    """Sheets over both faces and the paper round the cells."""
-    pack = plan.pack
-    x0, y0, x1, y1 = plan.cell_block.box_mm
-    if plan.enclosure_set is not None:
-        x0, y0, x1, y1 = plan.enclosure.shell.cavity.bounds
-    wide, deep = x1 - x0, y1 - y0
-    over = (
-        "one over each face; cut-outs for screws and strip ends"
-        if plan.enclosure_set is None
-        else "one fixed to the lid, one on the floor; cut-outs for pads, bosses, board rests "
-        "and drains"
-    )
-    return [
-        sheet_row(
-            "insulating sheet",
-            width_mm=wide,
-            length_mm=deep,
-            thick_mm=SHEET_MM,
-            count=2,
-            note=f"flame-rated; {over}",
-        ),
-        sheet_row(
-            "insulating paper",
-            width_mm=pack.cell.length_mm - 2 * pack.holder.depth_mm,
-            length_mm=math.fsum(
-                abs(arc.sweep_rad) * arc.radius_mm for arc in plan.cell_block.outline.arcs
-            ),
-            thick_mm=PAPER_MM,
-            count=1,
-            note="flame-rated; around the cells between the two holders",
-        ),
-    ]
-
-
-def _electrical_rows(plan: PackPlan) -> list[BillRow]:
-    """Board, fuse and wires."""
-    pack = plan.pack
-    return [
-        BillRow(
-            item="BMS board",
-            size=" x ".join(f"{v:g}" for v in pack.bms.board_mm) + " mm at most",
-            count=1,
-            note=f"{pack.series} cells in series, {pack.cell.chemistry}",
-        ),
-        BillRow(
-            item="main fuse",
-            size="DC rated",
-            count=1,
-            note=f"for {pack.series * pack.cell.full_v:g} V or more; within "
-            f"{FUSE_WITHIN_MM:.0f} mm of pack plus; rating by load and wire",
-        ),
-        BillRow(
-            item="main lead wire",
-            size=f"{pack.leads.wire_mm2:g} mm2",
-            count=round(2 * pack.leads.length_mm / 1000.0, 2),
-            unit="m",
-            note="one length per terminal; plus sleeving for the strip tails",
-        ),
-        BillRow(
-            item="balance leads",
-            size=_wire_lengths(plan),
-            count=pack.series + 1,
-            note="one per joint of the string, fused or protected at its source end",
-        ),
-    ]

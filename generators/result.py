@@ -43,7 +43,7 @@ def plain(value: Any) -> Any:
     if isinstance(value, np.ndarray):
         return plain(value.tolist())
     if isinstance(value, Mapping):
-        return {str(key): plain(item) for key, item in value.items()}
+        return {str(key): plain(item) for key, item in value.items() if item is not None}
     if isinstance(value, (list, tuple)):
         return [plain(item) for item in value]
     if isinstance(value, (bool, np.bool_)):

@@ -105,7 +105,7 @@ def _inserts(screws: Sequence[PlacedScrew], z_rim_mm: float) -> list[manifold3d.
             mouth = float(one.at_mm[2]) - one.through_mm
             if abs(mouth - z_rim_mm) < SAME_MM:  # sums of floats: no sliver between the two
                 mouth = z_rim_mm
-            whole = rod(radius, mouth - one.size.insert_deep_mm - INTO_HOLE_MM, mouth)
+            whole = rod(radius, mouth - one.hole_deep_mm - INTO_HOLE_MM, mouth)
             found.append(whole.translate([*one.at_mm[:2].tolist(), 0.0]))
     return found
 

@@ -170,7 +170,9 @@ def screw_rows(uses: Iterable[ScrewUse]) -> tuple[BillRow, ...]:
         if use.into is Into.NUT:
             found.setdefault(("hexagon nuts", use.screw, "ISO 4032"), []).append(use)
         if use.into is Into.INSERT:
-            size = f"{use.screw}, hole {table.insert_hole_diameter_mm:g} x {table.insert_deep_mm:g}"
+            deep_mm = use.insert_hole_deep_mm
+            deep_mm = table.insert_deep_mm if deep_mm is None else deep_mm
+            size = f"{use.screw}, hole {table.insert_hole_diameter_mm:g} x {deep_mm:g}"
             found.setdefault(("heat-set inserts", size, "heat-set"), []).append(use)
     kinds = ["socket head screws", "washers", "hexagon nuts", "heat-set inserts"]
     order = sorted(found, key=lambda key: (kinds.index(key[0]), *_screw_order(found[key][0])))

@@ -176,7 +176,7 @@ class EnclosureSection(Section):
     insert_mm: float | None = Field(
         default=None,
         ge=3,
-        le=15,
+        le=8,
         description="Length of the heat-set inserts in the bosses, mm. Default {default}: the "
         "usual long type; its hole is 0.5 deeper.",
     )

@@ -6,13 +6,13 @@ data sheet and licensed practice come first.
 
 from __future__ import annotations
 
+from generators.exports.bought import FUSE_WITHIN_MM, fuse_size
 from generators.report.page import Stage
 from layouts.pack import Face
 from layouts.planning.pack_plan import PackPlan
 
-__all__ = ["ALIKE_MV", "FUSE_WITHIN_MM", "after_building", "order_of_work"]
+__all__ = ["ALIKE_MV", "after_building", "order_of_work"]
 
-FUSE_WITHIN_MM = 180.0  # of wire between pack plus and the main fuse; common practice, no source
 ALIKE_MV = 20.0  # cells to be joined differ by no more; common practice, no source
 BALANCE_LEAD_WITHIN_MV = 50.0  # a tap reads what its cells say; common practice, no source
 LEAST_MOHM = 1.0  # from each pole to anything that can be touched; common practice, no source
@@ -209,9 +209,9 @@ def _closing(plan: PackPlan) -> Stage:
             f"Main leads ({tails}): solder or bolt them to the strip tails, sleeve the tails, and "
             "keep both far ends insulated until the pack is closed. Pack minus first, and never "
             "both bare at once.",
-            f"Main fuse within {FUSE_WITHIN_MM:.0f} mm of pack plus, rated above the load and "
-            "below the wire's ampacity, for the pack's full DC voltage and short-circuit "
-            "current. A switch or plug within reach disconnects the pack by hand.",
+            f"Main fuse ({fuse_size(plan.electrical.fuse_protection)}) within "
+            f"{FUSE_WITHIN_MM:.0f} mm of pack plus. A switch or plug within reach disconnects "
+            "the pack by hand.",
             *closing,
         ),
     )

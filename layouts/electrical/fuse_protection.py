@@ -44,7 +44,8 @@ class FuseProtection:
     """The fuse and the faults that it must clear.
 
     ``given``: by the pack file; else ``reason`` says why that rating is proposed, and ``fits``
-    whether it carries the load and protects the wire. ``needs``: its other required ratings.
+    whether it carries the load and protects the wire. ``needs``: its other required ratings in
+    words, ``needs_dc_v`` and ``needs_breaking_a`` in figures.
     ``withstands_s``: how long the wires withstand the prospective current before their insulation
     is damaged; the fuse must be quicker."""
 
@@ -54,7 +55,8 @@ class FuseProtection:
     continuous_rating_a: float
     reason: str
     needs: str
-    highest_v: float
+    needs_dc_v: float
+    needs_breaking_a: float
     short: ShortCircuit
     least: LeastFault
     resistance: AlternatingResistance
@@ -112,7 +114,8 @@ def choose_fuse_protection(
         reason=reason,
         needs=fuse_needs(highest_v=highest_v, short_circuit_a=short.current_a)
         + ", within about 180 mm of pack plus (distance: common practice, no source)",
-        highest_v=highest_v,
+        needs_dc_v=highest_v,
+        needs_breaking_a=short.current_a,
         short=short,
         least=least,
         resistance=resistance,
@@ -125,7 +128,7 @@ def fuse_protection_checks(
 ) -> tuple[Check, ...]:
     """Checks of the fuse; a proposed one passes the same as one that is given."""
     found: list[Check | None] = [
-        fuse_volts_check(of.fuse, highest_v=of.highest_v),
+        fuse_volts_check(of.fuse, highest_v=of.needs_dc_v),
         fuse_breaking_check(of.fuse, short_circuit_a=of.short.current_a, assumed=of.short.assumed),
         *_protection_checks(of.fuse, leads, of.least),
     ]

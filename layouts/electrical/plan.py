@@ -182,7 +182,7 @@ def _balance_leads(
     return rate_balance_leads(
         group_short_a=pack.parallel * pack.cell.full_v / (resistance.mohm / 1000.0),
         pack_short_a=fuse.short.current_a,
-        highest_v=fuse.highest_v,
+        highest_v=fuse.needs_dc_v,
         awg=pack.taps.awg,
         ambient_c=BASE_C if pack.load is None else pack.load.ambient_c,
     )

@@ -16,6 +16,10 @@ USUAL_LENGTHS_MM = (
 LEAST_ENGAGEMENT = 1.0
 # Left free below a screw's tip in a blind hole; common practice, no source
 TIP_FREE_MM = 0.5
+FLOAT_MM = 1e-9  # noise in sums of millimetres
+# A blind hole is deeper than its insert by this, for the plastic that is pushed down; common
+# practice, no source
+BELOW_INSERT_MM = 0.5
 
 
 class Into(Enum):
@@ -31,7 +35,8 @@ class ScrewUse:
     """Equal socket head screws (ISO 4762) in one kind of joint.
 
     ``length_mm``: below the head; None where the frame's own thickness decides.
-    ``grip_mm``: what lies between head and thread, washer counted.
+    ``grip_mm``: what lies between head and thread, washer counted. ``insert_hole_deep_mm``: depth
+    of the insert's hole, None: the table's.
     """
 
     where: str
@@ -41,18 +46,28 @@ class ScrewUse:
     into: Into
     grip_mm: float
     washer: bool = False
+    insert_hole_deep_mm: float | None = None
 
 
-def insert_screw_length_mm(screw: str, *, grip_mm: float) -> float:
+def insert_hole_deep_mm(screw: str, insert_mm: float | None = None) -> float:
+    """Depth of the hole of a heat-set insert of that length; None: the table's [mm]."""
+    return screws()[screw].insert_deep_mm if insert_mm is None else insert_mm + BELOW_INSERT_MM
+
+
+def insert_screw_length_mm(
+    screw: str, *, grip_mm: float, hole_deep_mm: float | None = None
+) -> float:
     """The shortest usual length that reaches one diameter into a heat-set insert.
 
-    ``grip_mm``: head's underside to the insert's mouth. Raises ValueError when no usual length
-    reaches far enough without touching the bottom of the insert's hole."""
+    ``grip_mm``: head's underside to the insert's mouth; ``hole_deep_mm``: of the insert's hole,
+    None: the table's. Raises ValueError when no usual length reaches far enough without touching
+    the bottom of the hole."""
     thread_mm = float(screw.removeprefix("M"))
     least = grip_mm + LEAST_ENGAGEMENT * thread_mm
-    most = grip_mm + screws()[screw].insert_deep_mm - TIP_FREE_MM
+    deep_mm = screws()[screw].insert_deep_mm if hole_deep_mm is None else hole_deep_mm
+    most = grip_mm + deep_mm - TIP_FREE_MM
     for length in USUAL_LENGTHS_MM:
-        if least <= length <= most:
+        if least - FLOAT_MM <= length <= most + FLOAT_MM:
             return float(length)
     raise ValueError(
         f"{screw} through {grip_mm:.1f} mm: no standard length from {least:.1f} to {most:.1f} "

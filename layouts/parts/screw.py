@@ -28,6 +28,7 @@ class PlacedScrew:
     lies on; ``out`` (3,): unit, to the head. ``through_mm``: what it passes before its thread,
     washer not counted; ``gap_mm``: left open behind that. ``length_mm``: below the head, None
     where the frame's own thickness decides. ``on``: number of the part that carries it, from 1.
+    ``insert_hole_deep_mm``: depth of its insert's hole, None: the table's.
     """
 
     where: str
@@ -42,6 +43,13 @@ class PlacedScrew:
     washer: bool = False
     gap_mm: float = 0.0
     on: int = 1
+    insert_hole_deep_mm: float | None = None
+
+    @property
+    def hole_deep_mm(self) -> float:
+        """Depth of its insert's hole."""
+        deep_mm = self.insert_hole_deep_mm
+        return self.size.insert_deep_mm if deep_mm is None else deep_mm
 
     @property
     def size(self) -> Screw:
@@ -100,7 +108,7 @@ def screw_uses(placed: Iterable[PlacedScrew]) -> tuple[ScrewUse, ...]:
     counts: dict[tuple[object, ...], int] = {}
     first: dict[tuple[object, ...], PlacedScrew] = {}
     for one in placed:
-        kind = (one.where, one.screw, one.length_mm, one.grip_mm)
+        kind = (one.where, one.screw, one.length_mm, one.grip_mm, one.insert_hole_deep_mm)
         counts[kind] = counts.get(kind, 0) + 1
         first.setdefault(kind, one)
     return tuple(
@@ -112,6 +120,7 @@ def screw_uses(placed: Iterable[PlacedScrew]) -> tuple[ScrewUse, ...]:
             into=one.into,
             grip_mm=one.grip_mm,
             washer=one.washer,
+            insert_hole_deep_mm=one.insert_hole_deep_mm,
         )
         for kind, one in first.items()
     )

@@ -120,7 +120,7 @@ def _placed(one: PlacedScrew) -> list[_MetalPart]:
     parts = [
         (
             f"insert of {one.name}",
-            -mouth - one.size.insert_deep_mm,
+            -mouth - one.hole_deep_mm,
             0.0,
             one.size.insert_hole_diameter_mm,
         ),

@@ -12,12 +12,13 @@ from generators.result import plain
 from layouts.electrical.plan import electrical_plan
 from layouts.electrical.values import Electrical
 from layouts.pack import Load
+from layouts.ratings.fuse import Fuse
 from tests.layouts.electrical.packs import Laid, laid
 
 NAMES = {
     "empty_v", "nominal_v", "full_v", "capacity_ah", "energy_wh", "cells_a", "pack_continuous_a",
-    "asked_a", "peak_a", "limited_by", "resistance_mohm", "short_circuit_a", "fuse_a", "wire_mm2",
-    "spread_ratio", "strip_loss_w", "weld_loss_w", "at",
+    "limited_by", "resistance_mohm", "short_circuit_a", "fuse_a", "wire_mm2", "spread_ratio",
+    "strip_loss_w", "weld_loss_w", "at",
 }  # fmt: skip
 
 
@@ -27,14 +28,29 @@ def made(**changes: Any) -> tuple[Laid, Electrical]:
     return one, electrical_plan(one.pack, one.cell_layout, one.interconnect)
 
 
-def test_every_promised_name_is_there_and_null_where_nothing_is_asked() -> None:
-    """Without a load demand_a and peak_a are null in the text, and all else is a figure."""
+def test_every_promised_name_is_there_and_what_nothing_requires_is_left_out() -> None:
+    """Without a load there is no demand and no peak, and nothing is null."""
     one, of = made()
-    row = json.loads(json.dumps(electrical_row(one.pack, of, plain), allow_nan=False))
+    text = json.dumps([electrical_row(one.pack, of, plain), thermal_row(of, plain)])
+    assert "null" not in text and "NaN" not in text
+    row = json.loads(text)[0]
     assert set(row) >= NAMES
-    assert (row["asked_a"], row["peak_a"], row["at"]) == (None, None, "continuous")
+    assert not {"asked_a", "peak_a", "peak", "asked_load", "precharge"} & set(row)
+    assert row["at"] == "continuous"
     assert row["at_a"] == pytest.approx(row["pack_continuous_a"])
-    assert not [name for name in NAMES - {"asked_a", "peak_a"} if row[name] is None]
+
+
+def test_the_fuse_is_told_with_its_volts_and_breaking_capacity() -> None:
+    """As given; of a proposed one only its rating is known."""
+    fuse = Fuse(rating_a=25.0, dc_v=58.0, breaking_a=2000.0)
+    given = electrical_row(*_row(fuse=fuse))
+    assert (given["fuse_a"], given["fuse_dc_v"], given["fuse_breaking_a"]) == (25.0, 58.0, 2000.0)
+    assert not {"fuse_dc_v", "fuse_breaking_a"} & set(electrical_row(*_row()))
+
+
+def _row(**changes: Any) -> tuple[Any, ...]:
+    one, of = made(**changes)
+    return one.pack, of, plain
 
 
 def test_a_load_is_told_as_asked() -> None:

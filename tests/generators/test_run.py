@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import math
 import os
+import re
 import subprocess
 import sys
 import textwrap
@@ -79,6 +80,8 @@ def test_result_has_its_sections(folder: Path, result: dict[str, Any]) -> None:
     assert set(result) >= SECTIONS
     assert ("space" in result) == (result["pack"].get("space") is not None)
     assert not [key for key, value in result.items() if value in (None, {}, [])]  # placeholders
+    text = (folder / "result.json").read_text(encoding="utf-8")
+    assert not re.findall(r".*\bnull\b.*", text)  # what isn't known is left out
     assert result["tool"].startswith("cellstead ")
 
 

@@ -35,6 +35,7 @@ def lid_screws(d: EnclosureDesign) -> tuple[PlacedScrew, ...]:
             through_mm=d.lid_mm,
             into=Into.INSERT,
             length_mm=d.lid_screw_long_mm,
+            insert_hole_deep_mm=d.insert_deep_mm,
         )
         for number, boss in enumerate(screwed, start=1)
     )
@@ -54,6 +55,7 @@ def _seam_screws(d: EnclosureDesign, seams: SeamDesign, part: str) -> tuple[Plac
             gap_mm=FLANGE_MM - flange.thick_mm,
             into=Into.INSERT,
             length_mm=insert_screw_length_mm(d.lid_screw, grip_mm=FLANGE_MM),
+            insert_hole_deep_mm=d.insert_deep_mm,
         )
         for flange in seams.flanges
         if not flange.insert

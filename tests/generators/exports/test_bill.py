@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -106,6 +107,14 @@ def test_fasteners_are_counted_over_all_joints() -> None:
         ("hexagon nuts", "M3"): 10,
         ("heat-set inserts", "M3, hole 4 x 6.2"): 10,
     }
+
+
+def test_inserts_of_another_length_are_another_line() -> None:
+    """The hole's depth is that of the insert; without one, the table's."""
+    lid = ScrewUse(where="lid", screw="M3", length_mm=6, count=8, into=Into.INSERT, grip_mm=3)
+    short = replace(lid, insert_hole_deep_mm=3.5)
+    sizes = [row.size for row in screw_rows([lid, short]) if row.item == "heat-set inserts"]
+    assert sizes == ["M3, hole 4 x 6.2", "M3, hole 4 x 3.5"]
 
 
 def test_mass_of_a_printed_part_is_volume_times_density() -> None:

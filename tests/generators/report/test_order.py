@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import pytest
@@ -9,6 +10,7 @@ import pytest
 from generators.report.order import after_building, order_of_work
 from layouts.pack import EnclosureStyle
 from layouts.planning.pack_plan import PackPlan, plan_pack
+from layouts.ratings.fuse import Fuse
 from layouts.spaces.space import box_space
 from tests.samples import sample_pack
 
@@ -110,3 +112,16 @@ def test_what_comes_after_is_told_and_not_ticked() -> None:
         "local rules and licensed practice",
     ):
         assert word in text
+
+
+def test_the_main_fuse_stands_with_its_three_ratings() -> None:
+    """As given in the file; of a proposed one what its DC volts and breaking capacity must be."""
+    given = sample_pack(4, 2, fuse=Fuse(rating_a=25.0, dc_v=32.0, breaking_a=3000.0))
+    assert "Main fuse (25 A, 32 V DC, breaking capacity 3000 A) within" in words(plan_pack(given))
+    proposed = plan_pack(sample_pack(4, 2))
+    short_a = proposed.electrical.fuse_protection.short.current_a
+    told = re.search(r"Main fuse \((\S+) A, at least 16.8 V DC, breaking capacity at least (\d+) A",
+                     words(proposed))  # fmt: skip
+    assert told is not None
+    assert float(told[1]) == proposed.electrical.fuse_protection.fuse.rating_a
+    assert 0 <= int(told[2]) - short_a < 1

@@ -20,9 +20,11 @@ from layouts.enclosures.box.checks import (
 from layouts.enclosures.box.design import design_enclosure
 from layouts.enclosures.box.shapes import boss_shape, standing_shape
 from layouts.enclosures.box.sizes import SupportPad
+from layouts.enclosures.box.tub import tub_drawing
 from layouts.errors import PlanError
 from layouts.holders.shape import cell_block_shape
 from layouts.parts.outlet import GLANDS, gland_for
+from layouts.parts.screw import screw_uses
 from layouts.parts.shell import box, disc, shifted
 from tests.layouts.enclosed import PACKS, Enclosed, enclosed, enclosed_pack
 from tests.samples import sample_pack
@@ -234,3 +236,35 @@ def test_outlet_bend_fails_in_a_shallow_room() -> None:
     """A compartment shallower than four outside diameters is reported."""
     e = enclosed("10S4P")
     assert not outlet_bend(e.pack, replace(e.design, bend_room_mm=25.0)).holds
+
+
+@pytest.mark.parametrize("insert_mm", [3.0, 8.0])
+def test_inserts_of_another_length_change_holes_screws_and_bill(insert_mm: float) -> None:
+    """Holes in bosses are 0.5 deeper than the insert, in the tub and among its metal."""
+    usual = enclosed("5S1P")
+    case = replace(usual.pack.enclosure, insert_mm=insert_mm)
+    other = enclosed_pack(replace(usual.pack, enclosure=case))
+    assert usual.design.insert_deep_mm == 6.2
+    assert other.design.insert_deep_mm == insert_mm + 0.5
+    screws = sum(boss.screw for boss in usual.design.bosses)
+    changed_mm3 = tub_drawing(usual.design).body.volume_mm3() - (
+        tub_drawing(other.design).body.volume_mm3()
+    )
+    hole_mm2 = math.pi * usual.design.insert_radius_mm**2
+    assert changed_mm3 == pytest.approx(screws * hole_mm2 * (insert_mm - 5.7), rel=1e-6)
+    lid = [one for one in other.enclosure.screws if one.where == "lid to tub"]
+    assert {one.hole_deep_mm for one in lid} == {insert_mm + 0.5}
+    assert {use.insert_hole_deep_mm for use in screw_uses(lid)} == {insert_mm + 0.5}
+    pad_top = max(p.underside_mm + p.up_mm + other.design.pad_hole_radius_mm
+                  for p in other.design.pads)  # fmt: skip
+    assert other.design.z_rim_mm - other.design.insert_deep_mm > pad_top
+
+
+def test_a_lid_that_no_screw_suits_is_refused_with_one_that_is_suited() -> None:
+    """A short insert takes one length alone; the remedy is a thinner lid that has its screw."""
+    usual = enclosed("5S1P")
+    case = replace(usual.pack.enclosure, insert_mm=3.0, lid_mm=3.5)
+    with pytest.raises(PlanError, match="insert of 3 mm") as caught:
+        enclosed_pack(replace(usual.pack, enclosure=case))
+    lid_mm = float(caught.value.remedy.removeprefix("use "))
+    enclosed_pack(replace(usual.pack, enclosure=replace(case, lid_mm=lid_mm)))
