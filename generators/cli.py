@@ -19,6 +19,7 @@ from generators.commands.common import (
     HOLDS,
     begin,
     refusals,
+    refuse_early,
     say_cautions,
     take_allow_scripts,
     take_out_dir,
@@ -36,6 +37,11 @@ if TYPE_CHECKING:
 
 COMMANDS = ("place", "fit", "suggest", "dummy")  # each a module of generators.commands
 UNUSABLE, INTERNAL, STOPPED = 2, 3, 130
+
+NOT_LOOKED_AT = (
+    "not looked at: what only a plan shows, such as places for cells, board, wires and screws, "
+    "fit in the space, currents, fuse, temperatures and strength; cellstead make checks them"
+)
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -110,6 +116,7 @@ def _make(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
     from generators.progress import progress
 
     read = with_scripts(_read(arguments.file), arguments)
+    refuse_early(read)
     out_dir: Path = arguments.out
     begin(out_dir, read.pack.name, log_folder)
     # warnings wait, so that failing checks come first on stderr
@@ -146,12 +153,14 @@ def _told_outcome(outcome: Outcome, cautions: Sequence[Caution]) -> int:
 
 def _check(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
     read = with_scripts(_read(arguments.file), arguments)
+    refuse_early(read)
     pack = read.pack
     print(
         f"{arguments.file}: valid: {pack.name}, {pack.series * pack.parallel} cells of "
         f"{pack.cell.format} as {pack.series}S{pack.parallel}P, {pack.lattice.value}"
     )
     say_cautions(read.cautions)
+    print(NOT_LOOKED_AT)
     return HOLDS
 
 

@@ -18,6 +18,7 @@ __all__ = [
     "HOLDS",
     "begin",
     "refusals",
+    "refuse_early",
     "say_cautions",
     "take_allow_scripts",
     "take_out_dir",
@@ -86,6 +87,16 @@ def writing(out_dir: Path) -> Iterator[None]:
         if trouble is None:
             raise
         raise trouble from error
+
+
+def refuse_early(read: ReadPack) -> None:
+    """Raises PackFileError with all that keeps a pack from being planned, as far as its values
+    alone tell."""
+    from layouts.planning.early import early_refusals
+
+    errors = early_refusals(read.pack)
+    if errors:
+        raise read.refused(*errors)
 
 
 @contextmanager

@@ -122,8 +122,8 @@ def _whole_layers(height_mm: float, layer_mm: float) -> bool:
 def _machine(pack: Pack, form: PackFile) -> Iterator[Caution]:
     if pack.enclosure.surroundings is Surroundings.SPLASHED:
         yield Caution(
-            field="enclosure.vent",
-            text="open in splashed surroundings: slots and drains protect against splashes only; "
+            field="enclosure.surroundings",
+            text="splashed: slots and drains protect against splashes only; "
             "mount the pack upright, above standing water, and coat the strips",
         )
     if pack.printer.material == "pla":

@@ -10,6 +10,7 @@ import re
 from collections.abc import Iterator
 from typing import Any
 
+from generators.packfile.dropped import DROPPED
 from generators.packfile.faults import field_name
 from generators.packfile.renamed import RENAMED
 from generators.packfile.schema import pack_schema
@@ -56,7 +57,7 @@ def key_list() -> str:
     schema = pack_schema()
     parts = [HEAD, _table("Top level", "", schema, schema)]
     parts += [_table(name, text, form, schema) for name, text, form in _sections(schema, schema)]
-    return "\n".join([*parts, _former_names()])
+    return "\n".join([*parts, _former_names(), _dropped_keys()])
 
 
 def _sections(form: Form, schema: Form, above: str = "") -> Iterator[tuple[str, str, Form]]:
@@ -185,6 +186,19 @@ def _former_names() -> str:
             f"| `{field_name(one.present)}: {old}` | `{field_name(one.present)}: {new}` |"
             for old, new in one.words.items()
         ]
+    return "\n".join([*lines, ""])
+
+
+def _dropped_keys() -> str:
+    lines = [
+        "## Keys that are no more",
+        "",
+        "Taken with their one value, with a caution; they change nothing.",
+        "",
+        "| key | its value |",
+        "|---|---|",
+        *(f"| `{one.section}.{one.key}` | `{one.value}` |" for one in DROPPED),
+    ]
     return "\n".join([*lines, ""])
 
 

@@ -19,14 +19,6 @@ __all__ = ["all_keys", "keys_of", "misspelt", "nearest", "told"]
 
 CLOSE = 0.6  # difflib's likeness from which one word is taken for another misspelt
 
-# words that a user may well write and that are refused for a reason of their own
-REFUSED: Mapping[tuple[tuple[str, ...], str], tuple[str, str]] = {
-    (("enclosure", "vent"), "closed"): (
-        "can't be closed: without a calculated vent the gas of a venting cell bursts it",
-        "write open",
-    ),
-}
-
 _PATH = "write it relative to this file's folder, such as bay.step"
 
 PATTERNS: Mapping[tuple[str, ...], tuple[str, str]] = {
@@ -188,9 +180,6 @@ def _nearest_key(path: Path) -> str:
 
 
 def _wrong_word(path: Path, given: Any, value: str | None) -> tuple[str, str | None, str]:
-    refused = REFUSED.get((_fields(path), given.lower())) if isinstance(given, str) else None
-    if refused is not None:
-        return refused[0], value, refused[1]
     words = _choices(path)
     near = nearest(given, words) if isinstance(given, str) else None
     listed = words[0] if len(words) == 1 else f"{', '.join(words[:-1])} or {words[-1]}"

@@ -105,18 +105,13 @@ class HolderSection(Section):
         default=None,
         ge=7.6,
         le=10,
-        description="Diameter of a tie post, mm. Default {default}: a recessed M3 head and a wall "
-        "of 0.9 around it.",
-    )
-    screw: Literal["M3"] | None = Field(
-        default=None,
-        description="Screw through the tie posts. Default {default}: the largest whose post fits "
-        "between cells.",
+        description="Diameter of a tie post, mm. Default {default}: the recessed head of its M3 "
+        "screw and a wall of 0.9 around it.",
     )
 
 
 class EnclosureSection(Section):
-    """Tub and lid around the cell block."""
+    """Tub and lid around the cell block: M3 screws, splash-shielded vent slots and drains."""
 
     style: StyleWord | None = Field(
         default=None,
@@ -144,12 +139,6 @@ class EnclosureSection(Section):
         description="Lid thickness, mm. Default {default}: clamps the cell block between screws up "
         "to 70 apart.",
     )
-    vent: Literal["open"] | None = Field(
-        default=None,
-        description="Vent openings. Default {default}: splash-shielded slots with drains, no "
-        "protection class claimed; a closed enclosure can burst when a cell vents, so it is "
-        "refused until a vent is calculated.",
-    )
     surroundings: SurroundingsWord | None = Field(
         default=None,
         description="dry or splashed; where splashed, touch voltage is cautioned from 30 V instead "
@@ -168,10 +157,6 @@ class EnclosureSection(Section):
         le=30,
         description="Gap over both faces of the cell block for vent gas, mm. Default {default}: 3 "
         "free and an insulating sheet of up to 0.5.",
-    )
-    screw: Literal["M3"] | None = Field(
-        default=None,
-        description="Lid screws. Default {default}: one about every 70 holds a lid of this size.",
     )
     insert_mm: float | None = Field(
         default=None,

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from generators.packfile.cautions import cautions_of
 from generators.packfile.checking import Checked
+from generators.packfile.dropped import without_dropped
 from generators.packfile.faults import Caution, Fault, PackFileError, Path
 from generators.packfile.loader import LARGEST_BYTES, Document, load
 from generators.packfile.renamed import with_new_names
@@ -22,7 +23,7 @@ class ReadPack:
     """A sound pack file: the pack, what to be careful about, and the file's text.
 
     ``file`` is how messages call it; ``document`` knows the line of every key. ``renamed``: those
-    of the cautions that tell of former names.
+    of the cautions that tell of former names and of keys that are no more.
     """
 
     file: str
@@ -32,12 +33,14 @@ class ReadPack:
     document: Document
     renamed: tuple[Caution, ...] = ()
 
-    def refused(self, error: PlanError) -> PackFileError:
-        """A plan's refusal as a fault of this file, at the line of the field it names."""
+    def refused(self, *errors: PlanError) -> PackFileError:
+        """A plan's refusals as faults of this file, each at the line of the field it names."""
+        return PackFileError(self.file, [self._fault(error) for error in errors])
+
+    def _fault(self, error: PlanError) -> Fault:
         path: Path = tuple(error.field.split("."))
         value = error.value or self.document.written.get(path)
-        fault = self.document.fault(path, why=error.why, value=value, remedy=error.remedy)
-        return PackFileError(self.file, [fault])
+        return self.document.fault(path, why=error.why, value=value, remedy=error.remedy)
 
 
 def read_pack(file: str | os.PathLike[str]) -> ReadPack:
@@ -67,6 +70,8 @@ def parse_pack(data: bytes, file: str) -> ReadPack:
     from its folder."""
     folder = os.path.dirname(file)
     document, renamed = with_new_names(with_space_file(load(data), folder), file)
+    document, dropped = without_dropped(document, file)
+    renamed = (*renamed, *dropped)
     faults = list(document.faults)
     if not document.whole:
         raise PackFileError(file, faults)

@@ -113,7 +113,7 @@ class LeadsSection(Section):
     )
     wire_mm2: float | None = Field(
         default=None,
-        ge=0.2,
+        ge=0.21,
         le=95,
         description="Conductor cross-section of each lead, mm2. Default {default}: carries the 40 "
         "A or so of a small machine.",

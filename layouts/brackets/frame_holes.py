@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import numpy as np
+from math import dist
 
 from layouts.errors import PlanError
 from layouts.formats import screws
@@ -16,15 +16,15 @@ TOOL_GAP_MM = 0.5  # between a washer or head and what stands beside it otherwis
 
 def check_frame_holes(mount: Mount) -> None:
     """Raises PlanError where the frame has no hole, or two nearer than their washers allow."""
-    holes = np.asarray(mount.holes_mm, dtype=np.float64).reshape(-1, 2)
+    holes = mount.holes_mm
     washer = screws()[mount.screw].washer_diameter_mm
-    if not len(holes):
+    if not holes:
         raise PlanError(
             field="mount.holes_mm", why="no frame hole is given", remedy="give one or more"
         )
     for first in range(len(holes)):
         for second in range(first):
-            apart = float(np.hypot(*(holes[first] - holes[second])))
+            apart = dist(holes[first], holes[second])
             if apart < washer + TOOL_GAP_MM:
                 raise PlanError(
                     field="mount.holes_mm",

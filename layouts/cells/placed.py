@@ -12,6 +12,7 @@ from math import ceil, sqrt
 import numpy as np
 import shapely
 
+from layouts.cells.deck import check_deck, deck_mm
 from layouts.cells.placed_cells import PlacedCells
 from layouts.cells.sharing import Share, sharing_cost
 from layouts.cells.site_choice import TURNS_DEG, lattice_sites, subset, turn_deg, without
@@ -28,7 +29,6 @@ from layouts.spaces.regions import free_region
 from layouts.spaces.space import Prism, Space
 
 __all__ = [
-    "deck_mm",
     "decks_in",
     "place_cells",
     "post_room_mm",
@@ -39,11 +39,6 @@ POST_CLEAR_MM = 0.5  # between a post's bulge and a wall; common practice, no so
 SPARE_RATIO = 0.04  # sites more than needed that the grouping may choose from
 SPARE_LEAST = 2
 LEVELS_MOST = 24  # heights at which a deck is tried in a space that is no prism
-
-
-def deck_mm(pack: Pack) -> float:
-    """Height of one layer: cells, lips, and the space for strips and gas over both faces."""
-    return pack.lip_to_lip_mm + 2 * (pack.holder.lip_mm + pack.enclosure.gas_gap_mm)
 
 
 def reach_mm(pack: Pack) -> float:
@@ -59,13 +54,7 @@ def decks_in(pack: Pack, space: Space) -> int:
 def _level(pack: Pack, space: Space) -> tuple[float, shapely.Polygon | shapely.MultiPolygon]:
     """The lowest height at which a deck finds most free plan, and that plan."""
     deck, low, room = deck_mm(pack), space.low_mm[2], space.box_mm[2]
-    if room < deck - 1e-9:
-        raise PlanError(
-            field="space",
-            value=f"{room:.1f} mm high",
-            why="is lower than one layer of held cells with the vent space over both faces",
-            remedy=f"give at least {deck:.1f} mm",
-        )
+    check_deck(pack, space)
     if isinstance(space.room, Prism) and not space.keep_out:
         return low, free_region(space, low, low + deck)
     tried = np.linspace(low, low + room - deck, LEVELS_MOST)

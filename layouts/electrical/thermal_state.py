@@ -6,11 +6,11 @@ from dataclasses import dataclass
 
 from layouts.cells.arrangement import CellLayout
 from layouts.electrical.flows import Shares, losses
-from layouts.errors import PlanError
-from layouts.heat.limit import HeatLimit, TemperatureLimits, discharge_limit
+from layouts.heat.limit import HeatLimit, discharge_limit
 from layouts.heat.model import HeatModel, at_load
-from layouts.heat.of_pack import Walls, heat_limits, heat_model
+from layouts.heat.of_pack import Walls, heat_model
 from layouts.heat.rating import HeatRating, rate_heat
+from layouts.heat.temperature_limits import TemperatureLimits, check_ambient, heat_limits
 from layouts.pack import Pack
 from layouts.strips.joining import Interconnect
 
@@ -53,16 +53,7 @@ def thermal_state(
         other_w=lost.weld_w + lost.tail_w,
     )
     limits = heat_limits(pack)
-    if model.ambient_c >= limits.lowest_c:
-        raise PlanError(
-            field="load.ambient_c",
-            value=f"{model.ambient_c:g}",
-            why=f"is at the temperature limit of the {limits.named}, {limits.lowest_c:g} C",
-            remedy=(
-                "print in a material with a higher softening temperature, or lower the ambient "
-                "temperature"
-            ),
-        )
+    check_ambient(limits, ambient_c=model.ambient_c)
     charge = pack.parallel * pack.cell.capacity_ah
     return ThermalState(
         model=model,

@@ -6,8 +6,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from layouts.heat.model import HeatModel, at_load
-from layouts.heat.polymers import PolymerHeat
 from layouts.heat.steady import rises, steady_at
+from layouts.heat.temperature_limits import TemperatureLimits
 from layouts.heat.warming import warmed
 
 __all__ = ["HeatLimit", "TemperatureLimits", "continuous_limit", "discharge_limit"]
@@ -15,24 +15,6 @@ __all__ = ["HeatLimit", "TemperatureLimits", "continuous_limit", "discharge_limi
 HALVINGS = 50  # of the bracket: far below any meaning
 FEW_HALVINGS = 14  # where each trial is a warming: 1/16,000 of the bracket
 DOUBLINGS = 40  # until a current is too much
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class TemperatureLimits:
-    """``cells_c``: maximum cell temperature allowed; ``polymer``: what holds them."""
-
-    cells_c: float
-    polymer: PolymerHeat
-
-    @property
-    def lowest_c(self) -> float:
-        """The lower of both; the plastic touches the hottest can."""
-        return min(self.cells_c, self.polymer.most_c)
-
-    @property
-    def named(self) -> str:
-        """Which of both it is."""
-        return "cells" if self.cells_c <= self.polymer.most_c else self.polymer.material
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -10,17 +10,16 @@ import shapely
 from numpy.typing import NDArray
 
 from layouts.cells.arrangement import CellLayout
-from layouts.errors import PlanError
 from layouts.formats import conductors, materials
-from layouts.heat.limit import TemperatureLimits
 from layouts.heat.model import Can, Case, Gaps, HeatModel, Held, StripPaths
 from layouts.heat.paths import CELL_HEAT_J_KGK, strip_w_k
-from layouts.heat.polymers import PolymerHeat, polymer_heats
+from layouts.heat.polymers import PolymerHeat
+from layouts.heat.temperature_limits import heat_limits
 from layouts.pack import Lattice, Pack
 from layouts.parts.shell import Shell
 from layouts.strips.joining import Interconnect
 
-__all__ = ["Walls", "heat_limits", "heat_model"]
+__all__ = ["Walls", "heat_model"]
 
 ROOM_TEMPERATURE_C = 25.0  # where no load says the ambient temperature
 
@@ -58,7 +57,7 @@ def heat_model(
     if len(link_w) != len(cells):
         raise ValueError(f"{len(cells)} lengths of strip, but watts for {len(link_w)}")
     pairs = cell_layout.neighbours.reshape(-1, 2)
-    polymer = _polymer(pack)
+    polymer = heat_limits(pack).polymer
     grid = pack.lattice is Lattice.GRID
     return HeatModel(
         neighbours=pairs,
@@ -88,23 +87,6 @@ def heat_model(
         ambient_c=ROOM_TEMPERATURE_C if pack.load is None else pack.load.ambient_c,
         other_w=other_w,
     )
-
-
-def heat_limits(pack: Pack) -> TemperatureLimits:
-    """Limits of cells and printed plastic. Raises PlanError for a material without values."""
-    return TemperatureLimits(cells_c=pack.cell.max_c, polymer=_polymer(pack))
-
-
-def _polymer(pack: Pack) -> PolymerHeat:
-    known = polymer_heats()
-    if pack.printer.material not in known:
-        raise PlanError(
-            field="printer.material",
-            value=pack.printer.material,
-            why="has no softening temperature on record",
-            remedy="use one of " + ", ".join(sorted(known)),
-        )
-    return known[pack.printer.material]
 
 
 def _apart_mm(cell_layout: CellLayout, pairs: NDArray[np.int64]) -> NDArray[np.float64]:

@@ -11,10 +11,10 @@ from numpy.typing import NDArray
 from layouts.errors import PlanError
 from layouts.holders.holder import HolderTile
 from layouts.holders.tile_plan import GROOVE_DEEP_MM
+from layouts.parts.tie_screw import BRIDGE_MM, check_recess
 
 __all__ = ["BRIDGE_MM", "HolderHeights", "hexagon_mm", "holder_heights", "slot_half_mm"]
 
-BRIDGE_MM = 0.2  # one printed layer; common practice, no source
 SLOT_PLAY_MM = 0.05  # a slot's side stays clear of the round hole above it
 
 
@@ -77,13 +77,8 @@ def holder_heights(tile: HolderTile) -> HolderHeights:
             f"{tile.lead_in_deep_mm:g} mm ({tile.name})",
             remedy="use a deeper pocket or a lower bar",
         )
-    if square > mouth:
-        raise PlanError(
-            field="holder.depth_mm",
-            value=f"{tile.depth_mm:g}",
-            why=f"ends below the screws' recess of {tile.recess_deep_mm:g} mm ({tile.name})",
-            remedy=f"use at least {square - mouth + tile.depth_mm:g}",
-        )
+    if recess > 0:
+        check_recess(recess, depth_mm=tile.depth_mm, mouth_mm=mouth)
     if groove < top and groove > mouth:
         raise ValueError(
             f"{tile.name}: lead-in {tile.lead_in_deep_mm:g} mm is deeper than the barrier's "

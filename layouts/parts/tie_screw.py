@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from layouts.errors import PlanError
@@ -10,9 +11,12 @@ from layouts.pack import Pack
 from layouts.parts.fasteners import USUAL_LENGTHS_MM
 
 __all__ = [
+    "BRIDGE_MM",
     "LAND_MM",
     "POST_WALL_MM",
     "TieScrew",
+    "check_recess",
+    "check_recesses",
     "lead_in_mm",
     "post_disc_mm",
     "post_reach_mm",
@@ -31,6 +35,8 @@ HEAD_PLAY_MM = 0.3  # across a head, up to the next tenth; common practice, no s
 HEAD_SPARE_MM = 0.5  # over a head in its hole at the longest screw that may be taken
 LEVEL_MM = 1e-6  # float noise in sums of millimetres
 NUT_BACK_MM = 0.3  # thread that shows behind the nut
+BRIDGE_MM = 0.2  # one printed layer; common practice, no source
+DEEPEST_MM = 40.0  # pocket that a pack file permits
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -93,3 +99,31 @@ def tie_screw(pack: Pack) -> TieScrew:
         nut_flats_mm=size.nut_flats_mm + PLAY_MM,
         nut_recess_mm=size.nut_high_mm + SUNK_MM + NUT_BACK_MM,
     )
+
+
+def check_recess(recess_mm: float, *, depth_mm: float, mouth_mm: float) -> None:
+    """Raises PlanError where a screw's recess and its two bridged layers pass a pocket's mouth.
+
+    ``recess_mm``, ``mouth_mm`` from the outer face; ``depth_mm``: of the pockets."""
+    beyond = recess_mm + 2 * BRIDGE_MM - mouth_mm
+    if beyond <= LEVEL_MM:
+        return
+    least = math.ceil((depth_mm + beyond) * 10 - LEVEL_MM) / 10
+    raise PlanError(
+        field="holder.depth_mm",
+        value=f"{depth_mm:g}",
+        why=f"ends below the screws' recess of {recess_mm:g} mm: the longest usual screw is "
+        f"{USUAL_LENGTHS_MM[-1]} mm",
+        remedy=f"use at least {least:g}"
+        if least <= DEEPEST_MM
+        else f"use shorter cells: {least:g} would be required, and {DEEPEST_MM:g} is the most",
+    )
+
+
+def check_recesses(pack: Pack) -> None:
+    """The same for head and nut of a pack's tie screws."""
+    screw, holder = tie_screw(pack), pack.holder
+    lead_in = LEAD_IN_DEEP_MM if lead_in_mm(pack) > 0 else 0.0
+    mouth = holder.lip_mm + holder.depth_mm - lead_in
+    for recess in (screw.head_recess_mm, screw.nut_recess_mm):
+        check_recess(recess, depth_mm=holder.depth_mm, mouth_mm=mouth)

@@ -20,6 +20,7 @@ from layouts.currents.strips import demand_or_rated_a, sharing, strip_network
 from layouts.errors import PlanError
 from layouts.pack import EnclosureStyle, Pack
 from layouts.placing.values import Effort
+from layouts.planning.early import check_rows
 from layouts.strips.laying import join
 
 __all__ = ["arrange_in_space", "high_seams", "is_placed"]
@@ -41,12 +42,7 @@ def arrange_in_space(
     Where the holder is cut for the bed the lattice is widened at the cuts: all is then placed with
     that much space to spare. Raises PlanError where the cells don't go in, and for free spacing,
     which leaves no rows for strips."""
-    if pack.free_spacing:
-        raise PlanError(
-            field="lattice",
-            why="leaves cells without rows, so no straight strips can be laid and no holder made",
-            remedy="write honeycomb or grid; cellstead place draws free cell positions",
-        )
+    check_rows(pack)
     grown = 0.0
     for _ in range(ROUNDS):
         placed = place_cells(pack, effort=effort, grown_mm=grown, share=_share_as_laid)

@@ -55,12 +55,9 @@ from layouts.enclosures.box.sizes import (
 )
 from layouts.errors import PlanError
 from layouts.formats import screws
-from layouts.pack import EnclosureSpec, Face, Pack
-from layouts.parts.fasteners import (
-    insert_hole_deep_mm,
-    insert_screw_length_mm,
-    thinner_grip_mm,
-)
+from layouts.pack import Face, Pack
+from layouts.parts.fasteners import insert_hole_deep_mm
+from layouts.parts.lid_screw import lid_screw_length_mm
 from layouts.parts.shell import Rect
 from layouts.strips.joining import Interconnect
 
@@ -109,7 +106,7 @@ def design_enclosure(
         insert_deep_mm=insert_hole_deep_mm(case.screw, case.insert_mm),
         lid_hole_radius_mm=thread.clearance_diameter_mm / 2,
         lid_screw=case.screw,
-        lid_screw_long_mm=_lid_screw_mm(case),
+        lid_screw_long_mm=lid_screw_length_mm(case),
         support_pads_floor=off_seams(support_pads_floor, tub_seams),
         support_pads_lid=off_seams(support_pads_lid, lid_seams),
         support_pad_floor_mm=-pack.holder.lip_mm - datums.z_floor,
@@ -165,22 +162,6 @@ def _pad_lid_mm(pack: Pack, datums: EnclosureDatums) -> float:
     """How far the lid's pads reach down to the upper holder."""
     upper_mm = pack.lip_to_lip_mm + pack.holder.lip_mm
     return datums.z_rim - upper_mm - SUPPORT_PAD_CLEARANCE_MM
-
-
-def _lid_screw_mm(case: EnclosureSpec) -> float:
-    """Length of the lid's screws. Raises PlanError for a lid that no usual length suits."""
-    screw, lid_mm = case.screw, case.lid_mm
-    deep_mm = insert_hole_deep_mm(screw, case.insert_mm)
-    try:
-        return insert_screw_length_mm(screw, grip_mm=lid_mm, hole_deep_mm=deep_mm)
-    except ValueError as error:
-        raise PlanError(
-            field="enclosure.lid_mm",
-            value=f"{lid_mm:g}",
-            why=f"suits no standard length of {screw} into a heat-set insert of "
-            f"{case.insert_mm:g} mm",
-            remedy=f"use {thinner_grip_mm(screw, lid_mm):g}",
-        ) from error
 
 
 def _cuts(

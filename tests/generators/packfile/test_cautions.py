@@ -65,7 +65,7 @@ def test_wet_surroundings_caution_from_thirty_volts() -> None:
     assert "series" not in cautioned(FULL)
     assert "42.0 V at full charge is over 30 V in wet" in cautioned(wet)["series"]
     assert "series" not in cautioned(wet.replace("series: 10", "series: 7"))
-    assert "against splashes only" in cautioned(wet)["enclosure.vent"]
+    assert "against splashes only" in cautioned(wet)["enclosure.surroundings"]
 
 
 def test_limits_themselves_are_no_caution() -> None:
@@ -78,4 +78,4 @@ def test_limits_themselves_are_no_caution() -> None:
 
 def test_every_key_given_assumes_nothing() -> None:
     """A file with every key is told about its wet surroundings and its layers only."""
-    assert set(cautioned(EVERY_KEY)) == {"enclosure.vent", "printer.layer_mm"}
+    assert set(cautioned(EVERY_KEY)) == {"enclosure.surroundings", "printer.layer_mm"}

@@ -46,7 +46,7 @@ def test_the_raft_is_a_splashed_grid_below_thirty_volts() -> None:
     assert (pack.lattice, pack.cell.chemistry) == (Lattice.GRID, "lfp")
     assert pack.enclosure.surroundings is Surroundings.SPLASHED
     assert pack.series * pack.cell.full_v < 30
-    assert [caution.field for caution in found.cautions] == ["enclosure.vent"]
+    assert [caution.field for caution in found.cautions] == ["enclosure.surroundings"]
 
 
 def test_an_unknown_example_is_named_with_the_known() -> None:

@@ -93,7 +93,9 @@ from tests.generators.packfile.files import PLAIN, added, read, refused
          "write petg, abs, asa, pla, pc or pa12"),
         ("enclosure: {vent: closed}\n",
          "5: enclosure.vent: can't be closed: without a calculated vent the gas of a venting "
-         "cell bursts it (closed), write open"),
+         "cell bursts it (closed), delete it"),
+        ("holder:\n  lip_mm: 2\n  screw: M4\n",
+         "7: holder.screw: must be M3, which all tie posts are made for (M4), delete it"),
         # the holder's section and the nozzle
         ("holder: {web_mm: 0.3}\n",
          "5: holder.web_mm: is less than the nozzle diameter of 0.4 mm (0.3), use at least "
