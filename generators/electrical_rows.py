@@ -90,6 +90,8 @@ def _losses_at_row(of: Electrical) -> dict[str, Any]:
         "fuse_given": of.fuse_protection.given,
         "fuse_reason": of.fuse_protection.reason,
         "fuse_needs": of.fuse_protection.needs,
+        "charge_fuse_a": None if of.charging.fuse is None else of.charging.fuse.fuse.rating_a,
+        "charge_wire_a": of.charging.wire_a,
         "wire_mm2": of.leads.area_mm2,
         "wire_awg": of.leads.awg,
         "wire_a": of.leads.continuous_rating_a,

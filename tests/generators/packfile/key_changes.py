@@ -1,0 +1,250 @@
+"""One change of every key of the pack file, and where it is seen. All values are invented."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+__all__ = ["BASE", "CHANGES", "SLOW", "Change", "Sections"]
+
+Sections = dict[str, Any]
+
+BASE: Sections = {
+    "name": "small",
+    "cell": {
+        "format": "18650", "capacity_ah": 2.5, "continuous_a": 8.0,
+        "internal_resistance_mohm": 25.0, "mass_g": 47.0,
+    },
+    "series": 3,
+    "parallel": 2,
+}  # fmt: skip
+
+
+@dataclass(frozen=True, kw_only=True)
+class Change:
+    """A key's other value. ``seen``: what of the result differs, a word of ``test_every_key``.
+
+    ``before``: the key's value in the file that it is compared with, None: left out. ``beside``:
+    other keys of both files.
+    """
+
+    to: Any
+    seen: str
+    before: Any = None
+    beside: Sections = field(default_factory=dict)
+
+
+def seen(where: str, *, beside: Sections | None = None, **changes: Any) -> dict[str, Change]:
+    """Keys of one section that are seen in one place: key=value, or key=(before, value)."""
+    found = {}
+    for key, value in changes.items():
+        before, to = value if isinstance(value, tuple) else (None, value)
+        found[key] = Change(to=to, seen=where, before=before, beside=beside or {})
+    return found
+
+
+def under(section: str, *groups: dict[str, Change]) -> dict[str, Change]:
+    """The same by their whole names."""
+    return {f"{section}.{key}": one for group in groups for key, one in group.items()}
+
+
+LOAD = {"load": {"continuous_a": 6.0}}
+PEAK = {"load": {"continuous_a": 6.0, "peak_a": 12.0}}
+FUSE = {"fuse": {"rating_a": 15.0}}
+BOX = {"space": {"box_mm": [240, 240, 140]}}
+BARE = {"enclosure": {"style": "none"}}
+# cells placed in an outline that holds a few more than the pack's six
+PLACED: Sections = {
+    "space": {"outline_mm": [[0, 0], [95, 0], [95, 80], [0, 80]], "height_mm": 90},
+    **BARE,
+}
+# the same with groups enough that distant ones may touch
+TWELVE: Sections = {
+    "series": 6,
+    "space": {"outline_mm": [[0, 0], [85, 0], [85, 85], [0, 85]], "height_mm": 90},
+    **BARE,
+}
+ROOM = {"space": {"file": "bay.stl"}}
+LEAKY = {"space": {"file": "leaky.stl"}}
+BODY = {"name": "bolt", "box_mm": [[0, 0, 0], [10, 10, 10]]}
+ROD = {"from_mm": [0, 0, 0], "to_mm": [0, 0, 20], "radius_mm": 5}
+
+
+def kept_out(**body: Any) -> list[Sections]:
+    """One body to stay out of."""
+    return [{"name": "bolt", **body}]
+
+
+def keep_out(before: list[Sections], to: list[Sections]) -> Change:
+    """The bodies of a box-shaped space changed."""
+    return Change(before=before, to=to, seen="space", beside=BOX)
+
+
+CHANGES: dict[str, Change] = {
+    "name": Change(to="other", before="small", seen="build sheet"),
+    "cell": Change(to=BASE["cell"] | {"format": "21700"}, before=BASE["cell"], seen="cells"),
+    "series": Change(to=4, before=3, seen="cells"),
+    "parallel": Change(to=3, before=2, seen="cells"),
+    "lattice": Change(to="grid", seen="cells"),
+    "disconnect": Change(to=True, seen="electrical"),
+    "spacing_floor_mm": Change(to=1.5, seen="checks"),
+    **under(
+        "cell",
+        seen("cells", format=("18650", "21700"), measured_diameter_mm=18.3),
+        seen("holders", measured_length_mm=65.0),
+        seen("cautions", shortest_length_mm=64.5),
+        seen(
+            "electrical", chemistry="lfp", capacity_ah=(2.5, 3.0), continuous_a=(8.0, 9.0),
+            peak_a=16.0, charge_a=2.0, internal_resistance_mohm=(25.0, 30.0),
+            ac_resistance_mohm=12.0, mass_g=(47.0, 49.0), max_c=55.0, charge_c=[5, 40],
+            discharge_least_c=-10.0, empty_v=3.0, nominal_v=3.7, full_v=4.1,
+        ),
+        seen("electrical", beside={"cell": {"peak_a": 20.0}, **PEAK}, peak_s=5.0),
+    ),
+    **under(
+        "holder",
+        seen("cells", clearance_mm=0.3, web_mm=1.6),
+        seen(
+            "holders", lip_mm=1.8, depth_mm=11.0, window_mm=14.0, wall_mm=2.4, seat_mm=0.6,
+            web_recess_mm=0.3, bar_mm=0.8, channel_play_mm=0.6, post_mm=8.4,
+        ),
+        seen("bill", ring_mm=0.2),
+    ),
+    **under(
+        "strip",
+        seen(
+            "strips", row_width_mm=5.0, link_width_mm=5.0, lead_width_mm=6.0, thickness_mm=0.15,
+            layers=2,
+        ),
+        seen("electrical", material="copper", weld_spots=6, weld_spot_mohm=0.5,
+             weld_spot_a=5.0, current_density_a_mm2=3.0),
+        seen("templates", shape="sheet"),
+        seen("bill", stock_mm=2000.0),
+    ),
+    **under(
+        "leads",
+        seen("space", beside=BOX, side="-x"),
+        seen("electrical", wire_mm2=6.0, length_mm=600.0, table="free_air", connector_a=10.0),
+        seen("enclosure", outside_mm=9.5),
+    ),
+    "fuse": Change(to={"rating_a": 15.0}, seen="electrical"),
+    **under(
+        "fuse",
+        seen("electrical", beside=FUSE, rating_a=(15.0, 20.0)),
+        seen("electrical", beside=FUSE, dc_v=32.0, breaking_a=2000.0, opens_multiple=5.0),
+    ),
+    **under("taps", seen("electrical", awg=20, fused=True)),
+    **under(
+        "bms",
+        seen("enclosure", board_mm=[70, 30, 9]),
+        seen("electrical", continuous_a=20.0, series=4, cold_charge_stop=True),
+        seen("electrical", beside={"charger": {"volts_v": 12.6, "amps_a": 2.0}}, charge_a=3.0),
+        seen(
+            "electrical",
+            beside={
+                "charger": {"volts_v": 12.6, "amps_a": 2.0}, "bms": {"continuous_a": 20.0},
+            },
+            port=("common", "separate"),
+        ),
+    ),
+    "controller": Change(to={"lowest_v": 7.0}, seen="electrical"),
+    **under(
+        "controller",
+        seen("electrical", lowest_v=7.0, cutoff_v=9.0, highest_v=20.0, capacitance_f=0.001,
+             capacitance_uf=800.0),
+    ),
+    "charger": Change(to={"volts_v": 12.6, "amps_a": 2.0}, seen="electrical"),
+    **under(
+        "charger",
+        seen("electrical", beside={"charger": {"amps_a": 2.0}}, volts_v=(12.6, 12.4)),
+        seen("electrical", beside={"charger": {"volts_v": 12.6}}, amps_a=(2.0, 2.2)),
+        seen("electrical", beside={"charger": {"volts_v": 12.6, "amps_a": 2.0}},
+             chemistry="nmc", wire_mm2=1.5),
+    ),
+    **under(
+        "enclosure",
+        seen("enclosure", style="none", wall_mm=3.0, floor_mm=3.4, lid_mm=2.8, side_gap_mm=1.6,
+             gas_gap_mm=4.0, insert_mm=5.0),
+        seen("cautions", surroundings="splashed"),
+    ),
+    **under(
+        "mount",
+        seen("brackets", kind="flat", screw="M6", holes_mm=[[0, 0], [25, 0]]),
+        seen("bracket script", script=("one.py", "other.py"), beside={"mount": {"kind": "script"}}),
+    ),
+    "space": Change(to=BOX["space"], seen="space"),
+    **under(
+        "space",
+        seen("space", box_mm=([240, 240, 140], [240, 240, 150])),
+        seen("cells", beside=PLACED, outline_mm=(
+            PLACED["space"]["outline_mm"], [[0, 0], [70, 0], [70, 120], [0, 120]]
+        )),
+        seen("cells", beside=PLACED, holes_mm=[[[60, 30], [75, 30], [75, 45], [60, 45]]]),
+        seen("cells", beside=PLACED, height_mm=(90, 180)),
+        seen("space", file=("bay.stl", "wide.stl")),
+        seen("space", beside=ROOM, units="cm", **{"is": "surroundings"}),
+        seen("space", beside=LEAKY, mend=True),
+    ),
+    "space.keep_out": keep_out([], [BODY]),
+    "space.keep_out.name": keep_out([BODY], [BODY | {"name": "chain"}]),
+    "space.keep_out.box_mm": keep_out(
+        [BODY], kept_out(box_mm=[[0, 0, 0], [10, 10, 12]])
+    ),
+    "space.keep_out.cylinder": keep_out([BODY], kept_out(cylinder=ROD)),
+    "space.keep_out.cylinder.from_mm": keep_out(
+        kept_out(cylinder=ROD), kept_out(cylinder=ROD | {"from_mm": [0, 0, 1]})
+    ),
+    "space.keep_out.cylinder.to_mm": keep_out(
+        kept_out(cylinder=ROD), kept_out(cylinder=ROD | {"to_mm": [0, 0, 21]})
+    ),
+    "space.keep_out.cylinder.radius_mm": keep_out(
+        kept_out(cylinder=ROD), kept_out(cylinder=ROD | {"radius_mm": 6})
+    ),
+    "space.keep_out.file": keep_out(kept_out(file="bay.stl"), kept_out(file="wide.stl")),
+    "space.keep_out.units": keep_out(
+        kept_out(file="bay.stl"), kept_out(file="bay.stl", units="cm")
+    ),
+    "space.keep_out.mend": keep_out(
+        kept_out(file="leaky.stl"), kept_out(file="leaky.stl", mend=True)
+    ),
+    **under(
+        "grouping",
+        seen("cells", beside=TWELVE, voltage_weight=10.0, volts_limit=8.5),
+        seen(
+            "cells",
+            beside=PLACED,
+            minus_side="-x",
+            plus_side="-y",
+            exclude_mm=[[44, 20]],
+            pins=[{"at_mm": [75, 46], "group": 1}],
+        ),
+    ),
+    "grouping.pins.at_mm": Change(
+        before=[{"at_mm": [75, 46], "group": 1}], to=[{"at_mm": [44, 20], "group": 1}],
+        seen="cells", beside=PLACED,
+    ),
+    "grouping.pins.group": Change(
+        before=[{"at_mm": [75, 46], "group": 1}], to=[{"at_mm": [75, 46], "group": 3}],
+        seen="cells", beside=PLACED,
+    ),
+    "load": Change(to={"continuous_a": 6.0}, seen="electrical"),
+    **under(
+        "load",
+        seen("electrical", beside=LOAD, continuous_a=(6.0, 7.0), peak_a=12.0, peak_w=120.0,
+             regeneration_a=2.0, ambient_c=35.0, profile=("short.csv", "long.csv")),
+        seen("electrical", continuous_w=(60.0, 70.0)),
+        seen("electrical", beside={"cell": {"peak_a": 20.0}, **PEAK}, peak_s=20.0),
+        seen("electrical", beside={"load": {"continuous_a": 6.0, "profile": "short.csv"}},
+             discharge_cutoff_v=10.0),
+        seen("brackets", beside=LOAD, acceleration_g=[4, 4, 20]),
+    ),
+    **under(
+        "printer",
+        seen("cells", beside={"series": 8, "parallel": 4}, bed_mm=[100, 100, 250]),
+        seen("holders", nozzle_mm=0.6),
+        seen("cautions", layer_mm=0.3),
+        seen("electrical", material="pc"),
+    ),
+}  # fmt: skip
+
+SLOW = {"mount.script"}
