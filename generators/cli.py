@@ -1,13 +1,11 @@
 """The command line: reads, calls and prints. What is heavy is loaded by the command that needs it.
 
 Exit status: 0 all checks pass; 1 made, but a check fails; 2 the input or the output folder can't be
-used; 3 an internal fault; 130 stopped by the user."""
+used; 3 an internal fault; stopped: 130 by the user, 143 by SIGTERM, 129 by SIGHUP."""
 
 from __future__ import annotations
 
 import argparse
-import errno
-import os
 import sys
 import warnings
 from collections.abc import Sequence
@@ -21,6 +19,7 @@ from generators.commands.common import (
     refusals,
     refuse_early,
     say_cautions,
+    say_notes,
     take_allow_scripts,
     take_out_dir,
     tell_failed,
@@ -28,6 +27,8 @@ from generators.commands.common import (
     writing,
 )
 from generators.messages import tell
+from generators.signals import StoppedBySignalError, ending_signals
+from generators.streams import guarded_streams
 from generators.version import VERSION
 
 if TYPE_CHECKING:
@@ -37,6 +38,7 @@ if TYPE_CHECKING:
 
 COMMANDS = ("place", "fit", "suggest", "dummy")  # each a module of generators.commands
 UNUSABLE, INTERNAL, STOPPED = 2, 3, 130
+BY_SIGNAL = 128  # and the signal's number: what shells report too
 
 NOT_LOOKED_AT = (
     "not looked at: what only a plan shows, such as places for cells, board, wires and screws, "
@@ -46,21 +48,32 @@ NOT_LOOKED_AT = (
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command and return its exit status; every error is reported on stderr in words."""
-    _allow_any_text()
+    with guarded_streams() as (output, _):
+        status = _ended(argv)
+        output.flush()
+        trouble = output.trouble
+        # a reader that has gone (``cellstead schema | head``) is no error of ours
+        if trouble is not None and not isinstance(trouble, BrokenPipeError):
+            tell(f"cellstead: output can't be written: {trouble.strerror or trouble}")
+            status = status or UNUSABLE
+        return status
+
+
+def _ended(argv: Sequence[str] | None) -> int:
+    """The command's exit status, whatever ends it."""
     log_folder: list[Path] = []  # filled by the command once it knows where its log may lie
     try:
-        arguments = _parser().parse_args(argv)
-        status: int = arguments.run(arguments, log_folder)
+        with ending_signals():
+            arguments = _parser().parse_args(argv)
+            status: int = arguments.run(arguments, log_folder)
     except SystemExit as stop:  # argparse: --help, --version, or a fault in the arguments
-        return _flushed(stop.code if isinstance(stop.code, int) else UNUSABLE)
-    except KeyboardInterrupt:
+        return stop.code if isinstance(stop.code, int) else UNUSABLE
+    except KeyboardInterrupt as stop:
         tell("cellstead: stopped; the last good result is kept")
-        return STOPPED
-    except BrokenPipeError:
-        return _closed_output(HOLDS)
+        return BY_SIGNAL + stop.number if isinstance(stop, StoppedBySignalError) else STOPPED
     except Exception as error:
         return _told_trouble(error, log_folder)
-    return _flushed(status)
+    return status
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -69,7 +82,7 @@ def _parser() -> argparse.ArgumentParser:
         description="From one pack file to printable holders, an enclosure and brackets, all "
         "checked.",
         epilog="Status: 0 all checks pass; 1 a check fails; 2 the input or the output folder "
-        "can't be used; 3 an internal fault; 130 stopped.",
+        "can't be used; 3 an internal fault; 129, 130 or 143 stopped.",
     )
     parser.add_argument("--version", action="version", version=f"cellstead {VERSION}")
     commands = parser.add_subparsers(required=True, metavar="COMMAND", parser_class=_Parser)
@@ -147,6 +160,7 @@ def _told_outcome(outcome: Outcome, cautions: Sequence[Caution]) -> int:
     """Failing checks on stderr, their names in its first line; the folder on stdout."""
     status = tell_failed(outcome.failed)
     say_cautions(cautions)
+    say_notes(outcome.notes)
     print(f"{outcome.folder}: {'written, see report.html' if status else 'everything holds'}")
     return status
 
@@ -201,7 +215,7 @@ def _read(file: str | None) -> ReadPack:
 def _told_trouble(error: Exception, log_folder: list[Path]) -> int:
     """Report what went wrong and return the status for it."""
     from generators.faultlog import write_log
-    from generators.outfolder import OutputFolderError
+    from generators.outfolder import OutputFolderError, has_no_room
     from generators.packfile.faults import PackFileError
     from layouts.errors import LibraryError
 
@@ -213,9 +227,13 @@ def _told_trouble(error: Exception, log_folder: list[Path]) -> int:
     if isinstance(error, OutputFolderError):
         tell(f"cellstead: {error}")
         return UNUSABLE
-    if isinstance(error, OSError) and error.filename is None and error.errno == errno.ENOSPC:
-        tell(f"cellstead: output can't be written: {error.strerror}")
-        return _closed_output(UNUSABLE)
+    if isinstance(error, OSError) and has_no_room(error):
+        where = f" ({error.filename})" if error.filename else ""
+        tell(
+            f"cellstead: a disk is full: {error.strerror}{where}, free some disk space, also for "
+            "temporary files"
+        )
+        return UNUSABLE
     library = _lacking_library(error)
     if library is not None:
         tell(
@@ -225,7 +243,7 @@ def _told_trouble(error: Exception, log_folder: list[Path]) -> int:
         return INTERNAL
     log = write_log(error, log_folder[0] if log_folder else None)
     what = " ".join(f"{type(error).__name__}: {error}".split())[:200]
-    tell(f"cellstead: internal fault: {what}; log: {log}")
+    tell(f"cellstead: internal fault: {what}; log: {log or 'none, no folder can be written'}")
     return INTERNAL
 
 
@@ -240,27 +258,3 @@ def _lacking_library(error: BaseException | None) -> str | None:
             return words[0]
         error = error.__cause__ or error.__context__
     return None
-
-
-def _allow_any_text() -> None:
-    """Names of files and packs print on any terminal, if need be with escapes."""
-    for stream in (sys.stdout, sys.stderr):
-        reconfigure = getattr(stream, "reconfigure", None)
-        if reconfigure is not None:
-            reconfigure(errors="backslashreplace")
-
-
-def _flushed(status: int) -> int:
-    try:
-        sys.stdout.flush()
-    except BrokenPipeError:
-        return _closed_output(status)
-    except OSError as error:
-        return _told_trouble(error, [])
-    return status
-
-
-def _closed_output(status: int) -> int:
-    """The reader of our output has closed (``cellstead schema | head``): no error of ours."""
-    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-    return status

@@ -107,7 +107,7 @@ def _write_assembly(folder: Path, plan: PackPlan, made: Sequence[MadePart]) -> N
         matrix = np.eye(4)
         matrix[:2, 3] = x, y
         places.append(StepPlace(name=f"cell-{k:0{digits}d}", kind="cell", matrix=matrix))
-    with tempfile.TemporaryDirectory() as beside:
+    with tempfile.TemporaryDirectory(dir=folder) as beside:
         files["cell"] = Path(beside) / "cell.step"
         can = cylinder_solid(diameter_mm=cell.diameter_mm, length_mm=cell.length_mm)
         write_part_step(files["cell"], "cell", StepKind(solid=can, colour=CELL_COLOUR))

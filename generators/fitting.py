@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from generators.atomic_folder import written_beside
 from generators.drawings.fit_picture import FitPicture, fit_picture
 from generators.meshes.of_part import undrilled_mesh
+from generators.own_files import file_rows
 from generators.proofs.in_space import in_space_checks
 from generators.proofs.solids import mesh_solid, placed_points
 from generators.result import check_row, plain, space_row
@@ -221,15 +222,17 @@ def fit_pack(
     report_progress("drawing", 0.9)
     told = _told(found, plan)
     name = f"{pack.name}-fit"
-    with written_beside(out_dir, name) as beside:
+    notes: list[str] = []
+    with written_beside(out_dir, name, holds=MARK, notes=notes) as beside:
         picture = _picture(found, parts, plan, space, told, pack.name)
         (beside / "fit.svg").write_text(picture, encoding="utf-8")
         row = _row(found, pack, space, checks, lid_room)
+        row["files"] = file_rows(beside, but=MARK)
         text = json.dumps(row, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
         (beside / MARK).write_text(text, encoding="utf-8")
     report_progress("done", 1.0)
     failed = tuple(check for check in checks if not check.holds)
-    return FitOutcome(folder=out_dir / name, failed=failed, told=told)
+    return FitOutcome(folder=out_dir / name, failed=failed, told=(*told, *notes))
 
 
 def _point(point: Iterable[float]) -> str:

@@ -7,7 +7,7 @@ import os
 import tempfile
 from pathlib import Path
 
-__all__ = ["OutputFolderError", "output_trouble", "prepare"]
+__all__ = ["OutputFolderError", "has_no_room", "output_trouble", "prepare"]
 
 PROBE_BYTES = 65_536  # more than one block of any usual disk, so that a full one shows
 
@@ -51,9 +51,14 @@ def prepare(out_dir: Path, name: str, *, holds: str = "result.json") -> None:
         )
 
 
+def has_no_room(error: BaseException) -> bool:
+    """Whether an error means that a disk is at its end."""
+    return isinstance(error, OSError) and error.errno in _NO_ROOM
+
+
 def output_trouble(error: OSError, out_dir: Path) -> OutputFolderError | None:
     """The same error as an OutputFolderError; None where it has nothing to do with it."""
-    if error.errno in _NO_ROOM:
+    if has_no_room(error):
         return _told(error, out_dir)
     for name in (error.filename, error.filename2):
         if isinstance(name, str | bytes | os.PathLike):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import fields, is_dataclass, replace
@@ -13,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from generators.electrical_rows import cell_rows, electrical_row, link_rows, thermal_row
+from generators.own_files import file_rows
 from generators.version import VERSION
 from layouts.checks import Check
 from layouts.electrical.values import Electrical
@@ -27,7 +27,9 @@ from layouts.strips.joining import Interconnect
 if TYPE_CHECKING:
     from generators.making import MadePart
 
-__all__ = ["check_row", "file_rows", "part_rows", "plain", "strip_rows", "write_result"]
+__all__ = ["MARK", "check_row", "part_rows", "plain", "strip_rows", "write_result"]
+
+MARK = "result.json"  # the file by which an earlier result is known
 
 # Lengths in the file are rounded here: far below a printed detail, far above float noise.
 LENGTH_DIGITS = 6
@@ -124,17 +126,6 @@ def strip_rows(
     ]
 
 
-def file_rows(folder: Path) -> list[dict[str, str]]:
-    """Every file of a run but result.json, with its SHA-256, sorted by path."""
-    rows = []
-    for path in sorted(folder.rglob("*")):
-        relative = path.relative_to(folder).as_posix()
-        if path.is_file() and relative != "result.json":
-            digest = hashlib.sha256(path.read_bytes()).hexdigest()
-            rows.append({"path": relative, "sha256": digest})
-    return rows
-
-
 def part_rows(plan: PackPlan, made: Sequence[MadePart]) -> list[dict[str, Any]]:
     """Every kind of printed part."""
     rows = []
@@ -168,7 +159,7 @@ def write_result(
     checks: Sequence[Check],
     box_fit: BoxFit | None,
 ) -> None:
-    """Write result.json last, when all other files of the run are there."""
+    """Write ``MARK`` last, when all other files of the run are there."""
     pack, cell_layout = plan.pack, plan.cell_layout
     cells = [
         {"x_mm": plain(x), "y_mm": plain(y), "group": int(group), "positive_up": bool(up), **does}
@@ -214,7 +205,7 @@ def write_result(
         "parts": part_rows(plan, made),
         "checks": [check_row(check) for check in checks],
         "notes": list(plan.notes),
-        "files": file_rows(folder),
+        "files": file_rows(folder, but=MARK),
     }
     text = json.dumps(everything, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
-    (folder / "result.json").write_text(text, encoding="utf-8")
+    (folder / MARK).write_text(text, encoding="utf-8")

@@ -14,7 +14,7 @@ from generators.making import LIBRARIES, MadePart, made_part
 from generators.packfile.faults import Caution
 from generators.pages import picture_job, write_pages
 from generators.proving import proofs
-from generators.result import write_result
+from generators.result import MARK, write_result
 from generators.welding import template_job, weld_sheets
 from layouts.brackets.scripted import ScriptedBracket
 from layouts.checks import Check
@@ -32,10 +32,11 @@ Progress = Callable[[str, float], None]
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Outcome:
-    """Where the files are, and which checks do not hold."""
+    """Where the files are, which checks do not hold, and what else to say."""
 
     folder: Path
     failed: tuple[Check, ...]
+    notes: tuple[str, ...] = ()
 
 
 def make_pack(
@@ -53,9 +54,10 @@ def make_pack(
     written to a sibling folder first; the last good result is kept until the new one is whole.
     OSError, KeyboardInterrupt and PlanError (the pack can't be planned as its file has it) pass
     through, the sibling folder removed."""
-    with written_beside(out_dir, pack.name) as beside:
+    notes: list[str] = []
+    with written_beside(out_dir, pack.name, holds=MARK, notes=notes) as beside:
         failed = _write_all(pack, source_text, cautions, beside, report_progress, effort)
-    return Outcome(folder=out_dir / pack.name, failed=failed)
+    return Outcome(folder=out_dir / pack.name, failed=failed, notes=tuple(notes))
 
 
 def _write_all(

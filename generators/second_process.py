@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import contextlib
+import os
 import pickle
 import subprocess
 import sys
+import threading
 from collections.abc import Callable
 from types import TracebackType
-from typing import Any, Self
+from typing import IO, Any, Self
 
 __all__ = ["SecondProcess", "serve_one"]
 
@@ -22,6 +24,8 @@ class SecondProcess:
     def __init__(self, module: str, what: str) -> None:
         """``module`` has a ``serve()`` that calls ``serve_one``; ``what`` fails, in words."""
         self._what = what
+        self._input: IO[bytes] | None = None
+        # standard input stays open as long as this process lives: so the other one knows
         self._process = subprocess.Popen(
             [sys.executable, "-c", f"from {module} import serve; serve()"],
             stdin=subprocess.PIPE,
@@ -41,18 +45,22 @@ class SecondProcess:
         if self._process.poll() is None:
             self._process.kill()
         self._process.wait()
-        for pipe in (self._process.stdin, self._process.stdout, self._process.stderr):
+        for pipe in (self._input, self._process.stdin, self._process.stdout, self._process.stderr):
             if pipe is not None and not pipe.closed:
-                pipe.close()
+                with contextlib.suppress(BrokenPipeError):  # it never read its input
+                    pipe.close()
 
     def _start(self, job: Any) -> None:
         """Hand over what is to be done."""
         assert self._process.stdin is not None
+        self._input, self._process.stdin = (
+            self._process.stdin,
+            None,
+        )  # not for communicate() to close
         # a process that has died does not read: _result() says why, with what it said
         with contextlib.suppress(BrokenPipeError):
-            self._process.stdin.write(pickle.dumps(job, protocol=5))
-            self._process.stdin.close()
-        self._process.stdin = None
+            self._input.write(pickle.dumps(job, protocol=5))
+            self._input.flush()
 
     def _result(self) -> Any:
         """Wait for what the job gives; an OSError there is raised here as it was.
@@ -69,10 +77,24 @@ class SecondProcess:
 
 
 def serve_one(work: Callable[[Any], Any]) -> None:
-    """The process's part: a job in on standard input, what it gives out on standard output."""
-    job = pickle.loads(sys.stdin.buffer.read())
+    """The process's part: a job in on standard input, what it gives out on standard output.
+
+    It ends with the process that has started it, also where that one is killed: nothing is written
+    any more into a folder that the next run removes.
+    """
+    try:
+        job = pickle.load(sys.stdin.buffer)
+    except EOFError:
+        os._exit(1)
+    threading.Thread(target=_end_with_parent, daemon=True).start()
     try:
         result = work(job)
     except OSError as error:
         result = error
     sys.stdout.buffer.write(pickle.dumps(result))
+
+
+def _end_with_parent() -> None:
+    """Wait until nobody holds the other end of standard input."""
+    os.read(sys.stdin.fileno(), 1)
+    os._exit(1)

@@ -20,6 +20,7 @@ __all__ = [
     "refusals",
     "refuse_early",
     "say_cautions",
+    "say_notes",
     "take_allow_scripts",
     "take_out_dir",
     "tell_failed",
@@ -63,15 +64,20 @@ def with_scripts(read: ReadPack, arguments: argparse.Namespace) -> ReadPack:
 
 
 def begin(out_dir: Path, name: str, log_folder: list[Path], *, holds: str = "result.json") -> None:
-    """Make sure that the folder can be written, and say where a fault's log will lie.
+    """Make sure that the folder can be written, put right what a killed run has left, and say where
+    a fault's log will lie.
 
     ``holds``: the file by which an earlier result is known. Raises OutputFolderError.
     """
+    from generators.atomic_folder import recover
+    from generators.faultlog import is_log
     from generators.outfolder import prepare
 
     prepare(out_dir, name, holds=holds)
+    say_notes(recover(out_dir, name, holds=holds))
     log = out_dir / f"{name}.log"
-    log.unlink(missing_ok=True)  # an older run's fault is no longer reported
+    if is_log(log):
+        log.unlink()  # an older run's fault is no longer reported
     log_folder.append(log)
 
 
@@ -120,6 +126,12 @@ def tell_failed(failed: Sequence[Check]) -> int:
     for check in failed:
         tell(told_check(check))
     return FAILS
+
+
+def say_notes(notes: Sequence[str]) -> None:
+    """What a command did to files besides its own, one line each on stdout."""
+    for note in notes:
+        print(f"note: {note}")
 
 
 def say_cautions(cautions: Sequence[Caution]) -> None:

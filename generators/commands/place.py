@@ -10,6 +10,7 @@ from generators.commands.common import (
     begin,
     refusals,
     say_cautions,
+    say_notes,
     take_allow_scripts,
     take_out_dir,
     with_scripts,
@@ -47,6 +48,7 @@ def _run(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
 
     from generators.atomic_folder import written_beside
     from generators.drawings.placing import placing_plan
+    from generators.own_files import file_rows
     from generators.packfile.resolve import read_pack
     from layouts.cells.placed import place_cells
     from layouts.currents.strips import placed_sharing
@@ -67,11 +69,17 @@ def _run(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
             placed = place_cells(read.pack, effort=effort, share=placed_sharing)
         else:  # as make would: with space for splits, judged by the strips as laid
             _, placed, _ = arrange_in_space(read.pack, effort=effort)
-    text = json.dumps(place_row(read.pack, placed), indent=1, ensure_ascii=False)
+    row = place_row(read.pack, placed)
     picture = placing_plan(read.pack, placed)
-    with writing(arguments.out), written_beside(arguments.out, name) as beside:
-        (beside / MARK).write_text(text + "\n", encoding="utf-8")
+    notes: list[str] = []
+    with (
+        writing(arguments.out),
+        written_beside(arguments.out, name, holds=MARK, notes=notes) as beside,
+    ):
         (beside / "place.svg").write_text(picture + "\n", encoding="utf-8")
+        row["files"] = file_rows(beside, but=MARK)
+        text = json.dumps(row, indent=1, ensure_ascii=False)
+        (beside / MARK).write_text(text + "\n", encoding="utf-8")
     say_cautions(read.renamed)
     grouping = placed.grouping
     print(
@@ -86,6 +94,7 @@ def _run(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
         )
     for note in grouping.notes:
         print(note)
+    say_notes(notes)
     return 0
 
 

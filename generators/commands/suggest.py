@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from layouts.suggesting.setting import Setting
     from layouts.suggesting.sweep import SweepResult
 
-from generators.commands.common import begin, take_out_dir, writing
+from generators.commands.common import begin, say_notes, take_out_dir, writing
 
 __all__ = ["declare"]
 
@@ -133,8 +133,9 @@ def _run(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
         return UNUSABLE
     answers = Answers(given=given, found=found)
     with writing(arguments.out):
-        write_answers(answers, arguments.out, name)
+        notes = write_answers(answers, arguments.out, name)
     say(answers, sys.stdout, sys.stderr)
+    say_notes(notes)
     print(f"{arguments.out / name}: written")
     status = FITS if answers.found.rows else NOTHING
     if arguments.write is not None:

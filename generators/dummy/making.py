@@ -33,6 +33,7 @@ from generators.exports.stl import write_stl
 from generators.exports.threemf import PrintObject, on_bed_matrix, write_3mf
 from generators.making import MadePart, made_part
 from generators.meshes.of_part import undrilled_mesh
+from generators.own_files import file_rows
 from generators.proofs.meshes import MeshFacts, mesh_facts
 from generators.proofs.solids import mesh_solid
 from generators.result import check_row, plain
@@ -106,7 +107,7 @@ def make_dummy(
     checks: list[Check] = []
     told: list[str] = []
     name = f"{pack.name}-dummy"
-    with written_beside(out_dir, name) as beside:
+    with written_beside(out_dir, name, holds=MARK, notes=told) as beside:
         if wanted.printed:
             report_progress("making printed pieces", 0.4)
             pieces = printed_pieces(plan, made, outside)
@@ -119,6 +120,7 @@ def make_dummy(
             row["sheets"], told_sheets = _write_sheets(beside, plan, outside, wanted)
             told.append(told_sheets)
         row["checks"] = [check_row(check) for check in checks]
+        row["files"] = file_rows(beside, but=MARK)
         text = json.dumps(row, indent=1, ensure_ascii=False)
         (beside / MARK).write_text(text + "\n", encoding="utf-8")
         report_progress("done", 1.0)

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any, TextIO
 
 from generators.atomic_folder import written_beside
+from generators.own_files import file_rows
 from generators.suggesting.given import SEEN, Given
 from generators.suggesting.plot import plot
 from generators.suggesting.table import csv_text, row_values, say_table
@@ -31,21 +32,25 @@ class Answers:
     found: SweepResult
 
 
-def write_answers(answers: Answers, out_dir: Path, name: str) -> None:
-    """Write ``out_dir/name``: suggest.json, and where something fits the CSV and the plot.
+def write_answers(answers: Answers, out_dir: Path, name: str) -> tuple[str, ...]:
+    """Write ``out_dir/name``: suggest.json, and where something fits the CSV and the plot; returns
+    what there is to say of the folder.
 
     Raises OSError and OutputFolderError; the last good result then stays as it was.
     """
     given, found = answers.given, answers.found
     offers, unit = given.setting.offers, given.offers.price_unit
-    with written_beside(out_dir, name) as beside:
-        text = json.dumps(_values(answers), indent=1, ensure_ascii=False)
-        (beside / MARK).write_text(text + "\n", encoding="utf-8")
+    notes: list[str] = []
+    with written_beside(out_dir, name, holds=MARK, notes=notes) as beside:
         if found.rows:
             table = csv_text(found.rows, offers, unit)
             (beside / "suggestions.csv").write_text(table, encoding="utf-8", newline="")
             picture = plot(found.rows, offers, title=f"Packs that fit {given.name}")
             (beside / "suggestions.svg").write_text(picture, encoding="utf-8")
+        row = _values(answers) | {"files": file_rows(beside, but=MARK)}
+        text = json.dumps(row, indent=1, ensure_ascii=False)
+        (beside / MARK).write_text(text + "\n", encoding="utf-8")
+    return tuple(notes)
 
 
 def _values(answers: Answers) -> dict[str, Any]:

@@ -21,6 +21,7 @@ class Made:
 
     folder: Path
     failed: tuple[Check, ...] = ()
+    notes: tuple[str, ...] = ()
 
 
 def failed_check(name: str) -> Check:

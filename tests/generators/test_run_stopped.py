@@ -340,3 +340,13 @@ def test_placed_cells_are_drawn_in_their_space(
     assert told["space"]["smallest_gap_mm"] > 0.0
     assert (folder / "drawings" / "placing.svg").is_file()
     assert "Cell placement in the space" in (folder / "report.html").read_text(encoding="utf-8")
+
+
+@pytest.mark.slow
+def test_kills_at_random_moments_lose_nothing() -> None:
+    """Three of the kills of tests/benchmarks/kills.py, each with the run after it."""
+    done = subprocess.run(
+        [sys.executable, "-m", "tests.benchmarks.kills", "--kills", "3"],
+        cwd=ROOT, capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stdout + done.stderr

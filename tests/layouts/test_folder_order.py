@@ -32,7 +32,8 @@ LAYOUTS = """
     suggesting
 """
 GENERATORS = """
-    version outfolder atomic_folder messages progress faultlog second_process
+    version outfolder own_files signals streams atomic_folder messages progress faultlog
+    second_process
     spaces packfile
     meshes kernel
     proofs making
