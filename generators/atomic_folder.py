@@ -18,7 +18,7 @@ from pathlib import Path
 
 from generators.outfolder import OutputFolderError, output_trouble
 from generators.own_files import move_along
-from generators.signals import held
+from generators.signals import held, stop_if_asked
 
 try:
     import fcntl
@@ -46,6 +46,7 @@ def written_beside(out_dir: Path, name: str, *, holds: str, notes: list[str]) ->
     try:
         yield beside
         beside.chmod(0o755)  # a temporary folder is closed to others; a result is not
+        stop_if_asked()
         with held(), _locked(out_dir):
             notes += _swap(beside, out_dir / name, holds)
     finally:

@@ -27,7 +27,7 @@ from generators.commands.common import (
     writing,
 )
 from generators.messages import tell
-from generators.signals import StoppedBySignalError, ending_signals
+from generators.signals import asked_to_stop, ending_signals
 from generators.streams import guarded_streams
 from generators.version import VERSION
 
@@ -61,19 +61,31 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 def _ended(argv: Sequence[str] | None) -> int:
     """The command's exit status, whatever ends it."""
-    log_folder: list[Path] = []  # filled by the command once it knows where its log may lie
     try:
         with ending_signals():
-            arguments = _parser().parse_args(argv)
-            status: int = arguments.run(arguments, log_folder)
+            return _done(argv)
+    except KeyboardInterrupt:  # while something else was being told
+        return _told_stop()
+
+
+def _done(argv: Sequence[str] | None) -> int:
+    log_folder: list[Path] = []  # filled by the command once it knows where its log may lie
+    try:
+        arguments = _parser().parse_args(argv)
+        status: int = arguments.run(arguments, log_folder)
     except SystemExit as stop:  # argparse: --help, --version, or a fault in the arguments
         return stop.code if isinstance(stop.code, int) else UNUSABLE
-    except KeyboardInterrupt as stop:
-        tell("cellstead: stopped; the last good result is kept")
-        return BY_SIGNAL + stop.number if isinstance(stop, StoppedBySignalError) else STOPPED
+    except KeyboardInterrupt:
+        return _told_stop()
     except Exception as error:
-        return _told_trouble(error, log_folder)
+        return _told_stop() if asked_to_stop() else _told_trouble(error, log_folder)
     return status
+
+
+def _told_stop() -> int:
+    tell("cellstead: stopped; the last good result is kept")
+    number = asked_to_stop()
+    return STOPPED if number is None else BY_SIGNAL + number
 
 
 def _parser() -> argparse.ArgumentParser:

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from types import FrameType
 
-__all__ = ["StoppedBySignalError", "ending_signals", "held"]
+__all__ = ["StoppedBySignalError", "asked_to_stop", "ending_signals", "held", "stop_if_asked"]
 
 # SIGHUP is POSIX's: the terminal has gone
 ENDING = tuple(
@@ -17,6 +17,8 @@ ENDING = tuple(
 )
 # A closing terminal and its shell both send one: the second must not cut the cleaning-up short.
 CLEANING_S = 5.0
+
+_came: list[tuple[int, float]] = []  # signals are the whole process's: number, time [s]
 
 
 class StoppedBySignalError(KeyboardInterrupt):
@@ -34,17 +36,35 @@ def ending_signals() -> Iterator[None]:
     More of them within ``CLEANING_S`` change nothing. What the caller ignores stays ignored
     (``nohup``). Outside the main thread, where Python takes no signals, nothing is changed.
     """
-    last_s: list[float] = []
 
     def stops(number: int, frame: FrameType | None) -> None:
         now_s = time.monotonic()
-        if last_s and now_s - last_s[-1] < CLEANING_S:
+        if _came and now_s - _came[-1][1] < CLEANING_S:
             return
-        last_s.append(now_s)
+        _came.append((number, now_s))
         raise StoppedBySignalError(number)
 
-    with _handled(stops, {signal.SIG_DFL, signal.default_int_handler}.__contains__):
-        yield
+    try:
+        with _handled(stops, {signal.SIG_DFL, signal.default_int_handler}.__contains__):
+            yield
+    finally:
+        _came.clear()
+
+
+def asked_to_stop() -> int | None:
+    """The signal that has come in this block of ``ending_signals``; None where none has.
+
+    What it raises may be lost on its way: a library that is being loaded, or that calls back,
+    turns it into an error of its own or drops it.
+    """
+    return _came[0][0] if _came else None
+
+
+def stop_if_asked() -> None:
+    """Raise StoppedBySignalError where a signal has come and the run goes on all the same."""
+    number = asked_to_stop()
+    if number is not None:
+        raise StoppedBySignalError(number)
 
 
 @contextmanager

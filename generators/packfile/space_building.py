@@ -11,13 +11,15 @@ from typing import TypeVar
 from generators.packfile.faults import Path
 from generators.packfile.space_models import KeepOutEntry, SpaceSection
 from generators.spaces.errors import UnreadableError
-from generators.spaces.opening import DRAWINGS, read_drawing, read_solid
+from generators.spaces.opening import DRAWINGS
+from generators.spaces.reading import Read, SpaceFile, read_space_files
 from layouts.errors import PlanError
 from layouts.spaces.space import Prism, Solid, Space, box_space
 
 __all__ = ["SpaceError", "SpaceFinding", "built_space"]
 
 SHAPES = ("box_mm", "outline_mm", "file")
+ROOM = -1
 BODIES = ("box_mm", "cylinder", "file")
 
 Value = TypeVar("Value")
@@ -50,11 +52,14 @@ def built_space(form: SpaceSection, folder: str) -> Space:
     if found:
         raise SpaceError(found)
     notes: list[str] = []
-    room = _tried(lambda: _room(form, folder, notes), ("file",), found)
+    files = _files_read(form, folder)
+    room = _tried(lambda: _room(form, files, notes), ("file",), found)
     bodies: list[Solid] = []
     for number, entry in enumerate(form.keep_out):
         body = _tried(
-            lambda entry=entry: _body(entry, folder, notes),  # type: ignore[misc]
+            lambda entry=entry, number=number: _body(  # type: ignore[misc]
+                entry, files.get(number), notes
+            ),
             ("keep_out", number),
             found,
         )
@@ -91,41 +96,58 @@ def _tried(make: Callable[[], Value], path: Path, found: list[SpaceFinding]) -> 
     return None
 
 
-def _room(form: SpaceSection, folder: str, notes: list[str]) -> Prism | Solid:
+def _files_read(form: SpaceSection, folder: str) -> dict[int, Read | UnreadableError]:
+    """All files that a space names, by the number of their keep-out; the room's is ``ROOM``."""
+    files: dict[int, SpaceFile] = {}
+    if form.file is not None:
+        files[ROOM] = SpaceFile(
+            path=os.path.join(folder, form.file),
+            name=form.file,
+            units=form.units,
+            as_name=form.is_,
+            mend=form.mend,
+            use=form.is_,
+            height_mm=form.height_mm,
+        )
+    for number, entry in enumerate(form.keep_out):
+        if entry.file is not None:
+            files[number] = SpaceFile(
+                path=os.path.join(folder, entry.file),
+                name=entry.file,
+                units=entry.units,
+                as_name=entry.name,
+                mend=entry.mend,
+                use="keep_out",
+            )
+    return dict(zip(files, read_space_files(list(files.values())), strict=True))
+
+
+def _taken(read: Read | UnreadableError | None, notes: list[str]) -> Prism | Solid:
+    """What a file has given. Raises UnreadableError."""
+    assert read is not None
+    if isinstance(read, UnreadableError):
+        raise read
+    shape, said = read
+    notes += said
+    return shape
+
+
+def _room(
+    form: SpaceSection, files: dict[int, Read | UnreadableError], notes: list[str]
+) -> Prism | Solid:
     if form.box_mm is not None:
         room = box_space(form.box_mm).room
         assert room is not None
         return room
-    from layouts.spaces.outline import sound_prism  # shapely: not needed for a box
-
     if form.outline_mm is not None:
+        from layouts.spaces.outline import sound_prism  # shapely: not needed for a box
+
         assert form.height_mm is not None
         return sound_prism(form.outline_mm, form.holes_mm, form.height_mm)
-    assert form.file is not None
-    path = os.path.join(folder, form.file)
-    if form.file.lower().endswith(DRAWINGS):
-        assert form.height_mm is not None
-        outline, holes, said = read_drawing(path, form.file, form.units)
-        notes += said
-        try:
-            return sound_prism(outline, holes, form.height_mm)
-        except PlanError as error:
-            which = error.field.rsplit(".", 1)[-1]
-            part = f"hole {which} of the drawing" if which.isdecimal() else "the drawn outline"
-            raise UnreadableError(f"{part} {error.why}", error.remedy, error.value) from error
-    solid, said = read_solid(
-        path,
-        form.file,
-        form.units,
-        as_name=form.is_,
-        mend=form.mend,
-        use=form.is_,
-    )
-    notes += said
-    return solid
+    return _taken(files.get(ROOM), notes)
 
 
-def _body(entry: KeepOutEntry, folder: str, notes: list[str]) -> Solid:
+def _body(entry: KeepOutEntry, read: Read | UnreadableError | None, notes: list[str]) -> Solid:
     from layouts.spaces.bodies import box_solid, cylinder_solid  # arrays: not needed for a box
 
     field = f"space.{entry.name}"
@@ -140,16 +162,8 @@ def _body(entry: KeepOutEntry, folder: str, notes: list[str]) -> Solid:
     except PlanError as error:
         key = ("box_mm",) if entry.box_mm is not None else ("cylinder",)
         raise UnreadableError(error.why, error.remedy, error.value, key=key) from error
-    assert entry.file is not None
-    solid, said = read_solid(
-        os.path.join(folder, entry.file),
-        entry.file,
-        entry.units,
-        as_name=entry.name,
-        mend=entry.mend,
-        use="keep_out",
-    )
-    notes += said
+    solid = _taken(read, notes)
+    assert isinstance(solid, Solid)
     return solid
 
 

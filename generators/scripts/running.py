@@ -6,17 +6,11 @@ Nothing heavy is loaded here: the kernel is the process's own.
 from __future__ import annotations
 
 import ast
-import contextlib
-import math
 import os
-import pickle
-import signal
-import subprocess
-import sys
-import tempfile
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from generators.limited_process import NoAnswer, WorkFaultError, answers
 from generators.packfile.faults import Caution, Fault, PackFileError
 from layouts.errors import PlanError
 from layouts.pack import EnclosureStyle
@@ -29,10 +23,8 @@ if TYPE_CHECKING:
 __all__ = ["LIMIT_S", "run_script", "with_bracket"]
 
 LIMIT_S = 60.0  # a script that runs longer is ended; loading the kernel takes some 3 of them
-SPARE_S = 5  # then it ends by itself, in case its parent has gone
 LARGEST_BYTES = 1_000_000
 FIELD = "mount.script"
-STDERR = 2
 
 
 def with_bracket(read: ReadPack, *, allowed: bool) -> ReadPack:
@@ -76,53 +68,28 @@ def run_script(job: ScriptJob, *, limit_s: float | None = None) -> ScriptedBrack
     All that it prints goes to standard error. Raises RuntimeError for a fault of ours.
     """
     from generators.scripts.job import Trouble
+    from generators.scripts.worker import answer
 
     limit = LIMIT_S if limit_s is None else limit_s
-    with tempfile.TemporaryDirectory() as folder:
-        into = os.path.join(folder, "answer")
-        code = "from generators.scripts.worker import serve; serve()"
-        process = subprocess.Popen(
-            [sys.executable, "-c", code, into, str(math.ceil(limit) + SPARE_S)],
-            stdin=subprocess.PIPE,
-            stdout=STDERR,
-            start_new_session=True,  # with whatever it starts, so that all of it can be ended
+    try:
+        (given,) = answers(answer, [job], limit_s=limit)
+    except WorkFaultError as error:
+        raise RuntimeError(f"proving a script's bracket failed: {error}") from error
+    if not isinstance(given, NoAnswer):
+        return given
+    if given.late:
+        return Trouble(
+            line=job.line,
+            why=f"is not done after {limit:g} s",
+            value=None,
+            remedy="look for an infinite loop, or simplify it",
         )
-        try:
-            process.communicate(pickle.dumps(job, protocol=5), timeout=limit)
-        except subprocess.TimeoutExpired:
-            return Trouble(
-                line=job.line,
-                why=f"is not done after {limit:g} s",
-                value=None,
-                remedy="look for an infinite loop, or simplify it",
-            )
-        finally:
-            _end(process)
-        try:
-            with open(into, "rb") as answer:
-                given: ScriptedBracket | Trouble | str = pickle.load(answer)
-        except OSError:
-            return Trouble(
-                line=job.line,
-                why="ends its process without a result",
-                value=f"exit status {process.returncode}",
-                remedy="remove what ends it",
-            )
-    if isinstance(given, str):
-        raise RuntimeError(f"proving a script's bracket failed: {given}")
-    return given
-
-
-def _end(process: subprocess.Popen[bytes]) -> None:
-    """End the process, where it still runs, and whatever it has started."""
-    if process.poll() is None and hasattr(os, "killpg"):
-        os.killpg(process.pid, signal.SIGKILL)
-    elif process.poll() is None:
-        process.kill()
-    process.wait()
-    if process.stdin is not None:
-        with contextlib.suppress(BrokenPipeError):  # it never read its input
-            process.stdin.close()
+    return Trouble(
+        line=job.line,
+        why="ends its process without a result",
+        value=f"exit status {given.status}",
+        remedy="remove what ends it",
+    )
 
 
 def _source(read: ReadPack, file: str, name: str) -> str:

@@ -6,22 +6,20 @@ No sandbox: a script may do all that its user may. That is why it needs to be al
 from __future__ import annotations
 
 import os
-import pickle
-import signal
 import sys
 import traceback
-from pathlib import Path
 from types import ModuleType
 from typing import Any
 
 from generators.scripts.job import ENTRY, BadShapeError, ScriptJob, Trouble
 from layouts.brackets.scripted import ScriptedBracket
 
-__all__ = ["answer", "serve"]
+__all__ = ["answer"]
 
 
 def answer(job: ScriptJob) -> ScriptedBracket | Trouble:
     """Run the script and check its result; whatever it raises is reported, with its line."""
+    sys.dont_write_bytecode = True  # no folder of ours beside the user's files
     folder = os.path.dirname(os.path.abspath(job.file))
     sys.path.insert(0, folder)  # modules of the user's own beside it
     try:
@@ -54,23 +52,3 @@ def _line_of(error: BaseException, job: ScriptJob) -> int:
     frames = traceback.extract_tb(error.__traceback__)
     lines = [frame.lineno for frame in frames if frame.filename == job.file and frame.lineno]
     return lines[-1] if lines else job.line
-
-
-def serve() -> None:
-    """One job in on standard input; its answer into the file that the first argument names.
-
-    The answer to a fault of ours is its traceback, as text. The second argument: seconds after
-    which the process ends by itself, should the one that started it be gone by then.
-    """
-    if hasattr(signal, "alarm"):
-        signal.alarm(int(sys.argv[2]))
-    sys.dont_write_bytecode = True  # no folder of ours beside the user's files
-    job = pickle.loads(sys.stdin.buffer.read())
-    try:
-        given: ScriptedBracket | Trouble | str = answer(job)
-    except Exception:
-        given = traceback.format_exc()
-    Path(sys.argv[1]).write_bytes(pickle.dumps(given, protocol=5))
-    sys.stdout.flush()
-    sys.stderr.flush()
-    os._exit(0)  # threads that the script has left behind don't hold anything up

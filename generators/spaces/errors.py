@@ -24,3 +24,11 @@ class UnreadableError(ValueError):
         self.remedy = remedy
         self.value = value
         self.key = key
+
+    def __reduce__(self) -> tuple[object, ...]:
+        """From one process to another, with all that it says."""
+        return _again, (self.why, self.remedy, self.value, self.key)
+
+
+def _again(why: str, remedy: str, value: str | None, key: tuple[str, ...]) -> UnreadableError:
+    return UnreadableError(why, remedy, value, key=key)

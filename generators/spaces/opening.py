@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import os
 import stat
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Literal
 
 from generators.spaces.errors import UnreadableError
 from generators.spaces.units import MM, size_words, sizes_by_unit
-from layouts.spaces.space import Solid
+from layouts.errors import PlanError
+from layouts.spaces.space import Prism, Solid
 
-__all__ = ["DRAWINGS", "SOLIDS", "read_drawing", "read_solid"]
+__all__ = ["DRAWINGS", "SOLIDS", "Use", "found_file", "read_drawing", "read_prism", "read_solid"]
 
 DRAWINGS = (".dxf", ".svg")
 SOLIDS = (".stl", ".obj", ".3mf", ".step", ".stp")
@@ -35,7 +37,33 @@ def read_drawing(
 
     ``name``: how messages call it; ``asked``: the unit that the user states. Raises UnreadableError
     where it can't be used."""
-    file = _found(path, name, DRAWINGS)
+    file = found_file(path, name, "drawing")
+    with _in_words(name):
+        return _read_drawing(file, name, asked)
+
+
+def read_prism(
+    path: str, name: str, asked: str | None, height_mm: float
+) -> tuple[Prism, tuple[str, ...]]:
+    """The room over the outline of a DXF or SVG file, and what to know about it.
+
+    As ``read_drawing``; raises UnreadableError where the outline crosses itself or encloses too
+    little, too."""
+    outline, holes, notes = read_drawing(path, name, asked)
+    from layouts.spaces.outline import sound_prism  # shapely
+
+    try:
+        with _in_words(name):
+            return sound_prism(outline, holes, height_mm), notes
+    except PlanError as error:
+        which = error.field.rsplit(".", 1)[-1]
+        part = f"hole {which} of the drawing" if which.isdecimal() else "the drawn outline"
+        raise UnreadableError(f"{part} {error.why}", error.remedy, error.value) from error
+
+
+def _read_drawing(
+    file: Path, name: str, asked: str | None
+) -> tuple[Ring, list[Ring], tuple[str, ...]]:
     from generators.spaces.curves import OpenOutlineError
     from generators.spaces.drawing import rings
 
@@ -69,7 +97,14 @@ def read_solid(
 
     ``name``: how messages call the file, ``as_name`` the body; ``asked``: the unit that the user
     states; ``mend``: close holes. Raises UnreadableError where it can't be used."""
-    file = _found(path, name, SOLIDS if use == "keep_out" else (*SOLIDS, *DRAWINGS))
+    file = found_file(path, name, use)
+    with _in_words(name):
+        return _read_solid(file, name, asked, as_name, mend, use)
+
+
+def _read_solid(
+    file: Path, name: str, asked: str | None, as_name: str, mend: bool, use: Use
+) -> tuple[Solid, tuple[str, ...]]:
     from generators.spaces.mesh_files import STEP_MM, read_mesh
     from generators.spaces.mesh_repair import sound_solid
 
@@ -90,8 +125,29 @@ def read_solid(
     return solid, (*notes, *said)
 
 
-def _found(path: str, name: str, endings: tuple[str, ...]) -> Path:
-    """The file, where it is one that can be read."""
+@contextmanager
+def _in_words(name: str) -> Iterator[None]:
+    """Whatever a file does to the libraries that read it is told as its own fault."""
+    try:
+        yield
+    except (UnreadableError, PlanError):
+        raise
+    except MemoryError as error:
+        raise UnreadableError(
+            "needs too much memory", "give a simpler drawing or a coarser mesh", name
+        ) from error
+    except Exception as error:
+        lines = str(error).splitlines()
+        raise UnreadableError(
+            f"is damaged: it can't be read as {os.path.splitext(name)[1][1:].upper()}",
+            "save it again, or in another format",
+            f"{type(error).__name__}: {lines[0][:120]}" if lines else type(error).__name__,
+        ) from error
+
+
+def found_file(path: str, name: str, use: Use | Literal["drawing"]) -> Path:
+    """The file, where it is one that can be read for this use. Raises UnreadableError."""
+    endings = {"drawing": DRAWINGS, "keep_out": SOLIDS}.get(use, (*SOLIDS, *DRAWINGS))
     ending = os.path.splitext(name)[1].lower()
     if ending not in endings:
         known = ", ".join(one.removeprefix(".").upper() for one in endings)
@@ -99,8 +155,9 @@ def _found(path: str, name: str, endings: tuple[str, ...]) -> Path:
     remedy = "paths are relative to the folder of the file that names them"
     try:
         facts = os.stat(path)
-        with open(path, "rb"):
-            pass
+        if stat.S_ISREG(facts.st_mode) or stat.S_ISDIR(facts.st_mode):  # a pipe would wait
+            with open(path, "rb"):
+                pass
     except (OSError, ValueError) as error:
         why = getattr(error, "strerror", None) or str(error)
         raise UnreadableError(f"can't be read: {why}", remedy, name) from error

@@ -59,6 +59,8 @@ def read_svg(file: Path) -> SpaceDrawing:
             "draw the outline as a path, with text converted to paths",
             others or None,
         )
+    if not all(np.isfinite(stroke).all() for stroke in strokes):
+        raise UnreadableError("contains a coordinate that is not finite", "save it again")
     scale = 1.0 if unit_mm is None else unit_mm
     upright = [(stroke * [1.0, -1.0] + [0.0, top]) * scale for stroke in strokes]
     return SpaceDrawing(

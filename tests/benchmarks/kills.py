@@ -124,10 +124,10 @@ def killed(place: Place, number: int, draw: random.Random, run_s: float) -> str:
     if not step:
         time.sleep(draw.uniform(0.0, run_s))
         process.send_signal(which)
-    process.communicate()
+    _, err = process.communicate()
     status = process.returncode
     if status not in (0, -signal.SIGKILL, -which, 128 + which):
-        return f"status {status} after {which.name}"
+        return f"status {status} after {which.name}: {err}"
     if not no_process_left(process.pid):
         return f"a process is left after {which.name}"
     recovered(place)

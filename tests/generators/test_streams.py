@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import signal
 import subprocess
 import sys
 import textwrap
 import time
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
+from generators import cli
+from generators.atomic_folder import written_beside
 from generators.signals import StoppedBySignalError, ending_signals, held
 from tests.generators.cli_runs import BAD, ROOT
 from tests.generators.packfile.files import PLAIN
@@ -144,6 +148,28 @@ def test_a_signal_cleans_up_as_ctrl_c_does(name: str, tmp_path: Path) -> None:
     assert process.returncode == 128 + number
     assert (out, err) == ("", "cellstead: stopped; the last good result is kept\n")
     assert [one.name for one in (tmp_path / "out").iterdir()] == ["begun"]
+
+
+@pytest.mark.parametrize("lost", [ImportError("initialization failed"), None])
+def test_a_signal_that_a_library_loses_stops_the_run_all_the_same(
+    lost: Exception | None, tmp_path: Path, capsys: pytest.CaptureFixture[str],
+    maker: Callable[[Callable[..., object]], None],
+) -> None:  # fmt: skip
+    """As where it comes while an extension is loaded: an error of its own, or none."""
+    (tmp_path / "pack.yaml").write_text(PLAIN, encoding="utf-8")
+
+    def make_pack(pack, *, out_dir, **rest):
+        with written_beside(out_dir, pack.name, holds="result.json", notes=[]):
+            with contextlib.suppress(KeyboardInterrupt):
+                signal.raise_signal(signal.SIGTERM)
+            if lost is not None:
+                raise lost
+
+    maker(make_pack)
+    out = tmp_path / "out"
+    assert cli.main(["make", str(tmp_path / "pack.yaml"), "--out", str(out)]) == 143
+    assert capsys.readouterr().err == "cellstead: stopped; the last good result is kept\n"
+    assert list(out.iterdir()) == []
 
 
 def test_what_the_caller_ignores_stays_ignored() -> None:

@@ -33,7 +33,7 @@ LAYOUTS = """
 """
 GENERATORS = """
     version outfolder own_files signals streams atomic_folder messages progress faultlog
-    second_process
+    limited_process second_process
     spaces packfile
     meshes kernel
     proofs making

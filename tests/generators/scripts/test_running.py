@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from generators import cli
+from generators import cli, limited_process
 from generators.scripts import running
 from generators.scripts.job import ScriptJob, Trouble
 from layouts.brackets.scripted import sizes_for
@@ -33,7 +33,7 @@ def started(monkeypatch: pytest.MonkeyPatch) -> list[subprocess.Popen[bytes]]:
             super().__init__(*arguments, **options)  # type: ignore[call-overload]
             found.append(self)
 
-    monkeypatch.setattr(running.subprocess, "Popen", Noted)
+    monkeypatch.setattr(limited_process.subprocess, "Popen", Noted)
     return found
 
 
@@ -57,10 +57,10 @@ def test_a_stop_by_the_user_ends_the_process_too(
 ) -> None:
     """It has a session of its own, so the terminal's signal does not reach it."""
 
-    def stopped(self: subprocess.Popen[bytes], *arguments: object, **options: object) -> None:
+    def stopped(*arguments: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(running.subprocess.Popen, "communicate", stopped)
+    monkeypatch.setattr(limited_process, "_ends", stopped)
     with pytest.raises(KeyboardInterrupt):
         running.run_script(job("def bracket(sizes): pass"))
     assert [one.returncode for one in started] == [-signal.SIGKILL]
@@ -76,7 +76,7 @@ def test_what_the_process_has_started_is_ended_with_it() -> None:
         assert process.stdout is not None
         child = int(process.stdout.readline())
         os.kill(child, 0)  # it runs
-        running._end(process)
+        limited_process.end(process)
         process.stdout.read()  # until nobody holds its other end: the child is gone
         assert process.returncode == -signal.SIGKILL
     with contextlib.suppress(ProcessLookupError):
