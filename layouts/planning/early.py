@@ -74,7 +74,13 @@ def _main_leads(pack: Pack) -> None:
 
 def _balance_leads(pack: Pack) -> None:
     ambient_c = BASE_C if pack.load is None else pack.load.ambient_c
-    rate_balance_leads(group_short_a=1.0, awg=pack.taps.awg, ambient_c=ambient_c)
+    rate_balance_leads(
+        group_short_a=1.0,
+        pack_short_a=1.0,
+        highest_v=1.0,
+        awg=pack.taps.awg,
+        ambient_c=ambient_c,
+    )  # its ampacity alone can refuse
 
 
 def _charge_leads(pack: Pack) -> None:
