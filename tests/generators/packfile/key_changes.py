@@ -66,6 +66,7 @@ TWELVE: Sections = {
 }
 ROOM = {"space": {"file": "bay.stl"}}
 LEAKY = {"space": {"file": "leaky.stl"}}
+PEAKING = {"load": {"continuous_a": 4.0, "peak_a": 12.0, "peak_s": 5.0}}
 BODY = {"name": "bolt", "box_mm": [[0, 0, 0], [10, 10, 10]]}
 ROD = {"from_mm": [0, 0, 0], "to_mm": [0, 0, 20], "radius_mm": 5}
 
@@ -138,6 +139,12 @@ CHANGES: dict[str, Change] = {
         "bms",
         seen("enclosure", board_mm=[70, 30, 9]),
         seen("electrical", continuous_a=20.0, series=4, cold_charge_stop=True),
+        seen("electrical", beside=PEAKING | {"bms": {"continuous_a": 5.0}}, peak_a=20.0),
+        seen(
+            "electrical",
+            beside=PEAKING | {"bms": {"continuous_a": 5.0, "peak_a": 20.0}},
+            peak_s=(10.0, 2.0),
+        ),
         seen("electrical", beside={"charger": {"volts_v": 12.6, "amps_a": 2.0}}, charge_a=3.0),
         seen(
             "electrical",
