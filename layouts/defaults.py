@@ -132,6 +132,16 @@ def can_size(format: str, *, diameter_mm: float, length_mm: float) -> CellFormat
     )
 
 
+# formats that are sold nearly always in one chemistry; common practice, from memory, no source
+USUAL_CHEMISTRY = {"32700": "lfp"}
+ASSUMED_CHEMISTRY = "nmc"  # of the others: the usual one of small power cells, with a caution
+
+
+def chemistry(format: str) -> str:
+    """Chemistry of a cell whose pack file doesn't give it."""
+    return USUAL_CHEMISTRY.get(format, ASSUMED_CHEMISTRY)
+
+
 CAN_DENSITY_G_CM3 = 2.7  # the table's cells lie between 2.4 and 2.75; common practice, no source
 # a plain cell's charge by the volume of its can, Ah/cm3; common practice, no source
 CHARGE_AH_CM3 = {"nmc": 0.14, "nca": 0.14, "lfp": 0.09, "lto": 0.05}

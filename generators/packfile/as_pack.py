@@ -114,11 +114,11 @@ def _cell(cell: CellSection, size: CellFormat, volts: Chemistry) -> Cell:
     diameter = cell.measured_diameter_mm or size.diameter_mm
     length = cell.measured_length_mm or size.longest_mm
     capacity = cell.capacity_ah or defaults.capacity_ah(
-        cell.chemistry, diameter_mm=diameter, length_mm=length
+        volts.chemistry, diameter_mm=diameter, length_mm=length
     )
     return Cell(
         format=cell.format,
-        chemistry=cell.chemistry,
+        chemistry=volts.chemistry,
         diameter_mm=diameter,
         length_mm=length,
         capacity_ah=capacity,

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from generators.packfile.as_pack import without_none
 from generators.packfile.faults import Caution
 from generators.packfile.models import PackFile
-from layouts.formats import cell_formats
+from layouts.defaults import USUAL_CHEMISTRY
+from layouts.formats import cell_formats, chemistries
 from layouts.pack import Pack, Surroundings
+from layouts.ratings.plausible import QUANTITIES, implausible_values
 from layouts.ratings.touch_voltage import DRY_V, WET_V
 
 __all__ = ["cautions_of"]
@@ -28,6 +31,7 @@ def cautions_of(pack: Pack, form: PackFile) -> tuple[Caution, ...]:
 
 def _assumed(pack: Pack, form: PackFile) -> Iterator[Caution]:
     """Values that only the data sheet knows and that the file leaves out."""
+    yield from _chemistry(pack, form)
     units = {"capacity_ah": "Ah", "continuous_a": "A", "internal_resistance_mohm": "mohm"}
     for key, unit in units.items():
         if getattr(form.cell, key) is None:
@@ -45,7 +49,50 @@ def _assumed(pack: Pack, form: PackFile) -> Iterator[Caution]:
         )
 
 
+def _chemistry(pack: Pack, form: PackFile) -> Iterator[Caution]:
+    """An assumed chemistry, where voltages follow from it."""
+    cell = pack.cell
+    volts = (form.cell.empty_v, form.cell.nominal_v, form.cell.full_v)
+    if form.cell.chemistry is not None or None not in volts:
+        return
+    known = chemistries()
+    others = ", ".join(
+        f"{name} {pack.series * other.full_v:.1f} V"
+        for name, other in known.items()
+        if other.full_v != known[cell.chemistry].full_v
+    )
+    why = f", in which {cell.format} is nearly always sold" * (cell.format in USUAL_CHEMISTRY)
+    yield Caution(
+        field="cell.chemistry",
+        text=f"not given, {cell.chemistry} assumed{why}: this pack then has "
+        f"{pack.series * cell.full_v:.1f} V at full charge, as {others}. Cells charged to the "
+        "voltage of another chemistry burn: write the one on their data sheet",
+    )
+
+
+def _implausible(pack: Pack, form: PackFile) -> Iterator[Caution]:
+    """Values that no cell of that size and chemistry has."""
+    cell = pack.cell
+    given = {key: getattr(form.cell, key) for key in QUANTITIES}
+    found = implausible_values(
+        without_none(given),
+        chemistry=cell.chemistry,
+        diameter_mm=cell.diameter_mm,
+        length_mm=cell.length_mm,
+        capacity_ah=cell.capacity_ah,
+    )
+    for one in found:
+        yield Caution(
+            field=f"cell.{one.key}",
+            text=f"{one.value:g} is outside {one.least:.3g} to {one.most:.3g}, where cells of "
+            f"{cell.format} and {cell.chemistry} with {cell.capacity_ah:g} Ah lie (common "
+            "practice, from memory, no source): check the value and its unit against the data "
+            "sheet",
+        )
+
+
 def _cells(pack: Pack, form: PackFile) -> Iterator[Caution]:
+    yield from _implausible(pack, form)
     cell = pack.cell
     shortest = form.cell.shortest_length_mm
     if shortest is not None and cell.length_mm - shortest > SPREAD_MM + FLOAT_MM:

@@ -35,11 +35,12 @@ class CellSection(Section):
         "built in; any other size needs measured_diameter_mm and measured_length_mm. Required: "
         "every printed part follows from it.",
     )
-    chemistry: str = Field(
-        default="nmc",
+    chemistry: str | None = Field(
+        default=None,
         pattern=CHEMISTRY_PATTERN,
         description="nmc, nca, lfp or lto set the cell voltages; any other word needs empty_v, "
-        "nominal_v and full_v. Default nmc: the usual chemistry of small power cells.",
+        "nominal_v and full_v. Default lfp for 32700, which is nearly always sold so; else nmc, "
+        "with a caution, since all voltages follow from it.",
     )
     measured_diameter_mm: float | None = Field(
         default=None,

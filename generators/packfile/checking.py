@@ -163,8 +163,9 @@ class Checked:
         """The chemistry's volts; what the file gives wins."""
         known = chemistries()
         given = {key: getattr(cell, key) for key in VOLTS}
-        if cell.chemistry in known:
-            return replace(known[cell.chemistry], **without_none(given))
+        name = cell.chemistry or defaults.chemistry(cell.format)
+        if name in known:
+            return replace(known[name], **without_none(given))
         lacking = [key for key in VOLTS if given[key] is None]
         path = ("cell", "chemistry")
         if (
@@ -172,18 +173,18 @@ class Checked:
             and not self._is_wrong(path)
             and not any(self._is_wrong(("cell", key)) for key in lacking)
         ):
-            near = nearest(cell.chemistry, list(known))
+            near = nearest(name, list(known))
             instead = f"write {near}" if near else f"use {', '.join(known)}"
             self._refuse(
                 path,
                 "is not a chemistry with built-in voltages",
-                cell.chemistry,
+                name,
                 f"add {', '.join(lacking)}, or {instead}",
             )
         if lacking:
             self._wrong.update({path, *(("cell", key) for key in lacking)})
             given = dict(zip(VOLTS, (1.0, 2.0, 3.0), strict=True))  # a stand-in
-        return Chemistry(chemistry=cell.chemistry, **given)
+        return Chemistry(chemistry=name, **given)
 
     def _space(self) -> Space | None:
         """The space, its files read; None where there is none, or it is at fault."""

@@ -14,7 +14,13 @@ from layouts.strips.joining import Interconnect
 __all__ = ["Mass", "guessed_mass_kg", "mass_of", "printed_mass_g"]
 
 # Density of strips, g/cm3; handbook values, from memory.
-STRIP_DENSITY_G_CM3 = {"nickel": 8.9, "copper": 8.96, "steel": 7.85, "aluminium": 2.7}
+STRIP_DENSITY_G_CM3 = {
+    "nickel": 8.9,
+    "high_purity_nickel": 8.9,
+    "copper": 8.96,
+    "steel": 7.85,
+    "aluminium": 2.7,
+}
 # A finished pack against its bare cells, on the safe side; common practice, no source.
 PACK_OVER_CELLS = 1.6
 SMALL_PARTS_KG = 0.5

@@ -7,7 +7,7 @@ from generators.packfile.resolve import ReadPack, parse_pack
 
 PLAIN = """\
 name: my-pack
-cell: {format: "21700", capacity_ah: 4.8, continuous_a: 15, internal_resistance_mohm: 14, mass_g: 69}
+cell: {format: "21700", chemistry: nmc, capacity_ah: 4.8, continuous_a: 15, internal_resistance_mohm: 14, mass_g: 69}
 series: 10
 parallel: 4
 """  # noqa: E501

@@ -42,8 +42,8 @@ def test_every_strip_material_of_the_table_can_be_written() -> None:
     ("text", "told"),
     [
         ("strip: {material: gold}\n",
-         "5: strip.material: must be nickel, copper, steel or aluminium (gold), "
-         "write nickel, copper, steel or aluminium"),
+         "5: strip.material: must be nickel, high_purity_nickel, copper, steel or aluminium "
+         "(gold), write nickel, high_purity_nickel, copper, steel or aluminium"),
         ("strip: {weld_spot_mohm: 0}\n",
          "5: strip.weld_spot_mohm: must be more than 0 (0), use more than 0"),
         ("load: {continuous_a: 5, continuous_w: 200}\n",
@@ -104,7 +104,7 @@ def test_one_fault_is_one_line(text: str, told: str) -> None:
          "its data sheet"),
         ("internal_resistance_mohm: 14", "internal_resistance_mohm: 0",
          "2: cell.internal_resistance_mohm: must be more than 0 (0), use more than 0"),
-        ("mass_g: 69", "mass_g: 69, chemistry: sodium",
+        ("chemistry: nmc", "chemistry: sodium",
          "2: cell.chemistry: is not a chemistry with built-in voltages (sodium), add empty_v, "
          "nominal_v, full_v, or use nmc, nca, lfp, lto"),
     ],

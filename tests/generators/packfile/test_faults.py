@@ -207,10 +207,10 @@ def test_one_fault_is_one_line(text: str, told: str) -> None:
         ('format: "21700"', 'format: "21700", measured_length_mm: 65.2',
          "2: cell.measured_length_mm: does not match a 21700, whose length is about 70.3 mm "
          "(65.2), measure again, or write the format that it is"),
-        ('format: "21700"', 'format: "21700", chemistry: nmx',
+        ("chemistry: nmc", "chemistry: nmx",
          "2: cell.chemistry: is not a chemistry with built-in voltages (nmx), add empty_v, "
          "nominal_v, full_v, or write nmc"),
-        ('format: "21700"', 'format: "21700", chemistry: sodium, full_v: 4.0',
+        ("chemistry: nmc", "chemistry: sodium, full_v: 4.0",
          "2: cell.chemistry: is not a chemistry with built-in voltages (sodium), add empty_v, "
          "nominal_v, or use nmc, nca, lfp, lto"),
         ('format: "21700"', 'format: "21700", empty_v: 3.7',

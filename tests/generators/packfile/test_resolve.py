@@ -152,13 +152,13 @@ def test_another_format_is_sound_from_what_was_measured(
 def test_a_chemistry_of_ones_own_needs_just_its_volts() -> None:
     """With all three volts any word is a chemistry."""
     volts = "chemistry: sodium, empty_v: 1.5, nominal_v: 3.1, full_v: 4.0"
-    cell = read(PLAIN.replace('"21700"', f'"21700", {volts}')).pack.cell
+    cell = read(PLAIN.replace("chemistry: nmc", volts)).pack.cell
     assert (cell.chemistry, cell.empty_v, cell.nominal_v, cell.full_v) == ("sodium", 1.5, 3.1, 4.0)
 
 
 def test_the_data_sheets_volts_win_one_by_one() -> None:
     """A single volt given leaves the chemistry's others."""
-    cell = read(PLAIN.replace('"21700"', '"21700", chemistry: lfp, empty_v: 2.0')).pack.cell
+    cell = read(PLAIN.replace("chemistry: nmc", "chemistry: lfp, empty_v: 2.0")).pack.cell
     assert (cell.empty_v, cell.nominal_v, cell.full_v) == (2.0, 3.2, 3.65)
 
 

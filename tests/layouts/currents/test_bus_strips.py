@@ -68,7 +68,7 @@ def test_copper_lies_beside_the_nickel() -> None:
     cell_layout = arrange(pack)
     strip = next(s for s in join(pack, cell_layout).strips if s.kind is StripKind.LEAD)
     with_bus = replace(strip, width_mm=10.0, thickness_mm=0.2, layers=1, bus_mm=0.5)
-    by_hand = 1e3 / (10 * 0.2 / 7.0e-8 + 6 * 0.5 / 1.7241e-8)
+    by_hand = 1e3 / (10 * 0.2 / 9.60e-8 + 6 * 0.5 / 1.7241e-8)
     assert ohm_per_mm(pack, with_bus) == pytest.approx(by_hand, rel=1e-12)
 
 

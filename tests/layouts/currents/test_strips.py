@@ -72,7 +72,7 @@ def test_a_row_fed_at_its_end_shares_as_the_closed_form_says() -> None:
     flow = solve(strip_network(pack, cell_layout, join(pack, cell_layout)).network, 40.0)
     along = np.argsort(-cell_layout.xy_mm[:, 0])  # from the end where the leads leave
     shares = flow.cell_a[along]
-    rail = 7.0e-8 * cell_layout.pitch_mm * 1e3 / (6.0 * pack.strip.thickness_mm)
+    rail = 9.60e-8 * cell_layout.pitch_mm * 1e3 / (6.0 * pack.strip.thickness_mm)
     weld = pack.strip.weld_spot_mohm / 1000.0 / pack.strip.weld_spots
     a = np.arccosh(1 + rail / (pack.cell.internal_resistance_mohm / 1000.0 + 2 * weld))
     expected = np.cosh(a * (8 - 0.5 - np.arange(8)))

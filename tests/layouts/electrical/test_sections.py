@@ -32,7 +32,7 @@ def test_a_nickel_strip_bears_its_section_times_the_limit() -> None:
     section = section_of(one.pack, strip)
     assert section.own_mm2 == pytest.approx(3.2)
     assert section.continuous_rating_a == pytest.approx(22.4)
-    assert section.ohm_mm == pytest.approx(7.0e-8 * 1e3 / 3.2)
+    assert section.ohm_mm == pytest.approx(9.60e-8 * 1e3 / 3.2)
 
 
 def test_a_limit_of_the_users_wins() -> None:
@@ -48,7 +48,7 @@ def test_a_limit_of_the_users_wins() -> None:
 def test_copper_on_a_row_takes_its_part_by_conductance() -> None:
     """Nickel 10 x 0.2 under copper 6 (less the slot) x 0.5: by hand, copper is at its limit first.
 
-    Conductances 2/7.0e-8 and 3/1.7241e-8 give copper 0.859 of the current; 3 mm2 at 15 A/mm2.
+    Conductances 2/9.60e-8 and 3/1.7241e-8 give copper 0.893 of the current; 3 mm2 at 15 A/mm2.
     """
     one = laid(2, 2)
     strip = replace(
@@ -56,8 +56,8 @@ def test_copper_on_a_row_takes_its_part_by_conductance() -> None:
     )
     section = section_of(one.pack, strip)
     assert section.bus_mm2 == pytest.approx((10.0 - BUS_SLOT_MM) * 0.5)
-    part = (3 / 1.7241e-8) / (3 / 1.7241e-8 + 2 / 7.0e-8)
-    assert part == pytest.approx(0.859, abs=5e-4)
+    part = (3 / 1.7241e-8) / (3 / 1.7241e-8 + 2 / 9.60e-8)
+    assert part == pytest.approx(0.893, abs=5e-4)
     assert section.continuous_rating_a == pytest.approx(min(3 * 15 / part, 2 * 7 / (1 - part)))
 
 
