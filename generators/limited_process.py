@@ -152,15 +152,15 @@ def serve() -> None:
     os.dup2(STDERR, 1)
     alarm_s, memory_bytes = int(sys.argv[1]), int(sys.argv[2])
     _limit(memory_bytes)
-    work, jobs = pickle.load(sys.stdin.buffer)
-    for job in jobs:
-        if hasattr(signal, "alarm"):
-            signal.alarm(alarm_s)
-        try:
-            answer = pickle.dumps((False, work(job)), protocol=5)
-        except Exception:
-            answer = pickle.dumps((True, traceback.format_exc()), protocol=5)
-        out.write(answer)
+    try:
+        work, jobs = pickle.load(sys.stdin.buffer)
+        for job in jobs:
+            if hasattr(signal, "alarm"):
+                signal.alarm(alarm_s)
+            out.write(pickle.dumps((False, work(job)), protocol=5))
+            out.flush()
+    except Exception:
+        out.write(pickle.dumps((True, traceback.format_exc()), protocol=5))
         out.flush()
     sys.stdout.flush()
     sys.stderr.flush()

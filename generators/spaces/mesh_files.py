@@ -65,6 +65,8 @@ def read_mesh(file: Path) -> RawMesh:
 
 
 def _read_plain(file: Path, kind: str) -> RawMesh:
+    if kind == "stl":
+        _check_count(file)
     with open(file, "rb") as stream:
         loaded = trimesh.load(
             stream, file_type=kind, force="mesh", process=False, skip_materials=True
@@ -73,6 +75,20 @@ def _read_plain(file: Path, kind: str) -> RawMesh:
         vertices=np.asarray(loaded.vertices, dtype=np.float64).reshape(-1, 3),
         faces=np.asarray(loaded.faces, dtype=np.int64).reshape(-1, 3),
     )
+
+
+def _check_count(file: Path) -> None:
+    """A binary STL says after its 80 bytes of header how many triangles of 50 bytes follow (the
+    format; from memory). Raises UnreadableError where that is not so; text begins with a word."""
+    with open(file, "rb") as stream:
+        head = stream.read(84)
+    if head.lstrip()[:5].lower() == b"solid" or len(head) < 84:
+        return
+    announced, there = int.from_bytes(head[80:], "little"), (file.stat().st_size - 84) / 50
+    if announced != there:
+        raise UnreadableError(
+            f"is damaged: it announces {announced} triangles and has {there:g}", "save it again"
+        )
 
 
 def _read_3mf(file: Path) -> RawMesh:

@@ -20,6 +20,7 @@ __all__ = ["sound_solid"]
 
 SAME_MM = 1e-4  # corners nearer than that are one: files round to that, prints to far more
 MEND_MM = 0.01  # the same where repair was requested
+FLAT_MM = 1e-5  # volume over area of a body: half of its thickness, far below any sheet
 MOST_BODIES = 200
 MOST_TOLD = 4  # holes named in a message
 RAY = np.array([0.5773502, 0.5773499, 0.5773508])  # slanted, so that it meets no edge by design
@@ -88,6 +89,12 @@ def solid_volume_mm3(vertices_mm: Points, faces: Faces) -> float:
     centred = vertices_mm - vertices_mm.mean(axis=0)
     a, b, c = centred[faces].transpose(1, 0, 2)
     return float(np.einsum("ij,ij->", a, np.cross(b, c))) / 6.0
+
+
+def _area_mm2(vertices_mm: Points, faces: Faces) -> float:
+    """Area of all triangles."""
+    a, b, c = vertices_mm[faces].transpose(1, 0, 2)
+    return float(np.linalg.norm(np.cross(b - a, c - a), axis=1).sum()) / 2.0
 
 
 def _merged(vertices: Points, faces: Faces, same_mm: float) -> tuple[Points, Faces]:
@@ -221,6 +228,13 @@ def _bodies(vertices: Points, faces: Faces, file: str) -> list[_Body]:
                 file,
             )
         volume = solid_volume_mm3(vertices, own)
+        if abs(volume) <= FLAT_MM * _area_mm2(vertices, own):
+            low, high = vertices[own].min(axis=(0, 1)), vertices[own].max(axis=(0, 1))
+            raise UnreadableError(
+                f"has a flat body, which encloses nothing: {in_words((high - low).tolist())} mm",
+                "give it a thickness where it was drawn, or delete it there",
+                file,
+            )
         bodies.append(_Body(faces=own if volume > 0 else own[:, ::-1], was_outward=volume > 0))
     return bodies
 
@@ -250,9 +264,14 @@ def _assembled(vertices: Points, bodies: list[_Body], name: str) -> Solid:
     ]
     full = [body for body, is_void in zip(bodies, void, strict=True) if not is_void]
     if _boxes_meet(vertices, full):
-        join = trimesh.boolean.union([_trimesh(vertices, body) for body in full])
         holes = [_trimesh(vertices, b) for b, is_void in zip(bodies, void, strict=True) if is_void]
-        whole = trimesh.boolean.difference([join, *holes]) if holes else join
+        try:
+            join = trimesh.boolean.union([_trimesh(vertices, body) for body in full])
+            whole = trimesh.boolean.difference([join, *holes]) if holes else join
+        except ValueError as error:  # a body that the library takes for none
+            raise UnreadableError(
+                "has bodies that can't be joined", "join them where they were drawn", str(error)
+            ) from error
         corners, faces = _merged(
             np.asarray(whole.vertices, dtype=np.float64),
             np.asarray(whole.faces, dtype=np.int64),

@@ -155,3 +155,105 @@ def test_the_largest_loop_is_the_outline(drawn) -> None:
 
     outline, holes = rings(read_dxf(drawn(draw)).strokes, 1.0)
     assert shapely.Polygon(outline).area == 5000 and len(holes) == 1
+
+
+SQUARE = [(0, 0), (100, 0), (100, 100), (0, 100)]
+
+
+def spline(space, points, *, degree=3, knots=None, weights=None, closed=True) -> None:
+    """A B-spline by its control points, evenly spaced knots unless given."""
+    one = space.add_spline()
+    one.control_points = points
+    one.knots = range(len(points) + degree + 1) if knots is None else knots
+    one.weights = weights or []
+    one.dxf.degree, one.closed = degree, closed
+
+
+# Area inside the uniform cubic B-spline round a square of side a: 61/90 a2 (integral of x dy over
+# its four equal pieces, worked out by hand); of second degree 5/6 a2.
+@pytest.mark.parametrize(
+    ("points", "degree", "true"),
+    [
+        (SQUARE + SQUARE[:3], 3, 61 / 90),
+        (SQUARE, 3, 61 / 90),  # the file leaves the repeated points out
+        (SQUARE + SQUARE[:2], 2, 5 / 6),
+    ],
+)
+def test_closed_periodic_splines_are_read(drawn, points, degree, true) -> None:
+    """The curve over its own range of knots, which closes; never larger than in truth."""
+    found, _ = area(drawn(lambda space: spline(space, points, degree=degree)))
+    assert true * 1e4 - 0.02 * 400 < found < true * 1e4
+
+
+def test_a_circle_as_a_closed_rational_spline_is_one(drawn) -> None:
+    """Nine points, weights 1 and sqrt(1/2), knots clamped: an exact circle (a textbook's)."""
+    ring = [(50, 0), (50, 50), (0, 50), (-50, 50), (-50, 0), (-50, -50), (0, -50), (50, -50)]
+    weights = [1, math.sqrt(0.5)] * 4 + [1]
+    knots = [0, 0, 0, 1, 1, 2, 2, 3, 3, 4, 4, 4]
+    file = drawn(
+        lambda space: spline(space, [*ring, ring[0]], degree=2, knots=knots, weights=weights)
+    )
+    found, _ = area(file)
+    assert math.pi * 2500 - 0.02 * 320 < found < math.pi * 2500
+
+
+def test_a_closed_spline_through_points_is_smooth_and_closed(drawn) -> None:
+    """Sixteen points of a circle, no control points: within 1e-4 of its area."""
+
+    def through(space) -> None:
+        points = [(50 * math.cos(a * math.pi / 8), 50 * math.sin(a * math.pi / 8))
+                  for a in range(16)]  # fmt: skip
+        space.add_spline(points).closed = True
+
+    found, _ = area(drawn(through))
+    assert found == pytest.approx(math.pi * 2500, rel=2e-3)
+
+
+@pytest.mark.parametrize(
+    ("options", "told"),
+    [
+        ({"knots": [0, 1, 2]}, "3 knots, 8 are needed"),
+        ({"knots": [7, 6, 5, 4, 3, 2, 1, 0]}, "knots that do not rise"),
+        ({"knots": [0] * 8}, "knots that do not rise"),
+        ({"degree": 5}, "4 control points for degree 5"),
+        ({"degree": 30}, "degree 30"),
+        ({"weights": [1, 0, 1, 1]}, "a weight not above 0"),
+        ({"weights": [1, 1]}, "2 weights for 4 control points"),
+        ({"degree": 1, "knots": [0, 0, 1, 1, 2, 2]}, "a knot that cuts the curve in two"),
+    ],
+)
+def test_damaged_splines_are_refused(drawn, options, told) -> None:
+    """With what is wrong with them."""
+    with pytest.raises(UnreadableError, match="contains a damaged SPLINE") as caught:
+        read_dxf(drawn(lambda space: spline(space, SQUARE, **options)))
+    assert told in (caught.value.value or "")
+
+
+def test_a_block_that_is_not_there_is_told(drawn) -> None:
+    """By its name, also where another block refers to it."""
+
+    def draw(space) -> None:
+        space.add_circle((0, 0), 50)
+        space.doc.blocks.new("A").add_blockref("GONE", (0, 0))
+        space.add_blockref("A", (0, 0))
+
+    with pytest.raises(UnreadableError, match="a block that the file does not have") as caught:
+        read_dxf(drawn(draw))
+    assert caught.value.value == "block 'GONE'"
+
+
+def test_a_tree_of_blocks_is_not_followed_without_end(drawn, monkeypatch) -> None:
+    """Ten blocks in each of ten others, five times over, and nothing in them but texts."""
+    monkeypatch.setattr("generators.spaces.dxf.MOST_ENTITIES", 200)
+
+    def draw(space) -> None:
+        space.add_circle((0, 0), 50)
+        space.doc.blocks.new("B0").add_text("x")
+        for level in range(1, 6):
+            block = space.doc.blocks.new(f"B{level}")
+            for place in range(10):
+                block.add_blockref(f"B{level - 1}", (place, 0))
+        space.add_blockref("B5", (0, 0))
+
+    with pytest.raises(UnreadableError, match="contains more than 200 entities"):
+        read_dxf(drawn(draw))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import os
 import zipfile
 from pathlib import Path
 
@@ -194,3 +195,19 @@ def test_files_that_are_no_files(tmp_path, name, why) -> None:
     (tmp_path / "folder.stl").mkdir()
     with pytest.raises(UnreadableError, match=why):
         read(tmp_path / name)
+
+
+def test_an_stl_that_is_cut_off_is_told(tmp_path) -> None:
+    """With what it announces and what there is of it."""
+    file = tmp_path / "bay.stl"
+    BOX.export(file)
+    file.write_bytes(file.read_bytes()[:-75])
+    with pytest.raises(UnreadableError, match=r"announces 12 triangles and has 10\.5"):
+        read_mesh(file)
+
+
+def test_a_pipe_is_not_waited_for(tmp_path) -> None:
+    """Nobody writes into it."""
+    os.mkfifo(tmp_path / "bay.stl")
+    with pytest.raises(UnreadableError, match="it is not a regular file"):
+        read(tmp_path / "bay.stl")

@@ -155,3 +155,15 @@ def test_too_many_bodies_are_refused() -> None:
     many = trimesh.util.concatenate([box((1, 1, 1), (3 * i, 0, 0)) for i in range(201)])
     with pytest.raises(UnreadableError, match="contains more than 200 bodies"):
         sounded(many)
+
+
+def test_a_flat_body_is_told() -> None:
+    """Alone, and beside a sound one: it would join with nothing."""
+    sheet = trimesh.Trimesh([[0, 0, 0], [100, 0, 0], [0, 50, 0]], [[0, 1, 2], [2, 1, 0]])
+    thin = box((100, 50, 1e-6))
+    both = trimesh.util.concatenate([box((100, 50, 30)), sheet])
+    for mesh in (sheet, thin, both):
+        with pytest.raises(UnreadableError, match="encloses nothing: 100 x 50 x 0 mm"):
+            sounded(mesh)
+    foil = box((100, 50, 0.01))
+    assert len(sounded(foil)[0].faces) == 12

@@ -1,0 +1,39 @@
+"""Work for a limited process that goes wrong in every way."""
+
+from __future__ import annotations
+
+import ctypes
+import os
+import signal
+import sys
+import time
+
+__all__ = ["crashes", "works"]
+
+
+def works(job: str) -> str:
+    """Do what the job says; what it gives is the job."""
+    if job == "crash":
+        os.kill(os.getpid(), signal.SIGSEGV)
+    elif job == "end":
+        os._exit(7)
+    elif job == "hang":
+        time.sleep(60)
+    elif job == "loop in C":
+        ctypes.CDLL(None).pause()  # holds no lock of Python's, returns at no signal of ours
+    elif job == "fault":
+        raise ValueError("a fault of the work")
+    elif job == "memory":
+        try:
+            bytearray(400_000_000)
+        except MemoryError:
+            return "no memory"
+    elif job == "print":
+        print("printed")
+        print("told", file=sys.stderr)
+    return job
+
+
+def crashes(file: object) -> None:
+    """End as a library does that writes where it may not."""
+    os.kill(os.getpid(), signal.SIGSEGV)
