@@ -10,6 +10,7 @@ import logging
 import multiprocessing
 import os
 import signal
+import threading
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
@@ -45,9 +46,18 @@ def cores() -> int:
 
 
 def _take(setting: Setting) -> None:
-    """Begins a worker: it keeps the setting, and leaves stopping to the process that began it."""
+    """Begins a worker: it keeps the setting, leaves stopping to the process that began it, and ends
+    with that one where it is killed: the pool's own pipes don't tell."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    threading.Thread(target=_end_with_parent, daemon=True).start()
     _setting[:] = [setting]
+
+
+def _end_with_parent() -> None:
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        parent.join()
+        os._exit(1)
 
 
 def _do(work: Callable[[Setting, Any], Any], job: Any) -> Any:

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import contextlib
 import importlib.util
 import os
+import signal
 import socket
+import subprocess
 import sys
+import time
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 
@@ -34,6 +39,12 @@ def doubled(setting: Setting, job: int) -> int:
 def failing(setting: Setting, job: int) -> int:
     """Work that goes wrong."""
     raise ZeroDivisionError("as meant")
+
+
+def waiting(folder: Setting, job: int) -> None:
+    """Work without end; a file says that it has begun."""
+    Path(f"{os.environ['BEGUN']}/{job}").touch()
+    time.sleep(60)
 
 
 def needing_more(setting: Setting, job: int) -> int:
@@ -128,3 +139,31 @@ def test_a_cluster_without_dask_says_what_to_install(monkeypatch: pytest.MonkeyP
         on_cluster(SMALL, "tcp://127.0.0.1:1"),
     ):
         raise AssertionError("never reached")
+
+
+@pytest.mark.slow
+def test_worker_processes_end_with_a_killed_parent(tmp_path: Path) -> None:
+    """Nothing tells them but that it is gone."""
+    code = (
+        "from tests.generators.suggesting.test_running import SMALL, over_processes, waiting\n"
+        "if __name__ == '__main__':\n"
+        "    with over_processes(SMALL, 2) as run:\n"
+        "        run(waiting, SMALL, [1, 2], 'waiting')\n"
+    )
+    process = subprocess.Popen(
+        [sys.executable, "-c", code], cwd=Path(__file__).parents[3], start_new_session=True,
+        env={**os.environ, "BEGUN": str(tmp_path)}, stderr=subprocess.DEVNULL,
+    )  # fmt: skip
+    limit_s = time.monotonic() + 60
+    while len(list(tmp_path.iterdir())) < 2:
+        assert process.poll() is None and time.monotonic() < limit_s
+        time.sleep(0.05)
+    process.kill()
+    process.wait()
+    limit_s = time.monotonic() + 20
+    with contextlib.suppress(ProcessLookupError):  # all are gone
+        while time.monotonic() < limit_s:
+            os.killpg(process.pid, 0)
+            time.sleep(0.05)
+        os.killpg(process.pid, signal.SIGKILL)
+        pytest.fail("a worker goes on")
