@@ -12,7 +12,7 @@ from layouts.cells.arrangement import CellLayout
 from layouts.holders.outline import Outline, exit_mm
 from layouts.pack import Face, Pack
 from layouts.strips.joining import Interconnect, Strip
-from layouts.strips.lip import NOTCH_MM
+from layouts.strips.lip import notch_mm
 
 __all__ = [
     "bars_mm",
@@ -65,7 +65,7 @@ def notches_mm(
     pack: Pack, cell_layout: CellLayout, interconnect: Interconnect, face: Face, outline: Outline
 ) -> NDArray[np.float64]:
     """(t, 4, 2) notches of one face's balance leads, from their window to past the outline."""
-    quads = []
+    quads, wide = [], notch_mm(pack)
     for balance_lead in interconnect.balance_leads:
         if balance_lead.face is not face or not balance_lead.notch:
             continue
@@ -73,9 +73,9 @@ def notches_mm(
         way = exit_mm(outline, (x, y), (1.0, 0.0))
         if way is None:
             raise ValueError(f"tap {balance_lead.number}: its cell lies outside the outline")
-        inside = math.sqrt((pack.holder.window_mm / 2) ** 2 - (NOTCH_MM / 2) ** 2)
+        inside = math.sqrt((pack.holder.window_mm / 2) ** 2 - (wide / 2) ** 2)
         start = np.array([x + inside - NOTCH_IN_MM, y])
-        quads.append(box_along_mm(start, np.array([x + way + PAST_OUTLINE_MM, y]), NOTCH_MM))
+        quads.append(box_along_mm(start, np.array([x + way + PAST_OUTLINE_MM, y]), wide))
     return np.array(quads) if quads else np.zeros((0, 4, 2))
 
 

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from layouts.cells.arrangement import CellLayout
 from layouts.checks import Check
 from layouts.pack import Face, Pack
+from layouts.ratings.wire import awg_diameter_mm
 from layouts.strips.joining import Interconnect
 
 PRACTICE = "common practice, no source"
@@ -30,7 +31,8 @@ FLOOR_LEAST_MM = 0.2  # a web's floor sags by about this much when printed; comm
 FLOOR_MOST_MM = 0.6  # a strip would be dented deeper than this between cells; common practice
 STACK_LEAST_MM = 0.3  # highest strip below the outer face; common practice
 LEVEL_MM = 1e-6  # float noise in sums of millimetres
-NOTCH_MM = 2.2  # for a balance lead, AWG 22 over its insulation is 1.7; common practice, no source
+INSULATION_MM = 0.53  # of a balance lead, each side; common practice, no source
+NOTCH_PLAY_MM = 0.5  # across a balance lead in its notch; common practice, no source
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -160,6 +162,16 @@ def lip_behind_mm(pack: Pack, positive: NDArray[np.bool_]) -> NDArray[np.float64
     return np.where(positive, pack.holder.lip_mm - pack.holder.seat_mm, pack.holder.lip_mm)
 
 
+def balance_lead_mm(pack: Pack) -> float:
+    """Diameter of a balance lead over its insulation [mm], to a tenth; 1.7 for AWG 22."""
+    return round(awg_diameter_mm(pack.taps.awg) + 2 * INSULATION_MM, 1)
+
+
+def notch_mm(pack: Pack) -> float:
+    """Width of a balance lead's notch through the lip and the holder's wall [mm]."""
+    return round(balance_lead_mm(pack) + NOTCH_PLAY_MM, 1)
+
+
 def channels_at(
     pack: Pack, cell_layout: CellLayout, interconnect: Interconnect, face: Face
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
@@ -187,13 +199,14 @@ def channels_at(
             rows.append(
                 np.column_stack([cut, np.full(len(cut), angle + turn), np.full(len(cut), half)])
             )
+    half_notch = notch_mm(pack) / 2
     notched = [
         balance_lead.cell
         for balance_lead in interconnect.balance_leads
         if balance_lead.face is face and balance_lead.notch
     ]
     rows.append(
-        np.column_stack([notched, np.zeros(len(notched)), np.full(len(notched), NOTCH_MM / 2)])
+        np.column_stack([notched, np.zeros(len(notched)), np.full(len(notched), half_notch)])
     )
     table = np.concatenate(rows)
     cell = table[:, 0].astype(np.int64)

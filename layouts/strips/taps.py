@@ -16,7 +16,7 @@ from layouts.pack import Face, Pack
 from layouts.strips.joining import BalanceLead, Interconnect, StripKind
 from layouts.strips.joints import net_of_group
 from layouts.strips.leads import BESIDE_POCKET_MM
-from layouts.strips.lip import NOTCH_MM, channels_at, lip_behind_mm, lip_state, positive_end
+from layouts.strips.lip import channels_at, lip_behind_mm, lip_state, notch_mm, positive_end
 
 __all__ = ["choose_balance_leads"]
 
@@ -78,7 +78,7 @@ def _farthest(cell_layout: CellLayout, cells: NDArray[np.int64]) -> int:
 def _free_to_plus_x(pack: Pack, cell_layout: CellLayout) -> NDArray[np.bool_]:
     """(N,) no other pocket stands in a notch's way to the holder's outside."""
     xy = cell_layout.xy_mm
-    clear = (NOTCH_MM + pack.pocket_mm) / 2 + BESIDE_POCKET_MM
+    clear = (notch_mm(pack) + pack.pocket_mm) / 2 + BESIDE_POCKET_MM
     # the nearest cells decide: any farther one in the way has a touching one before it, or a gap
     tree = cKDTree(xy[:, 1:])
     free = np.ones(len(xy), dtype=np.bool_)
@@ -96,7 +96,7 @@ def _bears_a_notch(
     count = len(cell_layout.xy_mm)
     state = lip_state(
         np.column_stack([angle, np.zeros(count)]),
-        np.column_stack([half, np.full(count, NOTCH_MM / 2)]),
+        np.column_stack([half, np.full(count, notch_mm(pack) / 2)]),
         can_mm=pack.cell.diameter_mm,
         pocket_mm=pack.pocket_mm,
         depth_mm=pack.holder.depth_mm,

@@ -11,10 +11,10 @@ import shapely
 from layouts.holders.channels import notches_mm
 from layouts.holders.fastening import fasten, fastening_checks
 from layouts.holders.outline import outline_points_mm
-from layouts.pack import Face, Lattice
+from layouts.pack import BalanceLeadSpec, Face, Lattice
 from layouts.strips.joints import net_of_group
 from layouts.strips.laying import join
-from layouts.strips.lip import NOTCH_MM, lip_states
+from layouts.strips.lip import lip_states, notch_mm
 from tests.layouts.boxed import arrange
 from tests.samples import sample_pack
 
@@ -56,7 +56,7 @@ def test_a_notch_leads_from_its_window_straight_out_past_the_rim() -> None:
         for balance_lead, quad in zip(balance_leads, quads.tolist(), strict=True):
             own = shapely.Point(cell_layout.xy_mm[balance_lead.cell])
             assert own.buffer(pack.holder.window_mm / 2).intersects(quad)
-            assert quad.difference(rim).area > 0.5 * NOTCH_MM
+            assert quad.difference(rim).area > 0.5 * notch_mm(pack)
             others = np.delete(cell_layout.xy_mm, balance_lead.cell, axis=0)
             assert shapely.distance(shapely.points(others), quad).min() > pack.pocket_mm / 2
             made += 1
@@ -97,3 +97,18 @@ def test_no_notch_where_the_lip_would_not_hold() -> None:
     states = lip_states(wide, cell_layout, interconnect)
     assert all(states[face].holds.all() for face in Face) or none
     assert bool(none) == any("over the face" in note for note in interconnect.notes)
+
+
+@pytest.mark.parametrize(("awg", "wire_mm"), [(24, 0.511), (22, 0.644), (16, 1.291), (10, 2.588)])
+def test_a_notch_lets_its_lead_through(awg: int, wire_mm: float) -> None:
+    """Half a millimetre of insulation each side and a little play, also for the thickest gauge."""
+    pack = sample_pack(3, 2, lattice=Lattice.GRID, taps=BalanceLeadSpec(awg=awg))
+    cell_layout = arrange(pack)
+    interconnect = join(pack, cell_layout)
+    outline = fasten(pack, cell_layout, interconnect).outline
+    quads = np.concatenate(
+        [notches_mm(pack, cell_layout, interconnect, face, outline) for face in Face]
+    )
+    assert len(quads)
+    across = np.ptp(quads[:, :, 1], axis=1)
+    assert (across >= wire_mm + 1.0 + 0.3).all() and (across <= wire_mm + 1.0 + 0.8).all()
