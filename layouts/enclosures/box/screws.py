@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from layouts.enclosures.box.seams import FLANGE_MM
+from layouts.enclosures.box.seams import FLANGE_MM, SEAM_GAP_MM
 from layouts.enclosures.box.sizes import EnclosureDesign, SeamDesign
 from layouts.parts.fasteners import Into, insert_screw_length_mm
 from layouts.parts.screw import PlacedScrew
@@ -52,7 +52,7 @@ def _seam_screws(d: EnclosureDesign, seams: SeamDesign, part: str) -> tuple[Plac
             at_mm=np.array((at.x_mm, at.y_mm, at.z_mm)),
             out=-np.eye(3)[flange.axis],
             through_mm=flange.thick_mm,
-            gap_mm=FLANGE_MM - flange.thick_mm,
+            gap_mm=SEAM_GAP_MM,
             into=Into.INSERT,
             length_mm=insert_screw_length_mm(d.lid_screw, grip_mm=FLANGE_MM),
             insert_hole_deep_mm=d.insert_deep_mm,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import cache
 
+import numpy as np
 import pytest
 import shapely
 
@@ -246,3 +247,22 @@ def test_more_seams_where_one_is_not_enough() -> None:
     ends = [0.0, *seams, 600.0]
     assert len(seams) == 3
     assert all(b - a + 8.0 <= 200.0 for a, b in zip(ends, ends[1:], strict=False))
+
+
+@pytest.mark.parametrize("bed", BEDS)
+def test_a_seam_screw_counts_the_gap_up_to_its_insert(bed: str) -> None:
+    """Behind the passing flange the seam's gap lies open; then the insert's hole begins."""
+    enclosure = cut_pack(bed).enclosure
+    seams = (enclosure.sizes.tub_seams, enclosure.sizes.lid_seams)
+    mouths = [
+        np.array((at.x_mm, at.y_mm, at.z_mm))
+        for one in seams
+        for flange in one.flanges
+        if flange.insert
+        for at in flange.screws
+    ]
+    screws = [screw for screw in enclosure.screws if screw.where.startswith("pieces")]
+    assert len(screws) == len(mouths) > 0
+    for screw in screws:
+        reached = screw.at_mm - (screw.through_mm + screw.gap_mm) * screw.out
+        assert min(float(np.abs(reached - mouth).max()) for mouth in mouths) < 1e-9
