@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from generators.fitting import fit_placed, fit_plan
 from generators.making import MadePart
+from generators.proofs.as_planned import as_planned
 from generators.proofs.together import PlacedMesh, cell_checks, overlap_checks, placed_mesh
 from layouts.checks import Check, worst_of
 from layouts.fitting.box_fit import BoxFit, fit_in_box, space_check
@@ -66,7 +67,13 @@ def proofs(plan: PackPlan, made: Sequence[MadePart]) -> Proofs:
     elif pack.space is not None:
         fit, in_space = fit_plan(plan, pack.space)
     return Proofs(
-        checks=(*in_space, *alone, *cells, *overlap_checks(placed)),
+        checks=(
+            *in_space,
+            *alone,
+            *cells,
+            *overlap_checks(placed),
+            *as_planned(plan, placed),
+        ),
         placed=placed,
         box_fit=fit,
         size_mm=(float(size[0]), float(size[1]), float(size[2])),

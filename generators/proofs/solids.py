@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import manifold3d
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["cans_solid", "facets_for", "mesh_solid", "placed_points"]
+__all__ = ["cans_solid", "facets_for", "first_hit_mm", "mesh_solid", "placed_points"]
 
 
 def placed_points(
@@ -55,3 +56,22 @@ def cans_solid(
     return manifold3d.Manifold.compose(
         [one.translate([float(x), float(y), z0_mm]) for x, y in xy_mm]
     )
+
+
+def first_hit_mm(
+    solids: Sequence[manifold3d.Manifold],
+    start_mm: NDArray[np.float64],
+    end_mm: NDArray[np.float64],
+) -> float:
+    """Distance from a point to the first face on the way to another; infinite where none is.
+
+    0 where the way begins inside of a solid: its first face is then met from within.
+    """
+    way = end_mm - start_mm
+    nearest, inside = math.inf, False
+    for solid in solids:
+        hits = solid.ray_cast(start_mm.tolist(), end_mm.tolist())
+        if hits and hits[0].distance < nearest:
+            nearest = hits[0].distance
+            inside = float(np.dot(hits[0].normal, way)) > 0.0
+    return 0.0 if inside else nearest * float(np.linalg.norm(way))

@@ -37,7 +37,8 @@ class PlacedMesh:
     @property
     def box_mm(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         """Least and greatest corner."""
-        return self.vertices_mm.min(axis=0), self.vertices_mm.max(axis=0)
+        low, high = np.array(self.solid.bounding_box()).reshape(2, 3)
+        return low, high
 
 
 def placed_mesh(
