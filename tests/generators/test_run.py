@@ -168,6 +168,9 @@ def test_checks_have_their_shape_and_agree_with_their_figures(result: dict[str, 
         "can_spacing", "strip_seat_mm", "lip_force_n", "smallest_island_mm2", "gas_way",
         "gas_window", "watertight", "one_body", "winding", "volume_formula", "mesh_volume",
         "fits_bed", "cells_go_in", "pockets_hold", "pockets_centre", "parts_clear",
+        "strips_in_channels", "strips_on_cans", "notches_open", "rings_in_seats", "ends_borne",
+        "tie_holes", "tie_nuts_held", "screw_holes", "screw_seats", "insert_holes",
+        "screw_engagement", "gland_holes", "glands_free", "board_fits", "board_held",
     } <= set(ids)  # fmt: skip
     for check in result["checks"]:
         assert set(check) >= {
