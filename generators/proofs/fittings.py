@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from generators.proofs.geometry_check import geometry_check
-from generators.proofs.holes import BEARS_MM, HOLE_OFF_MM, Axis, flat_share, hole_radii_mm
+from generators.proofs.holes import BEARS_MM, HOLE_OFF_MM, HoleAxis, flat_share, hole_radii_mm
 from generators.proofs.laid_strips import strip_body
 from generators.proofs.solids import cans_solid, first_hit_mm
 from generators.proofs.together import OVERLAP_MM3, PlacedMesh
@@ -132,7 +132,7 @@ def _gland_hole(
     solids: Sequence[manifold3d.Manifold], outlet: CableOutlet, where: str
 ) -> list[Check]:
     """The hole against the thread and the table, and the wire through it."""
-    axis = Axis(at_mm=outlet.at_mm, into=-outlet.out)
+    axis = HoleAxis(at_mm=outlet.at_mm, into=-outlet.out)
     radii = hole_radii_mm(solids, axis, 0.0, outlet.wall_mm)
     narrow, wide = 2.0 * float(radii.min()), 2.0 * float(radii.max())
     thread = float(outlet.gland.size.removeprefix("M"))
@@ -171,8 +171,8 @@ def _gland_room(
 ) -> list[Check]:
     """Flat wall for cap and nut on both sides, nothing else in their space."""
     gland, hole = outlet.gland, 2 * outlet.gland.hole_radius_mm
-    outside = Axis(at_mm=outlet.at_mm, into=-outlet.out)
-    inside = Axis(at_mm=outlet.at_mm - outlet.wall_mm * outlet.out, into=outlet.out)
+    outside = HoleAxis(at_mm=outlet.at_mm, into=-outlet.out)
+    inside = HoleAxis(at_mm=outlet.at_mm - outlet.wall_mm * outlet.out, into=outlet.out)
     flat, above = math.inf, 0.0
     for axis, free in ((outside, gland.long_mm), (inside, NUT_MM)):
         share, high = flat_share(
@@ -228,5 +228,5 @@ def _nuts_off_board(
 
 def _along(way: NDArray[np.float64], start: NDArray[np.float64]) -> NDArray[np.float64]:
     """(3, 4) placement that takes +z to a direction and 0 to a point."""
-    spoke = Axis(at_mm=start, into=way).spokes(4)
+    spoke = HoleAxis(at_mm=start, into=way).spokes(4)
     return np.column_stack([spoke[0], np.cross(way, spoke[0]), way, start])

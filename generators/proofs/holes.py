@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from generators.proofs.solids import first_hit_mm
 
-__all__ = ["BEARS_MM", "HOLE_OFF_MM", "Axis", "flat_share", "hole_radii_mm", "off_table_mm"]
+__all__ = ["BEARS_MM", "HOLE_OFF_MM", "HoleAxis", "flat_share", "hole_radii_mm", "off_table_mm"]
 
 # Chords stand off a hole's circle by less than this; a printer is far coarser.
 HOLE_OFF_MM = 0.05  # on the diameter
@@ -29,7 +29,7 @@ Solids = Sequence[manifold3d.Manifold]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
-class Axis:
+class HoleAxis:
     """A hole's axis: ``at_mm`` (3,) where it begins, ``into`` (3,) unit, into the material."""
 
     at_mm: NDArray[np.float64]
@@ -70,7 +70,7 @@ class Axis:
 
 
 def hole_radii_mm(
-    solids: Solids, axis: Axis, from_mm: float, to_mm: float, *, levels: int = 4
+    solids: Solids, axis: HoleAxis, from_mm: float, to_mm: float, *, levels: int = 4
 ) -> NDArray[np.float64]:
     """(levels, ANGLES) distances from the axis to the hole's wall between two depths.
 
@@ -92,7 +92,7 @@ def off_table_mm(radii_mm: NDArray[np.float64], diameter_mm: float) -> float:
 
 
 def flat_share(
-    solids: Solids, axis: Axis, inner_mm: float, outer_mm: float, *, free_mm: float
+    solids: Solids, axis: HoleAxis, inner_mm: float, outer_mm: float, *, free_mm: float
 ) -> tuple[float, float]:
     """What lies round a hole's mouth between two diameters, seen from ``free_mm`` before it.
 

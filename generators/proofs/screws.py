@@ -17,7 +17,7 @@ from generators.proofs.geometry_check import geometry_check
 from generators.proofs.holes import (
     BEARS_MM,
     HOLE_OFF_MM,
-    Axis,
+    HoleAxis,
     flat_share,
     hole_radii_mm,
     off_table_mm,
@@ -39,11 +39,11 @@ COUNT = 8  # rays beside a hole, along its axis
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
-class _Seen:
+class _SeenScrew:
     """One screw with the solids near it."""
 
     screw: PlacedScrew
-    axis: Axis
+    axis: HoleAxis
     solids: list[manifold3d.Manifold]
     own_hole: bool
 
@@ -76,10 +76,12 @@ def screw_proofs(
     return worst_of(found)
 
 
-def _seen(parts: Sequence[PlacedMesh], screw: PlacedScrew, *, own_hole: bool) -> _Seen:
+def _seen(parts: Sequence[PlacedMesh], screw: PlacedScrew, *, own_hole: bool) -> _SeenScrew:
     """A screw with the parts that its head, its hole or its thread may meet."""
     size = screw.size
-    axis = Axis(at_mm=np.asarray(screw.at_mm, np.float64), into=-np.asarray(screw.out, np.float64))
+    axis = HoleAxis(
+        at_mm=np.asarray(screw.at_mm, np.float64), into=-np.asarray(screw.out, np.float64)
+    )
     deep = screw.through_mm + screw.gap_mm + size.insert_deep_mm
     ends = np.stack([axis.point(-screw.top_mm), axis.point(deep)])
     wide = max(size.washer_diameter_mm, size.boss_diameter_mm) / 2 + NEAR_MM
@@ -89,10 +91,10 @@ def _seen(parts: Sequence[PlacedMesh], screw: PlacedScrew, *, own_hole: bool) ->
         for part in parts
         if (part.box_mm[0] <= high).all() and (part.box_mm[1] >= low).all()
     ]
-    return _Seen(screw=screw, axis=axis, solids=near, own_hole=own_hole)
+    return _SeenScrew(screw=screw, axis=axis, solids=near, own_hole=own_hole)
 
 
-def _hole(seen: _Seen) -> Check:
+def _hole(seen: _SeenScrew) -> Check:
     """The clearance hole through what lies under the head."""
     screw = seen.screw
     radii = hole_radii_mm(seen.solids, seen.axis, 0.0, screw.through_mm)
@@ -109,7 +111,7 @@ def _hole(seen: _Seen) -> Check:
     )
 
 
-def _head(seen: _Seen) -> tuple[Check, ...]:
+def _head(seen: _SeenScrew) -> tuple[Check, ...]:
     """Material under head or washer, and nothing where head and washer are."""
     screw, size = seen.screw, seen.screw.size
     inner = size.clearance_diameter_mm + 2 * RING_MM
@@ -138,7 +140,7 @@ def _head(seen: _Seen) -> tuple[Check, ...]:
     )
 
 
-def _insert(seen: _Seen) -> list[Check]:
+def _insert(seen: _SeenScrew) -> list[Check]:
     """The hole of a heat-set insert, and how far the screw reaches into it.
 
     Tightened, the screw closes the gap that the plan leaves behind the plate.
@@ -181,13 +183,13 @@ def _insert(seen: _Seen) -> list[Check]:
     ]
 
 
-def _free_mm(seen: _Seen, from_mm: float) -> float:
+def _free_mm(seen: _SeenScrew, from_mm: float) -> float:
     """How far the axis is free from a depth on."""
     far = from_mm + 4 * seen.screw.size.insert_deep_mm
     return first_hit_mm(seen.solids, seen.axis.point(from_mm), seen.axis.point(far))
 
 
-def _plates_mm(seen: _Seen, radius_mm: float) -> NDArray[np.float64]:
+def _plates_mm(seen: _SeenScrew, radius_mm: float) -> NDArray[np.float64]:
     """(COUNT, 2) thickness of the plate under the head, and depth of the insert's mouth.
 
     Beside the holes, along the axis: the first part that is met is the plate, the next one

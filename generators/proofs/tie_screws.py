@@ -18,7 +18,7 @@ from generators.proofs.geometry_check import geometry_check
 from generators.proofs.holes import (
     BEARS_MM,
     HOLE_OFF_MM,
-    Axis,
+    HoleAxis,
     hole_radii_mm,
     off_table_mm,
 )
@@ -50,11 +50,11 @@ ABOUT = {
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
-class _Tie:
+class _MeasuredTie:
     """One post's axis from both faces, the solids on it, its screw."""
 
-    above: Axis
-    below: Axis
+    above: HoleAxis
+    below: HoleAxis
     upper: list[manifold3d.Manifold]
     lower: list[manifold3d.Manifold]
     size: Screw
@@ -76,16 +76,20 @@ def tie_screw_proofs(
 
 def _tie(
     parts: Sequence[PlacedMesh], pack: Pack, post: Post, number: int, length_mm: float
-) -> _Tie:
+) -> _MeasuredTie:
     lip = pack.holder.lip_mm
     top, bottom = pack.lip_to_lip_mm + lip, -lip
     near = {
         role: [part.solid for part in parts if part.role == role and _over(part, post)]
         for role in ("holder_upper", "holder_lower")
     }
-    return _Tie(
-        above=Axis(at_mm=np.array([post.x_mm, post.y_mm, top]), into=np.array([0.0, 0.0, -1.0])),
-        below=Axis(at_mm=np.array([post.x_mm, post.y_mm, bottom]), into=np.array([0.0, 0.0, 1.0])),
+    return _MeasuredTie(
+        above=HoleAxis(
+            at_mm=np.array([post.x_mm, post.y_mm, top]), into=np.array([0.0, 0.0, -1.0])
+        ),
+        below=HoleAxis(
+            at_mm=np.array([post.x_mm, post.y_mm, bottom]), into=np.array([0.0, 0.0, 1.0])
+        ),
         upper=near["holder_upper"],
         lower=near["holder_lower"],
         size=screws()[pack.holder.screw],
@@ -101,7 +105,7 @@ def _over(part: PlacedMesh, post: Post) -> bool:
     return bool(low[0] <= post.x_mm <= high[0] and low[1] <= post.y_mm <= high[1])
 
 
-def _floor_mm(solids: Sequence[manifold3d.Manifold], axis: Axis, outer_mm: float) -> float:
+def _floor_mm(solids: Sequence[manifold3d.Manifold], axis: HoleAxis, outer_mm: float) -> float:
     """Depth of a recess: where most of the ring round the screw's hole meets its floor.
 
     ``outer_mm``: diameter of what lies on it. Slots across the floor, bridged for the printer,
@@ -112,7 +116,7 @@ def _floor_mm(solids: Sequence[manifold3d.Manifold], axis: Axis, outer_mm: float
     return float(np.median(deep))
 
 
-def _of_tie(tie: _Tie) -> list[Check]:
+def _of_tie(tie: _MeasuredTie) -> list[Check]:
     """Head, hole, nut and posts of one tie screw."""
     size, both = tie.size, [*tie.upper, *tie.lower]
     head = _floor_mm(tie.upper, tie.above, size.head_diameter_mm)
@@ -146,7 +150,7 @@ def _of_tie(tie: _Tie) -> list[Check]:
     ]
 
 
-def _nut_plays_mm(tie: _Tie, floor_mm: float) -> tuple[float, float]:
+def _nut_plays_mm(tie: _MeasuredTie, floor_mm: float) -> tuple[float, float]:
     """Play of the nut across its flats in the way in which it goes in best, and 30 degrees on.
 
     Negative where it does not go in.
@@ -171,7 +175,7 @@ def _nut_radius_mm(size: Screw, angle_rad: NDArray[np.float64]) -> NDArray[np.fl
     return size.nut_flats_mm / 2 / np.cos(off)
 
 
-def _gap_mm(tie: _Tie) -> float:
+def _gap_mm(tie: _MeasuredTie) -> float:
     """Widest gap between the two posts, midway in their walls."""
     radius = tie.size.clearance_diameter_mm / 2 + 1.0
     top = float(tie.above.at_mm[2])

@@ -13,7 +13,7 @@ import pytest
 from generators.kernel.of_part import part_mesh
 from generators.packfile.resolve import parse_pack
 from generators.proofs.as_planned import as_planned
-from generators.proofs.holes import Axis
+from generators.proofs.holes import HoleAxis
 from generators.proofs.together import PlacedMesh, placed_mesh
 from layouts.checks import Check
 from layouts.enclosures.box import form
@@ -88,7 +88,7 @@ def tube(
     if inner_mm:
         bore = manifold3d.Manifold.cylinder(long_mm + 2.0, inner_mm, inner_mm, 200)
         made -= bore.translate([0.0, 0.0, -1.0])
-    spoke = Axis(at_mm=start, into=along).spokes(4)[0]
+    spoke = HoleAxis(at_mm=start, into=along).spokes(4)[0]
     return made.transform(np.column_stack([spoke, np.cross(along, spoke), along, start]))
 
 
