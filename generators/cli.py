@@ -161,6 +161,7 @@ def _make(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
             out_dir=out_dir,
             report_progress=report_progress,
             effort=Effort.QUICK if arguments.quick else Effort.BEST,
+            changed=read.changed,
         )
     status = _told_outcome(outcome, read.cautions)
     for one in warned:

@@ -10,6 +10,9 @@ from generators.atomic_folder import written_beside
 from generators.drawings.pictures import Draughtsman
 from generators.exports.templates import TemplateMaker
 from generators.files import write_files
+from generators.fixes.fixing import with_fixes
+from generators.fixes.judging import Changed
+from generators.fixes.refusals import with_tried_remedy
 from generators.making import LIBRARIES, MadePart, made_part
 from generators.packfile.faults import Caution
 from generators.pages import picture_job, write_pages
@@ -18,11 +21,11 @@ from generators.result import MARK, write_result
 from generators.welding import template_job, weld_sheets
 from layouts.brackets.scripted import ScriptedBracket
 from layouts.checks import Check
-from layouts.errors import told_by_field
+from layouts.errors import PlanError, told_by_field
 from layouts.pack import Pack
 from layouts.placing.values import Effort
 from layouts.planning.mass import mass_of
-from layouts.planning.pack_plan import plan_checks, plan_pack
+from layouts.planning.pack_plan import PackPlan, plan_checks, plan_pack
 from layouts.planning.parts_list import parts_of
 
 __all__ = ["Outcome", "make_pack"]
@@ -47,16 +50,18 @@ def make_pack(
     out_dir: Path,
     report_progress: Progress,
     effort: Effort = Effort.BEST,
+    changed: Changed | None = None,
 ) -> Outcome:
     """Make everything of one pack in ``out_dir/<name>``.
 
-    ``out_dir`` exists. ``effort``: of the search where cells are placed in an outline. All is
-    written to a sibling folder first; the last good result is kept until the new one is whole.
-    OSError, KeyboardInterrupt and PlanError (the pack can't be planned as its file has it) pass
-    through, the sibling folder removed."""
+    ``out_dir`` exists. ``effort``: of the search where cells are placed in an outline;
+    ``changed``: the pack of the file with changed keys, for fixes that are tried before they are
+    told, None: none is. All is written to a sibling folder first; the last good result is kept
+    until the new one is whole. OSError, KeyboardInterrupt and PlanError (the pack can't be planned
+    as its file has it) pass through, the sibling folder removed."""
     notes: list[str] = []
     with written_beside(out_dir, pack.name, holds=MARK, notes=notes) as beside:
-        failed = _write_all(pack, source_text, cautions, beside, report_progress, effort)
+        failed = _write_all(pack, source_text, cautions, beside, report_progress, effort, changed)
     return Outcome(folder=out_dir / pack.name, failed=failed, notes=tuple(notes))
 
 
@@ -67,10 +72,11 @@ def _write_all(
     folder: Path,
     report_progress: Progress,
     effort: Effort,
+    changed: Changed | None,
 ) -> tuple[Check, ...]:
     with Draughtsman() as draughtsman, TemplateMaker() as templates:
         report_progress("placing cells, strips and screws", 0.0)
-        plan = plan_pack(pack, effort=effort)
+        plan = _planned(pack, effort, changed)
         weld = weld_sheets(plan)
         (folder / "templates").mkdir()
         templates.start(template_job(folder / "templates", plan, weld))
@@ -92,7 +98,10 @@ def _write_all(
         report_progress("proving", 0.65)
         with told_by_field("lattice", what="the parts' proofs", libraries=LIBRARIES):
             proven = proofs(plan, made)
-        checks = (*plan_checks(plan, mass_kg=mass.total_g / 1000.0), *proven.checks)
+        mass_kg = mass.total_g / 1000.0
+        checks = (*plan_checks(plan, mass_kg=mass_kg), *proven.checks)
+        if changed is not None:
+            checks = with_fixes(checks, plan, mass_kg=mass_kg, changed=changed)
         report_progress("drawing and reporting", 0.85)
         write_pages(
             folder,
@@ -110,3 +119,13 @@ def _write_all(
         write_result(folder, plan, made, mass=mass, checks=checks, box_fit=proven.box_fit)
         report_progress("done", 1.0)
     return tuple(check for check in checks if not check.holds)
+
+
+def _planned(pack: Pack, effort: Effort, changed: Changed | None) -> PackPlan:
+    """The plan; where there is none the refusal tells a change that was tried."""
+    try:
+        return plan_pack(pack, effort=effort)
+    except PlanError as error:
+        if changed is None:
+            raise
+        raise with_tried_remedy(error, pack, changed) from error

@@ -37,6 +37,7 @@ def make(
         cautions=read.cautions,
         out_dir=out,
         report_progress=report_progress,
+        changed=read.changed,
     )
     return outcome.folder, outcome.failed
 

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import json
 import os
-from dataclasses import dataclass
+from collections.abc import Mapping
+from copy import deepcopy
+from dataclasses import dataclass, replace
 
 from generators.packfile.cautions import cautions_of
 from generators.packfile.checking import Checked
@@ -36,6 +39,24 @@ class ReadPack:
     def refused(self, *errors: PlanError) -> PackFileError:
         """A plan's refusals as faults of this file, each at the line of the field it names."""
         return PackFileError(self.file, [self._fault(error) for error in errors])
+
+    def changed(self, changes: Mapping[str, object]) -> Pack:
+        """The pack of this file with some keys at other values, by their whole names.
+
+        What a bracket's script gave stays. Raises PackFileError where the file is then at fault.
+        """
+        document, _ = with_new_names(load(self.source_text.encode()), self.file)
+        values = deepcopy(document.values)
+        for key, value in changes.items():
+            *sections, last = key.split(".")
+            inner = values
+            for section in sections:
+                below = inner.setdefault(section, {})
+                assert isinstance(below, dict)  # a section, since the file is sound
+                inner = below
+            inner[last] = value  # type: ignore[assignment]
+        pack = parse_pack(json.dumps(values).encode(), self.file).pack
+        return replace(pack, mount=replace(pack.mount, given=self.pack.mount.given))
 
     def _fault(self, error: PlanError) -> Fault:
         path: Path = tuple(error.field.split("."))

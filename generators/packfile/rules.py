@@ -178,7 +178,7 @@ def section(pack: Pack, size: CellFormat) -> Iterator[Finding]:
             reads=(("holder", "lip_mm"),),
             value=f"{holder.seat_mm:g}",
             why=f"leaves less than {LEAST_LIP_MM:g} mm of the lip of {holder.lip_mm:g} mm",
-            remedy=f"use at most {deepest:g}, or a thicker lip",
+            remedy=f"use at most {deepest:g}",
         )
     if holder.ring_mm > holder.seat_mm:
         yield Finding(
@@ -186,7 +186,7 @@ def section(pack: Pack, size: CellFormat) -> Iterator[Finding]:
             value=f"{holder.ring_mm:g}",
             reads=(("holder", "seat_mm"),),
             why=f"is more than the seat depth of {holder.seat_mm:g} mm",
-            remedy="use a thinner ring or a deeper seat",
+            remedy=f"use at most {holder.seat_mm:g}",
         )
     half = pack.cell.length_mm / 2
     if holder.depth_mm >= half:
@@ -222,7 +222,7 @@ def wire(pack: Pack, size: CellFormat) -> Iterator[Finding]:
             field=("leads", "outside_mm"),
             reads=(("leads", "wire_mm2"),),
             why=f"is not more than the {copper:.1f} mm of {pack.leads.wire_mm2:g} mm2 of copper",
-            remedy="measure the wire over its insulation",
+            remedy=f"use more than {copper:.1f}: measure the wire over its insulation",
         )
 
 
@@ -256,7 +256,7 @@ def heat(pack: Pack, size: CellFormat) -> Iterator[Finding]:
             field=("load", "ambient_c"),
             reads=(("cell", "max_c"),),
             why=f"is not below the cell's max_c {pack.cell.max_c:g}",
-            remedy="use an ambient temperature below it",
+            remedy=f"use less than {pack.cell.max_c:g}",
         )
 
 

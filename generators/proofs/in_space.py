@@ -109,7 +109,7 @@ def in_space_checks(
     most = max(gap_mm, 0.0) + 1.0
     proven = proven_gap_mm(pack, space, most_mm=most)
     off = abs(proven - max(gap_mm, 0.0))
-    remedy = ", or ".join(remedies) or "a larger space"
+    remedy = ", or ".join(remedies) or "no side cut by half would do: this pack is not for it"
     broken = "a fault of the tool, not of the pack file: keep the file and the log"
     return (
         Check(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -74,7 +75,7 @@ def mesh_checks(
         _volume_formula(facts, solid_mm3, drawn_mm3),
         _mesh_volume(facts, solid_mm3, chord_bound_mm3),
         _on_the_bed(facts),
-        _fits_bed(facts, bed_mm),
+        bed_check(facts.name, facts.box_mm, bed_mm),
     )
 
 
@@ -141,14 +142,17 @@ def _on_the_bed(facts: MeshFacts) -> Check:
     )
 
 
-def _fits_bed(facts: MeshFacts, bed_mm: tuple[float, float, float]) -> Check:
-    size = sorted(h - low for low, h in zip(*(f[:2] for f in facts.box_mm), strict=True))
+def bed_check(
+    name: str, box_mm: tuple[Sequence[float], Sequence[float]], bed_mm: tuple[float, float, float]
+) -> Check:
+    """The check ``fits_bed`` of a part by its box as printed."""
+    size = sorted(h - low for low, h in zip(*(f[:2] for f in box_mm), strict=True))
     bed = sorted(bed_mm[:2])
-    high = facts.box_mm[1][2] - facts.box_mm[0][2]
+    high = box_mm[1][2] - box_mm[0][2]
     over = max(size[0] - bed[0], size[1] - bed[1], high - bed_mm[2])
     return Check(
         id="fits_bed",
-        about=f"{facts.name}: overhang over the bed, a quarter turn allowed",
+        about=f"{name}: overhang over the bed, a quarter turn allowed",
         holds=over <= 0.0,
         value=over,
         limit=0.0,
@@ -156,7 +160,7 @@ def _fits_bed(facts: MeshFacts, bed_mm: tuple[float, float, float]) -> Check:
         at_least=False,
         source="geometry",
         remedy="a larger printer.bed_mm, or fewer cells: no way to split this part was found",
-        where=facts.name,
+        where=name,
     )
 
 

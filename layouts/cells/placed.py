@@ -20,7 +20,7 @@ from layouts.cells.spacing import BARRIER_WEB_MM, FULL_PACK_MM, HIGH_VOLTS
 from layouts.errors import PlanError
 from layouts.grouping.group import group_sites
 from layouts.grouping.values import Grouping, Wishes
-from layouts.pack import Lattice, Pack
+from layouts.pack import Pack
 from layouts.parts.tie_screw import post_disc_mm, post_reach_mm
 from layouts.placing.basis import rotation
 from layouts.placing.place import decks, place_most, place_number
@@ -127,7 +127,7 @@ def _placed(pack: Pack, effort: Effort, grown_mm: float, share: Share) -> Placed
     if most.count < count:  # tighter: posts then stand where the outline allows
         most, chosen = _chosen(pack, cavity, reach_mm(pack) + grown_mm, effort)
     if most.count < count:
-        raise _too_few(pack, cavity, most, count)
+        raise _too_few(pack, most, count)
     wishes = _wishes(pack, chosen)
     efforts = (Effort.QUICK,) if effort is Effort.QUICK else (Effort.BEST, Effort.QUICK)
     found = []
@@ -193,32 +193,19 @@ def _chosen(
     return most, most if chosen.count < count else chosen
 
 
-def _too_few(
-    pack: Pack,
-    cavity: shapely.Polygon | shapely.MultiPolygon,
-    most: PlacedCentres,
-    count: int,
-) -> PlanError:
+def _too_few(pack: Pack, most: PlacedCentres, count: int) -> PlanError:
     """The cells don't go in: what would."""
-    other = ""
-    if not pack.free_spacing and most.count:
-        free = place_most(
-            cavity,
-            pitch_mm=pack.pitch_mm,
-            reach_mm=reach_mm(pack),
-            lattice=Lattice.HONEYCOMB,
-            free=True,
-            effort=Effort.BEST,
-        )
-        if free.count >= count:
-            other = f"lattice: free ({free.count} cells, without straight strips), "
     parallel = most.count // pack.series
-    fewer = f"parallel: {parallel}, " if parallel else ""
+    remedy = (
+        f"use parallel: {parallel}"
+        if parallel
+        else f"use at most {most.count} cells in series, or another space"
+    )
     return PlanError(
         field="space",
         value=f"{most.count} of {count} cells fit, upper bound {most.bound}",
         why="is too small for the pack in one layer",
-        remedy=f"{fewer}{other}a smaller web_mm or side_gap_mm, or a larger space",
+        remedy=remedy,
     )
 
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from math import ceil
-
 from layouts.electrical.charging import Charging, board_of, charge_cautions
 from layouts.electrical.flows import Losses, Shares
 from layouts.electrical.fuse_protection import FuseProtection, fuse_protection_cautions
@@ -38,20 +36,18 @@ def uneven_caution(of: Shares, at: Losses) -> tuple[str, ...]:
 
 
 def strip_advice(pack: Pack, limit: StripLimit | None, ratings: Ratings) -> str | None:
-    """Layers or width with which the strips carry the load demand, or else the cells' rating.
+    """Where the strips carry less than the load demand, or else than the cells' rating: how much.
 
-    None where they do.
+    None where they carry it. What would do is tried only where a check fails by it.
     """
     wanted = ratings.cells_a if ratings.demand_a is None else ratings.demand_a
     if limit is None or at_most(wanted, limit.pack_a):
         return None
-    times = wanted / limit.pack_a
     whose = "the cells' rating" if ratings.demand_a is None else "the load"
     return (
         f"At {wanted:.0f} A, {whose}, {limit.strip} carries {wanted * limit.share_ratio:.1f} A "
-        f"against a rating of {limit.continuous_rating_a:.1f} A ({limit.source}): lay "
-        f"{ceil(pack.strip.layers * times - 1e-9)} layers instead of {pack.strip.layers}, or "
-        f"{times:.2g} times the width."
+        f"against a rating of {limit.continuous_rating_a:.1f} A ({limit.source}): the strips allow "
+        f"the pack {limit.pack_a:.1f} A."
     )
 
 

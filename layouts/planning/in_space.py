@@ -55,7 +55,7 @@ def arrange_in_space(
     raise PlanError(
         field="printer.bed_mm",
         why="splits the holders into tiles, and the space is too small for their walls",
-        remedy="a larger bed, or a larger space",
+        remedy="use a bed that the holders fit in one piece",
     )
 
 

@@ -33,14 +33,14 @@ _MEASURED = (
         "short_metal",
         "clearance between strips or can ends and screws, nuts and inserts",
         CLEARANCE_SOURCE,
-        "a smaller holder.screw, or narrower strips",
+        "narrower strips",
     ),
     (
         Kind.SURFACE,
         "short_surface",
         "creepage distance between bare parts of different potential along the plastic",
         CREEPAGE_SOURCE,
-        "narrower strips, a larger holder.web_mm, or a smaller holder.screw where one is named",
+        "narrower strips, or a larger holder.web_mm",
     ),
 )
 

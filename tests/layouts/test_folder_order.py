@@ -41,7 +41,7 @@ GENERATORS = """
     drawings
     electrical_rows result
     exports
-    welding fitting proving
+    welding fitting proving fixes
     report
     files pages run
     dummy suggesting

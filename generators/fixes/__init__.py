@@ -1,0 +1,1 @@
+"""Fixes of failing checks: changes of keys and values, tried before they are told."""

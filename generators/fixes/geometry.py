@@ -1,0 +1,282 @@
+"""What may be changed where a check of shapes and clearances fails, best first."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import replace
+
+from generators.fixes.steps import WIRES_MM2, Changes, down, up
+from layouts.checks import Check
+from layouts.formats import materials
+from layouts.pack import Lattice, Pack, Side
+from layouts.planning.candidates import candidate_miss_mm, candidates_of
+from layouts.planning.estimate import ENVELOPE_OFF_MM
+from layouts.planning.pack_plan import PackPlan
+
+__all__ = ["GEOMETRY"]
+
+Candidates = Callable[[Check, PackPlan], Iterator[Changes]]
+
+NARROWEST_MM, THINNEST_POST_MM = 2.0, 7.6  # that the pack file permits
+THINNEST_RING_MM = 0.2  # of usual paper rings; common practice, no source
+BEDS_MM = (250.0, 300.0, 350.0, 400.0)  # of common printers; from memory
+
+
+def _narrower(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    """Links, rows, both and the rows of the leads too, step by step; no wider than they are."""
+    strip = plan.pack.strip
+    for less in (1.0, 2.0, 3.0, 4.0):
+        row, link = strip.row_width_mm - less, strip.link_width_mm - less
+        if link >= NARROWEST_MM:
+            yield {"strip.link_width_mm": link}
+        if row >= NARROWEST_MM:
+            yield {"strip.row_width_mm": row}
+        if min(row, link) >= NARROWEST_MM:
+            yield {"strip.row_width_mm": row, "strip.link_width_mm": link}
+        lead = strip.lead_width_mm - less
+        if lead >= NARROWEST_MM:
+            yield {"strip.lead_width_mm": lead}
+        if min(row, link, lead) >= NARROWEST_MM:
+            yield {
+                "strip.row_width_mm": row,
+                "strip.link_width_mm": link,
+                "strip.lead_width_mm": lead,
+            }
+
+
+def _some_narrower(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    """Few steps, where each needs a whole plan."""
+    strip = plan.pack.strip
+    for less in (1.0, 2.0):
+        row, link, lead = (
+            width - less for width in (strip.row_width_mm, strip.link_width_mm, strip.lead_width_mm)
+        )
+        if min(row, link, lead) >= NARROWEST_MM:
+            yield {"strip.row_width_mm": row, "strip.link_width_mm": link}
+            yield {
+                "strip.row_width_mm": row,
+                "strip.link_width_mm": link,
+                "strip.lead_width_mm": lead,
+            }
+
+
+def _thicker_lip(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    """The force grows with the square of the lip's thickness."""
+    lip = plan.pack.holder.lip_mm
+    if check.value and check.limit and check.value > 0:
+        least = up(lip * (check.limit / check.value) ** 0.5, 0.2)
+        if lip < least <= 4.0:
+            yield {"holder.lip_mm": least}
+    yield from _narrower(check, plan)
+
+
+def _web(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    holder = plan.pack.holder
+    for more in (0.25, 0.5, 1.0, 2.0, 3.0):
+        if holder.web_mm + more <= 10:
+            yield {"holder.web_mm": round(holder.web_mm + more, 2)}
+
+
+def _web_or_narrower(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    yield from _narrower(check, plan)
+    yield from _web(check, plan)
+
+
+def _can_spacing(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    if check.value is not None and check.limit is not None:
+        lacking = check.limit - check.value
+        if lacking > 0:
+            yield {"holder.web_mm": up(plan.pack.holder.web_mm + lacking, 0.05)}
+    yield from _web(check, plan)
+    yield from _other_lattice(check, plan)
+
+
+def _other_lattice(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    grid = plan.pack.lattice is Lattice.GRID
+    yield {"lattice": "honeycomb" if grid else "grid"}
+
+
+def _seat(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    """The web behind the can ends 0.4 deep, the ring near to its seat's depth."""
+    holder = plan.pack.holder
+    yield {"holder.web_recess_mm": 0.4}
+    for slack in (0.2, 0.1, 0.0):
+        seat = round(holder.ring_mm + slack, 2)
+        yield {"holder.seat_mm": seat}
+        yield {"holder.web_recess_mm": 0.4, "holder.seat_mm": seat}
+
+
+def _stack(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    pack = plan.pack
+    if check.value is not None and check.limit is not None:
+        lip = up(pack.holder.lip_mm + check.limit - check.value, 0.2)
+        if lip <= 4.0:
+            yield {"holder.lip_mm": lip}
+    for layers in range(pack.strip.layers - 1, 0, -1):
+        yield {"strip.layers": layers}
+
+
+def _posts(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    if plan.pack.holder.post_mm > THINNEST_POST_MM:
+        yield {"holder.post_mm": THINNEST_POST_MM}
+    yield from _other_lattice(check, plan)
+    yield from _web_or_narrower(check, plan)
+
+
+def _window(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    for less in (0.5, 1.0, 2.0, 3.0):
+        yield {"holder.window_mm": round(plan.pack.holder.window_mm - less, 2)}
+
+
+def _ring(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    """A ring where there is none; a window that leaves the ring wide enough."""
+    holder = plan.pack.holder
+    if holder.ring_mm < THINNEST_RING_MM:
+        for ring in (0.3, THINNEST_RING_MM):
+            yield {"holder.ring_mm": ring}
+            yield {"holder.ring_mm": ring, "holder.seat_mm": 0.4}
+    elif check.value is not None and check.limit is not None:
+        window = down(holder.window_mm - 2 * (check.limit - check.value), 0.1)
+        yield {"holder.window_mm": window}
+        yield {"holder.window_mm": window - 1.0}
+
+
+def _shorts(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    """Narrower strips, more web; a floor of the file's own that is higher than the table's."""
+    yield from _some_narrower(check, plan)
+    for more in (0.5, 1.0):
+        yield {"holder.web_mm": round(plan.pack.holder.web_mm + more, 2)}
+    if plan.pack.spacing_floor_mm > 0 and check.value is not None:
+        yield {"spacing_floor_mm": max(0.0, down(check.value, 0.1))}
+
+
+def _pads(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    yield from _web(check, plan)
+    yield from _some_narrower(check, plan)
+
+
+def _side_gap(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    gap = plan.pack.enclosure.side_gap_mm
+    for more in (0.5, 1.0, 2.0, 4.0):
+        yield {"enclosure.side_gap_mm": gap + more}
+    if gap > 1.25:
+        yield {"enclosure.side_gap_mm": 1.25}
+
+
+def _held(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    """Walls nearer to the cell block."""
+    gap = plan.pack.enclosure.side_gap_mm
+    for less in (4.0, 3.0, 2.0, 1.25, 1.0, 0.5):
+        if less < gap:
+            yield {"enclosure.side_gap_mm": less}
+
+
+def _gas(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    """Wider where it is narrowest: window, gap over the face, room beside the board."""
+    pack = plan.pack
+    if "window" in check.where:
+        for more in (1.0, 2.0, 3.0):
+            yield {"holder.window_mm": pack.holder.window_mm + more}
+        yield from _some_narrower(check, plan)
+    for more in (1.0, 2.0, 4.0, 8.0):
+        yield {"enclosure.gas_gap_mm": pack.enclosure.gas_gap_mm + more}
+    yield from _side_gap(check, plan)
+
+
+def _thinner_wire(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    area = plan.pack.leads.wire_mm2
+    for thinner in reversed([one for one in WIRES_MM2 if one < area]):
+        yield {"leads.wire_mm2": thinner}
+
+
+def _bed(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    """Other fields of cells may be cut elsewhere; else a larger printer."""
+    yield from _other_lattice(check, plan)
+    bed = plan.pack.printer.bed_mm
+    for side in BEDS_MM:
+        if side > min(bed[:2]):
+            yield {"printer.bed_mm": [max(side, bed[0]), max(side, bed[1]), bed[2]]}
+
+
+def _bracket(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    """Another kind, holes farther apart, a stronger material; then smaller shocks."""
+    pack = plan.pack
+    holes = [list(hole) for hole in pack.mount.holes_mm]
+    other = "flat" if pack.mount.kind == "angle" else "angle"
+    yield {"mount.kind": other}
+    far = max((hole[0] for hole in holes), default=0.0)
+    for apart in (30.0, 40.0, 60.0):
+        if apart > far:
+            yield {"mount.holes_mm": [[0.0, 0.0], [apart, 0.0]]}
+    known = materials()
+    own = known[pack.printer.material].strength_mpa
+    stronger = sorted(
+        (one for one in known.values() if one.strength_mpa > own), key=lambda one: one.strength_mpa
+    )
+    for material in stronger:
+        yield {"printer.material": material.material}
+    if pack.load is not None:
+        share = 1.0 if not (check.value and check.limit) else check.limit / check.value
+        less = [down(g * share, 0.5) for g in pack.load.acceleration_g]
+        if min(less) > 0:
+            yield {"load.acceleration_g": less}
+
+
+def _space(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    """Turned, on another lattice, with fewer cells: what an estimate does not rule out."""
+    pack = plan.pack
+    changed: list[tuple[Changes, Pack]] = [
+        ({"leads.side": one.value}, replace(pack, leads=replace(pack.leads, side=one)))
+        for one in Side
+        if one is not pack.leads.side
+    ]
+    other = Lattice.HONEYCOMB if pack.lattice is Lattice.GRID else Lattice.GRID
+    changed.append(({"lattice": other.value}, replace(pack, lattice=other)))
+    changed += [
+        ({"parallel": fewer}, replace(pack, parallel=fewer))
+        for fewer in range(pack.parallel - 1, 0, -1)
+    ]
+    for change, one in changed:
+        if candidate_miss_mm(one, next(candidates_of(one))) <= ENVELOPE_OFF_MM:
+            yield change
+
+
+GEOMETRY: Mapping[str, Candidates] = {
+    "can_spacing": _can_spacing,
+    "lead_out_mm": _other_lattice,
+    "strip_gap_mm": _web_or_narrower,
+    "strip_window_mm": _web_or_narrower,
+    "lip_force_n": _thicker_lip,
+    "lip_rim_deg": _narrower,
+    "lip_gap_deg": _narrower,
+    "strip_seat_mm": _seat,
+    "strip_proud_mm": _seat,
+    "strip_stack_mm": _stack,
+    "short_strips": _shorts,
+    "short_cans": _shorts,
+    "short_metal": _shorts,
+    "short_surface": _shorts,
+    "ring_present": _ring,
+    "tie_posts": _posts,
+    "post_clearance": _posts,
+    "post_channel": _posts,
+    "post_spacing": _posts,
+    "smallest_island_mm2": _some_narrower,
+    "web_mm": _web,
+    "lead_in_land_mm": _web,
+    "groove_land_mm": _web,
+    "lip_land_mm": _window,
+    "tile_keys": _bed,
+    "fits_bed": _bed,
+    "lid_screw_spacing": _side_gap,
+    "enclosure_room": _side_gap,
+    "core_held": _held,
+    "pads_clear": _pads,
+    "outlet_bend": _thinner_wire,
+    "seams_clear": _bed,
+    "seam_screw_access": _bed,
+    "gas_way": _gas,
+    "bracket_root_stress": _bracket,
+    "bracket_bending": _bracket,
+    "space": _space,
+}
