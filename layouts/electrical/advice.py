@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from layouts.electrical.charge_heat import charge_ambient_caution
 from layouts.electrical.charging import Charging, board_of, charge_cautions
 from layouts.electrical.flows import Losses, Shares
 from layouts.electrical.fuse_protection import FuseProtection, fuse_protection_cautions
@@ -116,10 +117,18 @@ def all_cautions(
         *(f"BMS: {text}" for text in board),
         *machine_cautions(machine),
         *charge_cautions(pack, charging),
-        *(heat_cautions(heat) if ratings.demand_a is not None else ()),
+        *heat_cautions(heat),
+        *_charge_ambient(pack, charging),
         *short,
         *_not_given(pack),
     )
+
+
+def _charge_ambient(pack: Pack, charging: Charging) -> tuple[str, ...]:
+    if pack.load is None:
+        return ()
+    said = charge_ambient_caution(charging, ambient_c=pack.load.ambient_c)
+    return () if said is None else (said,)
 
 
 def _not_given(pack: Pack) -> tuple[str, ...]:

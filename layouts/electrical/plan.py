@@ -10,6 +10,7 @@ from layouts.cells.arrangement import CellLayout
 from layouts.checks import Check
 from layouts.currents.strips import strip_network
 from layouts.electrical.advice import all_cautions, told_advice
+from layouts.electrical.charge_heat import charge_temperature_check
 from layouts.electrical.charging import Charging, board_of, charge_checks, charging
 from layouts.electrical.flows import Shares, losses, shares
 from layouts.electrical.fuse_protection import (
@@ -78,6 +79,7 @@ def electrical_plan(
     landings = compare_landings(cell_layout, interconnect, network, of, load_a=at)
     first_cell_a = cell.continuous_a / float(np.abs(of.cell).max())
     reference = losses(of, at)
+    charge_warm = charge_temperature_check(warm, charge)
     plan = Electrical(
         ratings=ratings,
         shares=of,
@@ -103,7 +105,12 @@ def electrical_plan(
         cautions=(),
         advice=told_advice(pack, ratings, landings, limit, charge.window),
     )
-    return replace(plan, checks=_checks(pack, volts, plan), cautions=_cautions(pack, plan))
+    checks = _checks(pack, volts, plan)
+    return replace(
+        plan,
+        checks=checks if charge_warm is None else (*checks, charge_warm),
+        cautions=_cautions(pack, plan),
+    )
 
 
 def _volts(pack: Pack) -> StringVolts:

@@ -13,7 +13,7 @@ from layouts.heat.model import HeatModel, at_load
 from layouts.heat.steady import HOW_GOOD, RISE_BAND_RATIO, Temperatures, steady
 from layouts.heat.warming import Warm, state_of, time_to_c, warmed
 
-__all__ = ["HeatRating", "heat_cautions", "heat_checks", "rate_heat"]
+__all__ = ["SOURCE", "HeatRating", "heat_cautions", "heat_checks", "rate_heat"]
 
 SOURCE = (
     "thermal network; Churchill and Chu for the sides, McAdams for top and bottom, "
@@ -96,7 +96,8 @@ def heat_checks(rating: HeatRating, *, for_ever: bool) -> tuple[Check, ...]:
     return (
         Check(
             id="cell_temperature",
-            about=f"{about}, against the cell's limit",
+            about=f"{about}, against the cell's limit"
+            f"{_close(rating, value, rating.limits.cells_c)}",
             holds=value <= rating.limits.cells_c,
             value=value,
             limit=rating.limits.cells_c,
@@ -109,7 +110,7 @@ def heat_checks(rating: HeatRating, *, for_ever: bool) -> tuple[Check, ...]:
         Check(
             id="polymer_temperature",
             about=f"{about}, against {polymer.material} ({polymer.softens_by} "
-            f"{polymer.softens_c:g} °C, less a margin)",
+            f"{polymer.softens_c:g} °C, less a margin){_close(rating, value, polymer.most_c)}",
             holds=value <= polymer.most_c,
             value=value,
             limit=polymer.most_c,
@@ -123,6 +124,15 @@ def heat_checks(rating: HeatRating, *, for_ever: bool) -> tuple[Check, ...]:
     )
 
 
+def _close(rating: HeatRating, value_c: float, limit_c: float) -> str:
+    """That the limit lies within what the estimate of the rise can be off."""
+    ambient_c = float(rating.steady.cell_c.max()) - rating.steady.rise_k
+    rise_k = value_c - ambient_c
+    if abs(limit_c - value_c) > RISE_BAND_RATIO * rise_k:
+        return ""
+    return f"; too close to call: the estimate is good to {RISE_BAND_RATIO:.0%} of the rise"
+
+
 def heat_cautions(rating: HeatRating) -> tuple[str, ...]:
     """What passes without margin, and what passes only because the discharge ends."""
     most, ambient = rating.limits.lowest_c, rating.steady.cell_c.max() - rating.steady.rise_k
@@ -131,8 +141,8 @@ def heat_cautions(rating: HeatRating) -> tuple[str, ...]:
     worst = ambient + (1.0 + RISE_BAND_RATIO) * (reached - ambient)
     if reached <= most < worst:
         said.append(
-            f"heat: the hottest cell is estimated to reach {reached:.0f} °C when the pack is "
-            f"empty, but may reach {worst:.0f} °C, above the {most:.0f} °C of the "
+            f"heat: too close to call: the hottest cell is estimated to reach {reached:.0f} °C "
+            f"when the pack is empty, but may reach {worst:.0f} °C, above the {most:.0f} °C of the "
             f"{rating.limits.named}: measure it on the first runs"
         )
     if reached <= most < rating.steady.hottest_c:

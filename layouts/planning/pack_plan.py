@@ -79,7 +79,17 @@ class PackPlan(HolderPlan):
         """What may injure someone and follows from the plan."""
         if self.gas_way is None:
             return (NOT_ENCLOSED, *self._bare_strips(), *self.electrical.cautions)
-        return (*self._bare_strips(), *self.electrical.cautions)
+        return (self._burns(), *self._bare_strips(), *self.electrical.cautions)
+
+    def _burns(self) -> str:
+        """A printed enclosure is no fire barrier."""
+        material = self.pack.printer.material
+        return (
+            f"fire: the printed enclosure of {material} burns, and does not hold the fire of a "
+            "cell: usual filament is of class HB (UL 94: it goes on burning along a bar; ABS "
+            "by a maker's sheet, the others from memory); charge and store the pack away from "
+            "what can burn, and never unwatched"
+        )
 
     @property
     def screw_uses(self) -> tuple[ScrewUse, ...]:

@@ -211,6 +211,26 @@ def test_the_first_spark_meets_the_quick_resistance() -> None:
     assert of.machine.inrush_a == pytest.approx(of.ratings.full_v / ohm, rel=1e-9)
 
 
+def test_charge_warms_the_cells_against_their_charge_range() -> None:
+    """From an ambient within the range it is checked; outside of it it is charged elsewhere."""
+    sections = sound()
+    sections["cell"] = replace(sections["cell"], charge_c=(0.0, 30.2))
+    assert failing(planned(**sections)) == {"charge_temperature"}
+    sections["load"] = Load(continuous_a=12.0, ambient_c=31.0)
+    hot = planned(**sections)
+    assert "charge_temperature" not in {check.id for check in hot.checks}
+    assert any("charge elsewhere" in text for text in hot.cautions)
+    assert not any("charge elsewhere" in text for text in planned(**sound()).cautions)
+
+
+def test_heat_without_end_is_told_without_a_load_too() -> None:
+    """At the continuous current steady state lies above the limit: it is said."""
+    warm = replace(BASE.pack.cell, internal_resistance_mohm=60.0)
+    of = planned(cell=warm)
+    assert of.ratings.demand_a is None and of.heat.steady.hottest_c > of.heat.limits.lowest_c
+    assert any("not continuously" in text for text in of.cautions)
+
+
 def test_a_charge_fuse_that_no_rating_fits_fails() -> None:
     """The charge leads' ampacity lies below what the charger's current asks of a fuse."""
     sections = sound() | {"charger": Charger(volts_v=29.4, amps_a=6.0, wire_mm2=0.5)}

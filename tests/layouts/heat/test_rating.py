@@ -71,7 +71,13 @@ def test_a_near_miss_is_cautioned() -> None:
     reached = rating().empty.hottest_c
     found = rating(max_c=reached + 1.0)
     assert held(found)["cell_temperature"]
-    assert any("may reach" in said for said in heat_cautions(found))
+    assert any("too close to call" in said for said in heat_cautions(found))
+    assert "too close to call" in heat_checks(found, for_ever=False)[0].about
+    below = rating(max_c=reached - 1.0)
+    assert not held(below)["cell_temperature"]
+    assert "too close to call" in heat_checks(below, for_ever=False)[0].about
+    far = rating(max_c=reached + 200.0)
+    assert "too close to call" not in heat_checks(far, for_ever=False)[0].about
 
 
 def test_times_and_currents_belong_together() -> None:
