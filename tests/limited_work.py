@@ -8,7 +8,9 @@ import signal
 import sys
 import time
 
-__all__ = ["crashes", "works"]
+from generators.second_process import serve_one
+
+__all__ = ["crashes", "serve", "works"]
 
 
 def works(job: str) -> str:
@@ -37,3 +39,8 @@ def works(job: str) -> str:
 def crashes(file: object) -> None:
     """End as a library does that writes where it may not."""
     os.kill(os.getpid(), signal.SIGSEGV)
+
+
+def serve() -> None:
+    """The same as a second process."""
+    serve_one(works)

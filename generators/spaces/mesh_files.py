@@ -59,6 +59,8 @@ def read_mesh(file: Path) -> RawMesh:
         ) from error
     if not len(raw.faces):
         raise UnreadableError("contains no triangles", "save the solid as a mesh")
+    if raw.faces.min() < 0 or raw.faces.max() >= len(raw.vertices):
+        raise UnreadableError("has a triangle with a missing corner", "save it again")
     if not np.isfinite(raw.vertices).all():
         raise UnreadableError("contains a coordinate that is not finite", "save it again")
     return raw
@@ -178,7 +180,7 @@ def _arrays(mesh: ElementTree.Element) -> tuple[NDArray[np.float64], NDArray[np.
         for one in mesh.iter(f"{CORE}triangle")
     ]
     faces = np.array(triangles, dtype=np.int64).reshape(-1, 3)
-    if len(faces) and (faces.min() < 0 or faces.max() >= len(corners)):
+    if len(faces) and (faces.min() < 0 or faces.max() >= len(corners)):  # else another mesh's
         raise UnreadableError("has a triangle with a missing corner", "save it again")
     return np.array(corners, dtype=np.float64).reshape(-1, 3), faces
 

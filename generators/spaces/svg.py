@@ -93,7 +93,10 @@ def _opened(file: Path) -> tuple[Any, str, float | None, float]:
         plain = io.BytesIO()
         tree.write(plain)
         plain.seek(0)
-        return svgelements.SVG.parse(plain, ppi=96.0, reify=True), word, unit_mm, top
+        drawing = svgelements.SVG.parse(plain, ppi=96.0, reify=True)
+        if not isinstance(drawing, svgelements.SVG):
+            raise ValueError(f"its outermost element is {root.tag[:40]}, not svg")
+        return drawing, word, unit_mm, top
     except Exception as error:  # the reader raises many kinds on damaged files
         lines = str(error).splitlines()
         raise UnreadableError(

@@ -211,3 +211,11 @@ def test_a_pipe_is_not_waited_for(tmp_path) -> None:
     os.mkfifo(tmp_path / "bay.stl")
     with pytest.raises(UnreadableError, match="it is not a regular file"):
         read(tmp_path / "bay.stl")
+
+
+def test_an_obj_with_a_corner_that_is_not_there_is_refused(tmp_path) -> None:
+    """A face of the fourth of three corners."""
+    file = tmp_path / "bay.obj"
+    file.write_text("v 0 0 0\nv 90 0 0\nv 0 90 0\nf 1 2 3\nf 1 2 4\n")
+    with pytest.raises(UnreadableError, match=r"with a missing corner|is not readable as OBJ"):
+        read_mesh(file)

@@ -100,11 +100,15 @@ def test_hidden_shapes_and_texts_are_passed_over(drawn) -> None:
     assert notes == ("bay.svg: ignored 1 hidden, 1 text",)
 
 
+@pytest.mark.filterwarnings("ignore:invalid value")  # of sums with infinite numbers
 @pytest.mark.parametrize(
     ("text", "why"),
     [
         ("junk", "is not readable as SVG"),
         (MM + "<rect", "is not readable as SVG"),
+        ("<page><rect width='90' height='90'/></page>", "is not readable as SVG"),
+        (MM + '<path d="M0 0 H1e999 V50 Z"/></svg>', r"is not readable|not finite"),
+        (MM + "<g>" * 20_000 + "</g>" * 20_000 + "</svg>", "is not readable as SVG"),
         (HEAD + 'width="0mm" height="5mm" viewBox="0 0 1 1"/>', "is not readable as SVG"),
         (MM + "<text>bay</text></svg>", "contains no visible path"),
         (MM + '<path d="M0 0 H100 V50 H0"/></svg>', "does not close: 2 loose ends"),
