@@ -7,6 +7,7 @@ No sandbox. Nothing heavy is loaded here.
 from __future__ import annotations
 
 import contextlib
+import importlib
 import math
 import os
 import pickle
@@ -22,7 +23,9 @@ from typing import IO, Any, TypeVar
 
 __all__ = ["NoAnswer", "WorkFaultError", "answers", "serve"]
 
-SPARE_S = 5  # then the process ends by itself, in case its parent has gone
+# For what is loaded, on a slow machine; so much later than its job's limit the process ends by
+# itself, in case its parent has gone.
+LOAD_S = 60.0
 LOOK_S = 0.02  # between two looks at how far it is
 STDERR = 2
 # Each thread of a numerical library reserves memory, on machines of many cores more than a limit.
@@ -52,21 +55,24 @@ def answers(
     jobs: Sequence[Job],
     *,
     limit_s: float,
+    loads: Sequence[str] = (),
     memory_bytes: int | None = None,
     quiet: bool = False,
 ) -> list[Answer | NoAnswer]:
     """What ``work``, a function of a module, gives for each job.
 
     One process does one job after another; after one that has no answer the next starts. It is
-    ended, with whatever it has started, where a job takes longer than ``limit_s``, what it loads
-    included. ``memory_bytes``: of its own data, at most (Linux; elsewhere as the system has it).
-    Whatever it prints goes to standard error, with ``quiet`` nowhere. Raises WorkFaultError, and
-    OSError where there is no room for temporary files.
+    ended, with whatever it has started, where a job takes longer than ``limit_s``. ``loads``:
+    modules that it loads before that time begins. ``memory_bytes``: of its own data, at most
+    (Linux; elsewhere as the system has it). Whatever it prints goes to standard error, with
+    ``quiet`` nowhere. Raises WorkFaultError, its cause what the work raised, and OSError where
+    there is no room for temporary files.
     """
     given: list[Answer | NoAnswer] = []
     while len(given) < len(jobs):
         rest = jobs[len(given) :]
-        done, process, late = _run(work, rest, limit_s, memory_bytes, quiet)
+        task = (tuple(loads), work, rest)
+        done, process, late = _run(task, limit_s, memory_bytes, quiet)
         given += done
         if len(done) < len(rest):
             given.append(NoAnswer(late=late, status=process.returncode))
@@ -74,8 +80,7 @@ def answers(
 
 
 def _run(
-    work: Callable[[Job], Answer],
-    jobs: Sequence[Job],
+    task: tuple[tuple[str, ...], Callable[[Job], Answer], Sequence[Job]],
     limit_s: float,
     memory_bytes: int | None,
     quiet: bool,
@@ -83,7 +88,7 @@ def _run(
     """One process's answers, up to the first that is lacking; whether that one came too late."""
     # files that have no name: nothing stays behind, whatever ends either process
     with tempfile.TemporaryFile() as asked, tempfile.TemporaryFile() as told:
-        pickle.dump((work, jobs), asked, protocol=5)
+        pickle.dump(task, asked, protocol=5)
         asked.flush()
         asked.seek(0)
         process = subprocess.Popen(
@@ -91,7 +96,7 @@ def _run(
                 sys.executable,
                 "-c",
                 f"from {__name__} import serve; serve()",
-                str(math.ceil(limit_s) + SPARE_S),
+                str(math.ceil(limit_s + LOAD_S)),
                 str(memory_bytes or 0),
             ],
             stdin=asked,
@@ -108,8 +113,8 @@ def _run(
 
 
 def _ends(process: subprocess.Popen[bytes], told: IO[bytes], limit_s: float) -> bool:
-    """Wait for its end; False where no answer has come for ``limit_s``."""
-    size, since_s = 0, time.monotonic()
+    """Wait for its end; False where no answer has come for ``limit_s``, or it can't even load."""
+    size, since_s = 0, time.monotonic() + LOAD_S
     while process.poll() is None:
         now_s, now_size = time.monotonic(), os.fstat(told.fileno()).st_size
         if now_size != size:
@@ -123,14 +128,15 @@ def _ends(process: subprocess.Popen[bytes], told: IO[bytes], limit_s: float) -> 
 def _read(told: IO[bytes]) -> list[Any]:
     """The whole answers in a file. Raises WorkFaultError."""
     told.seek(0)
-    found = []
+    found: list[Any] = []
     with contextlib.suppress(EOFError, pickle.UnpicklingError):  # one cut off
         while True:
             is_fault, answer = pickle.load(told)
             if is_fault:
-                raise WorkFaultError(answer)
+                text, cause = answer
+                raise WorkFaultError(text) from cause
             found.append(answer)
-    return found
+    return found[1:]  # the first says that all is loaded
 
 
 def end(process: subprocess.Popen[bytes]) -> None:
@@ -153,18 +159,35 @@ def serve() -> None:
     alarm_s, memory_bytes = int(sys.argv[1]), int(sys.argv[2])
     _limit(memory_bytes)
     try:
-        work, jobs = pickle.load(sys.stdin.buffer)
+        if hasattr(signal, "alarm"):
+            signal.alarm(alarm_s)
+        loads, work, jobs = pickle.load(sys.stdin.buffer)
+        for name in loads:
+            importlib.import_module(name)
+        out.write(pickle.dumps((False, None), protocol=5))
+        out.flush()
         for job in jobs:
             if hasattr(signal, "alarm"):
                 signal.alarm(alarm_s)
             out.write(pickle.dumps((False, work(job)), protocol=5))
             out.flush()
-    except Exception:
-        out.write(pickle.dumps((True, traceback.format_exc()), protocol=5))
+    except Exception as error:
+        out.write(_fault(error))
         out.flush()
     sys.stdout.flush()
     sys.stderr.flush()
     os._exit(0)  # threads that the work has left behind don't hold anything up
+
+
+def _fault(error: Exception) -> bytes:
+    """A fault's traceback, and itself where it can cross over."""
+    text = traceback.format_exc()
+    try:
+        fault = pickle.dumps((True, (text, error)), protocol=5)
+        pickle.loads(fault)
+    except Exception:  # any class may refuse, in its own way
+        return pickle.dumps((True, (text, None)), protocol=5)
+    return fault
 
 
 def _limit(memory_bytes: int) -> None:

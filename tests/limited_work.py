@@ -10,7 +10,15 @@ import time
 
 from generators.second_process import serve_one
 
-__all__ = ["crashes", "serve", "works"]
+__all__ = ["crashes", "hangs", "serve", "works"]
+
+
+class OwnFaultError(Exception):
+    """One that does not cross over from process to process."""
+
+    def __init__(self, words: str, *, why: str) -> None:
+        super().__init__(words)
+        self.why = why
 
 
 def works(job: str) -> str:
@@ -25,6 +33,8 @@ def works(job: str) -> str:
         ctypes.CDLL(None).pause()  # holds no lock of Python's, returns at no signal of ours
     elif job == "fault":
         raise ValueError("a fault of the work")
+    elif job == "own fault":
+        raise OwnFaultError("its own", why="can't be made from its words alone")
     elif job == "memory":
         try:
             bytearray(400_000_000)
@@ -39,6 +49,11 @@ def works(job: str) -> str:
 def crashes(file: object) -> None:
     """End as a library does that writes where it may not."""
     os.kill(os.getpid(), signal.SIGSEGV)
+
+
+def hangs(file: object) -> None:
+    """Do not end."""
+    time.sleep(60)
 
 
 def serve() -> None:

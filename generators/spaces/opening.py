@@ -14,7 +14,16 @@ from generators.spaces.units import MM, size_words, sizes_by_unit
 from layouts.errors import PlanError
 from layouts.spaces.space import Prism, Solid
 
-__all__ = ["DRAWINGS", "SOLIDS", "Use", "found_file", "read_drawing", "read_prism", "read_solid"]
+__all__ = [
+    "DRAWINGS",
+    "SOLIDS",
+    "Use",
+    "found_file",
+    "libraries",
+    "read_drawing",
+    "read_prism",
+    "read_solid",
+]
 
 DRAWINGS = (".dxf", ".svg")
 SOLIDS = (".stl", ".obj", ".3mf", ".step", ".stp")
@@ -143,6 +152,15 @@ def _in_words(name: str) -> Iterator[None]:
             "save it again, or in another format",
             f"{type(error).__name__}: {lines[0][:120]}" if lines else type(error).__name__,
         ) from error
+
+
+def libraries(name: str) -> tuple[str, ...]:
+    """Modules that reading a file of this name takes, slow to load."""
+    ending = os.path.splitext(name)[1].lower()
+    if ending in DRAWINGS:
+        return (f"generators.spaces.{ending[1:]}", "layouts.spaces.outline")
+    kernel = ("OCP.STEPControl", "OCP.BRepMesh") if ending in (".step", ".stp") else ()
+    return ("generators.spaces.mesh_files", "generators.spaces.mesh_repair", *kernel)
 
 
 def found_file(path: str, name: str, use: Use | Literal["drawing"]) -> Path:

@@ -8,13 +8,21 @@ from dataclasses import dataclass
 
 from generators.limited_process import NoAnswer, answers
 from generators.spaces.errors import UnreadableError
-from generators.spaces.opening import DRAWINGS, Use, found_file, read_prism, read_solid
+from generators.spaces.opening import (
+    DRAWINGS,
+    Use,
+    found_file,
+    libraries,
+    read_prism,
+    read_solid,
+)
 from layouts.spaces.space import Prism, Solid
 
 __all__ = ["LIMIT_S", "SpaceFile", "read_one", "read_space_files"]
 
-# Of one file, with some 5 s to load the kernel: with the start of the command under 20 s.
-LIMIT_S = 16.0
+# Of one file, once the libraries are loaded; with that and the start of the command under 20 s,
+# also for the kernel on a busy machine.
+LIMIT_S = 11.0
 MEMORY_BYTES = 4_000_000_000  # ten times the largest file
 
 Read = tuple[Prism | Solid, tuple[str, ...]]
@@ -47,8 +55,16 @@ def read_space_files(files: Sequence[SpaceFile]) -> list[Read | UnreadableError]
             there.append(one)
         except UnreadableError as error:
             refused[number] = error
+    loads = dict.fromkeys(name for one in there for name in libraries(one.name))
     given = iter(
-        answers(read_one, there, limit_s=LIMIT_S, memory_bytes=MEMORY_BYTES, quiet=True)
+        answers(
+            read_one,
+            there,
+            limit_s=LIMIT_S,
+            loads=tuple(loads),
+            memory_bytes=MEMORY_BYTES,
+            quiet=True,
+        )
         if there
         else ()
     )

@@ -22,6 +22,7 @@ from pathlib import Path
 
 from generators.limited_process import NoAnswer, WorkFaultError, answers
 from generators.spaces.errors import UnreadableError
+from generators.spaces.opening import libraries
 from generators.spaces.reading import (
     LIMIT_S,
     MEMORY_BYTES,
@@ -63,7 +64,12 @@ def counted(kind: str, chosen: argparse.Namespace, folder: Path) -> Counter[str]
     mutants = files(kind, chosen.count, chosen.seed, folder)
     longest_s = 0.0
     given: Sequence[tuple[Read | UnreadableError, float] | NoAnswer] = answers(
-        timed_read, mutants, limit_s=LIMIT_S, memory_bytes=MEMORY_BYTES, quiet=True
+        timed_read,
+        mutants,
+        limit_s=LIMIT_S,
+        loads=libraries(mutants[0].name),
+        memory_bytes=MEMORY_BYTES,
+        quiet=True,
     )
     assert not isinstance(given[0], NoAnswer) and not isinstance(given[0][0], UnreadableError)
     reasons: Counter[str] = Counter()

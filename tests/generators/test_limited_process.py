@@ -37,8 +37,15 @@ def test_memory_has_a_limit() -> None:
 
 def test_a_fault_of_the_work_comes_out_with_its_traceback() -> None:
     """Also where it can't even be loaded there."""
-    with pytest.raises(WorkFaultError, match=r"(?s)Traceback.*ValueError: a fault of the work"):
+    with pytest.raises(WorkFaultError, match=r"(?s)Traceback.*a fault of the work") as caught:
         answers(works, ["a", "fault"], limit_s=20)
+    assert isinstance(caught.value.__cause__, ValueError)
+    with pytest.raises(WorkFaultError, match=r"(?s)Traceback.*its own") as caught:
+        answers(works, ["own fault"], limit_s=20)
+    assert caught.value.__cause__ is None
+    with pytest.raises(WorkFaultError) as caught:
+        answers(works, ["a"], limit_s=20, loads=["no_such_module"])
+    assert isinstance(caught.value.__cause__, ImportError)
 
 
 def test_what_it_prints_goes_to_standard_error_or_nowhere(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib.util
 import random
 import time
 from pathlib import Path
@@ -12,10 +13,11 @@ from generators import cli
 from generators.limited_process import NoAnswer, answers
 from generators.spaces import reading
 from generators.spaces.errors import UnreadableError
+from generators.spaces.opening import libraries
 from generators.spaces.reading import MEMORY_BYTES, SpaceFile, read_space_files
 from layouts.spaces.space import Prism, Solid
 from tests.damaged_files import FORMATS, damaged, sound_file, timed_read
-from tests.limited_work import crashes
+from tests.limited_work import crashes, hangs
 
 BOX = "v 0 0 0\nv 90 0 0\nv 0 90 0\nv 0 0 90\nf 1 3 2\nf 1 2 4\nf 2 3 4\nf 3 1 4\n"
 PACK = (
@@ -77,13 +79,22 @@ def test_a_crash_of_a_library_is_a_fault_of_the_file(
 def test_a_file_that_takes_too_long_is_refused(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """No time is enough for none."""
-    monkeypatch.setattr(reading, "LIMIT_S", 0.05)
+    """The time begins when the libraries are loaded."""
+    monkeypatch.setattr(reading, "read_one", hangs)
+    monkeypatch.setattr(reading, "LIMIT_S", 0.2)
     file = tmp_path / "bay.obj"
     file.write_text(BOX, encoding="utf-8")
     (given,) = read_space_files([space_file(file)])
     assert isinstance(given, UnreadableError)
-    assert given.why == "is not read after 0.05 s"
+    assert given.why == "is not read after 0.2 s"
+
+
+def test_the_libraries_of_each_format_are_modules() -> None:
+    """Two at least, and none twice."""
+    for kind in (*FORMATS, "STP"):
+        names = libraries(f"bay.{kind}")
+        assert len(set(names)) == len(names) >= 2
+        assert all(importlib.util.find_spec(name) is not None for name in names)
 
 
 def test_files_that_are_not_there_need_no_process(
