@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from layouts.checks import Check
+from layouts.heat.polymers import PolymerHeat
 from layouts.pack import Pack
-from layouts.ratings.given import MEMORY, at_most
+from layouts.ratings.given import MEMORY, PRACTICE, at_most
 from layouts.ratings.melting import adiabatic_end_c
 from layouts.ratings.wire import (
     BASE_C,
@@ -26,6 +27,7 @@ __all__ = [
     "MainLeads",
     "lead_cautions",
     "lead_checks",
+    "lead_inside_checks",
     "lead_peak_check",
     "main_leads",
     "table_for",
@@ -88,6 +90,48 @@ def lead_checks(leads: MainLeads, *, demand_a: float, nominal_v: float) -> tuple
             demand_a=demand_a, ampacity_a=leads.continuous_rating_a, source=leads.source
         ),
         volts_lost_check(lost_v=lost, nominal_v=nominal_v),
+    )
+
+
+def lead_inside_checks(
+    leads: MainLeads, *, demand_a: float, inside_c: float, plastic: PolymerHeat
+) -> tuple[Check, ...]:
+    """The leads in the enclosure's air: their ampacity there, and the plastic that they lie on.
+
+    ``inside_c``: that air at the load when the pack is empty. The conductor's temperature is
+    ambient and a rise in proportion to the current squared; its insulation is taken as as warm.
+    """
+    most_c = conductor_c(leads.table)
+    inside_a, wire_c = 0.0, inside_c
+    if inside_c < most_c:
+        inside_a = ampacity_a(leads.area_mm2, table=leads.table, ambient_c=inside_c)
+        wire_c = inside_c + (most_c - inside_c) * (demand_a / inside_a) ** 2
+    return (
+        Check(
+            id="wire_inside_a",
+            about=f"ampacity of the main leads in the enclosure's air of {inside_c:.0f} °C covers "
+            "the continuous load",
+            holds=at_most(demand_a, inside_a),
+            value=demand_a,
+            limit=inside_a,
+            unit="A",
+            source=leads.source,
+            remedy="a thicker wire (leads.wire_mm2) or less load",
+            at_least=False,
+        ),
+        Check(
+            id="wire_plastic_c",
+            about=f"main leads: temperature on the {plastic.material} that they lie on",
+            holds=at_most(wire_c, plastic.most_c),
+            value=wire_c,
+            limit=plastic.most_c,
+            unit="°C",
+            source=f"{leads.source}; softening from the polymer_heat table, less a margin of "
+            f"{plastic.softens_c - plastic.most_c:g} K: {PRACTICE}",
+            remedy="a thicker wire (leads.wire_mm2), less load, or a material with a higher "
+            "softening temperature (printer.material)",
+            at_least=False,
+        ),
     )
 
 

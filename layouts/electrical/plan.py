@@ -18,7 +18,13 @@ from layouts.electrical.fuse_protection import (
     choose_fuse_protection,
     fuse_protection_checks,
 )
-from layouts.electrical.leads import MainLeads, lead_checks, lead_peak_check, main_leads
+from layouts.electrical.leads import (
+    MainLeads,
+    lead_checks,
+    lead_inside_checks,
+    lead_peak_check,
+    main_leads,
+)
 from layouts.electrical.machine import Machine, machine, machine_checks
 from layouts.electrical.main_terminals import compare_landings
 from layouts.electrical.sections import StripLimit, strip_limit
@@ -250,6 +256,12 @@ def _load_checks(
         *_peak_checks(pack, ratings, leads, pack.load),
         bms_current_check(board_of(pack), demand_a=ratings.demand_a),
         *lead_checks(leads, demand_a=ratings.demand_a, nominal_v=ratings.nominal_v),
+        *lead_inside_checks(
+            leads,
+            demand_a=ratings.demand_a,
+            inside_c=heat.empty.enclosure_c,
+            plastic=heat.limits.polymer,
+        ),
         *heat_checks(heat, for_ever=False),
     ]
     return tuple(check for check in found if check is not None)

@@ -8,9 +8,11 @@ from typing import Any
 
 import pytest
 
+from layouts.electrical.leads import lead_inside_checks
 from layouts.electrical.plan import electrical_plan
 from layouts.electrical.values import Electrical
 from layouts.errors import PlanError
+from layouts.heat.polymers import polymer_heats
 from layouts.pack import BalanceLeadSpec, Controller, Load, Pack
 from layouts.ratings.bms import Port
 from layouts.ratings.charge import Charger
@@ -117,6 +119,7 @@ def test_a_pack_where_all_is_given_and_sound_holds_without_a_caution() -> None:
     [
         ("load", Load(continuous_a=38.0), {
             "load_current_a", "bms_a", "fuse_load_a", "cell_temperature", "polymer_temperature",
+            "wire_plastic_c",
         }),
         ("fuse", Fuse(rating_a=100.0, dc_v=32.0, breaking_a=2000.0),
          {"fuse_wire_a", "fuse_least_fault_a"}),
@@ -229,6 +232,22 @@ def test_heat_without_end_is_told_without_a_load_too() -> None:
     of = planned(cell=warm)
     assert of.ratings.demand_a is None and of.heat.steady.hottest_c > of.heat.limits.lowest_c
     assert any("not continuously" in text for text in of.cautions)
+
+
+def test_leads_are_judged_in_the_air_that_they_lie_in() -> None:
+    """A warm inside leaves them less current, and the plastic limits what they may reach."""
+    plastic, leads = polymer_heats()["petg"], planned(**sound()).leads
+    demand_a = 0.5 * leads.continuous_rating_a
+
+    def failing_at(inside_c: float) -> set[str]:
+        checks = lead_inside_checks(leads, demand_a=demand_a, inside_c=inside_c, plastic=plastic)
+        return {check.id for check in checks if not check.holds}
+
+    assert failing_at(30.0) == set()  # a quarter of the 45 K over it: 41 of 55 C
+    assert failing_at(50.0) == {"wire_plastic_c"}
+    assert failing_at(68.0) == failing_at(80.0) == {"wire_inside_a", "wire_plastic_c"}
+    thin = sound() | {"leads": replace(sound()["leads"], wire_mm2=1.5)}
+    assert "wire_plastic_c" in failing(planned(**thin))
 
 
 def test_a_charge_fuse_that_no_rating_fits_fails() -> None:
