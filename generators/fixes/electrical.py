@@ -307,6 +307,49 @@ def _plastic(check: Check, plan: PackPlan) -> Iterator[Changes]:
     yield from _temperature(check, plan)
 
 
+def _board_peak(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    """A board with a peak rating, for as long as the peak lasts; else a lower peak."""
+    load = plan.pack.load
+    if load is not None and load.peak_s is not None:
+        yield {"bms.peak_a": up(_value(check), 5.0), "bms.peak_s": load.peak_s}
+    yield from _less_peak(_limit(check), plan)
+
+
+def _or_less_peak(part: Candidates) -> Candidates:
+    """What the part could be, then the peak that it carries as it is."""
+
+    def candidates(check: Check, plan: PackPlan) -> Iterator[Changes]:
+        yield from part(check, plan)
+        yield from _less_peak(_limit(check), plan)
+
+    return candidates
+
+
+def _cooler_wire(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    """Thicker wires; on plastic a material that softens later too."""
+    for wider in [one for one in WIRES_MM2 if one > plan.pack.leads.wire_mm2][:3]:
+        yield {"leads.wire_mm2": wider}
+    if check.id == "wire_plastic_c":
+        known = sorted(polymer_heats().values(), key=lambda one: (one.most_c, one.material))
+        yield from (
+            {"printer.material": one.material} for one in known if one.most_c >= _value(check)
+        )
+
+
+def _slower_charge(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    charger = plan.pack.charger
+    if charger is not None:
+        for share in (0.75, 0.5, 0.25):
+            yield {"charger.amps_a": max(down(share * charger.amps_a, 0.1), 0.1)}
+
+
+def _charge_wire(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    charger = plan.pack.charger
+    if charger is not None and charger.wire_mm2 is not None:
+        for wider in [one for one in WIRES_MM2 if one > charger.wire_mm2][:3]:
+            yield {"charger.wire_mm2": wider}
+
+
 _PARTS: Mapping[str, Candidates] = {
     "links": _strips,
     "welds": _welds,
@@ -343,4 +386,14 @@ ELECTRICAL: Mapping[str, Candidates] = {
     "regeneration_a": _regeneration,
     "cell_temperature": _temperature,
     "polymer_temperature": _plastic,
+    "bms_peak_a": _board_peak,
+    "connector_peak_a": _or_less_peak(_connector),
+    "links_peak_a": _or_less_peak(_strips),
+    "welds_peak_a": _or_less_peak(_welds),
+    "wire_peak_c": _cooler_wire,
+    "wire_inside_a": _cooler_wire,
+    "wire_plastic_c": _cooler_wire,
+    "charge_temperature": _slower_charge,
+    "charge_fuse_load_a": _charge_wire,
+    "charge_fuse_wire_a": _charge_wire,
 }

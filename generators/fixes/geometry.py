@@ -171,6 +171,17 @@ def _held(check: Check, plan: PackPlan) -> Iterator[Changes]:
             yield {"enclosure.side_gap_mm": less}
 
 
+def _gas_window(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    """A wider window, as far as the lip allows; narrower strips."""
+    holder, strip = plan.pack.holder, plan.pack.strip
+    for wider in (1.0, 2.0, 4.0):
+        yield {"holder.window_mm": holder.window_mm + wider}
+    for narrower in (1.0, 2.0, 3.0):
+        link, row = strip.link_width_mm - narrower, strip.row_width_mm - narrower
+        if min(link, row) >= 2.0:
+            yield {"strip.link_width_mm": link, "strip.row_width_mm": row}
+
+
 def _gas(check: Check, plan: PackPlan) -> Iterator[Changes]:
     """Wider where it is narrowest: window, gap over the face, room beside the board."""
     pack = plan.pack
@@ -276,6 +287,7 @@ GEOMETRY: Mapping[str, Candidates] = {
     "seams_clear": _bed,
     "seam_screw_access": _bed,
     "gas_way": _gas,
+    "gas_window": _gas_window,
     "bracket_root_stress": _bracket,
     "bracket_bending": _bracket,
     "space": _space,
