@@ -173,22 +173,14 @@ def _held(check: Check, plan: PackPlan) -> Iterator[Changes]:
 
 def _gas_window(check: Check, plan: PackPlan) -> Iterator[Changes]:
     """A wider window, as far as the lip allows; narrower strips."""
-    holder, strip = plan.pack.holder, plan.pack.strip
-    for wider in (1.0, 2.0, 4.0):
-        yield {"holder.window_mm": holder.window_mm + wider}
-    for narrower in (1.0, 2.0, 3.0):
-        link, row = strip.link_width_mm - narrower, strip.row_width_mm - narrower
-        if min(link, row) >= 2.0:
-            yield {"strip.link_width_mm": link, "strip.row_width_mm": row}
+    for wider in (1.0, 2.0, 3.0):
+        yield {"holder.window_mm": plan.pack.holder.window_mm + wider}
+    yield from _some_narrower(check, plan)
 
 
 def _gas(check: Check, plan: PackPlan) -> Iterator[Changes]:
-    """Wider where it is narrowest: window, gap over the face, room beside the board."""
+    """Wider where it is narrowest: gap over the face, room beside the board."""
     pack = plan.pack
-    if "window" in check.where:
-        for more in (1.0, 2.0, 3.0):
-            yield {"holder.window_mm": pack.holder.window_mm + more}
-        yield from _some_narrower(check, plan)
     for more in (1.0, 2.0, 4.0, 8.0):
         yield {"enclosure.gas_gap_mm": pack.enclosure.gas_gap_mm + more}
     yield from _side_gap(check, plan)
