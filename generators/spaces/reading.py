@@ -22,7 +22,7 @@ __all__ = ["LIMIT_S", "SpaceFile", "read_one", "read_space_files"]
 
 # Of one file, once the libraries are loaded; with that and the start of the command under 20 s,
 # also for the kernel on a busy machine.
-LIMIT_S = 11.0
+LIMIT_S = 10.0
 MEMORY_BYTES = 4_000_000_000  # ten times the largest file
 
 Read = tuple[Prism | Solid, tuple[str, ...]]
