@@ -68,26 +68,38 @@ def _remedy(check: Check, judge: Judge, known: set[str]) -> str:
                 return f"use {changes_words(changes)} (tried: it then holds)"
             tried.append(changes)
     except SpentError:
+        if not tried:
+            return "no fix was tried, for lack of time: mend what fails above, then make it again"
         return f"no fix was found in the trials there is time for{_told(tried)}"
-    if not tried:
-        return f"no value of a key is left to try: {check.remedy}"
-    return f"no fix was found{_told(tried)}"
+    if tried:
+        return f"no fix was found{_told(tried)}"
+    if judge.cells_stay:
+        return (
+            "no fix was tried: it would move cells, and cells in an outline are then searched for "
+            f"anew; {check.remedy}"
+        )
+    return f"no value of a key is left to try: {check.remedy}"
 
 
 def _told(tried: Sequence[Changes]) -> str:
     """The changes that do not do, the last ones: they go farthest."""
-    if not tried:
-        return ""
     words = [changes_words(one) for one in tried[-TOLD_MOST:]]
-    return f": it fails, or another check does, with {'; with '.join(words)}"
+    return f"; tried without success: {'; '.join(words)}" if words else ""
 
 
 def _trials(check: Check, judge: Judge, known: set[str]) -> Iterator[tuple[Changes, bool]]:
     """Changes and whether they are a fix, in the order in which they are tried."""
     now = judge.now()
+    candidates = list(CANDIDATES[check.id](now.failing.get(check.id, check), now.plan))
+    keys = {key for changes in candidates for key in changes}
+    for changes, judged in judge.known():  # tried for another check, of the same keys
+        if keys & set(changes) and check.id not in judged.failing and set(judged.failing) <= known:
+            yield changes, True
     seen: list[Changes] = []
-    for first in CANDIDATES[check.id](now.failing.get(check.id, check), now.plan):
-        if first in seen or not judge.holds_quickly(check.id, first):
+    for first in candidates:
+        if first in seen or not judge.can_try(first):
+            continue
+        if not judge.holds_quickly(check.id, first):
             continue
         seen.append(first)
         yield _completed(check.id, first, judge, known)
@@ -106,7 +118,7 @@ def _completed(
         if not failing:
             return changes, True
         more = _next(failing[0], judged, changes)
-        if more is None:
+        if more is None or not judge.can_try(more):
             return changes, False
         changes |= more
     return changes, False

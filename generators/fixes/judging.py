@@ -28,7 +28,8 @@ Changed = Callable[[Changes], Pack]  # the pack of a file with changed keys; Pac
 
 # Costs of a trial, in whole plans
 WHOLE, CURRENTS, STRIPS = 1.0, 0.5, 0.1
-BUDGET = 6.0  # whole plans for all failing checks of a pack: less than making it takes
+BUDGET = 8.0  # whole plans for all failing checks of a pack: less than making it takes
+LEAST_SHARE = 2.0  # of it for one check: a change, and one for what fails by it
 
 # Sections whose keys move nothing: cells, strips and enclosure stay as planned
 _UNMOVED = ("fuse.", "charger.", "controller.", "taps.", "load.continuous_", "load.peak_")
@@ -76,18 +77,34 @@ class Judge:
         self._left, self._floor = BUDGET, 0.0
         self._now = self._judged(plan)
         self._known: dict[str, Judged | None] = {}
+        self._known_changes: list[tuple[Changes, Judged]] = []
 
     def share(self, parts: int) -> None:
-        """Give the trials that follow one of ``parts`` equal shares of what is left."""
-        self._floor = self._left * (1.0 - 1.0 / max(parts, 1))
+        """Give the trials that follow one of ``parts`` equal shares of what is left, and no less
+        than ``LEAST_SHARE``: those that come first get it where all can't."""
+        self._floor = max(0.0, self._left - max(self._left / parts, LEAST_SHARE))
+
+    def known(self) -> tuple[tuple[Changes, Judged], ...]:
+        """What was tried so far and not refused."""
+        return tuple(self._known_changes)
 
     def now(self) -> Judged:
         """The pack as its file is."""
         return self._now
 
+    @property
+    def cells_stay(self) -> bool:
+        """Whether no trial may move cells: placed in an outline they would be searched for anew,
+        which takes longer than all else."""
+        return is_placed(self._plan.pack)
+
+    def can_try(self, changes: Changes) -> bool:
+        """Whether changes may be tried at all."""
+        return not self.cells_stay or _unmoved(changes)
+
     def holds_quickly(self, check_id: str, changes: Changes) -> bool:
         """False where strips and posts alone show that a check would still fail."""
-        if check_id not in QUICK or is_placed(self._plan.pack):
+        if check_id not in QUICK:
             return True
         self._spend(STRIPS)
         try:
@@ -108,13 +125,13 @@ class Judge:
         """What the changed file gives; None where it is refused. Raises ``SpentError``."""
         key = repr(sorted(changes.items()))
         if key not in self._known:
-            self._known[key] = self._tried(changes)
+            found = self._known[key] = self._tried(changes)
+            if found is not None:
+                self._known_changes.append((dict(changes), found))
         return self._known[key]
 
     def _tried(self, changes: Changes) -> Judged | None:
-        unmoved = all(key.startswith(_UNMOVED) or key in _UNMOVED_KEYS for key in changes)
-        if not unmoved and is_placed(self._plan.pack):
-            return None  # its cells would be searched for anew, which takes longer than all else
+        unmoved = _unmoved(changes)
         self._spend(CURRENTS if unmoved else WHOLE)
         try:
             pack = self._changed(changes)
@@ -139,6 +156,11 @@ class Judge:
         if self._left - self._floor < cost:
             raise SpentError
         self._left -= cost
+
+
+def _unmoved(changes: Changes) -> bool:
+    """Whether cells, strips and enclosure stay as they are."""
+    return all(key.startswith(_UNMOVED) or key in _UNMOVED_KEYS for key in changes)
 
 
 def _in_space(plan: PackPlan) -> tuple[Check, ...]:

@@ -37,8 +37,8 @@ def with_tried_remedy(error: PlanError, pack: Pack, changed: Changed) -> PlanErr
         tried.append(changes)
     if not tried:
         return error
-    last = "; with ".join(changes_words(one) for one in tried[-3:])
-    return _told(error, f"no fix was found: it can't be planned with {last} either")
+    last = "; ".join(changes_words(one) for one in tried[-3:])
+    return _told(error, f"no fix was found; tried without success: {last}")
 
 
 def _told(error: PlanError, remedy: str) -> PlanError:
