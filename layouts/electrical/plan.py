@@ -29,7 +29,7 @@ from layouts.electrical.machine import Machine, machine, machine_checks
 from layouts.electrical.main_terminals import compare_landings
 from layouts.electrical.sections import StripLimit, strip_limit
 from layouts.electrical.strip_heat import strip_rise
-from layouts.electrical.thermal_state import rated_thermal_state, thermal_state
+from layouts.electrical.thermal_state import ThermalState, rated_thermal_state, thermal_state
 from layouts.electrical.values import Electrical
 from layouts.heat.model import at_load
 from layouts.heat.of_pack import Walls
@@ -60,8 +60,7 @@ def electrical_plan(
     ``walls`` None: the held cells in still air. Heat is judged until the pack is empty: its
     ``discharge`` current is one of the ratings' limits, the steady-state one is given beside it.
     Raises PlanError, naming the field, where something can't work at all."""
-    cell, group = pack.cell, cell_layout.group
-    volts = _volts(pack)
+    group, volts = cell_layout.group, _volts(pack)
     network = strip_network(pack, cell_layout, interconnect)
     of = shares(network, group)
     leads = main_leads(pack)
@@ -83,13 +82,10 @@ def electrical_plan(
     heat = rated_thermal_state(warm, load_a=at, peak_a=ratings.peak_a)
     wires = _balance_leads(pack, resistance, fuse)
     landings = compare_landings(cell_layout, interconnect, network, of, load_a=at)
-    first_cell_a = cell.continuous_a / float(np.abs(of.cell).max())
-    reference = losses(of, at)
-    charge_warm = charge_temperature_check(warm, charge)
     plan = Electrical(
         ratings=ratings,
         shares=of,
-        reference=reference,
+        reference=losses(of, at),
         continuous=losses(of, ratings.pack_continuous_a),
         peak=None if ratings.peak_a is None else losses(of, ratings.peak_a),
         charge=losses(of, charge.charge_a),
@@ -98,7 +94,7 @@ def electrical_plan(
         strip_rise=strip_rise(
             pack, cell_layout, interconnect, of, load_a=at, can_c=heat.empty.hottest_c
         ),
-        first_cell_a=first_cell_a,
+        first_cell_a=pack.cell.continuous_a / float(np.abs(of.cell).max()),
         leads=leads,
         fuse_protection=fuse,
         balance_leads=wires,
@@ -111,12 +107,8 @@ def electrical_plan(
         cautions=(),
         advice=told_advice(pack, ratings, landings, limit, charge.window),
     )
-    checks = _checks(pack, volts, plan)
-    return replace(
-        plan,
-        checks=checks if charge_warm is None else (*checks, charge_warm),
-        cautions=_cautions(pack, plan),
-    )
+    checks = _checks(pack, volts, plan, warm)
+    return replace(plan, checks=checks, cautions=_cautions(pack, plan))
 
 
 def _volts(pack: Pack) -> StringVolts:
@@ -133,15 +125,19 @@ def _alternating(pack: Pack) -> AlternatingResistance:
     )
 
 
-def _checks(pack: Pack, volts: StringVolts, of: Electrical) -> tuple[Check, ...]:
+def _checks(
+    pack: Pack, volts: StringVolts, of: Electrical, warm: ThermalState
+) -> tuple[Check, ...]:
     """Every check of the electrical side, in the report's order."""
     ratings, fuse = of.ratings, of.fuse_protection
+    charged = charge_temperature_check(warm, of.charging)
     return (
         *machine_checks(pack, of.machine, volts),
         *_load_checks(pack, ratings, of.leads, of.heat),
         *_board_checks(pack),
         *fuse_protection_checks(fuse, of.leads, ratings),
         *charge_checks(pack, of.charging),
+        *(() if charged is None else (charged,)),
     )
 
 
