@@ -216,8 +216,9 @@ def test_a_failing_check_is_status_one_with_its_files(
     """The first line of stderr names it; everything is written all the same."""
     without_pictures(monkeypatch)
     assert _status(TINY + more, tmp_path) == 1
-    first = capsys.readouterr().err.splitlines()[0]
+    first, told, *_ = capsys.readouterr().err.splitlines()
     assert first == f"failed checks: {failing}"
+    assert "(tried: it then holds)" in told or "no fix was found" in told or "no value" in told
     result = json.loads((tmp_path / "out" / "odd-pack" / "result.json").read_text(encoding="utf-8"))
     assert [check["id"] for check in result["checks"] if not check["holds"]] == [failing]
     assert (tmp_path / "out" / "odd-pack" / "assembly.step").is_file()
@@ -228,8 +229,8 @@ def test_a_failing_check_is_status_one_with_its_files(
     [
         ("bms:\n  board_mm: [400, 60, 10]\n",
          "7: bms.board_mm: does not fit beside glands for leads of 6.5 mm and the lid screws in "
-         "a tub up to 240 mm longer than the cells (400 x 60 x 10), use a smaller board or "
-         "thinner wires"),
+         "a tub up to 240 mm longer than the cells (400 x 60 x 10), use bms.board_mm: "
+         "[110, 60, 12] (tried: it can then be planned)"),
         ("mount:\n  screw: M8\n  holes_mm: [[0, 0], [15.5, 0]]\n",
          "8: mount.holes_mm: has two holes too close to each other for the washers of M8 (holes 1 "
          "and 2: 15.5 mm apart), keep them 16.5 mm apart or use a smaller screw"),
