@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from generators.proofs.can_ends import can_end_proofs
 from generators.proofs.fittings import board_proofs, gland_proofs
 from generators.proofs.laid_strips import strip_proofs
+from generators.proofs.lip_pieces import lip_proof
 from generators.proofs.screws import screw_proofs
 from generators.proofs.tie_screws import tie_screw_proofs
 from generators.proofs.together import PlacedMesh
@@ -24,6 +25,7 @@ def as_planned(plan: PackPlan, placed: Sequence[PlacedMesh]) -> tuple[Check, ...
     found = [
         *can_end_proofs(placed, pack, plan.cell_layout),
         *strip_proofs(placed, pack, plan.cell_layout, plan.interconnect),
+        lip_proof(placed, pack, plan.cell_layout, plan.interconnect, plan.cell_block),
         *tie_screw_proofs(placed, pack, plan.cell_block.posts, length_mm=tie_screw(pack).length_mm),
     ]
     if plan.enclosure_set is None:

@@ -7,12 +7,13 @@ from dataclasses import dataclass
 
 import manifold3d
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from generators.proofs.together import PlacedMesh
 from layouts.pack import Face, Pack
 
-__all__ = ["FaceFrame", "can_end_range_mm", "frame_of", "holders_of"]
+__all__ = ["FaceFrame", "can_end_range_mm", "frame_of", "grown_mm", "holders_of"]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -58,3 +59,10 @@ def can_end_range_mm(pack: Pack) -> tuple[float, float]:
     """
     sunk = max(pack.holder.seat_mm - pack.holder.ring_mm, 0.0)
     return -sunk, pack.lip_to_lip_mm - pack.cell.length_mm + sunk
+
+
+def grown_mm(outline_mm: NDArray[np.float64], by_mm: float) -> NDArray[np.float64]:
+    """(n, 2) ring of an outline grown on all sides, corners kept sharp."""
+    grown = shapely.Polygon(outline_mm).buffer(by_mm, join_style="mitre", mitre_limit=10.0)
+    ring = shapely.orient_polygons(grown).exterior
+    return np.asarray(ring.coords[:-1], dtype=np.float64)

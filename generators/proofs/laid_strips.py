@@ -11,10 +11,9 @@ from collections.abc import Sequence
 
 import manifold3d
 import numpy as np
-import shapely
 from numpy.typing import NDArray
 
-from generators.proofs.faces import FaceFrame, can_end_range_mm, frame_of, holders_of
+from generators.proofs.faces import FaceFrame, can_end_range_mm, frame_of, grown_mm, holders_of
 from generators.proofs.geometry_check import geometry_check
 from generators.proofs.solids import first_hit_mm
 from generators.proofs.together import OVERLAP_MM3, PlacedMesh
@@ -43,13 +42,6 @@ def strip_proofs(
     )
 
 
-def _grown(outline_mm: NDArray[np.float64], by_mm: float) -> NDArray[np.float64]:
-    """(n, 2) ring of an outline grown on all sides, corners kept sharp."""
-    grown = shapely.Polygon(outline_mm).buffer(by_mm, join_style="mitre", mitre_limit=10.0)
-    ring = shapely.orient_polygons(grown).exterior
-    return np.asarray(ring.coords[:-1], dtype=np.float64)
-
-
 def strip_body(pack: Pack, strip: Strip, stack_mm: float, *, put_in: bool) -> manifold3d.Manifold:
     """All places that a strip may take: moved by its play, on cans at their least or greatest.
 
@@ -58,7 +50,7 @@ def strip_body(pack: Pack, strip: Strip, stack_mm: float, *, put_in: bool) -> ma
     """
     low, high = can_end_range_mm(pack)
     outside = pack.holder.lip_mm + ABOVE_MM if put_in else stack_mm - low
-    ring = _grown(strip.outline_mm, pack.holder.channel_play_mm / 2 - TOUCH_MM)
+    ring = grown_mm(strip.outline_mm, pack.holder.channel_play_mm / 2 - TOUCH_MM)
     return frame_of(pack, strip.face).prism(ring, -outside, high - LEVEL_MM)
 
 

@@ -171,6 +171,7 @@ def test_checks_have_their_shape_and_agree_with_their_figures(result: dict[str, 
         "strips_in_channels", "strips_on_cans", "notches_open", "rings_in_seats", "ends_borne",
         "tie_holes", "tie_nuts_held", "screw_holes", "screw_seats", "insert_holes",
         "screw_engagement", "gland_holes", "glands_free", "board_fits", "board_held",
+        "lip_as_planned",
     } <= set(ids)  # fmt: skip
     for check in result["checks"]:
         assert set(check) >= {

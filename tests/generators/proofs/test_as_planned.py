@@ -65,6 +65,14 @@ def narrow(found: Regions, tile: Any) -> None:
     found["channel"] = [drawing._quad(quad) for quad in middle + 0.94 * (tile.channels - middle)]
 
 
+def wide(found: Regions, tile: Any) -> None:
+    """Channels of the lower face wider than the strips' play allows."""
+    if tile.face is not Face.LOWER:
+        return
+    middle = tile.channels.mean(axis=1, keepdims=True)
+    found["channel"] = [drawing._quad(quad) for quad in middle + 1.15 * (tile.channels - middle)]
+
+
 def no_notch(found: Regions, _: Any) -> None:
     """The last cut of a face, which is a balance lead's notch, left out."""
     found["channel"] = found["channel"][:-1]
@@ -142,6 +150,10 @@ FAULTS: dict[str, tuple[Patch, tuple[str, ...], set[str]]] = {
         regions(drawing, "_regions", aside), HOLDERS, {"strips_in_channels"}),
     "channels without play": (
         regions(drawing, "_regions", narrow), HOLDERS, {"strips_in_channels"}),
+    "channels with too much play": (
+        regions(drawing, "_regions", wide), HOLDERS, {"lip_as_planned"}),
+    "windows 0.7 mm wide": (
+        regions(drawing, "_regions", rounds("window", 7.6)), HOLDERS, {"lip_as_planned"}),
     "a notch left out": (
         regions(drawing, "_regions", no_notch), HOLDERS, {"notches_open"}),
     "ring seats left out": (
@@ -186,7 +198,8 @@ def test_the_sound_pack_holds() -> None:
 
 # the others with the slow ones: their checks are shown to fail on altered meshes as well
 NORMAL = {
-    "channels 0.3 mm aside", "a notch left out", "ring seats left out",
+    "channels 0.3 mm aside", "channels with too much play", "a notch left out",
+    "ring seats left out",
     "lower face mirrored", "tie holes: a diameter as radius", "insert holes 0.3 mm wide",
     "lid holes: a diameter as radius",
     "bracket: a radius as diameter", "board guides left out",
