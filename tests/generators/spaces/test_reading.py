@@ -67,6 +67,7 @@ def test_a_crash_of_a_library_is_a_fault_of_the_file(
 ) -> None:
     """One line with the file, its field and what ended it; status 2."""
     monkeypatch.setattr(reading, "read_one", crashes)
+    monkeypatch.setattr(reading, "libraries", lambda name: ())
     (tmp_path / "bay.obj").write_text(BOX, encoding="utf-8")
     (tmp_path / "pack.yaml").write_text(PACK, encoding="utf-8")
     assert cli.main(["check", str(tmp_path / "pack.yaml")]) == 2
@@ -79,8 +80,9 @@ def test_a_crash_of_a_library_is_a_fault_of_the_file(
 def test_a_file_that_takes_too_long_is_refused(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """The time begins when the libraries are loaded."""
+    """Told with the time that it had."""
     monkeypatch.setattr(reading, "read_one", hangs)
+    monkeypatch.setattr(reading, "libraries", lambda name: ())
     monkeypatch.setattr(reading, "LIMIT_S", 0.2)
     file = tmp_path / "bay.obj"
     file.write_text(BOX, encoding="utf-8")
