@@ -149,7 +149,7 @@ def test_a_script_may_draw_a_wider_hole_but_no_narrower_one() -> None:
 
 
 def test_a_missing_screw_hole_is_told_without_a_figure() -> None:
-    """A hole that is not there has no diameter: value 0 off by all of it, or none."""
+    """Without the part behind the plate there is no thickness to give, and no hole."""
     screw = first("lid to tub")
     parts = tuple(part for part in sound_parts() if part.role != "tub")
     found = {one.id: one for one in screw_proofs(parts, (screw,))}

@@ -208,7 +208,7 @@ NORMAL = {
 
 @pytest.mark.parametrize("fault", sampled(FAULTS, NORMAL.__contains__))
 def test_a_fault_in_a_drawing_fails_its_check(fault: str) -> None:
-    """The named checks fail, say where, and none fails of what the fault does not touch."""
+    """The named checks fail, and each says where."""
     patch, roles, expected = FAULTS[fault]
     checks = checks_with(patch, roles)
     found = failing(checks)
