@@ -82,7 +82,7 @@ def _seen(parts: Sequence[PlacedMesh], screw: PlacedScrew, *, own_hole: bool) ->
     axis = HoleAxis(
         at_mm=np.asarray(screw.at_mm, np.float64), into=-np.asarray(screw.out, np.float64)
     )
-    deep = screw.through_mm + screw.gap_mm + size.insert_deep_mm
+    deep = screw.through_mm + screw.gap_mm + screw.hole_deep_mm
     ends = np.stack([axis.point(-screw.top_mm), axis.point(deep)])
     wide = max(size.washer_diameter_mm, size.boss_diameter_mm) / 2 + NEAR_MM
     low, high = ends.min(axis=0) - wide, ends.max(axis=0) + wide
@@ -150,21 +150,21 @@ def _insert(seen: _SeenScrew) -> list[Check]:
     plate, mouth = plates.mean(axis=0).tolist()
     planned = screw.through_mm, screw.through_mm + screw.gap_mm
     start = planned[1]
-    radii = hole_radii_mm(seen.solids, seen.axis, start, start + size.insert_deep_mm)
+    radii = hole_radii_mm(seen.solids, seen.axis, start, start + screw.hole_deep_mm)
     deep = start + _free_mm(seen, start) - mouth
     assert screw.length_mm is not None
     tip = screw.length_mm - screw.lift_mm - plate  # behind the insert's mouth
     engaged = min(tip, deep) / seen.thread_mm
     about = {
         "insert_holes": "holes of heat-set inserts as printed, off their table or axis, diameter",
-        "insert_depths": "depth of the holes of heat-set inserts as printed, off their table",
+        "insert_depths": "depth of the holes of heat-set inserts as printed, off the plan",
         "screw_grips": "thickness under a screw head, and the insert's mouth behind it, off plan",
         "screw_engagement": "thread of a screw in its insert as printed, in diameters",
         "screw_tips_free": "space below a screw's tip in its insert's hole as printed",
     }
     values = {
         "insert_holes": (off_table_mm(radii, size.insert_hole_diameter_mm), HOLE_OFF_MM, "mm"),
-        "insert_depths": (abs(deep - size.insert_deep_mm), HOLE_OFF_MM, "mm"),
+        "insert_depths": (abs(deep - screw.hole_deep_mm), HOLE_OFF_MM, "mm"),
         "screw_grips": (float(np.abs(plates - planned).max()), HOLE_OFF_MM, "mm"),
         "screw_engagement": (engaged, LEAST_ENGAGEMENT - LEVEL_MM, ""),
         "screw_tips_free": (deep - tip, TIP_FREE_MM - LEVEL_MM, "mm"),
@@ -185,7 +185,7 @@ def _insert(seen: _SeenScrew) -> list[Check]:
 
 def _free_mm(seen: _SeenScrew, from_mm: float) -> float:
     """How far the axis is free from a depth on."""
-    far = from_mm + 4 * seen.screw.size.insert_deep_mm
+    far = from_mm + 4 * seen.screw.hole_deep_mm
     return first_hit_mm(seen.solids, seen.axis.point(from_mm), seen.axis.point(far))
 
 
@@ -196,7 +196,7 @@ def _plates_mm(seen: _SeenScrew, radius_mm: float) -> NDArray[np.float64]:
     carries the insert. Infinite where one of them is not there.
     """
     screw = seen.screw
-    far = screw.through_mm + screw.gap_mm + screw.size.insert_deep_mm
+    far = screw.through_mm + screw.gap_mm + screw.hole_deep_mm
     found = np.full((COUNT, 2), np.inf)
     for row, spoke in enumerate(seen.axis.spokes(COUNT)):
         start, end = (seen.axis.point(d) + radius_mm * spoke for d in (-NEAR_MM, far))
