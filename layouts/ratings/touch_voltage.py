@@ -4,13 +4,18 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from layouts.ratings.given import MEMORY, PRACTICE, above_zero, at_most
+from layouts.ratings.given import PRACTICE, above_zero, at_most
 
-__all__ = ["DRY_V", "WET_V", "Touch", "touch", "touch_cautions"]
+__all__ = ["DRY_V", "HARM_V", "WET_V", "Touch", "touch", "touch_cautions"]
 
-DRY_V = 60.0  # ES1, direct current: IEC 62368-1 clause 5.2.2, table 4, from memory
+# Parts that may be touched, ripple-free direct current: IEC 60598-1:2008 clause 8.2.3 as quoted in
+# a public forum; ES1 of IEC 62368-1 table 4 is the same figure, from memory
+DRY_V = 60.0
 WET_V = 30.0  # wet hands or body contact; common practice, no source
-HARM_V = 120.0  # ES2, direct current: the same table, from memory
+# Most that safety extra-low voltage may have, ripple-free direct current: IEC Electrotechnical
+# Vocabulary (2008), from IEC 61558-1
+HARM_V = 120.0
+DRY_SOURCE = "IEC 60598-1:2008 clause 8.2.3, as quoted in a public forum"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -34,7 +39,7 @@ def touch(*, highest_v: float, wet: bool) -> Touch:
         highest_v=above_zero(highest_v, "highest_v"),
         limit_v=WET_V if wet else DRY_V,
         wet=wet,
-        source=PRACTICE if wet else f"IEC 62368-1 ES1, {MEMORY}",
+        source=PRACTICE if wet else DRY_SOURCE,
     )
 
 
@@ -62,7 +67,7 @@ def touch_cautions(found: Touch) -> tuple[str, ...]:
         )
     if not at_most(found.highest_v, HARM_V):
         said.append(
-            f"above {HARM_V:g} V (ES2 of the same table, {MEMORY}) contact can be fatal: do not "
-            "build it at home"
+            f"above {HARM_V:g} V, the most that safety extra-low voltage may have (IEC 61558-1), "
+            "contact can be fatal: do not build it at home"
         )
     return tuple(said)

@@ -21,6 +21,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from layouts.pack import Side
+from layouts.ratings.touch_voltage import DRY_V
 from layouts.suggesting.rows import Row
 from layouts.suggesting.setting import Asked, Axis
 
@@ -30,7 +31,6 @@ ENERGY, CURRENT, MASS, COST, ROOM, VOLTS = 1.0, 0.5, 0.6, 0.6, 0.3, 0.3
 ROOMY_MM = 15.0  # a hand gets past: more clearance gains nothing; judgement
 OFF_VOLTS_RATIO = 0.1
 DIGITS = 9  # ranks must not hang on float noise
-CAREFUL_V = 60.0  # IEC 62368-1, ES1 limit for direct current
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -193,6 +193,6 @@ def _volts(row: Row, asked: Asked) -> list[str]:
             f"the machine stops at {asked.window_v[0]:g} V, before the cells reach "
             f"{row.empty_v:g} V (cut-off)"
         )
-    if row.full_v > CAREFUL_V:
+    if row.full_v > DRY_V:
         words.append(f"{row.full_v:.1f} V at full charge: dangerous to touch")
     return words

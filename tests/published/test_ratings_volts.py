@@ -6,7 +6,7 @@ import pytest
 
 from layouts.formats import chemistries
 from layouts.ratings.limits import rate
-from layouts.ratings.touch_voltage import DRY_V, HARM_V, touch
+from layouts.ratings.touch_voltage import DRY_V, HARM_V, WET_V, touch
 from layouts.ratings.windows import string_volts
 
 # Volts of a cell as public data sheets print them: 3.6, 4.2 and 2.5 V of three cells of the
@@ -39,13 +39,14 @@ def test_the_largest_strings_a_dry_hand_may_touch() -> None:
         assert touch(highest_v=(series + 1) * full, wet=False).exceeds
 
 
-def test_the_dry_limit_is_sixty_volts() -> None:
-    """60 V of ripple-free direct current may be touched."""
-    # IEC 60598-1:2008 clause 8.2.3, as quoted in a public forum; ES1 of IEC 62368-1 table 4
-    # is the same figure, and ES2's 120 V, from memory
-    assert DRY_V == 60.0
-    # SELV ceiling, ripple-free direct current: IEC Electrotechnical Vocabulary, from IEC 61558-1
-    assert HARM_V == 120.0
+def test_touch_limits_stand_to_each_other_as_the_standards_do() -> None:
+    """Extra-low voltage ends at 50 V of alternating and 120 V of ripple-free direct current (IEC
+    Electrotechnical Vocabulary, from IEC 61558-1), parts to be touched at 25 V and 60 V (IEC
+    60598-1:2008 clause 8.2.3, as quoted in a public forum): direct current has the same ratio."""
+    assert HARM_V / 50 == DRY_V / 25 == 2.4
+    # household appliances stay lower yet: 42.4 V (the household standard's clause 8.1.4, as quoted
+    # in the same forum); the limit for wet hands, a judgement, lies below that
+    assert WET_V < 42.4 < DRY_V
 
 
 def test_the_check_value_of_the_trade() -> None:

@@ -15,10 +15,10 @@ def test_sixty_volts_dry_and_thirty_wet_are_still_fine() -> None:
 
 
 def test_above_the_limit_it_is_said_what_changes() -> None:
-    """63 V dry: covers, plugs, work, marks and rules; the source says it is from memory."""
+    """63 V dry: covers, plugs, work, marks and rules, and the standard."""
     said = touch_cautions(touch(highest_v=63.0, wet=False))
     assert len(said) == 5
-    assert "63.0 V is above the 60 V" in said[0] and "from memory" in said[0]
+    assert "63.0 V is above the 60 V" in said[0] and "IEC 60598-1" in said[0]
     assert any("licensed person" in line for line in said)
 
 
