@@ -39,8 +39,8 @@ def _preece(metal: str) -> float:
 def adiabatic_k(*, from_c: float, to_c: float, metal: str = "copper") -> float:
     """Factor k of I = k A / sqrt(t) for heating without losses [A s^0.5/mm2].
 
-    k = sqrt(Q (beta + 20)/rho20 ln((beta + Tf)/(beta + Ti))), IEC 60364-5-54 annex A; its
-    constants from memory.
+    k = sqrt(Q (beta + 20)/rho20 ln((beta + Tf)/(beta + Ti))), which follows from a resistance
+    that grows on a straight line; IEC 60364-5-54 annex A has the same. Constants by the table.
     """
     known = adiabatic()
     if metal not in known:
@@ -79,7 +79,7 @@ def withstood_s(
 ) -> float:
     """How long a copper wire withstands a fault before its insulation burns: t = (k A / I)^2 [s].
 
-    Heating without losses, so on the safe side. IEC 60364-4-43 (form from memory).
+    Heating without losses, so on the safe side; ``adiabatic_k`` solved for the time.
     """
     k = adiabatic_k(from_c=from_c, to_c=to_c)
     return (k * above_zero(area_mm2, "area_mm2") / above_zero(current_a, "current_a")) ** 2

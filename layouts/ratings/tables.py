@@ -27,7 +27,7 @@ class WireRow:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Adiabatic:
-    """What heats a metal without losses: J/(K mm3), C, ohm mm (from memory)."""
+    """What heats a metal without losses: J/(K mm3), C, ohm mm (sources in the table)."""
 
     metal: str
     heat_j_k_mm3: float

@@ -135,8 +135,8 @@ def table_range_mm2(table: AmpacityTable) -> tuple[float, float]:
 def ambient_ratio(table: AmpacityTable, ambient_c: float) -> float:
     """What is left of a table's current in hotter air: sqrt((Tc - Ta) / (Tc - 30)), never above 1.
 
-    Heat given off is taken as in proportion to the temperature over the air (the formula of
-    NFPA 70 310.15(B), from memory; it gives back the standard's own printed factors).
+    Heat given off is taken as in proportion to the temperature over the air. It gives back the
+    factors that NFPA 70 310.15(B)(1) prints, as reproduced by a seller of wire.
     Raises PlanError where the air is as hot as the conductor may get.
     """
     hot = conductor_c(table)
