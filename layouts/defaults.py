@@ -36,7 +36,7 @@ def holder(size: CellFormat) -> Holder:
         seat_mm=0.4,  # two layers: for a ring of 0.2 to 0.3
         web_recess_mm=0.4,  # a web's floor that sags must not lift the strip off the can
         bar_mm=0.6,  # three layers bridging a channel in a straight line
-        channel_play_mm=0.5,
+        channel_play_mm=0.5,  # parts that move in each other: public printing guides
         post_mm=8.0,
         screw="M3",
     )

@@ -16,8 +16,8 @@ from layouts.ratings.touch_voltage import DRY_V, WET_V
 __all__ = ["cautions_of"]
 
 SPREAD_MM = 0.4  # shorter cells than that stand back from their strips; common practice, no source
-SAFE_WEB_MM = 1.2  # three lines of a 0.4 nozzle; common practice, no source
-TIGHT_MM = 0.15  # prints rarely come out truer than that; common practice, no source
+SAFE_WEB_MM = 1.2  # a wall that carries something: public design rules of filament printing
+TIGHT_MM = 0.15  # less is a tight fit: public printing guides (normal 0.15 to 0.25)
 HARD_G = 10.0  # beyond what small wheeled machines see; common practice, no source
 FLOAT_MM = 1e-6  # far below any calliper, above float noise
 WHOLE = 0.05  # of a layer: how near to whole layers a height must be

@@ -1,6 +1,7 @@
 """How far cans of different potential must stand apart, and whether they do.
 
-All limits: common practice, no source. No known spacing stops a cell's fire from spreading.
+All limits: common practice, no source. No known spacing stops a cell's fire from spreading: it ran
+along rows of 18650 cells 3 mm apart in air (Niu et al., Fire Technology 56, 2020, 2491, abstract).
 """
 
 from __future__ import annotations

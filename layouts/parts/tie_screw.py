@@ -31,7 +31,8 @@ MOUTH_CLEAR_MM = 0.1  # between a post and a pocket's lead-in: they stay two cur
 POST_WALL_MM = 1.2  # three lines of a 0.4 nozzle round a post in the holder's plan
 SUNK_MM = 0.3  # the head's hole is so much deeper, and the tip ends so far inside
 PLAY_MM = 0.2  # across a nut's flats
-HEAD_PLAY_MM = 0.3  # across a head, up to the next tenth; common practice, no source
+# across a head, up to the next tenth: loose fit (0.3 to 0.5) of public printing guides
+HEAD_PLAY_MM = 0.3
 HEAD_SPARE_MM = 0.5  # over a head in its hole at the longest screw that may be taken
 LEVEL_MM = 1e-6  # float noise in sums of millimetres
 NUT_BACK_MM = 0.3  # thread that shows behind the nut

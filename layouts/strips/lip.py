@@ -20,7 +20,9 @@ from layouts.strips.joining import Interconnect
 PRACTICE = "common practice, no source"
 ASSUMED = "cantilever formula; 20 MPa and the lever arm are assumptions, no source"
 
-STRENGTH_MPA = 20.0  # bending across few layers of printed PETG; assumption, no source
+# Bending across few layers of printed PETG: an assumption, below the least strength across layers
+# on a public filament data page (25 to 38)
+STRENGTH_MPA = 20.0
 CORNER_MM = 0.5  # round of a can's edge: the lip supports inside it; assumption, no source
 LOAD_INSIDE_MM = 0.5  # load so far inside that round's end; assumption, no source
 TAB_LEAST_MM = 1.8  # four lines of a 0.4 nozzle; narrower tabs don't count; common practice
@@ -32,7 +34,7 @@ FLOOR_MOST_MM = 0.6  # a strip would be dented deeper than this between cells; c
 STACK_LEAST_MM = 0.3  # highest strip below the outer face; common practice
 LEVEL_MM = 1e-6  # float noise in sums of millimetres
 INSULATION_MM = 0.53  # of a balance lead, each side; common practice, no source
-NOTCH_PLAY_MM = 0.5  # across a balance lead in its notch; common practice, no source
+NOTCH_PLAY_MM = 0.5  # across a balance lead in its notch: loose fit of public printing guides
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
