@@ -1,4 +1,8 @@
-"""The table of screws against the standards' values, line by line."""
+"""The table of screws against the standards' values, line by line.
+
+The rows below are the standards' typed a second time: equality only shows a slip of the pen or a
+change. What one standard says of another's row, and what other sources print, is tested beside.
+"""
 
 from __future__ import annotations
 
@@ -45,10 +49,14 @@ ISO_7089 = {
     "M8": (8.4, 16.0, 1.6),
 }
 
+# ISO 286, tolerance grade 13 up to 6, 10 and 18 mm (public tables of tolerances)
+ISO_286_IT13 = ((6.0, 0.18), (10.0, 0.22), (18.0, 0.27))
+
 # Pilot holes of heat-set inserts, +0.1/-0 (one maker's chart; typical, families differ)
 INSERT_HOLE = {"M3": 4.0, "M4": 5.6, "M5": 6.4, "M6": 8.0}
 # Depth of the hole (a chart for another family of inserts): insert length + 0.5
 INSERT_DEEP = {"M3": 6.2, "M4": 8.6, "M5": 10.0, "M6": 13.2, "M8": 15.0}
+INSERT_LONG = {"M3": 5.7, "M4": 8.1, "M5": 9.5}  # usual lengths by yet another source
 # Boss round an insert: 2 x the insert's outside (a design note on heat-set inserts); outsides
 # from the first chart
 INSERT_OUTSIDE = {"M3": 4.4, "M4": 6.1, "M5": 7.1, "M6": 8.5}
@@ -70,6 +78,11 @@ def test_heads_and_keys(screw: str) -> None:
     row = screws()[screw]
     assert (row.head_high_mm, row.key_mm) == (high, key)
     assert row.head_diameter_mm == ISO_4762_KNURLED[screw] > plain
+    # knurls stand out by the tolerance grade 13 of the head's size; the head is as high as the
+    # thread is thick
+    grade = next(mm for most, mm in ISO_286_IT13 if plain <= most)
+    assert row.head_diameter_mm - plain == pytest.approx(grade, abs=1e-9)
+    assert row.head_high_mm == float(screw[1:])
 
 
 @EACH
@@ -88,6 +101,7 @@ def test_washers(screw: str) -> None:
     row = screws()[screw]
     assert (row.washer_diameter_mm, row.washer_high_mm) == (outside, high)
     assert hole < row.clearance_diameter_mm < outside
+    assert hole == ISO_273_FINE[screw]  # two standards, one series of holes
     assert row.head_diameter_mm <= outside
 
 
@@ -97,6 +111,9 @@ def test_insert_holes_and_bosses_are_typical(screw: str) -> None:
     row = screws()[screw]
     assert row.insert_hole_diameter_mm == INSERT_HOLE[screw]
     assert row.insert_deep_mm == INSERT_DEEP[screw]
+    # a public table of pull-out strengths names inserts of this length
+    if screw in INSERT_LONG:
+        assert row.insert_deep_mm - 0.5 == pytest.approx(INSERT_LONG[screw], abs=1e-9)
     # the note rounds to whole diameters, a boss to whole millimetres
     assert row.boss_diameter_mm == pytest.approx(2.0 * INSERT_OUTSIDE[screw], abs=0.5)
 

@@ -54,6 +54,20 @@ def test_air_of_the_firescreen_comes_from_the_table() -> None:
     assert tabled.expansion_k == pytest.approx(SCREEN_AIR.expansion_k, rel=1e-3)
 
 
+@pytest.mark.parametrize("kelvin", [250.0, 300.0, 350.0, 400.0])
+def test_air_of_the_table_is_a_gas_of_two_atoms(kelvin: float) -> None:
+    """What the table's columns, from memory, must be to each other: Pr is viscosity over
+    diffusivity; k = a p/(R T) cp with R 287.05 and cp 7/2 R J/(kg K); Eucken's Pr = 4 g/(9 g - 5) =
+    0.737 for g = 7/5, some 5 % above measured air."""
+    tabled = air(kelvin - 273.15)
+    assert tabled.prandtl == pytest.approx(
+        tabled.viscosity_m2_s / tabled.diffusivity_m2_s, rel=0.01
+    )
+    heat_j_m3k = 101325.0 / (287.05 * kelvin) * 3.5 * 287.05
+    assert tabled.conductivity_w_mk == pytest.approx(tabled.diffusivity_m2_s * heat_j_m3k, rel=0.02)
+    assert tabled.prandtl == pytest.approx(0.737, rel=0.07)
+
+
 def test_a_wall_of_a_packs_size() -> None:
     """0.1 m high, 50 C in air of 25 C: two other forms of the same book come close.
 
