@@ -13,7 +13,7 @@ _Record = TypeVar("_Record")
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class CellFormat:
-    """Starting values for one can size (common practice, no source)."""
+    """Starting values for one can size (sources in the table)."""
 
     format: str
     diameter_mm: float
@@ -30,7 +30,7 @@ class CellFormat:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Chemistry:
-    """Volts of one cell (common practice, no source)."""
+    """Volts of one cell (sources in the table)."""
 
     chemistry: str
     empty_v: float

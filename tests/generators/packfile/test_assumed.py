@@ -35,13 +35,13 @@ def test_a_format_sold_in_one_chemistry_is_taken_as_that() -> None:
 @pytest.mark.parametrize(
     ("key", "value", "band"),
     [
-        ("capacity_ah", 48, "1.25 to 6.51"),
+        ("capacity_ah", 48, "1.26 to 6.55"),
         ("continuous_a", 150, "0.96 to 96"),
         ("peak_a", 400, "0.96 to 192"),
         ("charge_a", 48, "0.24 to 28.8"),
         ("internal_resistance_mohm", 0.014, "2.08 to 83.3"),
         ("ac_resistance_mohm", 90, "1.04 to 52.1"),
-        ("mass_g", 690, "45.1 to 80.2"),
+        ("mass_g", 690, "45.3 to 80.6"),
         ("empty_v", 1.0, "2 to 3.3"),
         ("nominal_v", 4.15, "3.5 to 3.9"),
         ("full_v", 5, "4 to 4.45"),

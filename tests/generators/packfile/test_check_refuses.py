@@ -34,7 +34,7 @@ REFUSED = {
     "a low space": (
         SMALL + CASE.replace("90", "70"),
         "space: is lower than one layer of held cells with the vent space over both faces "
-        "(70.0 mm high), give at least 75.7 mm",
+        "(70.0 mm high), give at least 75.9 mm",
     ),
     "a lid between two screws": (
         SMALL + "enclosure: {lid_mm: 10}\n",

@@ -118,8 +118,8 @@ from tests.generators.packfile.files import PLAIN, added, read, refused
          "5: holder.ring_mm: is more than the seat depth of 0.4 mm (0.5), use at most "
          "0.4"),
         ("holder: {depth_mm: 36}\n",
-         "5: holder.depth_mm: is not less than half the can's length of 70.3 mm (36), "
-         "use less than 35.15: the two holders would meet"),
+         "5: holder.depth_mm: is not less than half the can's length of 70.7 mm (36), "
+         "use less than 35.35: the two holders would meet"),
         ("holder: {wall_mm: 0.8}\nprinter:\n  nozzle_mm: 0.6\n",
          "5: holder.wall_mm: is less than two lines of a nozzle of 0.6 mm (0.8), use at least "
          "1.2"),
@@ -207,7 +207,7 @@ def test_one_fault_is_one_line(text: str, told: str) -> None:
          "2: cell.measured_diameter_mm: does not match a 21700, whose diameter is about 21.3 "
          "mm (18.5), measure again, or write the format that it is"),
         ('format: "21700"', 'format: "21700", measured_length_mm: 65.2',
-         "2: cell.measured_length_mm: does not match a 21700, whose length is about 70.3 mm "
+         "2: cell.measured_length_mm: does not match a 21700, whose length is about 70.7 mm "
          "(65.2), measure again, or write the format that it is"),
         ("chemistry: nmc", "chemistry: nmx",
          "2: cell.chemistry: is not a chemistry with built-in voltages (nmx), add empty_v, "

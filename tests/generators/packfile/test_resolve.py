@@ -20,7 +20,7 @@ EVERY_KEY = """\
 name: every-key
 cell: {format: "21700", chemistry: nca, capacity_ah: 4.5, continuous_a: 12, peak_a: 30, peak_s: 8,
        charge_a: 4.5, internal_resistance_mohm: 14, ac_resistance_mohm: 9, mass_g: 68, max_c: 55,
-       measured_diameter_mm: 21.2, measured_length_mm: 70.1, shortest_length_mm: 70.0,
+       measured_diameter_mm: 21.2, measured_length_mm: 70.4, shortest_length_mm: 70.3,
        empty_v: 2.7, nominal_v: 3.65, full_v: 4.15, charge_c: [5, 40], discharge_least_c: -10}
 series: 7
 parallel: 3
@@ -75,7 +75,7 @@ def test_every_key_reaches_the_pack() -> None:
     """With no value at its default, each given value stands in its field."""
     pack = read(EVERY_KEY).pack
     cell = pack.cell
-    assert (cell.diameter_mm, cell.length_mm) == (21.2, 70.1)
+    assert (cell.diameter_mm, cell.length_mm) == (21.2, 70.4)
     assert (cell.empty_v, cell.nominal_v, cell.full_v, cell.max_c) == (2.7, 3.65, 4.15, 55)
     assert (cell.capacity_ah, cell.continuous_a, cell.peak_a, cell.peak_s) == (4.5, 12, 30, 8)
     assert (cell.charge_a, cell.internal_resistance_mohm, cell.ac_resistance_mohm) == (4.5, 14, 9)

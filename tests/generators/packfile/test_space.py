@@ -199,7 +199,7 @@ def test_mending_is_said(folder) -> None:
          ["5: space: is too narrow for one cell and its holder walls, 26.0 mm (20.0 mm wide), "
           "give the whole space, and check its units"]),
         ("space: {box_mm: [30, 30, 30]}",
-         ["5: space: is too short for one cell of 70.3 mm (52.0 mm from corner to corner), "
+         ["5: space: is too short for one cell of 70.7 mm (52.0 mm from corner to corner), "
           "give the whole space, and check its units"]),
     ],
 )  # fmt: skip

@@ -146,7 +146,7 @@ def test_what_does_not_go_in_is_refused_with_what_would(pack: Pack, told: str) -
 def test_decks_are_counted_by_height() -> None:
     """Layers of cells, lips and vent space that stack."""
     pack = placed_pack(4, 2, height_mm=250.0)
-    assert deck_mm(pack) == pytest.approx(70.3 + 0.2 + 2 * (1.6 + 3.5))
+    assert deck_mm(pack) == pytest.approx(70.7 + 0.2 + 2 * (1.6 + 3.5))
     assert pack.space is not None
     assert decks_in(pack, pack.space) == 3
     assert place_cells(pack).decks == 3
