@@ -51,7 +51,7 @@ def test_the_file_gives_the_very_pack(axis: Axis, side: Side, own: bool, tmp_pat
         assert read.pack.load is not None
         assert "#1" in text.splitlines()[0]
     else:
-        assert "# capacity_ah: 2.4   Ah assumed" in text
+        assert "# capacity_ah: 2.5   Ah assumed" in text
 
 
 def test_a_file_that_is_there_is_never_replaced(tmp_path: Path) -> None:
