@@ -45,7 +45,7 @@ CIRCULAR_MIL_MM2 = math.pi / 4 * 0.0254**2
 
 @pytest.mark.parametrize(("metal", "constant"), PREECE.items())
 def test_an_inch_of_wire_melts_at_the_constant(metal: str, constant: float) -> None:
-    """Each published constant, by its own meaning."""
+    """Each published constant, typed a second time: detects a change, and d^1.5 at one inch."""
     assert preece_a(diameter_mm=25.4, metal=metal) == pytest.approx(constant, rel=1e-12)
 
 

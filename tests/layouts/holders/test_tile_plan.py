@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 import shapely
 
+from layouts import defaults
 from layouts.holders.drawing import holder_drawing
 from layouts.holders.holder import InterlockTab
 from layouts.holders.levels import BRIDGE_MM, hexagon_mm, holder_heights, slot_half_mm
@@ -131,7 +132,7 @@ def test_slot_and_square_carry_the_ceiling():
     nut = shapely.Polygon(hexagon_mm(tile.recess_mm))
     assert half > tile.screw_hole_diameter_mm / 2
     assert nut.contains(square)
-    assert BRIDGE_MM == 0.2
+    assert defaults.printer().layer_mm == BRIDGE_MM
     # across flats: the hexagon's width over two parallel sides
     assert nut.bounds[2] - nut.bounds[0] == pytest.approx(tile.recess_mm)
 
