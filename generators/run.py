@@ -21,7 +21,7 @@ from generators.result import MARK, write_result
 from generators.welding import template_job, weld_sheets
 from layouts.brackets.scripted import ScriptedBracket
 from layouts.checks import Check
-from layouts.errors import PlanError, told_by_field
+from layouts.errors import LibraryError, PlanError, told_by_field
 from layouts.pack import Pack
 from layouts.placing.values import Effort
 from layouts.planning.mass import mass_of
@@ -125,7 +125,10 @@ def _planned(pack: Pack, effort: Effort, changed: Changed | None) -> PackPlan:
     """The plan; where there is none the refusal tells a change that was tried."""
     try:
         return plan_pack(pack, effort=effort)
+    except LibraryError:  # no key of the pack's is at fault, and its cause belongs in the log
+        raise
     except PlanError as error:
-        if changed is None:
+        told = error if changed is None else with_tried_remedy(error, pack, changed)
+        if told is error:
             raise
-        raise with_tried_remedy(error, pack, changed) from error
+        raise told from error

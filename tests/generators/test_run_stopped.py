@@ -26,6 +26,7 @@ from tests.sampled import sampled
 
 ROOT = Path(__file__).parents[2]
 TINY = odd_pack(1, 1, lattice="grid", format="18650")
+BARE = TINY + "enclosure: {style: none}\n"  # two holders are made, which takes half the time
 STAGES = ("plan_pack", "made_part", "write_files", "proofs", "write_pages", "write_result")
 ENDS = {
     "fault": RuntimeError("broken"),
@@ -47,7 +48,7 @@ def tiny_run(tmp_path_factory: pytest.TempPathFactory) -> Path:
     out = tmp_path_factory.mktemp("tiny-run")
     with pytest.MonkeyPatch.context() as patch:
         without_pictures(patch)
-        make(TINY, out)
+        make(BARE, out)
     return out
 
 
@@ -68,7 +69,7 @@ def test_the_last_good_result_stays(
 
     monkeypatch.setattr(run, stage, ends)
     with pytest.raises(type(ENDS[how])):
-        make(TINY, tiny_run)
+        make(BARE, tiny_run)
     assert bytes_of(tiny_run) == before
     assert [path.name for path in tiny_run.iterdir()] == ["odd-pack"]
 
@@ -93,7 +94,7 @@ def test_stopped_in_the_swap_one_whole_result_stays(
 
     monkeypatch.setattr(atomic_folder.os, "replace", replaces)
     with pytest.raises(KeyboardInterrupt):
-        make(TINY, tiny_run)
+        make(BARE, tiny_run)
     after_it = bytes_of(tiny_run)
     assert after_it.keys() == before.keys()
     if after < 2:
@@ -116,7 +117,7 @@ def test_a_folder_that_can_not_be_replaced_is_told(
 
     monkeypatch.setattr(atomic_folder.os, "replace", replaces)
     with pytest.raises(OutputFolderError, match="can't be replaced: Permission denied"):
-        make(TINY, tiny_run)
+        make(BARE, tiny_run)
     assert bytes_of(tiny_run) == before
     assert [path.name for path in tiny_run.iterdir()] == ["odd-pack"]
 

@@ -254,4 +254,10 @@ CHANGES: dict[str, Change] = {
     ),
 }  # fmt: skip
 
-SLOW = {"mount.script"}
+# those whose files a process of its own reads, and all but a few that move cells and walls
+SLOW = {
+    "mount.script", "space.mend", "space.units", "space.keep_out.file", "space.keep_out.mend",
+    "space.keep_out.units", *(
+        key for key in CHANGES if key.startswith("holder.") and key != "holder.web_mm"
+    ),
+}  # fmt: skip

@@ -72,7 +72,7 @@ def assert_sound(pack: Pack, made: CellLayout) -> None:
         assert across.min() >= tile_apart_mm(pack) - 1e-9
 
 
-@settings(max_examples=60, deadline=None, derandomize=True)
+@settings(max_examples=25, deadline=None, derandomize=True)
 @given(
     series=st.integers(1, 40),
     parallel=st.integers(1, 40),

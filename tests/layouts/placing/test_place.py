@@ -76,6 +76,7 @@ def test_best_effort_reaches_the_counts_of_shifted_rows(name: str) -> None:
     assert_sound(placed, cavity, pitch_mm=PITCH_MM, reach_mm=REACH_MM)
 
 
+@pytest.mark.slow
 def test_free_spacing_beats_every_lattice_in_a_small_odd_shape() -> None:
     """In a small L cells that leave the lattice are more than any lattice holds."""
     cavity = ell(130, 130, 55)
