@@ -16,6 +16,7 @@ import numpy as np
 import pytest
 
 from tests.runs import bytes_of, make, odd_pack
+from tests.sampled import sampled
 
 ROOT = Path(__file__).parents[2]
 ROLES = {"holder_lower", "holder_upper", "tub", "lid", "bracket", "barrier"}
@@ -26,7 +27,9 @@ SECTIONS = {
 TINY = odd_pack(1, 1, lattice="grid", format="18650")
 
 
-@pytest.fixture(scope="module", params=["honeycomb", "grid"])
+@pytest.fixture(
+    scope="module", params=sampled(["honeycomb", "grid"], lambda lattice: lattice == "honeycomb")
+)
 def folder(
     request: pytest.FixtureRequest, small_run: Path, tmp_path_factory: pytest.TempPathFactory
 ) -> Path:

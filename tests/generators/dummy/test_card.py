@@ -80,6 +80,7 @@ def test_box_and_blocks_together_are_the_outside() -> None:
         assert plan.area > box.area + 50.0
 
 
+@pytest.mark.slow
 def test_lugs_are_blocks_of_their_own_size() -> None:
     """Where nothing else is near, a pad's block is 34 by 10 by 26, its strip 54 and tabs."""
     set_ = card_set(*example(), CARD)

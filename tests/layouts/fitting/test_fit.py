@@ -91,6 +91,7 @@ def test_a_spike_in_the_middle_is_not_overlooked() -> None:
     assert found.best.tightest.theirs == "'spike'"
 
 
+@pytest.mark.slow
 def test_between_bars_the_pack_stays_in_the_frame() -> None:
     """Surroundings without a free space: the pack stands within the frame, not far off it."""
     found = fit_in_space({"": box_body((200, 150, 90))}, sledge())

@@ -104,6 +104,7 @@ def test_the_true_outline_counts_not_the_box() -> None:
     assert exact_gap(box_body((100, 60, 30)), obstacles, at(2, 2, 0)).gap_mm < -5.0
 
 
+@pytest.mark.slow
 def test_gaps_do_not_depend_on_how_finely_a_mesh_is_cut() -> None:
     """The same prismatic hull from 40 and from 80 sides gives gaps that agree to its shape."""
     gaps = []

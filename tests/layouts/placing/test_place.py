@@ -131,7 +131,7 @@ def test_any_polygon_best(cavity: Polygon, lattice: Lattice, free: bool) -> None
     assert_sound(placed, cavity, pitch_mm=17.0, reach_mm=9.0)
 
 
-@settings(max_examples=25, deadline=None, derandomize=True)
+@settings(max_examples=12, deadline=None, derandomize=True)
 @given(cavity=CAVITIES, lattice=st.sampled_from(Lattice), count=st.integers(1, 30))
 def test_any_number_in_any_polygon(cavity: Polygon, lattice: Lattice, count: int) -> None:
     """The required number, or no fewer than the search for the most finds; connected wherever
@@ -166,7 +166,7 @@ def test_sites_are_the_centres_turned_and_shifted(lattice: Lattice) -> None:
     assert (lattices.neighbour_pairs(placed.sites, lattice) == placed.neighbours).all()
 
 
-@pytest.mark.parametrize("lattice", Lattice)
+@pytest.mark.parametrize("lattice", sampled(Lattice, lambda one: one is Lattice.HONEYCOMB))
 def test_a_number_is_connected_compact_and_central(lattice: Lattice) -> None:
     """60 cells in a wide triangle: one piece, no holes, not far from round, mass near middle."""
     placed = place_number(
