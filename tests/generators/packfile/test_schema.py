@@ -115,7 +115,7 @@ def _base(section: str) -> str:
 def test_defaults_that_follow_the_can_are_told_for_each() -> None:
     """The table's values stand in the description."""
     text = SCHEMA["$defs"]["HolderSection"]["properties"]["window_mm"]["description"]
-    for value in ("14.5 (18650)", "16.5 (21700)", "20 (26650)", "24 (32700)"):
+    for value in ("14.5 (18650)", "16.5 (21700)", "20.5 (26650)", "24 (32700)"):
         assert value in text
     assert "default" not in SCHEMA["$defs"]["HolderSection"]["properties"]["window_mm"]
 
