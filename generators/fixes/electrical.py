@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 
-from generators.fixes.steps import WIRES_MM2, Changes, down, fuse_rating_a, next_of, up
+from generators.fixes.steps import WIRES_MM2, Changes, down, fuse_rating_a, next_of, thicker_mm2, up
 from layouts.checks import Check
 from layouts.heat.polymers import polymer_heats
 from layouts.pack import Pack
@@ -194,7 +194,7 @@ def _fuse_fault(check: Check, plan: PackPlan) -> Iterator[Changes]:
             yield {"fuse.opens_multiple": faster}
     length = plan.pack.leads.length_mm
     yield {"leads.length_mm": max(20.0, down(length / _ratio_up(check), 10.0))}
-    for wider in [one for one in WIRES_MM2 if one > plan.pack.leads.wire_mm2][:3]:
+    for wider in thicker_mm2(plan.pack.leads.wire_mm2, 3):
         yield {"leads.wire_mm2": wider}
 
 
@@ -204,7 +204,7 @@ def _ratio_up(check: Check) -> float:
 
 
 def _wire_fault(check: Check, plan: PackPlan) -> Iterator[Changes]:
-    for wider in [one for one in WIRES_MM2 if one > plan.pack.leads.wire_mm2][:4]:
+    for wider in thicker_mm2(plan.pack.leads.wire_mm2, 4):
         yield {"leads.wire_mm2": wider}
     yield from _fuse_fault_smaller(plan)
 
@@ -327,7 +327,7 @@ def _or_less_peak(part: Candidates) -> Candidates:
 
 def _cooler_wire(check: Check, plan: PackPlan) -> Iterator[Changes]:
     """Thicker wires; on plastic a material that softens later too."""
-    for wider in [one for one in WIRES_MM2 if one > plan.pack.leads.wire_mm2][:3]:
+    for wider in thicker_mm2(plan.pack.leads.wire_mm2, 3):
         yield {"leads.wire_mm2": wider}
     if check.id == "wire_plastic_c":
         known = sorted(polymer_heats().values(), key=lambda one: (one.most_c, one.material))
@@ -346,7 +346,7 @@ def _slower_charge(check: Check, plan: PackPlan) -> Iterator[Changes]:
 def _charge_wire(check: Check, plan: PackPlan) -> Iterator[Changes]:
     charger = plan.pack.charger
     if charger is not None and charger.wire_mm2 is not None:
-        for wider in [one for one in WIRES_MM2 if one > charger.wire_mm2][:3]:
+        for wider in thicker_mm2(charger.wire_mm2, 3):
             yield {"charger.wire_mm2": wider}
 
 

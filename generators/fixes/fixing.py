@@ -12,7 +12,7 @@ from generators.fixes.steps import Changes, changes_words
 from layouts.checks import Check
 from layouts.planning.pack_plan import PackPlan
 
-__all__ = ["fix_of", "with_fixes"]
+__all__ = ["with_fixes"]
 
 CANDIDATES = {**ELECTRICAL, **GEOMETRY}
 DEEPEST = 4  # changes that one fix may be made of, each for what the one before makes fail
@@ -49,13 +49,6 @@ def with_fixes(
     return tuple(
         check if check.holds else replace(check, remedy=found[check.id]) for check in checks
     )
-
-
-def fix_of(check: Check, judge: Judge, known: set[str]) -> Changes | None:
-    """Changes with which a check holds and none fails that is not ``known`` to fail.
-
-    Raises ``SpentError`` where the budget ends before."""
-    return next((one for one, holds in _trials(check, judge, known) if holds), None)
 
 
 def _remedy(check: Check, judge: Judge, known: set[str]) -> str:

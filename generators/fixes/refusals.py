@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator, Mapping
 
 from generators.fixes.geometry import BEDS_MM
 from generators.fixes.judging import Changed
-from generators.fixes.steps import WIRES_MM2, Changes, changes_words, up
+from generators.fixes.steps import WIRES_MM2, Changes, changes_words, thicker_mm2, up
 from layouts.errors import PlanError
 from layouts.pack import Lattice, Pack
 from layouts.placing.values import Effort
@@ -97,7 +97,7 @@ def _volts_limit(error: PlanError, pack: Pack) -> Iterator[Changes]:
 
 
 def _wire(error: PlanError, pack: Pack) -> Iterator[Changes]:
-    for wire in [one for one in WIRES_MM2 if one > pack.leads.wire_mm2][:3]:
+    for wire in thicker_mm2(pack.leads.wire_mm2, 3):
         yield {"leads.wire_mm2": wire}
 
 

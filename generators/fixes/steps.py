@@ -15,6 +15,7 @@ __all__ = [
     "fuse_rating_a",
     "next_of",
     "number",
+    "thicker_mm2",
     "up",
 ]
 
@@ -39,6 +40,11 @@ def down(value: float, step: float) -> float:
 def next_of(series: Sequence[float], least: float) -> float | None:
     """The smallest of a series from ``least`` up; None where it ends before."""
     return next((one for one in series if one >= least - FLOAT), None)
+
+
+def thicker_mm2(area_mm2: float, most: int) -> tuple[float, ...]:
+    """The next sections of wire as sold above ``area_mm2``, at most so many."""
+    return tuple(one for one in WIRES_MM2 if one > area_mm2 + FLOAT)[:most]
 
 
 def fuse_rating_a(demand_a: float) -> float | None:
