@@ -153,6 +153,9 @@ def thermal_row(of: Electrical, plain: Plain) -> dict[str, Any]:
         "outside_c": plain(steady.outside_c),
         "watts_in": _fine(steady.watts_in),
         "watts_out": _fine(steady.watts_out),
+        "bms_w": _fine(of.inside_heat.bms_ohm * heat.load_a**2),
+        "fuse_w": _fine(of.inside_heat.fuse_ohm * heat.load_a**2),
+        "leads_w": _fine(of.inside_heat.leads_ohm * heat.load_a**2),
         "empty": {
             "after_s": plain(empty.seconds),
             "hottest_c": plain(empty.hottest_c),

@@ -10,7 +10,9 @@ from math import floor, pi, sin, sqrt
 
 from layouts.formats import CellFormat
 from layouts.pack import (
+    Bay,
     Bms,
+    Cooling,
     EnclosureSpec,
     EnclosureStyle,
     Holder,
@@ -21,6 +23,7 @@ from layouts.pack import (
     Side,
     StripSpec,
 )
+from layouts.spaces.space import Space
 
 
 def holder(size: CellFormat) -> Holder:
@@ -98,6 +101,12 @@ def enclosure() -> EnclosureSpec:
 def mount() -> Mount:
     """Angles, each foot on two holes of the frame."""
     return Mount(kind="angle", screw="M5", holes_mm=((0.0, 0.0), (20.0, 0.0)))
+
+
+def cooling(space: Space | None) -> Cooling:
+    """Still air in a space with walls, whatever lies below takes no heat: the safe side."""
+    walled = space is not None and space.room is not None
+    return Cooling(bay=Bay.CLOSED if walled else Bay.OPEN)
 
 
 def printer() -> Printer:

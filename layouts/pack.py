@@ -51,6 +51,32 @@ class Surroundings(Enum):
     SPLASHED = "splashed"
 
 
+class Bay(Enum):
+    """The air round the enclosure."""
+
+    OPEN = "open"  # the machine's surroundings blow through
+    CLOSED = "closed"  # it stands still between the enclosure and the walls of the space
+
+
+class Sun(Enum):
+    """Sun on the face that looks up, by that face's colour."""
+
+    NONE = "none"
+    LIGHT = "light"
+    DARK = "dark"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Cooling:
+    """How the heat of a pack gets away.
+
+    ``below_free``: whether air reaches its lower face, or that of the closed bay."""
+
+    bay: Bay = Bay.OPEN
+    below_free: bool = False
+    sun: Sun = Sun.NONE
+
+
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Cell:
     """One cylindrical cell. Diameter and length are the largest that must go in, sleeve on.
@@ -164,7 +190,7 @@ class Bms:
     """The protection board: length, width, thickness, wires not counted, and its data sheet.
 
     ``series``: cells that it counts; ``cold_charge_stop``: stops charge of cells below freezing;
-    ``peak_a``: what it carries for ``peak_s``.
+    ``peak_a``: what it carries for ``peak_s``; ``loss_w``: its heat at ``continuous_a``.
     """
 
     board_mm: tuple[float, float, float]
@@ -175,6 +201,7 @@ class Bms:
     charge_a: float | None = None
     port: Port | None = None
     cold_charge_stop: bool | None = None
+    loss_w: float | None = None
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -296,6 +323,7 @@ class Pack:
     charger: Charger | None = None
     disconnect: bool | None = None
     spacing_floor_mm: float = 0.0
+    cooling: Cooling = Cooling()
 
     @property
     def pocket_mm(self) -> float:

@@ -15,6 +15,7 @@ from layouts.pack import (
     BalanceLeadSpec,
     Cell,
     Controller,
+    Cooling,
     GroupWishes,
     Lattice,
     Load,
@@ -80,7 +81,14 @@ def as_pack(
         charger=None if form.charger is None else Charger(**_given(form.charger)),
         disconnect=form.disconnect,
         spacing_floor_mm=form.spacing_floor_mm,
+        cooling=_cooling(form, space),
     )
+
+
+def _cooling(form: PackFile, space: Space | None) -> Cooling:
+    asked = form.cooling
+    usual = defaults.cooling(space)
+    return replace(usual, bay=asked.bay or usual.bay, below_free=asked.below_free, sun=asked.sun)
 
 
 def _controller(form: PackFile) -> Controller | None:

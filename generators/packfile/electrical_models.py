@@ -45,6 +45,13 @@ class FuseSection(Section):
         description="Multiple of the rating at which the fuse opens within 5 s, by its data sheet. "
         "Default 3.5: bolted vehicle fuses.",
     )
+    loss_w: float | None = Field(
+        default=None,
+        gt=0,
+        le=200,
+        description="Heat of the fuse at its rated current, W. Default: what a voltage drop of "
+        "0.1 V makes: most fuses have less.",
+    )
 
 
 class TapsSection(Section):
@@ -115,6 +122,13 @@ class BmsSection(Section):
         default=None,
         description="true where the board stops charge of cells below freezing. No default: then a "
         "caution says so.",
+    )
+    loss_w: float | None = Field(
+        default=None,
+        gt=0,
+        le=200,
+        description="Heat of the board at continuous_a, W. Default: what a voltage drop of 0.1 V "
+        "makes: most boards have less.",
     )
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from generators.packfile.rules import Finding
 from layouts.formats import CellFormat
-from layouts.pack import Pack
+from layouts.pack import Bay, EnclosureStyle, Pack, Sun
 from layouts.ratings.charge import CHARGE_C, DISCHARGE_LEAST_C
 
 __all__ = ["ELECTRICAL_RULES"]
@@ -106,4 +106,40 @@ def temperatures(pack: Pack, size: CellFormat) -> Iterator[Finding]:
         )
 
 
-ELECTRICAL_RULES = (amps_or_watts, peak_watts, cutoff, controller, temperatures)
+def cooled(pack: Pack, size: CellFormat) -> Iterator[Finding]:
+    """Faces for sun and air to reach, and the walls of a closed bay."""
+    walled = pack.space is not None and pack.space.room is not None
+    reads = (("enclosure", "style"), ("space",))
+    if pack.cooling.bay is Bay.CLOSED and not walled:
+        yield Finding(
+            field=("cooling", "bay"),
+            reads=reads,
+            why="needs the walls of the bay, and the file gives no space with walls",
+            remedy="give space.box_mm or space.outline_mm, or write open",
+        )
+    bare = pack.enclosure.style is EnclosureStyle.NONE and pack.cooling.bay is Bay.OPEN
+    for key, given in (
+        ("sun", pack.cooling.sun is not Sun.NONE),
+        ("below_free", pack.cooling.below_free),
+    ):
+        if bare and given:
+            yield Finding(
+                field=("cooling", key),
+                reads=reads,
+                why="has no effect on cells without an enclosure in an open bay",
+                remedy="delete it, or write bay: closed",
+            )
+
+
+def board(pack: Pack, size: CellFormat) -> Iterator[Finding]:
+    """Heat of a board at a current that is given."""
+    if pack.bms.loss_w is not None and pack.bms.continuous_a is None:
+        yield Finding(
+            field=("bms", "loss_w"),
+            reads=(("bms", "continuous_a"),),
+            why="is the heat at continuous_a, which is not given",
+            remedy="give bms.continuous_a",
+        )
+
+
+ELECTRICAL_RULES = (amps_or_watts, peak_watts, cutoff, controller, temperatures, cooled, board)

@@ -11,8 +11,9 @@ from pydantic import Field
 
 from generators.packfile.section import FileText, Section
 from layouts.brackets.registry import KINDS
+from layouts.pack import Bay, Sun
 
-__all__ = ["LoadSection", "MountSection"]
+__all__ = ["CoolingSection", "LoadSection", "MountSection"]
 
 # the words of the registry, so that a new kind needs no edit here; to the type checker plain text
 if TYPE_CHECKING:
@@ -20,6 +21,8 @@ if TYPE_CHECKING:
 else:
     BracketWord = Literal[tuple(KINDS)]
 
+BayWord = Annotated[Bay, Field(strict=False)]
+SunWord = Annotated[Sun, Field(strict=False)]
 AccelerationG = Annotated[float, Field(ge=0, le=50)]
 ScriptText = Annotated[str, Field(pattern=r"^\S.{0,395}\.py$")]
 OffsetMm = Annotated[float, Field(ge=-300, le=300)]
@@ -121,4 +124,25 @@ class LoadSection(Section):
         default=(4.0, 4.0, 6.0),
         description="Shock along x, y and z that the mounting must withstand, in g. Default [4, 4, "
         "6]: small wheeled machines on rough ground.",
+    )
+
+
+class CoolingSection(Section):
+    """How the heat of the pack gets away."""
+
+    bay: BayWord | None = Field(
+        default=None,
+        description="open: outside air flows round the enclosure; closed: the air between the "
+        "enclosure and the walls of the space stands still, and those walls dissipate the heat. "
+        "Default closed where space gives walls, else open.",
+    )
+    below_free: bool = Field(
+        default=False,
+        description="true where air reaches the lower face of the enclosure, or of the closed bay. "
+        "Default false: it lies on something that takes no heat.",
+    )
+    sun: SunWord = Field(
+        default=Sun.NONE,
+        description="Sun on the face that looks up, at noon: none, light (a light or reflecting "
+        "face) or dark. Default none.",
     )

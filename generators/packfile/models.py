@@ -20,7 +20,7 @@ from generators.packfile.electrical_models import (
     FuseSection,
     TapsSection,
 )
-from generators.packfile.machine_models import LoadSection, MountSection
+from generators.packfile.machine_models import CoolingSection, LoadSection, MountSection
 from generators.packfile.printed_models import EnclosureSection, HolderSection, PrinterSection
 from generators.packfile.section import MOST_CELLS, Section
 from generators.packfile.space_models import SpaceSection
@@ -98,6 +98,9 @@ class PackFile(Section):
     load: LoadSection | None = Field(
         default=None,
         description="The load of the machine. Left out: no current is checked.",
+    )
+    cooling: CoolingSection = Field(
+        default=CoolingSection(), description="What is round the enclosure, for its heat."
     )
     printer: PrinterSection = Field(default=PrinterSection(), description="The printer.")
     spacing_floor_mm: float = Field(

@@ -203,6 +203,8 @@ def _heat(of: Electrical) -> Table:
          f"{steady.rise_k:.0f} K above ambient"),
         ("enclosure, steady state", f"{steady.outside_c:.0f} \N{DEGREE SIGN}C",
          f"dissipates {steady.watts_out:.1f} W"),
+        ("board, fuse and leads inside", f"{of.inside_heat.watts_at(heat.load_a):.1f} W",
+         "by their data sheets, else by a voltage drop of 0.1 V at their rated current"),
         ("limit", f"{heat.limits.lowest_c:.0f} \N{DEGREE SIGN}C", f"of {heat.limits.named}"),
         ("time to limit from ambient", _minutes(heat.to_limit_s), f"at {heat.load_a:.1f} A"),
     ]  # fmt: skip

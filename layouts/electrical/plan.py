@@ -60,16 +60,16 @@ def electrical_plan(
     ``walls`` None: the held cells in still air. Heat is judged until the pack is empty: its
     ``discharge`` current is one of the ratings' limits, the steady-state one is given beside it.
     Raises PlanError, naming the field, where something can't work at all."""
-    group, volts = cell_layout.group, _volts(pack)
+    volts = _volts(pack)
     network = strip_network(pack, cell_layout, interconnect)
-    of = shares(network, group)
+    of = shares(network, cell_layout.group)
     leads = main_leads(pack)
     resistance = _alternating(pack)
-    quick = shares(strip_network(pack, cell_layout, interconnect, cell_mohm=resistance.mohm), group)
+    quick = _quick(pack, cell_layout, interconnect, resistance)
     asked = machine(pack, volts, ohm=of.ohm + leads.ohm, quick_ohm=quick.ohm + leads.ohm)
     limit = strip_limit(pack, cell_layout, interconnect, of)
-    cool = _rated(pack, of, leads, asked, limit)
-    warm = thermal_state(pack, cell_layout, interconnect, walls, of, load_a=cool.reference_a)
+    cool_a = _rated(pack, of, leads, asked, limit).reference_a
+    warm = thermal_state(pack, cell_layout, interconnect, walls, of, leads, load_a=cool_a)
     unfused = _rated(pack, of, leads, asked, limit, heat_a=warm.discharge.amps)
     charge = charging(pack, ohm=of.ohm + leads.ohm)
     bare = _touched(pack, volts, charge)
@@ -80,7 +80,6 @@ def electrical_plan(
     )  # fmt: skip
     at = ratings.reference_a
     heat = rated_thermal_state(warm, load_a=at, peak_a=ratings.peak_a)
-    wires = _balance_leads(pack, resistance, fuse)
     landings = compare_landings(cell_layout, interconnect, network, of, load_a=at)
     plan = Electrical(
         ratings=ratings,
@@ -97,11 +96,12 @@ def electrical_plan(
         first_cell_a=pack.cell.continuous_a / float(np.abs(of.cell).max()),
         leads=leads,
         fuse_protection=fuse,
-        balance_leads=wires,
+        balance_leads=_balance_leads(pack, resistance, fuse),
         charging=charge,
         machine=asked,
         touch=bare,
         heat=heat,
+        inside_heat=warm.inside,
         heat_continuous=steady(at_load(warm.model, ratings.pack_continuous_a)),
         checks=(),
         cautions=(),
@@ -123,6 +123,14 @@ def _alternating(pack: Pack) -> AlternatingResistance:
     return alternating_resistance(
         ac_mohm=cell.ac_resistance_mohm, dc_mohm=cell.internal_resistance_mohm
     )
+
+
+def _quick(
+    pack: Pack, cell_layout: CellLayout, interconnect: Interconnect, of: AlternatingResistance
+) -> Shares:
+    """The pack at once, with its cells' 1 kHz resistance."""
+    network = strip_network(pack, cell_layout, interconnect, cell_mohm=of.mohm)
+    return shares(network, cell_layout.group)
 
 
 def _checks(

@@ -12,6 +12,7 @@ from layouts.checks import Check
 from layouts.electrical.charging import Charging
 from layouts.electrical.flows import Losses, Shares
 from layouts.electrical.fuse_protection import FuseProtection
+from layouts.electrical.inside_heat import InsideHeat
 from layouts.electrical.leads import MainLeads
 from layouts.electrical.machine import Machine
 from layouts.electrical.main_terminals import Landing
@@ -34,8 +35,8 @@ class Electrical:
     ``peak`` at the peak load (None without one), ``charge`` at the charge current. ``strip_limit``,
     ``strip_rise``: None for a pack without strips. ``first_cell_a``: pack current at which the most
     loaded cell is at its own rating. ``heat`` is given at the reference, ``heat_continuous`` in
-    steady state at the continuous rating. ``checks``: of what was required or given; ``cautions``,
-    ``advice`` in words."""
+    steady state at the continuous rating. ``inside_heat``: of board, fuse and leads.
+    ``checks``: of what was required or given; ``cautions``, ``advice`` in words."""
 
     ratings: Ratings
     shares: Shares
@@ -54,6 +55,7 @@ class Electrical:
     machine: Machine
     touch: Touch
     heat: HeatRating
+    inside_heat: InsideHeat
     heat_continuous: Temperatures
     checks: tuple[Check, ...]
     cautions: tuple[str, ...]

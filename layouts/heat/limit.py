@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from layouts.heat.model import HeatModel, at_load
-from layouts.heat.steady import rises, steady_at
+from layouts.heat.steady import rises, soaked_c, steady_at
 from layouts.heat.temperature_limits import TemperatureLimits
 from layouts.heat.warming import warmed
 
@@ -21,7 +21,7 @@ DOUBLINGS = 40  # until a current is too much
 class HeatLimit:
     """The largest current [A], and what limits it: "cells" or the printing material's name.
 
-    0 A where ambient itself is too warm.
+    0 A where it is too warm without a load.
     """
 
     amps: float
@@ -52,7 +52,7 @@ def discharge_limit(model: HeatModel, limits: TemperatureLimits, *, charge_ah: f
 
     def hottest_c(amps: float) -> float:
         if amps <= 0:
-            return model.ambient_c
+            return soaked_c(model)
         return warmed(at_load(model, amps), 3600.0 * charge_ah / amps).hottest_c
 
     return _largest(model, limits, hottest_c, FEW_HALVINGS)
@@ -65,7 +65,7 @@ def _largest(
     if model.watts <= 0:
         raise ValueError("a pack without losses has no thermal limit")
     most = limits.lowest_c
-    if model.ambient_c >= most:
+    if soaked_c(model) >= most:
         return HeatLimit(amps=0.0, limited_by=limits.named, limit_c=most)
     low, high = 0.0, model.load_a
     for _ in range(DOUBLINGS):

@@ -68,7 +68,7 @@ class Case:
     ``side_mm2``, ``top_mm2``, ``bottom_mm2``: outer faces that free air reaches (a face that
     lies on something: 0); ``high_mm``: height of the sides; ``plate_mm``: area / perimeter of
     top and bottom; ``wall_w_k``: through all walls, W/K; ``heat_j_k``: heat capacity, taken
-    at its inside.
+    at its inside; ``sun_w``: taken up by its outside.
     """
 
     side_mm2: float
@@ -78,6 +78,7 @@ class Case:
     plate_mm: float
     wall_w_k: float
     heat_j_k: float
+    sun_w: float = 0.0
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -97,9 +98,9 @@ class HeatModel:
     ``neighbours`` (M, 2) and ``apart_mm`` (M,): touching pairs and their centres' distances;
     ``most_neighbours``: 6 on a honeycomb, 4 on a grid: what a cell lacks of it looks outwards.
     ``cell_w`` (N,): I^2 R of each. ``other_w``: made elsewhere inside at that load, as by the
-    board. ``case`` and ``gaps`` None: no enclosure of its own, still air at ``ambient_c`` round
-    the holders. ``inside_c``: temperature that the air and the radiation inside are taken at;
-    both carry less when cold, so that ambient is on the safe side.
+    board. ``gaps`` None: no enclosure of its own, still air round the holders; ``case`` None: that
+    air is at ``ambient_c``. ``inside_c``: temperature that the air and the radiation inside are
+    taken at; both carry less when cold, so that ambient is on the safe side.
     """
 
     neighbours: NDArray[np.int64]
@@ -117,8 +118,8 @@ class HeatModel:
     inside_c: float | None = None
 
     def __post_init__(self) -> None:
-        if (self.gaps is None) != (self.case is None):
-            raise ValueError("an enclosure needs its gaps, and gaps an enclosure")
+        if self.gaps is not None and self.case is None:
+            raise ValueError("gaps need an enclosure")
 
     @property
     def node_w(self) -> NDArray[np.float64]:

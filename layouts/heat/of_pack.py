@@ -14,6 +14,7 @@ from layouts.formats import conductors, materials
 from layouts.heat.model import Can, Case, Gaps, HeatModel, Held, StripPaths
 from layouts.heat.paths import CELL_HEAT_J_KGK, strip_w_k
 from layouts.heat.polymers import PolymerHeat
+from layouts.heat.surroundings import bay_walls, in_bay, in_bay_alone, in_sun
 from layouts.heat.temperature_limits import heat_limits
 from layouts.pack import Lattice, Pack
 from layouts.parts.shell import Shell
@@ -47,8 +48,9 @@ def heat_model(
 
     ``cell_a`` (N,): current of each cell; ``link_w`` (K,): watts lost in each length of strip,
     in the order of ``interconnect.strips`` and each strip's ``links``. ``walls`` None: the held
-    cells in still air. ``other_w``: heat of the board. Raises ValueError where ``link_w`` has
-    another length, PlanError for a material without values.
+    cells in still air. ``other_w``: heat made elsewhere inside. Raises ValueError where
+    ``link_w`` has another length, PlanError for a material without values, and a closed bay without
+    walls.
     """
     cells = np.array(
         [pair for strip in interconnect.strips for pair in strip.links], dtype=np.int64
@@ -59,6 +61,7 @@ def heat_model(
     pairs = cell_layout.neighbours.reshape(-1, 2)
     polymer = heat_limits(pack).polymer
     grid = pack.lattice is Lattice.GRID
+    ambient_c = ROOM_TEMPERATURE_C if pack.load is None else pack.load.ambient_c
     return HeatModel(
         neighbours=pairs,
         apart_mm=_apart_mm(cell_layout, pairs),
@@ -83,8 +86,8 @@ def heat_model(
             w_mk=polymer.conductivity_w_mk,
         ),
         gaps=None if walls is None else _gaps(pack, cell_layout, walls.shell),
-        case=None if walls is None else _case(pack, walls, polymer),
-        ambient_c=ROOM_TEMPERATURE_C if pack.load is None else pack.load.ambient_c,
+        case=_surrounded(pack, walls, polymer, ambient_c=ambient_c),
+        ambient_c=ambient_c,
         other_w=other_w,
     )
 
@@ -119,14 +122,33 @@ def _gaps(pack: Pack, cell_layout: CellLayout, shell: Shell) -> Gaps:
     )
 
 
+def _surrounded(
+    pack: Pack, walls: Walls | None, polymer: PolymerHeat, *, ambient_c: float
+) -> Case | None:
+    """What is between the pack's inside and the ambient air, and the sun on it."""
+    cooling = pack.cooling
+    bay = bay_walls(cooling, pack.space)
+    if walls is not None:
+        case = _case(pack, walls, polymer)
+        if bay is not None:
+            case = in_bay(case, bay, ambient_c=ambient_c)
+    elif bay is not None:
+        case = in_bay_alone(bay, below_free=cooling.below_free)
+    else:
+        return None
+    return in_sun(case, cooling.sun)
+
+
 def _case(pack: Pack, walls: Walls, polymer: PolymerHeat) -> Case:
-    """Walls, floor and lid pass heat: what stands out would only help. All plastic stores it."""
+    """Walls, lid and a floor with air below pass heat: what stands out would only help. All
+    plastic stores it."""
     shell = walls.shell
     outer, inner = shell.outer, shell.cavity
+    below_free = pack.cooling.below_free
     # mm2 / mm = 1/1000 of m2 / m
     through = (
         inner.length * shell.inside_mm / shell.wall_mm
-        + inner.area / shell.floor_mm
+        + (inner.area / shell.floor_mm if below_free else 0.0)
         + inner.area / shell.lid_mm
     ) / 1000.0
     grams = walls.plastic_mm3 / 1000.0 * materials()[pack.printer.material].density_g_cm3
@@ -134,7 +156,7 @@ def _case(pack: Pack, walls: Walls, polymer: PolymerHeat) -> Case:
     return Case(
         side_mm2=side_mm2,
         top_mm2=outer.area,
-        bottom_mm2=outer.area,
+        bottom_mm2=outer.area if below_free else 0.0,
         high_mm=shell.high_mm,
         plate_mm=outer.area / outer.length,
         wall_w_k=polymer.conductivity_w_mk * through,

@@ -21,6 +21,7 @@ __all__ = [
     "outside_k",
     "outside_w_k",
     "rises",
+    "soaked_c",
     "steady",
     "steady_at",
 ]
@@ -32,7 +33,8 @@ RISE_BAND_RATIO = 0.3  # judgement, no source
 HOW_GOOD = (
     "an estimate: the rise over ambient may be about 30 % higher or lower (judgement, no "
     "source). Each cell, the enclosure's inside and its outside have one temperature each, air "
-    "inside is still, and heat through wires and brackets is neglected"
+    "inside is still, the walls of a closed bay are evenly warm, and heat through wires and "
+    "brackets is neglected"
 )
 
 
@@ -53,8 +55,8 @@ class Temperatures:
 
     ``cell_c`` (N,): each can; ``core_c`` (N,): each cell's axis. ``enclosure_c``, ``outside_c``:
     inside and outside of the walls (both ambient where there are none). ``rise_k``: the hottest
-    can over ambient. ``watts_in``: heat made; ``watts_out``: what films and radiation carry off
-    at these temperatures. ``rounds``: until the outside's temperature stood still.
+    can over ambient. ``watts_in``: heat made and the sun's; ``watts_out``: what films and radiation
+    carry off at these temperatures. ``rounds``: until the outside's temperature stood still.
     """
 
     cell_c: NDArray[np.float64]
@@ -106,6 +108,13 @@ def outside_k(case: Case, watt: float, ambient_c: float) -> tuple[float, int]:
     raise ValueError(f"the outside's temperature did not settle within {ROUNDS_MOST} rounds")
 
 
+def soaked_c(model: HeatModel) -> float:
+    """What everything reaches without a load: the ambient temperature, or more in the sun."""
+    if model.case is None:
+        return model.ambient_c
+    return model.ambient_c + outside_k(model.case, model.case.sun_w, model.ambient_c)[0]
+
+
 def rises(model: HeatModel) -> Rises:
     """Solve the inside once; all else of a pack at any current follows from it."""
     network = network_of(model)
@@ -124,11 +133,12 @@ def steady_at(model: HeatModel, solved: Rises, heat_ratio: float) -> Temperature
     # from the network's own sum, so that a fault in it shows in the balance
     through = solved.through_w * heat_ratio
     passed = through + model.other_w * heat_ratio
+    sun_w = 0.0 if case is None else case.sun_w
     if case is None:
         inside = outside = ambient
         rounds, watts_out = 0, passed
     else:
-        rise, rounds = outside_k(case, passed, ambient)
+        rise, rounds = outside_k(case, passed + sun_w, ambient)
         outside = ambient + rise
         inside = outside + passed / case.wall_w_k
         watts_out = rise * outside_w_k(case, rise, ambient)
@@ -140,7 +150,7 @@ def steady_at(model: HeatModel, solved: Rises, heat_ratio: float) -> Temperature
         enclosure_c=inside,
         outside_c=outside,
         rise_k=float(cell_c.max()) - ambient,
-        watts_in=model.watts * heat_ratio,
+        watts_in=model.watts * heat_ratio + sun_w,
         watts_out=watts_out,
         rounds=rounds,
     )

@@ -8,7 +8,7 @@ from layouts.errors import PlanError
 from layouts.heat.polymers import PolymerHeat, polymer_heats
 from layouts.pack import Pack
 
-__all__ = ["TemperatureLimits", "check_ambient", "heat_limits"]
+__all__ = ["TemperatureLimits", "check_ambient", "check_soaked", "heat_limits"]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -50,6 +50,18 @@ def check_ambient(limits: TemperatureLimits, *, ambient_c: float) -> None:
         why=f"is at the temperature limit of the {limits.named}, {limits.lowest_c:g} C",
         remedy=f"{material}use less than {limits.lowest_c:g}",
     )
+
+
+def check_soaked(limits: TemperatureLimits, *, soaked_c: float) -> None:
+    """Raises PlanError where the sun alone makes the pack as warm as cells or plastic may get."""
+    if soaked_c >= limits.lowest_c:
+        raise PlanError(
+            field="cooling.sun",
+            why=f"makes the pack {soaked_c:.0f} C warm without any load, and the limit of the "
+            f"{limits.named} is {limits.lowest_c:g} C",
+            remedy="shade it and write none, paint the face white and write light, or let air to "
+            "its lower face (cooling.below_free)",
+        )
 
 
 def _polymer(pack: Pack) -> PolymerHeat:

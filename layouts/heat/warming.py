@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from layouts.heat.model import HeatModel, network_of
 from layouts.heat.network import HeatNetwork, Solver, factored
-from layouts.heat.steady import outside_w_k, steady
+from layouts.heat.steady import outside_w_k, soaked_c, steady
 
 __all__ = ["State", "Warm", "at_rest", "state_of", "time_to_c", "warmed"]
 
@@ -50,8 +50,9 @@ class Warm:
 
 
 def at_rest(model: HeatModel) -> State:
-    """Everything at ambient."""
-    return State(cell_k=np.zeros(len(model.cell_w)), inside_k=0.0, outside_k=0.0)
+    """Everything as it stands without a load: at ambient, or as warm as the sun makes it."""
+    soaked_k = soaked_c(model) - model.ambient_c
+    return State(cell_k=np.full(len(model.cell_w), soaked_k), inside_k=soaked_k, outside_k=soaked_k)
 
 
 def state_of(model: HeatModel, warm: Warm) -> State:
@@ -64,7 +65,7 @@ def state_of(model: HeatModel, warm: Warm) -> State:
 
 
 def warmed(model: HeatModel, seconds: float, *, start: State | None = None) -> Warm:
-    """Temperatures after ``seconds`` at the model's load, from ambient where no start is given.
+    """Temperatures after ``seconds`` at the model's load, from rest where no start is given.
 
     Raises ValueError for a time that is not above zero.
     """
@@ -138,7 +139,9 @@ class _Stepper:
         for _ in range(FILM_ROUNDS):
             film = outside_w_k(case, max(outside, 0.0), self.model.ambient_c)
             away = 1.0 / (1.0 / case.wall_w_k + 1.0 / film)
-            inside = (given + store * state.inside_k) / (store + taken + away)
+            sun_w = case.sun_w * away / film  # what of it reaches the inside at 0 kelvins there
+            inside = (given + sun_w + store * state.inside_k) / (store + taken + away)
             # half way each round: radiation at high temperatures would swing to and fro else
-            outside = (outside + inside * away / film) / 2.0
+            warmed_k = inside * away / film + case.sun_w / (case.wall_w_k + film)
+            outside = (outside + warmed_k) / 2.0
         return State(cell_k=alone + self.answer * inside, inside_k=inside, outside_k=outside)

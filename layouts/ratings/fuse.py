@@ -67,13 +67,15 @@ class FusePlace(Enum):
 class Fuse:
     """A fuse as its data sheet specifies it; None where not given.
 
-    ``opens_multiple``: times the rating from which it opens within 5 s.
+    ``opens_multiple``: times the rating from which it opens within 5 s; ``loss_w``: its heat at the
+    rating.
     """
 
     rating_a: float
     dc_v: float | None = None
     breaking_a: float | None = None
     opens_multiple: float | None = None
+    loss_w: float | None = None
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -142,6 +142,7 @@ def pack_of(
         mount=base.mount,
         printer=base.printer,
         space=space,
+        cooling=defaults.cooling(space),
         load=base.load,
     )
 

@@ -133,12 +133,14 @@ CHANGES: dict[str, Change] = {
         "fuse",
         seen("electrical", beside=FUSE, rating_a=(15.0, 20.0)),
         seen("electrical", beside=FUSE, dc_v=32.0, breaking_a=2000.0, opens_multiple=5.0),
+        seen("electrical", beside=FUSE, loss_w=3.0),
     ),
     **under("taps", seen("electrical", awg=20, fused=True)),
     **under(
         "bms",
         seen("enclosure", board_mm=[70, 30, 9]),
         seen("electrical", continuous_a=20.0, series=4, cold_charge_stop=True),
+        seen("electrical", beside={"bms": {"continuous_a": 20.0}}, loss_w=4.0),
         seen("electrical", beside=PEAKING | {"bms": {"continuous_a": 5.0}}, peak_a=20.0),
         seen(
             "electrical",
@@ -159,6 +161,11 @@ CHANGES: dict[str, Change] = {
         "controller",
         seen("electrical", lowest_v=7.0, cutoff_v=9.0, highest_v=20.0, capacitance_f=0.001,
              capacitance_uf=800.0),
+    ),
+    **under(
+        "cooling",
+        seen("electrical", beside=BOX, bay="open"),
+        seen("electrical", beside=BOX, below_free=True, sun="light"),
     ),
     "charger": Change(to={"volts_v": 12.6, "amps_a": 2.0}, seen="electrical"),
     **under(

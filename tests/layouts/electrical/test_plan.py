@@ -279,10 +279,11 @@ def test_watts_out_of_reach_fail_the_load_and_say_how_many_would_do() -> None:
 
 
 def test_heat_made_is_what_the_network_loses_and_what_leaves() -> None:
-    """Watts in: I^2 R of the whole pack; watts out: the same, to 1e-9."""
+    """Watts in: I^2 R of the whole pack, of board, fuse and leads; watts out: as much, to 1e-9."""
     of = planned(load=Load(continuous_a=15.0))
     steady = of.heat.steady
-    assert steady.watts_in == pytest.approx(of.reference.lost_w, rel=1e-9)
+    made = of.reference.lost_w + of.inside_heat.watts_at(15.0)
+    assert steady.watts_in == pytest.approx(made, rel=1e-9)
     assert steady.watts_out == pytest.approx(steady.watts_in, rel=1e-9)
     assert of.ratings.limits.heat_a == of.heat.discharge.amps
     assert of.heat.continuous.amps < of.heat.discharge.amps
@@ -322,7 +323,8 @@ def test_heat_at_the_continuous_current_is_told_beside() -> None:
     assert of.heat.steady.rise_k < of.heat_continuous.rise_k
     made, left = of.heat_continuous.watts_in, of.heat_continuous.watts_out
     assert made == pytest.approx(left, rel=1e-9)
-    assert made == pytest.approx(of.continuous.lost_w, rel=1e-9)
+    lost = of.continuous.lost_w + of.inside_heat.watts_at(of.ratings.pack_continuous_a)
+    assert made == pytest.approx(lost, rel=1e-9)
 
 
 def test_a_profile_gives_a_run_time() -> None:

@@ -173,10 +173,10 @@ def test_a_case_without_a_free_face_is_refused() -> None:
         outside_k(case, 1.0, 25.0)
 
 
-def test_an_enclosure_needs_its_gaps() -> None:
-    """One without the other is a mistake of the caller's."""
-    with pytest.raises(ValueError, match="gaps an enclosure"):
-        replace(honeycomb_model(2, 2), gaps=None)
+def test_gaps_need_an_enclosure() -> None:
+    """Gaps to walls that are not there are a mistake of the caller's."""
+    with pytest.raises(ValueError, match="gaps need an enclosure"):
+        replace(honeycomb_model(2, 2), case=None)
 
 
 def test_ten_thousand_cells_are_in_balance() -> None:
