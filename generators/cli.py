@@ -36,7 +36,7 @@ if TYPE_CHECKING:
     from generators.packfile.resolve import ReadPack
     from generators.run import Outcome
 
-COMMANDS = ("place", "fit", "suggest", "dummy")  # each a module of generators.commands
+COMMANDS = ("place", "fit", "suggest", "dummy", "sort")  # each a module of generators.commands
 UNUSABLE, INTERNAL, STOPPED = 2, 3, 130
 BY_SIGNAL = 128  # and the signal's number: what shells report too
 
@@ -123,7 +123,9 @@ def _parser() -> argparse.ArgumentParser:
     schema = commands.add_parser("schema", help="print the pack file's JSON Schema, for editors")
     schema.set_defaults(run=_schema)
 
-    example = commands.add_parser("example", help="print an example pack file or script")
+    example = commands.add_parser(
+        "example", help="print an example pack file, script or list of cells"
+    )
     example.add_argument("name", nargs="?", metavar="NAME", help="which one (default: the first)")
     example.add_argument("--list", action="store_true", help="list the examples instead")
     example.set_defaults(run=_example)
@@ -201,9 +203,9 @@ def _schema(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
 
 
 def _example(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
-    from generators.packfile.examples import FIRST, example_names, example_scripts, example_text
+    from generators.packfile.examples import FIRST, example_files, example_names, example_text
 
-    names = [*example_names(), *example_scripts()]
+    names = [*example_names(), *example_files()]
     if arguments.list:
         print("\n".join(names))
         return HOLDS

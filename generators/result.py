@@ -150,6 +150,25 @@ def part_rows(plan: PackPlan, made: Sequence[MadePart]) -> list[dict[str, Any]]:
     return rows
 
 
+def _cell_rows(plan: PackPlan) -> list[dict[str, Any]]:
+    """Every cell's place, group and currents; its label where cells were measured and sorted."""
+    cell_layout, measured = plan.cell_layout, plan.pack.measured_cells
+    rows = [
+        {"x_mm": plain(x), "y_mm": plain(y), "group": int(group), "positive_up": bool(up), **does}
+        for (x, y), group, up, does in zip(
+            cell_layout.xy_mm.tolist(),
+            cell_layout.group,
+            cell_layout.positive_up,
+            cell_rows(plan.electrical, plain),
+            strict=True,
+        )
+    ]
+    if measured is not None:
+        for row, label in zip(rows, measured.labels, strict=True):
+            row["label"] = label
+    return rows
+
+
 def write_result(
     folder: Path,
     plan: PackPlan,
@@ -161,20 +180,10 @@ def write_result(
 ) -> None:
     """Write ``MARK`` last, when all other files of the run are there."""
     pack, cell_layout = plan.pack, plan.cell_layout
-    cells = [
-        {"x_mm": plain(x), "y_mm": plain(y), "group": int(group), "positive_up": bool(up), **does}
-        for (x, y), group, up, does in zip(
-            cell_layout.xy_mm.tolist(),
-            cell_layout.group,
-            cell_layout.positive_up,
-            cell_rows(plan.electrical, plain),
-            strict=True,
-        )
-    ]
     everything: dict[str, Any] = {
         "tool": f"cellstead {VERSION}",
         "pack": pack_row(pack),
-        "cells": cells,
+        "cells": _cell_rows(plan),
         "can": {
             "diameter_mm": pack.cell.diameter_mm,
             "length_mm": pack.cell.length_mm,

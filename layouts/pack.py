@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import Enum
+from typing import TYPE_CHECKING
 
 from layouts.ratings.bms import Port
 from layouts.ratings.charge import Charger
@@ -12,6 +13,10 @@ from layouts.ratings.profile import Profile
 from layouts.ratings.taps import BALANCE_LEAD_AWG
 from layouts.ratings.wire import AmpacityTable
 from layouts.spaces.space import Space
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
 
 
 class Lattice(Enum):
@@ -293,13 +298,26 @@ class Printer:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class MeasuredCells:
+    """What was measured of every cell, in the order of the sites: by group, then along it.
+
+    ``labels`` (N,); ``xy_mm`` (N, 2): where each site lay when the cells were sorted;
+    ``capacity_ah`` (N,); ``resistance_mohm`` (N,) for direct current."""
+
+    labels: tuple[str, ...]
+    xy_mm: tuple[tuple[float, float], ...]
+    capacity_ah: tuple[float, ...]
+    resistance_mohm: tuple[float, ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class Pack:
     """One pack file, checked, every default filled in.
 
     ``free_spacing``: cells needn't stand on a lattice (``lattice: free``); ``lattice`` is then the
     honeycomb, which they come near to. ``disconnect``: whether there is a manual disconnect, None:
     not given. ``spacing_floor_mm``: least distance of bare parts of two potentials, whatever the
-    table says."""
+    table says. ``measured_cells``: None where none were sorted."""
 
     name: str
     cell: Cell
@@ -324,6 +342,16 @@ class Pack:
     disconnect: bool | None = None
     spacing_floor_mm: float = 0.0
     cooling: Cooling = Cooling()
+    measured_cells: MeasuredCells | None = None
+
+    @property
+    def each_cell_mohm(self) -> float | NDArray[np.float64]:
+        """Direct-current resistance of the cells: (N,) as measured, else the same for all."""
+        if self.measured_cells is None:
+            return self.cell.internal_resistance_mohm
+        import numpy as np  # reading a pack file goes without
+
+        return np.array(self.measured_cells.resistance_mohm)
 
     @property
     def pocket_mm(self) -> float:

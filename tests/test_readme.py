@@ -12,6 +12,7 @@ import pytest
 import trimesh
 
 from generators.cli import COMMANDS, main
+from generators.packfile.cell_lot import read_cell_list
 from generators.packfile.examples import example_text
 from generators.packfile.messages import all_keys
 from generators.packfile.resolve import parse_pack, read_pack
@@ -106,6 +107,16 @@ def test_the_tool_refuses_the_mesh_without_its_file(
     (tmp_path / "bay.stl").unlink()
     assert main(["check", str(file)]) == 2
     assert "space.file" in capsys.readouterr().err
+
+
+def test_the_list_of_measured_cells_shown_is_read(tmp_path: Path) -> None:
+    """Its columns, and the example that it names."""
+    (shown,) = re.findall(r"```csv\n(.*?)```", README, re.DOTALL)
+    (named,) = re.findall(r"`cellstead example ([a-z-]+\.csv)`", README)
+    pack = parse_pack(PACK.encode(), "README.md").pack
+    for text, count in ((shown, 2), (example_text(named), 46)):
+        (tmp_path / "cells.csv").write_text(text, encoding="utf-8")
+        assert len(read_cell_list(tmp_path / "cells.csv", pack.cell).lot.labels) == count
 
 
 def test_a_pack_without_an_enclosure_is_as_told(tmp_path: Path) -> None:

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from generators.drawings.svg import number, path_of, picture
 
 __all__ = [
+    "CAPITAL_SHARE",
     "PENS",
     "Circles",
     "Layer",

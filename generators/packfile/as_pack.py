@@ -19,6 +19,7 @@ from layouts.pack import (
     GroupWishes,
     Lattice,
     Load,
+    MeasuredCells,
     Mount,
     Pack,
     Pin,
@@ -49,9 +50,10 @@ def as_pack(
     volts: Chemistry,
     space: Space | None,
     profile: Profile | None,
+    measured: MeasuredCells | None,
 ) -> Pack:
     """The pack of a form. ``size``, ``volts``: the can's and the chemistry's starting values;
-    ``space``, ``profile``: what the files hold that the form names."""
+    ``space``, ``profile``, ``measured``: what the files hold that the form names."""
     leads = _given(form.leads)
     lattice = Lattice.GRID if form.lattice == "grid" else Lattice.HONEYCOMB
     wire = {"wire_mm2": leads["wire_mm2"]} if "wire_mm2" in leads else {}
@@ -82,6 +84,7 @@ def as_pack(
         disconnect=form.disconnect,
         spacing_floor_mm=form.spacing_floor_mm,
         cooling=_cooling(form, space),
+        measured_cells=measured,
     )
 
 

@@ -15,16 +15,18 @@ from pydantic_core import ErrorDetails
 from generators.packfile.as_pack import as_pack, without_none
 from generators.packfile.cell_models import CellSection
 from generators.packfile.electrical_rules import ELECTRICAL_RULES
-from generators.packfile.faults import Fault, Path
+from generators.packfile.faults import Fault, PackFileError, Path
 from generators.packfile.loader import Document, Plain
 from generators.packfile.messages import misspelt, nearest, told
 from generators.packfile.models import PackFile
 from generators.packfile.profile_file import ProfileFileError, read_profile
 from generators.packfile.rules import RULES, Finding
+from generators.packfile.sorted_table import read_sorted_table
 from generators.packfile.space_building import SpaceError, built_space
 from generators.packfile.space_file import space_faults
 from layouts import defaults
 from layouts.formats import CellFormat, Chemistry, cell_formats, chemistries
+from layouts.pack import MeasuredCells
 from layouts.ratings.profile import Profile
 from layouts.spaces.space import Space
 
@@ -68,7 +70,9 @@ class Checked:
         self.form = self._validated()
         size = self._size(self.form.cell)
         volts = self._volts(self.form.cell)
-        self.pack = as_pack(self.form, size, volts, self._space(), self._profile())
+        self.pack = as_pack(
+            self.form, size, volts, self._space(), self._profile(), self._measured()
+        )
         self._capacitance_once()
         for rule in (*RULES, *ELECTRICAL_RULES):
             for finding in rule(self.pack, size):
@@ -212,6 +216,24 @@ class Checked:
             why = getattr(error, "strerror", None) or str(error)
             remedy = "give the path of a CSV file relative to this file's folder"
             self._refuse(path, f"can't be read: {why}", name, remedy)
+        return None
+
+    def _measured(self) -> MeasuredCells | None:
+        """The cells of the table that was sorted; None where there is none, or it is at fault."""
+        path: Path = ("measured_cells",)
+        name = self.form.measured_cells
+        if name is None or any(map(self._is_wrong, (path, ("series",), ("parallel",)))):
+            return None
+        file = os.path.join(self._pack_folder, name)
+        if not os.path.isfile(file):
+            remedy = "run cellstead sort without this key, then name its table, as seen from here"
+            self._refuse(path, "is not a file", name, remedy)
+            return None
+        try:
+            return read_sorted_table(file, series=self.form.series, parallel=self.form.parallel)
+        except PackFileError as error:
+            self.faults += [replace(one, file=os.path.normpath(file)) for one in error.faults]
+            self._wrong.add(path)
         return None
 
     def _capacitance_once(self) -> None:

@@ -42,6 +42,10 @@ PATTERNS: Mapping[tuple[str, ...], tuple[str, str]] = {
         "is not the path of a file",
         "write it relative to this file's folder, such as ride.csv",
     ),
+    ("measured_cells",): (
+        "is not the path of a file",
+        "write it relative to this file's folder, such as sorted-cells.csv",
+    ),
     ("mount", "script"): (
         "is not the path of a Python file",
         "write it as seen from this file's folder, such as bracket.py",

@@ -22,7 +22,7 @@ from generators.packfile.electrical_models import (
 )
 from generators.packfile.machine_models import CoolingSection, LoadSection, MountSection
 from generators.packfile.printed_models import EnclosureSection, HolderSection, PrinterSection
-from generators.packfile.section import MOST_CELLS, Section
+from generators.packfile.section import MOST_CELLS, FileText, Section
 from generators.packfile.space_models import SpaceSection
 from generators.packfile.strip_models import LeadsSection, StripSection
 
@@ -103,6 +103,12 @@ class PackFile(Section):
         default=CoolingSection(), description="What is round the enclosure, for its heat."
     )
     printer: PrinterSection = Field(default=PrinterSection(), description="The printer.")
+    measured_cells: FileText | None = Field(
+        default=None,
+        description="CSV table that cellstead sort wrote, relative to this file's folder, such as "
+        "out/my-pack-sort/sorted-cells.csv: currents, heat and capacity then follow from every "
+        "cell's own values. No default: then all cells are as the data sheet has them.",
+    )
     spacing_floor_mm: float = Field(
         default=0.0,
         ge=0,

@@ -10,13 +10,14 @@ from generators.exports.bought import FUSE_WITHIN_MM, fuse_size
 from generators.report.page import Stage
 from layouts.pack import Face
 from layouts.planning.pack_plan import PackPlan
+from layouts.sorting.lot import LotBands
 
 __all__ = ["ALIKE_MV", "after_building", "order_of_work"]
 
 ALIKE_MV = 20.0  # cells to be joined differ by no more; common practice, no source
 BALANCE_LEAD_WITHIN_MV = 50.0  # a tap reads what its cells say; common practice, no source
 LEAST_MOHM = 1.0  # from each pole to anything that can be touched; common practice, no source
-OHM_SHARE = 10.0  # percent that cells of one lot differ in resistance; common practice, no source
+BANDS = LotBands()  # the same that cellstead sort rejects by
 FIRST_RATE = 0.2  # of the capacity an hour, for the first charge; common practice, no source
 WARM_C = 45.0  # where the first charge is stopped; common practice, no source
 STORED = "30 to 50 %"  # common practice, no source
@@ -61,14 +62,25 @@ def _cells(plan: PackPlan) -> Stage:
             "Inspect every cell: one with a dent, rust, a torn sleeve, a smell or less than "
             f"{cell.empty_v:g} V on arrival is recycled, not built in.",
             "Measure capacity and resistance of each cell, write them on it, and reject those "
-            f"more than {OHM_SHARE:g} % off the median of the lot. Distribute the rest so that "
-            f"every group of {plan.pack.parallel} has the same capacity.",
+            f"more than {100 * BANDS.capacity_below_ratio:g} % below the median capacity of the "
+            f"lot, or {100 * BANDS.resistance_off_ratio:g} % off its median resistance. "
+            + _distribute(plan),
             "Let them rest for two weeks: reject a cell whose voltage drops more than the "
             "others' (self-discharge).",
             f"Bring all to the same voltage before any are joined: within {ALIKE_MV:g} mV of "
             f"each other ({ALIKE_MV:g} mV drives {amps:.1f} A through two cells on contact), at "
             f"{STORED} state of charge.",
         ),
+    )
+
+
+def _distribute(plan: PackPlan) -> str:
+    """Cells to groups: by the table where they were sorted."""
+    if plan.pack.measured_cells is not None:
+        return "The rest are sorted: each goes to the site that plan.pdf and labels.pdf tell."
+    return (
+        f"Distribute the rest so that every group of {plan.pack.parallel} has the same capacity "
+        "(cellstead sort does)."
     )
 
 

@@ -88,10 +88,11 @@ def _network(
     *,
     minus: Sequence[tuple[int, float]],
     plus: Sequence[tuple[int, float]],
-    cell_mohm: float | None = None,
+    cell_mohm: float | NDArray[np.float64] | None = None,
 ) -> StripNetwork:
     """All of it; ``minus``, ``plus``: strip nodes that the leads connect to, each with its ohms."""
     count = len(cells.xy_mm)
+    mohm = pack.cell.internal_resistance_mohm if cell_mohm is None else cell_mohm
     strip_nodes = _strip_nodes(cells)
     can_nodes = strip_nodes + 2 * count
     minus_node, plus_node = 4 * count, 4 * count + 1
@@ -118,7 +119,7 @@ def _network(
             ]
         ),
         cell_v=np.full(count, pack.cell.nominal_v),
-        cell_ohm=np.full(count, (cell_mohm or pack.cell.internal_resistance_mohm) / 1000.0),
+        cell_ohm=np.broadcast_to(mohm, count) / 1000.0,
         minus=minus_node,
         plus=plus_node,
     )
@@ -130,14 +131,15 @@ def strip_network(
     cell_layout: CellLayout,
     interconnect: Interconnect,
     *,
-    cell_mohm: float | None = None,
+    cell_mohm: float | NDArray[np.float64] | None = None,
     whole: bool = False,
 ) -> StripNetwork:
     """Every length of strip between two welds is one link, every weld another.
 
     The main leads connect to the ends of all strips that run out, joined by a bar without
     resistance; where none runs out, or all is ``whole``, on every cell of the end group.
-    ``cell_mohm``: another resistance of each cell than that for direct current."""
+    ``cell_mohm``: another resistance of the cells than the data sheet's for direct current: one
+    for all, or (N,) each cell's own."""
     nodes = _strip_nodes(cell_layout)
     pairs: list[tuple[int, int]] = []
     ohm: list[float] = []

@@ -27,6 +27,7 @@ from layouts.electrical.leads import (
 )
 from layouts.electrical.machine import Machine, machine, machine_checks
 from layouts.electrical.main_terminals import compare_landings
+from layouts.electrical.measured import alternating_mohm, as_measured, measured_words
 from layouts.electrical.sections import StripLimit, strip_limit
 from layouts.electrical.strip_heat import strip_rise
 from layouts.electrical.thermal_state import ThermalState, rated_thermal_state, thermal_state
@@ -60,8 +61,9 @@ def electrical_plan(
     ``walls`` None: the held cells in still air. Heat is judged until the pack is empty: its
     ``discharge`` current is one of the ratings' limits, the steady-state one is given beside it.
     Raises PlanError, naming the field, where something can't work at all."""
+    pack = as_measured(pack)
     volts = _volts(pack)
-    network = strip_network(pack, cell_layout, interconnect)
+    network = strip_network(pack, cell_layout, interconnect, cell_mohm=pack.each_cell_mohm)
     of = shares(network, cell_layout.group)
     leads = main_leads(pack)
     resistance = _alternating(pack)
@@ -105,10 +107,9 @@ def electrical_plan(
         heat_continuous=steady(at_load(warm.model, ratings.pack_continuous_a)),
         checks=(),
         cautions=(),
-        advice=told_advice(pack, ratings, landings, limit, charge.window),
+        advice=(*told_advice(pack, ratings, landings, limit, charge.window), *measured_words(pack)),
     )
-    checks = _checks(pack, volts, plan, warm)
-    return replace(plan, checks=checks, cautions=_cautions(pack, plan))
+    return replace(plan, checks=_checks(pack, volts, plan, warm), cautions=_cautions(pack, plan))
 
 
 def _volts(pack: Pack) -> StringVolts:
@@ -129,7 +130,7 @@ def _quick(
     pack: Pack, cell_layout: CellLayout, interconnect: Interconnect, of: AlternatingResistance
 ) -> Shares:
     """The pack at once, with its cells' 1 kHz resistance."""
-    network = strip_network(pack, cell_layout, interconnect, cell_mohm=of.mohm)
+    network = strip_network(pack, cell_layout, interconnect, cell_mohm=alternating_mohm(pack, of))
     return shares(network, cell_layout.group)
 
 

@@ -67,7 +67,7 @@ def heat_model(
         apart_mm=_apart_mm(cell_layout, pairs),
         most_neighbours=4 if grid else 6,
         load_a=load_a,
-        cell_w=cell_a**2 * pack.cell.internal_resistance_mohm / 1000.0,
+        cell_w=cell_a**2 * pack.each_cell_mohm / 1000.0,
         strips=StripPaths(
             cells=cells, w_k=_strip_w_k(pack, cell_layout, interconnect), watt=link_w
         ),

@@ -30,6 +30,7 @@ from layouts.planning.steps import HolderPlan, OutsidePlan, outside_plan, with_h
 from layouts.shorts.checks import short_checks
 from layouts.shorts.short_check import shorts
 from layouts.shorts.values import ShortReport
+from layouts.sorting.places import sorted_places_check
 from layouts.strips.checks import strip_checks
 from layouts.strips.leads import PAST_OUTLINE_MM
 from layouts.strips.lip import lip_checks, seat_checks
@@ -201,6 +202,7 @@ def plan_checks(plan: PackPlan, *, mass_kg: float) -> tuple[Check, ...]:
         *holder_checks(pack, cell_layout, plan.tiles),
         island_check(pack, plan.tiles),
         *_enclosure_set_checks(plan),
+        *_sorted_checks(plan),
         *plan.electrical.checks,
         *_load_checks(plan, mass_kg),
     ]
@@ -215,6 +217,12 @@ def _enclosure_set_checks(plan: PackPlan) -> tuple[Check, ...]:
         *enclosure.checks(plan.pack, plan.cell_layout, plan.interconnect, plan.cell_block),
         *gas_way_checks(plan.gas),
     )
+
+
+def _sorted_checks(plan: PackPlan) -> tuple[Check, ...]:
+    """Nothing where no cells were measured and sorted."""
+    measured = plan.pack.measured_cells
+    return () if measured is None else (sorted_places_check(measured, plan.cell_layout),)
 
 
 def _load_checks(plan: PackPlan, mass_kg: float) -> list[Check]:

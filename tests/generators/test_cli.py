@@ -100,12 +100,14 @@ def test_wrong_arguments_are_one_line_and_status_two(
 def test_examples_are_listed_and_printed_as_sound_files(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """What ``example`` prints can be put in a file and checked; a script is printed as it is."""
+    """What ``example`` prints can be put in a file and checked; others are printed as they are."""
     assert cli.main(["example", "--list"]) == 0
-    *names, script = capsys.readouterr().out.split()
+    *names, cells, script = capsys.readouterr().out.split()
     assert names[0] == "orchard-trolley"
     assert cli.main(["example", script]) == 0
     assert "def bracket(sizes" in capsys.readouterr().out
+    assert cli.main(["example", cells]) == 0
+    assert "label,capacity_mah,ac_resistance_mohm,rested_v" in capsys.readouterr().out
     for arguments in ([], *([name] for name in names), ["river-raft.yaml"]):
         assert cli.main(["example", *arguments]) == 0
         file = tmp_path / "printed.yaml"

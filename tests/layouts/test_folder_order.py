@@ -25,7 +25,7 @@ LAYOUTS = """
     brackets
     fitting
     cells
-    strips currents holders
+    sorting strips currents holders
     enclosures
     heat shorts electrical
     planning
@@ -44,7 +44,7 @@ GENERATORS = """
     welding fitting proving fixes
     report
     files pages run
-    dummy suggesting
+    dummy suggesting sorting
     commands cli __main__
 """
 

@@ -241,6 +241,7 @@ CHANGES: dict[str, Change] = {
         before=[{"at_mm": [75, 46], "group": 1}], to=[{"at_mm": [75, 46], "group": 3}],
         seen="cells", beside=PLACED,
     ),
+    "measured_cells": Change(before="alike.csv", to="worn.csv", seen="electrical"),
     "load": Change(to={"continuous_a": 6.0}, seen="electrical"),
     **under(
         "load",

@@ -23,13 +23,14 @@ from generators.exports.bought import electrical_rows
 from generators.packfile.examples import example_text
 from generators.packfile.faults import PackFileError
 from generators.packfile.resolve import ReadPack, parse_pack
+from generators.packfile.sorted_table import sorted_table_text
 from generators.report.order import order_of_work
 from generators.result import plain
 from generators.scripts.running import with_bracket
 from layouts.brackets.registry import kind_of
 from layouts.electrical.plan import electrical_plan
 from layouts.holders.drawing import holder_part
-from layouts.pack import EnclosureStyle, Pack
+from layouts.pack import EnclosureStyle, MeasuredCells, Pack
 from layouts.placing.values import Effort
 from layouts.planning.pack_plan import plan_checks, plan_pack
 from layouts.planning.steps import (
@@ -175,10 +176,23 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     for name, seconds in (("short", 600), ("long", 900)):
         text = f"seconds,watts\n0,50\n{seconds},20\n{2 * seconds},0\n"
         (there / f"{name}.csv").write_text(text, encoding="utf-8")
+    for name, worn in (("alike", 1.0), ("worn", 1.2)):
+        (there / f"{name}.csv").write_text(sorted_six(worn), encoding="utf-8")
     script = example_text("saddle_bracket.py")
     (there / "one.py").write_text(script, encoding="utf-8")
     (there / "other.py").write_text(script.replace("CHEEK = 4.0", "CHEEK = 5.0"), encoding="utf-8")
     return there
+
+
+def sorted_six(worn: float) -> str:
+    """A table of six sorted cells, the first with another resistance."""
+    measured = MeasuredCells(
+        labels=tuple("abcdef"),
+        xy_mm=((0.0, 0.0),) * 6,
+        capacity_ah=(2.5,) * 6,
+        resistance_mohm=(25.0 * worn, *(25.0,) * 5),
+    )
+    return sorted_table_text(measured, parallel=2, measured_mohm=(9.0,) * 6, rested_v=(3.6,) * 6)
 
 
 def written(key: str, change: Change, value: Any) -> str:

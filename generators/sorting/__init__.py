@@ -1,0 +1,1 @@
+"""Measured cells sorted for a pack: table, plan with labels, labels to cut out, figures."""
