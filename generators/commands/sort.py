@@ -6,6 +6,7 @@ import argparse
 import math
 import os
 from pathlib import Path
+from statistics import median
 from typing import TYPE_CHECKING, Any
 
 from generators.commands.common import (
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
 __all__ = ["declare"]
 
 MOST_NAMED = 12  # labels in one line
+ASIDE_RATIO = 0.05  # of the pack file's capacity: noted, since the load was chosen by that
 MOST_TOLD = 20  # rejected cells with their reasons
 
 
@@ -197,6 +199,9 @@ def _tell(of: Sorting, folder: Path) -> None:
             f"{_percents(found.currents.sorted)} sorted, {_percents(found.currents.alike)} with "
             "cells all alike"
         )
+    middle, given = float(median(of.cells.lot.capacity_ah.tolist())), pack.cell.capacity_ah
+    if abs(middle / given - 1.0) > ASIDE_RATIO:
+        print(f"note: the median capacity is {middle:.3g} Ah, cell.capacity_ah is {given:.3g}")
     if of.cells.unread:
         print(f"note: columns not read: {_named(of.cells.unread)}")
 

@@ -22,6 +22,7 @@ SMALL_CELLS = 20  # above, no pack but one with S or P of 1 has so few ways; sav
 MOST_WAYS = 3_000_000  # looked at one by one: below a second
 STARTS = 24
 FEWER_CELLS = 1_000  # from here on one start: it takes its time, and many cells leave more ways
+ROUNDS, FEW_ROUNDS = 15, 4  # of swaps that only better, over all pairs of cells
 STEPS, STEPS_A_CELL = 100_000, 250
 WARM, COLD = 0.3, 0.01  # temperatures in standard deviations, found by trial
 COLDEST = 0.003  # for capacities alone
@@ -64,7 +65,8 @@ def even_groups(
         close = _closer(close, alone)
     found = min(found, close, key=lambda groups: _range(groups, capacity))
     totals = capacity[found].sum(axis=1)
-    return descended(found, batch._replace(low=float(totals.min()), high=float(totals.max())))
+    band = batch._replace(low=float(totals.min()), high=float(totals.max()))
+    return descended(found, band, _rounds(count))
 
 
 def _scaled(values: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -81,6 +83,10 @@ def _scatter(groups: NDArray[np.int64], resistance: NDArray[np.float64]) -> floa
     return float(((inside - inside.mean(axis=1, keepdims=True)) ** 2).sum())
 
 
+def _rounds(count: int) -> int:
+    return ROUNDS if count < FEWER_CELLS else FEW_ROUNDS
+
+
 def _started(
     start: NDArray[np.int64], batch: SwapCells, *, weight: float, cold: float
 ) -> NDArray[np.int64]:
@@ -92,7 +98,8 @@ def _started(
     enough = batch.high - batch.low
     found = []
     for seed in range(1, starts + 1):
-        groups = descended(annealed(start, batch, weight, WARM, cold, steps, seed), batch)
+        groups = annealed(start, batch, weight, WARM, cold, steps, seed)
+        groups = descended(groups, batch, _rounds(count))
         over = max(_range(groups, batch.capacity) - enough, 0.0)
         found.append((round(over, 9), _scatter(groups, batch.resistance), seed, groups))
     return min(found, key=lambda one: one[:3])[3]
@@ -106,7 +113,8 @@ def _closer(groups: NDArray[np.int64], batch: SwapCells) -> NDArray[np.int64]:
         low, high = float(totals.min()), float(totals.max())
         middle, half = (low + high) / 2, (high - low) / 2 * TIGHTER
         tight = batch._replace(low=middle - half, high=middle + half)
-        tried = descended(annealed(groups, tight, 0.0, WARM, COLDEST, STEPS, seed), tight)
+        tried = annealed(groups, tight, 0.0, WARM, COLDEST, STEPS, seed)
+        tried = descended(tried, tight, ROUNDS)
         if _range(tried, batch.capacity) < high - low:
             groups = tried
     return groups

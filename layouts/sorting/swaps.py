@@ -18,7 +18,6 @@ __all__ = ["SwapCells", "annealed", "descended", "sums_of"]
 
 _COOLING_STEPS = 512  # from one temperature to the next
 _EPS = 1e-12  # less than this is float noise, and no gain
-_MOST_ROUNDS = 15  # of a descent; each goes over all pairs of cells
 
 
 class SwapCells(NamedTuple):
@@ -113,13 +112,15 @@ def annealed(
 
 
 @compiled
-def descended(start: np.ndarray, batch: SwapCells) -> np.ndarray:
+def descended(start: np.ndarray, batch: SwapCells, rounds: int) -> np.ndarray:
     """Groups (S, P) that no swap of two cells can better: first how far capacities lie outside of
-    the even band, then, without loss of that, the resistances' scatter within groups."""
+    the even band, then, without loss of that, the resistances' scatter within groups.
+
+    At most ``rounds``, each over all pairs of cells."""
     groups = start.copy()
     series, parallel = groups.shape
     capacity, resistance = sums_of(groups, batch.capacity), sums_of(groups, batch.resistance)
-    for _ in range(_MOST_ROUNDS):
+    for _ in range(rounds):
         changed = False
         for g in range(series - 1):
             for h in range(g + 1, series):

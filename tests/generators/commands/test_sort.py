@@ -180,6 +180,24 @@ def test_bands_are_set_by_their_flags(tmp_path: Path) -> None:
     }
 
 
+def test_a_capacity_unlike_the_pack_files_is_noted(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Twentieths off, not less; columns that are not used are named too."""
+    cells, pack = saved(tmp_path)
+    words = ["sort", cells, pack, "--out", str(tmp_path / "out")]
+    assert main(words) == 0
+    assert "note:" not in capsys.readouterr().out
+    Path(pack).write_text(PACK.replace("capacity_ah: 4.8", "capacity_ah: 5.2"), encoding="utf-8")
+    rows = Path(cells).read_text(encoding="utf-8").splitlines()
+    text = "\n".join([f"{rows[0]},slot", *(f"{row},1" for row in rows[1:])])
+    Path(cells).write_text(text + "\n", encoding="utf-8")
+    assert main(words) == 0
+    said = capsys.readouterr().out
+    assert "note: the median capacity is 4.76 Ah, cell.capacity_ah is 5.2" in said
+    assert "note: columns not read: slot" in said
+
+
 @pytest.mark.parametrize(
     ("flag", "told"),
     [
