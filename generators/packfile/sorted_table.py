@@ -16,7 +16,7 @@ __all__ = ["COLUMNS", "read_sorted_table", "sorted_table_text"]
 COLUMNS = ("site", "group", "label", "x_mm", "y_mm", "upper_end", "capacity_ah", "direct_mohm",
            "measured_mohm", "rested_v")  # fmt: skip
 NUMBERS = ("x_mm", "y_mm", "capacity_ah", "direct_mohm")
-_AGAIN = "run cellstead sort again and name its new table"
+_AGAIN = "take measured_cells out of the pack file, run cellstead sort, then name its new table"
 
 
 def sorted_table_text(

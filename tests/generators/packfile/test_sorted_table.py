@@ -16,6 +16,7 @@ FILE = (
     'name: small\ncell: {format: "21700", chemistry: nmc, capacity_ah: 4.8}\nseries: 2\n'
     "parallel: 2\nmeasured_cells: sorted/cells.csv\n"
 )
+AGAIN = "take measured_cells out of the pack file, run cellstead sort, then name its new table"
 CELLS = MeasuredCells(
     labels=("a", "b, upper", "c", "d"),
     xy_mm=((-10.5, -0.25), (10.5, -0.0), (-10.5, 20.0), (10.5, 20.0)),
@@ -77,15 +78,14 @@ def test_a_fault_of_the_table_has_its_own_file_and_line(
         assert text == table()
         text = table().replace("20.000,minus", "up,minus", 1)
         told = "sorted/cells.csv:4: y_mm: is not a number (up)"
-    assert faults_of(text, tmp_path) == [f"{told}, run cellstead sort again and name its new table"]
+    assert faults_of(text, tmp_path) == [f"{told}, {AGAIN}"]
 
 
 def test_a_table_of_another_pack_is_refused(tmp_path: Path) -> None:
     """Another number of cells: the way out works with this very pack file."""
     (line,) = faults_of(table(), tmp_path, FILE.replace("parallel: 2", "parallel: 3"))
     assert line == (
-        "sorted/cells.csv:1: site: has 4 cells for a pack of 2S3P, which has 6, "
-        "run cellstead sort again and name its new table"
+        "sorted/cells.csv:1: site: has 4 cells for a pack of 2S3P, which has 6, " + AGAIN
     )
 
 
