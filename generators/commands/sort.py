@@ -6,7 +6,6 @@ import argparse
 import math
 import os
 from pathlib import Path
-from statistics import median
 from typing import TYPE_CHECKING, Any
 
 from generators.commands.common import (
@@ -166,6 +165,8 @@ def _too_few(cells: CellList, rejected: tuple[Rejected, ...], needed: int) -> Pa
 
 def _tell(of: Sorting, folder: Path) -> None:
     """Figures before and after, on stdout."""
+    from statistics import median
+
     pack, labels, found = of.pack, of.cells.lot.labels, of.found
     used = pack.series * pack.parallel
     print(
