@@ -23,6 +23,7 @@ from layouts.holders.holder import HolderTile
 from layouts.holders.keys import HOLD_MM, POCKET_WALL_MM, choose_interlocks
 from layouts.holders.outline import outline_points_mm
 from layouts.pack import Face, Lattice, Pack
+from layouts.parts.tie_screw import lead_in_mm
 from layouts.strips.joining import Interconnect
 from layouts.strips.laying import join
 from tests.layouts.fields import laid
@@ -269,6 +270,17 @@ def test_barrier_line_is_half_way_between_both_sides(folded: Solved) -> None:
     assert away.min() > pack.pocket_mm / 2 + 0.55 + 0.4
     cell_block_shape = shapely.Polygon(outline_points_mm(cell_block.outline, 0.005))
     assert cell_block_shape.contains(shapely.LineString(line).buffer(0.55, cap_style="flat"))
+
+
+def test_barrier_runs_out_to_the_edge(folded: Solved) -> None:
+    """Both ends as far out as leaves 1.2 mm of wall, or as a pocket on the way leaves."""
+    pack, cell_layout, _, cell_block, _ = folded
+    line = barrier_line_mm(pack, cell_layout, cell_layout.seams[0], cell_block.outline)
+    edge = shapely.Polygon(outline_points_mm(cell_block.outline, 0.005)).exterior
+    for end in (line[0], line[-1]):
+        from_pocket = np.hypot(*(cell_layout.xy_mm - end).T).min() - pack.pocket_mm / 2
+        from_edge = edge.distance(shapely.Point(end))
+        assert from_edge <= 1.21 or from_pocket <= lead_in_mm(pack) + 0.45 + 0.55 + 0.15
 
 
 def test_barrier_stands_in_both_grooves(folded: Solved) -> None:

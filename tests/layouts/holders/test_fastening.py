@@ -261,6 +261,12 @@ def test_missing_posts_fail(cores: Cores) -> None:
         broken(cell_block, cell_block.posts[0], cell_block.posts[-1]),
     )
     assert {check.id for check in few if not check.holds} == {"tie_posts", "post_spacing"}
+    assert all(check.remedy for check in few if not check.holds)
+    one = fastening_checks(pack, cell_layout, interconnect, broken(cell_block, cell_block.posts[0]))
+    (spacing,) = [check for check in one if check.id == "post_spacing"]
+    rim = pack.pocket_mm / 2 + pack.holder.wall_mm
+    longest = float(np.ptp(cell_layout.xy_mm, axis=0).max()) + 2 * rim
+    assert not spacing.holds and spacing.value == pytest.approx(longest)
     none = fastening_checks(pack, cell_layout, interconnect, broken(cell_block))
     assert [(check.id, check.holds) for check in none] == [("tie_posts", False)]
 

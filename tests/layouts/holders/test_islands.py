@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
+import shapely
 
 from layouts.holders.islands import _open_ways, island_check, lip_without_dropped
 from layouts.holders.tile_plan import ISLAND_MM2, lip_pieces
+from layouts.strips.lip import CORNER_MM
 from tests.holder_samples import Sizes, sample_tile, strip_quad
 from tests.samples import sample_pack
 
@@ -75,3 +79,31 @@ def test_open_runs_are_found_round_the_circle():
     assert ways == [(139.5, 50.0), (239.5, 50.0), (359.5, 10.0)]
     assert _open_ways(np.zeros(360, bool)) == []
     assert sum(2 * half for _, half in _open_ways(np.ones(360, bool))) == 360.0
+
+
+def test_a_positive_end_is_held_by_the_lip_behind_its_seat():
+    """A tab's force goes with its thickness squared: 1.6 mm of lip less the seat against 1.6."""
+    tile = stump()
+    pieces = lip_pieces(tile)
+    forces = []
+    for positive in (True, False):
+        ends = np.full(len(tile.xy_mm), positive)
+        cells, state = lip_without_dropped(PACK, replace(tile, positive_end=ends), pieces)
+        forces.append(state.force_n[list(cells).index(0)])
+    left = (tile.lip_mm - tile.seat_mm) / tile.lip_mm
+    assert 0.1 < left < 0.9
+    assert forces[0] == pytest.approx(forces[1] * left**2, rel=1e-9)
+
+
+def test_the_lip_that_stays_is_measured_all_round_a_can():
+    """Degrees of lip under the can's edge against the kept pieces cut by a circle."""
+    tile = stump()
+    pieces = lip_pieces(tile)
+    cells, state = lip_without_dropped(PACK, tile, pieces)
+    kept = shapely.union_all([piece.shape for piece in pieces if not piece.dropped])
+    radius = PACK.cell.diameter_mm / 2 - CORNER_MM
+    for k, cell in enumerate(cells):
+        edge = shapely.Point(tile.xy_mm[cell]).buffer(radius, quad_segs=256).exterior
+        share = edge.intersection(kept).length / edge.length
+        assert 0.1 < share < 0.9
+        assert state.rim_deg[k] == pytest.approx(360.0 * share, abs=1.5)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+
 import pytest
 
 from layouts.errors import PlanError
@@ -142,3 +144,14 @@ def test_senseless_fuses_are_refused() -> None:
         fuse_continuous_a(0.0)
     with pytest.raises(ValueError, match="opens_multiple must be above 1"):
         fuse_opens_at_a(Fuse(rating_a=30.0, opens_multiple=1.0))
+
+
+def test_ratings_are_those_that_fuses_are_sold_in() -> None:
+    """From 10 A upwards whole fives, none more than half as large again but the smallest, so that
+    a proposed one is never far above what is needed (common practice, no source)."""
+    large = [rating for rating in RATINGS_A if rating >= 10.0]
+    assert all(rating % 5.0 == 0.0 for rating in large)
+    assert all(low < high <= 1.5 * low for low, high in itertools.pairwise(large))
+    small = [rating for rating in RATINGS_A if rating <= 10.0]
+    assert all(low < high <= 2.0 * low for low, high in itertools.pairwise(small))
+    assert small[0] <= 1.0 and large[-1] >= 300.0

@@ -266,3 +266,17 @@ def test_a_seam_screw_counts_the_gap_up_to_its_insert(bed: str) -> None:
     for screw in screws:
         reached = screw.at_mm - (screw.through_mm + screw.gap_mm) * screw.out
         assert min(float(np.abs(reached - mouth).max()) for mouth in mouths) < 1e-9
+
+
+def test_pieces_are_told_of_and_whole_parts_are_not() -> None:
+    """How many pieces, and that a tub's need a rigid bed; nothing of a part in one piece."""
+    whole = " ".join(enclosed("10S4P").design.notes)
+    assert "printed in" not in whole and "larger than the bed" not in whole
+    cut = [note for note in cut_pack("both ways").design.notes if "larger than the bed" not in note]
+    assert cut == list(cut_pack("both ways").design.notes)
+    for part in ("tub", "lid"):
+        design = cut_pack("both ways").design
+        pieces = (design.tub_seams if part == "tub" else design.lid_seams).pieces
+        (note,) = [one for one in cut if one.startswith(f"the {part},")]
+        assert pieces > 1 and note.endswith(f"is printed in {pieces} pieces")
+    assert sum("rigid foam" in note for note in cut) == 1
