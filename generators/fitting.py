@@ -30,7 +30,7 @@ from layouts.fitting.gap import TOLERANCE_MM, moved
 from layouts.fitting.obstacles import obstacles_of
 from layouts.fitting.verdict import FitResult, verdict
 from layouts.holders.outline import outline_points_mm
-from layouts.pack import Pack
+from layouts.pack import Face, Pack
 from layouts.parts.clearance import Clearance, ClearanceKind
 from layouts.parts.outlet import BENDS
 from layouts.planning.clearances import pack_clearances
@@ -137,7 +137,7 @@ def fit_placed(
     room = pack.holder.lip_mm + pack.enclosure.gas_gap_mm
     rim = shapely.Polygon(outline_points_mm(plan.cell_block.outline, RIM_MM))
     rim = rim.buffer(RIM_MM, join_style="mitre")
-    strips = [shapely.Polygon(strip.outline_mm) for strip in plan.interconnect.strips]
+    strips = [one.shape for face in Face for one in plan.interconnect.laid(face)]
     shape = shapely.orient_polygons(shapely.union_all([rim, *strips]))
     solid = prism_solid(
         Prism(

@@ -15,6 +15,7 @@ from generators.proofs.together import PlacedMesh, cell_checks, overlap_checks, 
 from layouts.checks import Check, worst_of
 from layouts.fitting.box_fit import BoxFit, fit_in_box, space_check
 from layouts.holders.outline import outline_points_mm
+from layouts.pack import Face
 from layouts.parts.drawing import CHORD_MM
 from layouts.planning.pack_plan import PackPlan
 
@@ -102,7 +103,7 @@ def _bare_points(plan: PackPlan) -> NDArray[np.float64]:
     pack = plan.pack
     room = pack.holder.lip_mm + pack.enclosure.gas_gap_mm
     low, high = -room, pack.lip_to_lip_mm + room
-    corners = [strip.outline_mm for strip in plan.interconnect.strips]
+    corners = [one.outline_mm for face in Face for one in plan.interconnect.laid(face)]
     rim = outline_points_mm(plan.cell_block.outline, CHORD_MM)
     plan_mm = np.vstack([rim, *corners])
     return np.vstack([np.column_stack([plan_mm, np.full(len(plan_mm), z)]) for z in (low, high)])

@@ -10,10 +10,18 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+import shapely
 
-from generators.electrical_rows import cell_rows, electrical_row, link_rows, thermal_row
+from generators.electrical_rows import (
+    cell_rows,
+    electrical_row,
+    link_rows,
+    plate_link_rows,
+    thermal_row,
+)
 from generators.own_files import file_rows
 from generators.version import VERSION
+from layouts.cells.arrangement import CellLayout
 from layouts.checks import Check
 from layouts.electrical.values import Electrical
 from layouts.enclosures.tap_wires import balance_lead_runs
@@ -21,6 +29,7 @@ from layouts.fitting.box_fit import BoxFit
 from layouts.pack import Face, Pack
 from layouts.planning.mass import Mass, printed_mass_g
 from layouts.planning.pack_plan import PackPlan
+from layouts.plates.spots import plate_spots
 from layouts.spaces.space import Prism, Solid, Space
 from layouts.strips.joining import Interconnect
 
@@ -126,6 +135,45 @@ def strip_rows(
     ]
 
 
+def plate_rows(
+    cell_layout: CellLayout,
+    interconnect: Interconnect,
+    electrical: Electrical,
+    *,
+    upper_z_mm: float,
+) -> list[dict[str, Any]]:
+    """Every plate as ``strip_rows`` has strips, with its layers, holes, tail, bar and spots."""
+    return [
+        {
+            "name": plate.name,
+            "face": plate.face.value,
+            "kind": "plate",
+            "groups": list(plate.groups),
+            "outline_mm": plain(shapely.get_coordinates(plate.sheet.exterior)[:-1]),
+            "holes_mm": plain(plate.holes),
+            "z_mm": plain(upper_z_mm if plate.face is Face.UPPER else 0.0),
+            "thickness_mm": plate.thickness_mm,
+            "layers": plain(plate.layers),
+            "bar": None
+            if plate.bar is None
+            else plain(
+                {
+                    "outline_mm": shapely.get_coordinates(plate.bar.shape.exterior)[:-1],
+                    "width_mm": plate.bar.width_mm,
+                    "thickness_mm": plate.bar.thickness_mm,
+                    "long_mm": plate.bar.long_mm,
+                }
+            ),
+            "tail_end_mm": plain(plate.tail_end_mm),
+            "spots_mm": plain(plate_spots(cell_layout, plate).reshape(len(plate.cells), -1, 2)),
+            "links": links,
+        }
+        for plate, links in zip(
+            interconnect.plates, plate_link_rows(interconnect, electrical), strict=True
+        )
+    ]
+
+
 def part_rows(plan: PackPlan, made: Sequence[MadePart]) -> list[dict[str, Any]]:
     """Every kind of printed part."""
     rows = []
@@ -205,7 +253,13 @@ def write_result(
             "tightest_at_mm": plain(box_fit.tightest_at_mm),
         }
     everything |= {
-        "strips": strip_rows(plan.interconnect, plan.electrical, upper_z_mm=pack.lip_to_lip_mm),
+        "strips": (
+            plate_rows(
+                plan.cell_layout, plan.interconnect, plan.electrical, upper_z_mm=pack.lip_to_lip_mm
+            )
+            if plan.interconnect.plates
+            else strip_rows(plan.interconnect, plan.electrical, upper_z_mm=pack.lip_to_lip_mm)
+        ),
         "electrical": electrical_row(pack, plan.electrical, plain),
         "thermal": thermal_row(plan.electrical, plain),
         "taps": balance_lead_rows(plan),

@@ -7,8 +7,13 @@ from pathlib import Path
 
 from generators.drawings.cut_templates import piece_sheet, strip_templates
 from generators.drawings.linework import LineSheet
+from generators.drawings.plate_plan import (
+    plate_piece_sheet,
+    plate_templates,
+    plate_weld_plan,
+)
 from generators.drawings.tap_ladder import balance_lead_ladder
-from generators.drawings.weld_plan import weld_plan
+from generators.drawings.weld_plan import face_title, weld_plan
 from generators.exports.templates import TemplateJob
 from layouts.pack import Face
 from layouts.planning.pack_plan import PackPlan
@@ -29,6 +34,8 @@ class WeldSheets:
 
 def weld_sheets(plan: PackPlan) -> WeldSheets:
     """Draw all sheets of a plan."""
+    if plan.interconnect.plates:
+        return _plate_sheets(plan)
     pack, cell_layout, interconnect = plan.pack, plan.cell_layout, plan.interconnect
     outline = plan.cell_block.outline
     plans = {
@@ -52,6 +59,30 @@ def weld_sheets(plan: PackPlan) -> WeldSheets:
         flat=(
             *(replace(sheet, name=f"strips-{face.value}") for face, sheet in flat.items()),
             pieces,
+        ),
+    )
+
+
+def _plate_sheets(plan: PackPlan) -> WeldSheets:
+    """All sheets of a pack of plates."""
+    pack, cell_layout, interconnect = plan.pack, plan.cell_layout, plan.interconnect
+
+    def drawn(face: Face, *, for_a_machine: bool) -> LineSheet:
+        mirrored = face is Face.LOWER and not for_a_machine
+        return plate_weld_plan(
+            pack, cell_layout, interconnect, plan.cell_block.outline, face,
+            title=face_title(face, mirrored=mirrored), mirrored=mirrored, legend=not for_a_machine,
+        )  # fmt: skip
+
+    faces = (Face.LOWER, Face.UPPER)
+    flat = {face: drawn(face, for_a_machine=True) for face in Face}
+    return WeldSheets(
+        plans={face: drawn(face, for_a_machine=False) for face in faces},
+        ladder=balance_lead_ladder(pack, interconnect),
+        templates=plate_templates(pack, cell_layout, interconnect),
+        flat=(
+            *(replace(sheet, name=f"strips-{face.value}") for face, sheet in flat.items()),
+            plate_piece_sheet(pack, cell_layout, interconnect),
         ),
     )
 

@@ -36,6 +36,7 @@ def holder(size: CellFormat) -> Holder:
         window_mm=size.window_mm,
         wall_mm=2.2,  # four lines of a 0.4 nozzle and their overlap
         ring_mm=0.3,
+        ring_hole_mm=size.ring_hole_mm,
         seat_mm=0.4,  # two layers: for a ring of 0.2 to 0.3
         web_recess_mm=0.4,  # a web's floor that sags must not lift the strip off the can
         bar_mm=0.6,  # three layers bridging a channel in a straight line
@@ -137,6 +138,7 @@ def can_size(format: str, *, diameter_mm: float, length_mm: float) -> CellFormat
         row_width_mm=row,
         link_width_mm=row,
         wide_width_mm=wide,
+        ring_hole_mm=round(2 * 0.66 * diameter_mm) / 2,  # the table's are 0.66 to 0.76 of the can
         mass_g=round(CAN_DENSITY_G_CM3 * _volume_cm3(diameter_mm, length_mm), 1),
     )
 

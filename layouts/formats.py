@@ -26,6 +26,7 @@ class CellFormat:
     link_width_mm: float
     wide_width_mm: float
     mass_g: float
+    ring_hole_mm: float
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -120,12 +120,20 @@ class Holder:
     window_mm: float
     wall_mm: float
     ring_mm: float
+    ring_hole_mm: float
     seat_mm: float
     web_recess_mm: float
     bar_mm: float
     channel_play_mm: float
     post_mm: float
     screw: str
+
+
+class JointForm(Enum):
+    """What joins the can ends of one potential on one face."""
+
+    PLATES = "plates"  # one cut sheet
+    LINKS = "links"  # straight strips: rows along a group, links to the next
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -151,6 +159,7 @@ class StripSpec:
     stock_mm: float | None = None
     weld_spot_a: float = 8.0
     current_density_a_mm2: float | None = None
+    joints: JointForm = JointForm.LINKS
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -76,7 +76,7 @@ def face_plan(
         *_strips(cell_layout, interconnect, face, flip),
         *_signs(xy, up, cell_layout.group, can),
     ]
-    strips = [strip.outline_mm * flip for strip in interconnect.strips if strip.face is face]
+    strips = [one.outline_mm * flip for one in interconnect.laid(face)]
     everything = np.vstack([*seen, *strips])
     low, high = everything.min(axis=0), everything.max(axis=0)
     names, room = _lead_names(cell_layout, interconnect, face, turn, low, high)
@@ -145,6 +145,17 @@ def _strips(
             f'<path d="{path_of(drawn, closed=True)}" fill="{fill}" '
             'fill-opacity="0.85" stroke="#000" stroke-width="0.25"/>'
         )
+    for number_, plate in enumerate(one for one in interconnect.plates if one.face is face):
+        rings = [plate.sheet.exterior, *plate.sheet.interiors]
+        path = " ".join(path_of(np.asarray(ring.coords)[:-1] * flip, closed=True) for ring in rings)
+        fill = "url(#link)" if number_ % 2 else "#d9d9d9"
+        body.append(
+            f'<path d="{path}" fill="{fill}" fill-rule="evenodd" fill-opacity="0.85" '
+            'stroke="#000" stroke-width="0.25"/>'
+        )
+        if plate.bar is not None:
+            bar = path_of(np.asarray(plate.bar.shape.exterior.coords)[:-1] * flip, closed=True)
+            body.append(f'<path d="{bar}" fill="#9a9a9a" stroke="#000" stroke-width="0.25"/>')
     return body
 
 
@@ -212,6 +223,11 @@ def _lead_names(
             strip.end_mm
             for strip in interconnect.strips
             if strip.runs_out and strip.face is face and strip.groups == (group,)
+        ]
+        ends += [
+            (plate.bar.landing.centroid.x, plate.bar.landing.centroid.y)
+            for plate in interconnect.plates
+            if plate.bar is not None and plate.face is face and plate.groups == (group,)
         ]
         if at is not face or not ends:
             continue

@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from generators.drawings.section import (
@@ -75,7 +76,7 @@ def _panel(
     middle = at[1] if across else at[0]
     half = pack.pitch_mm * SIDE_SHARE
     top = pack.holder.depth_mm + ABOVE_MM
-    bars = _strips(plan, strips, at, across=across)
+    bars = _strips(plan, strips, at, across=across) + _plates(plan, at, across=across)
     own = next((bar for bar in bars if bar.u0_mm <= middle <= bar.u1_mm), None)
     ring = not bool(cell_layout.positive_up[cell])
     return Panel(
@@ -230,4 +231,34 @@ def _strips(
                 kind="strip", u0_mm=min(cut), u1_mm=max(cut), z0_mm=-over - thick, z1_mm=-over
             )
         )
+    return blocks
+
+
+def _plates(plan: PackPlan, at: tuple[float, float], *, across: bool) -> list[SectionBlock]:
+    """Where the lower face's plates lie in the plane: over rings on positive ends, else flat."""
+    low, high = -1e4, 1e4
+    line = shapely.LineString(
+        [(at[0], low), (at[0], high)] if across else [(low, at[1]), (high, at[1])]
+    )
+    blocks = []
+    for plate in plan.interconnect.plates:
+        if plate.face is not Face.LOWER:
+            continue
+        over = max(
+            0.0 if plan.cell_layout.positive_up[cell] else plan.pack.holder.ring_mm
+            for cell in plate.cells
+        )
+        for part in shapely.get_parts(shapely.intersection(line, plate.sheet)):
+            if not part.length:
+                continue
+            ends = shapely.get_coordinates(part)[[0, -1], 1 if across else 0]
+            blocks.append(
+                SectionBlock(
+                    kind="strip",
+                    u0_mm=float(ends.min()),
+                    u1_mm=float(ends.max()),
+                    z0_mm=-over - plate.thickness_mm,
+                    z1_mm=-over,
+                )
+            )
     return blocks

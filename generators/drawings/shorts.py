@@ -150,9 +150,7 @@ def _surroundings(
             'stroke-width="0.2" stroke-dasharray="0.9 0.6"/>'
             for ring in _clipped(rim, frame)
         ]
-    for strip in interconnect.strips:
-        if strip.face is not face:
-            continue
+    for strip in interconnect.laid(face):
         found += [
             f'<path d="{path_of(ring, closed=True)}" fill="#eee" fill-opacity="0.7" '
             'stroke="#000" stroke-width="0.15"/>'

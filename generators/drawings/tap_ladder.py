@@ -15,9 +15,10 @@ from generators.drawings.linework import (
     boxed_words,
     line_sheet,
 )
+from generators.drawings.plate_plan import plate_numbers
 from generators.drawings.weld_plan import balance_lead_strip, strip_numbers
 from layouts.pack import Pack
-from layouts.strips.joining import Interconnect
+from layouts.strips.joining import BalanceLead, Interconnect
 
 __all__ = ["BalanceLeadRow", "balance_lead_ladder", "balance_lead_rows"]
 
@@ -44,26 +45,35 @@ class BalanceLeadRow:
 
 def balance_lead_rows(pack: Pack, interconnect: Interconnect) -> tuple[BalanceLeadRow, ...]:
     """Every balance lead from pack minus up: wire k is at plus of group k, minus of group k + 1."""
-    numbers = strip_numbers(interconnect)
     rows = []
     for balance_lead in interconnect.balance_leads:
         k = balance_lead.number
         below = f"plus of group {k}" if k else "pack minus"
         above = f"minus of group {k + 1}" if k < pack.series else "pack plus"
-        where = "notch" if balance_lead.notch else "over the face"
-        if interconnect.strips[balance_lead_strip(interconnect, balance_lead)].runs_out:
-            where = "its tail"
         rows.append(
             BalanceLeadRow(
                 name=f"B{k}",
                 net=f"{below}, {above}",
-                place=f"{balance_lead.face.value} face, strip "
-                f"{numbers[balance_lead_strip(interconnect, balance_lead)]}, {where}",
+                place=f"{balance_lead.face.value} face, {_place(pack, interconnect, balance_lead)}",
                 nominal_v=k * pack.cell.nominal_v,
                 full_v=k * pack.cell.full_v,
             )
         )
     return tuple(rows)
+
+
+def _place(pack: Pack, interconnect: Interconnect, lead: BalanceLead) -> str:
+    """The strip or plate that a balance lead is soldered to, by number in the order of welding."""
+    for k, number in plate_numbers(pack, interconnect).items():
+        plate = interconnect.plates[k]
+        if plate.face is lead.face and plate.groups == lead.groups:
+            where = "over the face" if lead.tail_mm is None else "its tail"
+            return f"plate {number}, {'its bar' if plate.bar is not None else where}"
+    k = balance_lead_strip(interconnect, lead)
+    where = "notch" if lead.notch else "over the face"
+    if interconnect.strips[k].runs_out:
+        where = "its tail"
+    return f"strip {strip_numbers(interconnect)[k]}, {where}"
 
 
 def balance_lead_ladder(pack: Pack, interconnect: Interconnect) -> LineSheet:

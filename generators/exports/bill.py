@@ -16,6 +16,7 @@ from layouts.pack import Pack
 from layouts.parts.fasteners import Into, ScrewUse
 from layouts.strips.cutting import stock_of, stock_words, strip_cut_lists
 from layouts.strips.joining import BUS_SLOT_MM, Interconnect, StripKind
+from layouts.strips.plate import BusPlate
 
 HEADING = ("item", "size", "count", "unit", "note")
 PIECES = "pcs"
@@ -62,6 +63,7 @@ def bill_rows(
         *cell_rows(pack, cell_layout),
         *strip_rows(pack, interconnect),
         *bus_rows(interconnect),
+        *plate_rows(interconnect),
         *printed,
         *screw_rows(screw_uses),
         *others,
@@ -82,7 +84,8 @@ def cell_rows(pack: Pack, cell_layout: CellLayout) -> tuple[BillRow, ...]:
         ),
         BillRow(
             item="insulating rings",
-            size=f"for {cell.format}, up to {pack.holder.ring_mm:g} mm thick",
+            size=f"for {cell.format}, up to {pack.holder.ring_mm:g} mm thick, hole "
+            f"{pack.holder.ring_hole_mm:g} mm",
             count=cells,
             note="one on each positive end, before the strips",
         ),
@@ -106,6 +109,47 @@ def bus_rows(interconnect: Interconnect) -> tuple[BillRow, ...]:
         )
         for (width, thick), cut in sorted(lengths.items())
     )
+
+
+def plate_rows(interconnect: Interconnect) -> tuple[BillRow, ...]:
+    """Sheets of plates by metal and thickness, and their copper bars."""
+    sheets: dict[tuple[str, float], list[BusPlate]] = {}
+    bars: dict[tuple[float, float], list[float]] = {}
+    for plate in interconnect.plates:
+        for layer in plate.layers:
+            sheets.setdefault((layer.material, layer.thickness_mm), []).append(plate)
+        if plate.bar is not None:
+            key = (plate.bar.width_mm, plate.bar.thickness_mm)
+            bars.setdefault(key, []).append(plate.bar.long_mm)
+    rows = [
+        BillRow(
+            item=f"{material} sheet, one cut piece for each joint",
+            size=f"{thick:g} mm",
+            count=len(plates),
+            note=f"{sum(plate.sheet.area for plate in plates) / 100.0:.0f} cm2 in all, pieces up "
+            f"to {max(_sides_mm(plate)[0] for plate in plates):.0f} x "
+            f"{max(_sides_mm(plate)[1] for plate in plates):.0f} mm, see the templates",
+        )
+        for (material, thick), plates in sorted(sheets.items())
+    ]
+    rows += [
+        BillRow(
+            item="flat copper on the plates of the end groups",
+            size=f"{width:g} x {thick:g} mm",
+            count=len(cut),
+            note=f"tinned, {min(cut):.1f} to {max(cut):.1f} mm long, soldered onto the sheet "
+            "before it is welded; insulation of 0.06 to 0.13 mm, punched as the rings are, "
+            "beneath it on positive ends",
+        )
+        for (width, thick), cut in sorted(bars.items())
+    ]
+    return tuple(rows)
+
+
+def _sides_mm(plate: BusPlate) -> tuple[float, float]:
+    """Length and width of a sheet's box."""
+    x0, y0, x1, y1 = plate.sheet.bounds
+    return max(x1 - x0, y1 - y0), min(x1 - x0, y1 - y0)
 
 
 def strip_rows(pack: Pack, interconnect: Interconnect) -> tuple[BillRow, ...]:

@@ -20,7 +20,8 @@ from layouts.planning.pack_plan import PackPlan, plan_checks, plan_pack, walls_o
 from layouts.planning.parts_list import enclosure_set_parts, parts_of
 from layouts.planning.steps import fastened, interconnected, laid_out
 from layouts.strips.checks import strip_checks
-from layouts.strips.lip import lip_checks, seat_checks
+from layouts.strips.lip import seat_checks
+from layouts.strips.lip_checks import lip_checks
 
 __all__ = ["Changed", "Judge", "Judged", "SpentError"]
 

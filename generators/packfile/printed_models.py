@@ -73,6 +73,13 @@ class HolderSection(Section):
         description="Thickness of the insulating ring on each positive end, mm; 0 for none. "
         "Default {default}: a usual paper ring with adhesive.",
     )
+    ring_hole_mm: float | None = Field(
+        default=None,
+        ge=3,
+        le=50,
+        description="Hole of the insulating ring on each positive end, diameter, mm: a venting "
+        "cell's gas passes through it. Default {default}: as wide as the crimp allows; measure it.",
+    )
     seat_mm: float | None = Field(
         default=None,
         ge=0,

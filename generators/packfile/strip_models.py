@@ -10,16 +10,25 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from generators.packfile.section import Section, SideWord
+from layouts.pack import JointForm
 from layouts.ratings.wire import AmpacityTable
 
 __all__ = ["LeadsSection", "StripSection"]
 
+JointWord = Annotated[JointForm, Field(strict=False)]
 TableWord = Annotated[AmpacityTable, Field(strict=False)]
 
 
 class StripSection(Section):
     """The weld strips on both faces."""
 
+    joints: JointWord = Field(
+        default=JointForm.LINKS,
+        description="plates: one cut sheet for each joint, its metal chosen by the tool, so that "
+        "widths, material, thickness, layers, shape and stock of strips are not read; links: "
+        "straight strips, as many as the lip allows. A string of single cells is always joined by "
+        "strips. Default links.",
+    )
     material: Literal["nickel", "high_purity_nickel", "copper", "steel", "aluminium"] | None = (
         Field(
             default=None,

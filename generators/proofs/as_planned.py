@@ -12,6 +12,7 @@ from generators.proofs.screws import screw_proofs
 from generators.proofs.tie_screws import tie_screw_proofs
 from generators.proofs.together import PlacedMesh
 from layouts.checks import Check
+from layouts.holders.shape import cell_block_shape
 from layouts.parts.given import GivenShape
 from layouts.parts.tie_screw import tie_screw
 from layouts.planning.pack_plan import PackPlan
@@ -24,7 +25,13 @@ def as_planned(plan: PackPlan, placed: Sequence[PlacedMesh]) -> tuple[Check, ...
     pack = plan.pack
     found = [
         *can_end_proofs(placed, pack, plan.cell_layout),
-        *strip_proofs(placed, pack, plan.cell_layout, plan.interconnect),
+        *strip_proofs(
+            placed,
+            pack,
+            plan.cell_layout,
+            plan.interconnect,
+            cell_block_shape(plan.cell_block.outline),
+        ),
         lip_proof(placed, pack, plan.cell_layout, plan.interconnect, plan.cell_block),
         *tie_screw_proofs(placed, pack, plan.cell_block.posts, length_mm=tie_screw(pack).length_mm),
     ]

@@ -20,7 +20,7 @@ from generators.proofs.solids import cans_solid, first_hit_mm
 from generators.proofs.together import OVERLAP_MM3, PlacedMesh
 from layouts.cells.arrangement import CellLayout
 from layouts.checks import Check, worst_of
-from layouts.pack import Pack
+from layouts.pack import Face, Pack
 from layouts.parts.drawing import CHORD_MM
 from layouts.parts.outlet import CableOutlet
 from layouts.parts.shell import BoardPlace
@@ -106,7 +106,8 @@ def _inside(pack: Pack, cell_layout: CellLayout, interconnect: Interconnect) -> 
     )
     strips = [
         strip_body(pack, one, float(interconnect.stack_mm.max()), put_in=False)
-        for one in interconnect.strips
+        for face in (Face.LOWER, Face.UPPER)
+        for one in interconnect.laid(face)
     ]
     return manifold3d.Manifold.batch_boolean([cans, *strips], manifold3d.OpType.Add)
 

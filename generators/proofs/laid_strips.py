@@ -11,7 +11,9 @@ from collections.abc import Sequence
 
 import manifold3d
 import numpy as np
+import shapely
 from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
 
 from generators.proofs.faces import FaceFrame, can_end_range_mm, frame_of, grown_mm, holders_of
 from generators.proofs.geometry_check import geometry_check
@@ -19,8 +21,9 @@ from generators.proofs.solids import first_hit_mm
 from generators.proofs.together import OVERLAP_MM3, PlacedMesh
 from layouts.cells.arrangement import CellLayout
 from layouts.checks import Check
+from layouts.holders.channels import web_line
 from layouts.pack import Face, Pack
-from layouts.strips.joining import Interconnect, Strip
+from layouts.strips.joining import Interconnect, LaidMetal
 from layouts.strips.lip import FLOOR_MOST_MM, balance_lead_mm, positive_end
 
 __all__ = ["strip_proofs"]
@@ -28,21 +31,31 @@ __all__ = ["strip_proofs"]
 TOUCH_MM = 0.005  # a strip with all of its play touches the channel's sides: taken off, each side
 ABOVE_MM = 0.01  # what is put in from outside begins so far outside of the outer face
 LEVEL_MM = 1e-6  # float noise in sums of millimetres
+EDGE_MM = 0.2  # within a strip's edge: its channel's own edge is as far outside
+SHORT_MM = 1.0  # of web under a strip's edge: three lines, printed without a floor of its own
 SAMPLES = (-0.4, 0.0, 0.4)  # across a strip, in widths: where the webs' floors are measured
 
 
 def strip_proofs(
-    parts: Sequence[PlacedMesh], pack: Pack, cell_layout: CellLayout, interconnect: Interconnect
+    parts: Sequence[PlacedMesh],
+    pack: Pack,
+    cell_layout: CellLayout,
+    interconnect: Interconnect,
+    block: BaseGeometry,
 ) -> tuple[Check, ...]:
-    """Strips and balance leads in their channels, and the webs' floors under the strips."""
+    """Strips and balance leads in their channels, and the webs' floors under the strips.
+
+    ``block``: the holders' outline."""
     return (
         _in_channels(parts, pack, cell_layout, interconnect),
         _balance_leads(parts, pack, cell_layout, interconnect),
-        *_web_floors(parts, pack, cell_layout, interconnect),
+        *_web_floors(parts, pack, cell_layout, interconnect, block),
     )
 
 
-def strip_body(pack: Pack, strip: Strip, stack_mm: float, *, put_in: bool) -> manifold3d.Manifold:
+def strip_body(
+    pack: Pack, strip: LaidMetal, stack_mm: float, *, put_in: bool
+) -> manifold3d.Manifold:
     """All places that a strip may take: moved by its play, on cans at their least or greatest.
 
     ``stack_mm``: of all strips that lie over the same can ends. ``put_in``: with its way in from
@@ -50,8 +63,13 @@ def strip_body(pack: Pack, strip: Strip, stack_mm: float, *, put_in: bool) -> ma
     """
     low, high = can_end_range_mm(pack)
     outside = pack.holder.lip_mm + ABOVE_MM if put_in else stack_mm - low
-    ring = grown_mm(strip.outline_mm, pack.holder.channel_play_mm / 2 - TOUCH_MM)
-    return frame_of(pack, strip.face).prism(ring, -outside, high - LEVEL_MM)
+    grown = pack.holder.channel_play_mm / 2 - TOUCH_MM
+    frame = frame_of(pack, strip.face)
+    body = frame.prism(grown_mm(strip.outline_mm, grown), -outside, high - LEVEL_MM)
+    for hole in strip.shape.interiors:
+        ring = grown_mm(np.asarray(hole.coords)[:-1], -grown)
+        body -= frame.prism(ring, -outside - ABOVE_MM, high + ABOVE_MM)
+    return body
 
 
 def _in_channels(
@@ -60,7 +78,7 @@ def _in_channels(
     """Interference of strips with all parts, with holders also on their way in."""
     total, worst, where = 0.0, 0.0, ""
     for row, face in enumerate((Face.LOWER, Face.UPPER)):
-        strips = [strip for strip in interconnect.strips if strip.face is face]
+        strips = interconnect.laid(face)
         if not strips:
             continue
         stacks = [float(interconnect.stack_mm[row, list(s.cells)].max()) for s in strips]
@@ -136,7 +154,11 @@ def _outer_face_mm(holders: Sequence[PlacedMesh], x: float, y: float, z: float) 
 
 
 def _web_floors(
-    parts: Sequence[PlacedMesh], pack: Pack, cell_layout: CellLayout, interconnect: Interconnect
+    parts: Sequence[PlacedMesh],
+    pack: Pack,
+    cell_layout: CellLayout,
+    interconnect: Interconnect,
+    block: BaseGeometry,
 ) -> tuple[Check, ...]:
     """Depth of the webs' floors that each strip crosses, measured from outside.
 
@@ -146,12 +168,14 @@ def _web_floors(
     low, high = can_end_range_mm(pack)
     shallow, deep = np.inf, -np.inf
     shallow_at = deep_at = ""
-    for strip in interconnect.strips:
+    for strip in (one for face in (Face.LOWER, Face.UPPER) for one in interconnect.laid(face)):
         holders = holders_of(parts, strip.face)
         frame = frame_of(pack, strip.face)
         positive = positive_end(cell_layout, strip.face)
-        for i, j in strip.links:
-            found = _floor_depths_mm(holders, frame, pack, strip, cell_layout.xy_mm[[i, j]])
+        for i, j in _webs(cell_layout, strip):
+            found = _floor_depths_mm(holders, frame, pack, strip, cell_layout.xy_mm[[i, j]], block)
+            if not len(found):
+                continue
             sunk = -low if positive[i] or positive[j] else 0.0
             at = f"strip {strip.name} between cells {i + 1} and {j + 1}"
             if found.min() < shallow:
@@ -183,12 +207,19 @@ def _web_floors(
     )
 
 
+def _webs(cell_layout: CellLayout, strip: LaidMetal) -> list[tuple[int, int]]:
+    """Touching cells that a strip joins, whose web it crosses."""
+    near = {(int(i), int(j)) for i, j in cell_layout.neighbours.reshape(-1, 2)}
+    return [pair for pair in strip.links if (min(pair), max(pair)) in near]
+
+
 def _floor_depths_mm(
     holders: Sequence[PlacedMesh],
     frame: FaceFrame,
     pack: Pack,
-    strip: Strip,
+    strip: LaidMetal,
     ends_mm: NDArray[np.float64],
+    block: BaseGeometry,
 ) -> NDArray[np.float64]:
     """Depths at which rays from outside meet the web between two cells, beside its middle.
 
@@ -197,14 +228,21 @@ def _floor_depths_mm(
     between = ends_mm[1] - ends_mm[0]
     apart = float(np.hypot(*between))
     along = between / apart
-    across = np.array([-along[1], along[0]])
     beside = (apart - pack.pocket_mm) / 4
     outside = pack.holder.lip_mm + 1.0
+    web = web_line(pack, ends_mm)
+    within = shapely.intersection(strip.shape, block).buffer(-EDGE_MM)
     found = []
-    for share in SAMPLES:
-        for off in (-beside, beside):
-            at = ends_mm.mean(axis=0) + off * along + share * strip.width_mm * across
-            start = np.array([*at, frame.z_mm(-outside)])
-            end = np.array([*at, frame.z_mm(pack.holder.depth_mm)])
-            found.append(first_hit_mm([part.solid for part in holders], start, end) - outside)
+    for part in shapely.get_parts(shapely.intersection(web, within)):
+        if part.length < SHORT_MM:
+            continue
+        for share in SAMPLES:
+            middle = shapely.line_interpolate_point(part, 0.5 + share, normalized=True)
+            for off in (-beside, beside):
+                at = shapely.get_coordinates(middle)[0] + off * along
+                if not within.contains(shapely.Point(at)):
+                    continue  # a slot ends there, or the holder does
+                start = np.array([*at, frame.z_mm(-outside)])
+                end = np.array([*at, frame.z_mm(pack.holder.depth_mm)])
+                found.append(first_hit_mm([one.solid for one in holders], start, end) - outside)
     return np.array(found)

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 
 import manifold3d
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from generators.proofs.faces import frame_of, grown_mm, holders_of
@@ -25,6 +26,7 @@ from layouts.pack import Face, Pack
 from layouts.parts.drawing import CHORD_MM
 from layouts.strips.joining import Interconnect, Strip
 from layouts.strips.lip import notch_mm
+from layouts.strips.plate import BusPlate
 
 __all__ = ["lip_proof"]
 
@@ -96,6 +98,7 @@ def _open(
         for strip in interconnect.strips
         if strip.face is face
     ]
+    found += [_plate_opening(plate, beside) for plate in interconnect.plates if plate.face is face]
     window = manifold3d.CrossSection.circle(holder.window_mm / 2 + OFF_MM, FACETS)
     found += [window.translate(at) for at in cell_layout.xy_mm.tolist()]
     across = size.head_diameter_mm if face is Face.UPPER else size.nut_flats_mm / np.cos(np.pi / 6)
@@ -111,6 +114,17 @@ def _open(
                 )
             )
     return manifold3d.CrossSection.batch_boolean(found, manifold3d.OpType.Add)
+
+
+def _plate_opening(plate: BusPlate, beside_mm: float) -> manifold3d.CrossSection:
+    """A plate's outline grown, its round holes shrunk: lip stands in them."""
+    whole = manifold3d.CrossSection(
+        [grown_mm(shapely.get_coordinates(plate.shape.exterior)[:-1], beside_mm)]
+    )
+    for x, y, diameter in plate.holes:
+        peg = manifold3d.CrossSection.circle(diameter / 2 - beside_mm, FACETS)
+        whole -= peg.translate([x, y])
+    return whole
 
 
 def _with_exit_mm(strip: Strip) -> NDArray[np.float64]:

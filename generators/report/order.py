@@ -8,6 +8,12 @@ from __future__ import annotations
 
 from generators.exports.bought import FUSE_WITHIN_MM, fuse_size
 from generators.report.page import Stage
+from generators.report.plate_work import (
+    PLATE_REWORK,
+    crimped_one_by_one,
+    plates_and_test_welds,
+    welding_of_plates,
+)
 from layouts.pack import Face
 from layouts.planning.pack_plan import PackPlan
 from layouts.sorting.lot import LotBands
@@ -106,6 +112,8 @@ def _holders(plan: PackPlan) -> Stage:
 
 
 def _strips(plan: PackPlan) -> Stage:
+    if plan.interconnect.plates:
+        return plates_and_test_welds(plan)
     interconnect, material = plan.interconnect, plan.pack.strip.material
     bus = any(strip.bus_mm for strip in interconnect.strips)
     return Stage(
@@ -130,6 +138,8 @@ def _strips(plan: PackPlan) -> Stage:
 
 
 def _welding(plan: PackPlan) -> Stage:
+    if plan.interconnect.plates:
+        return welding_of_plates(plan)
     strips = plan.interconnect.strips
     lower = sum(strip.face is Face.LOWER for strip in strips)
     spots = plan.pack.strip.weld_spots
@@ -168,15 +178,23 @@ def _balance_leads(plan: PackPlan) -> Stage:
             f"one differs by more than {BALANCE_LEAD_WITHIN_MV:g} mV from the sum of its cells, "
             f"stop and "
             "find the cause.",
-            f"Solder a balance lead to each of the {pack.series + 1} joints, B0 first and then "
-            "upwards, clear of the vent path over the can ends and through the notches; fuse or "
-            "protect each at its source end. Heat the strip beside the can, never the can.",
+            _lead_step(plan),
             "At the open balance connector, with the BMS disconnected: measure each contact "
             "against B0, in order. Each reads the next line of the table; two swapped leads "
             "destroy the BMS and may start a fire.",
             "Only then connect the BMS, its main lead to pack minus first where its maker says "
             f"so, and measure again: it is for {pack.series} cells in series, {cell.chemistry}.",
         ),
+    )
+
+
+def _lead_step(plan: PackPlan) -> str:
+    if plan.interconnect.plates:
+        return crimped_one_by_one(plan)
+    return (
+        f"Solder a balance lead to each of the {plan.pack.series + 1} joints, B0 first and then "
+        "upwards, clear of the vent path over the can ends and through the notches; fuse or "
+        "protect each at its source end. Heat the strip beside the can, never the can."
     )
 
 
@@ -282,7 +300,9 @@ def _rework(plan: PackPlan) -> Stage:
         title="Rework",
         ticked=False,
         steps=(
-            "Remove a strip cold: cut it between the cells first, cover both sides, then roll "
+            PLATE_REWORK
+            if plan.interconnect.plates
+            else "Remove a strip cold: cut it between the cells first, cover both sides, then roll "
             "each end up with flat pliers, spot by spot; never lever against a can's rim, never "
             "pull it straight up, never grind on a cell while other potentials are bare.",
             "File spot residue flat by hand, not with a power tool, and wipe the dust off; "

@@ -22,11 +22,16 @@ def weld_figures(plan: PackPlan, weld: WeldSheets, *, large: bool) -> tuple[Figu
         "True size for A4 and letter: templates-a4.pdf and templates-letter.pdf in the folder "
         "templates; outlines to cut: the DXF files there."
     )
-    spots = plan.pack.strip.weld_spots
+    plates = plan.interconnect.plates
+    each = (
+        f"{plates[0].spots} spots on each can end"
+        if plates
+        else f"{plan.pack.strip.weld_spots} spots where a strip crosses a can end"
+    )
     plans = [
         Figure(
             svg=sheet_svg(sheet, within_mm=WITHIN_MM),
-            caption=f"{sheet.title}. {spots} spots where a strip crosses a can end. {files}",
+            caption=f"{sheet.title}. {each}. {files}",
         )
         for sheet in (() if large else weld.plans.values())
     ]

@@ -16,16 +16,21 @@ from layouts.formats import conductors
 from layouts.pack import Face, Pack
 from layouts.strips.joining import BUS_SLOT_MM, Interconnect, Strip
 from layouts.strips.joints import face_of_ends, net_of_group
+from layouts.strips.plate import BusPlate
 
 __all__ = [
     "GroupedCells",
     "StripNetwork",
     "demand_or_rated_a",
+    "face_column",
     "ohm_per_mm",
+    "pack_network",
     "placed_sharing",
+    "plate_network",
     "sharing",
     "spread_ratio",
     "strip_network",
+    "strip_nodes",
     "touching_network",
 ]
 
@@ -75,12 +80,12 @@ class StripNetwork:
         return each_link[self.strip_links : self.strip_links + self.welds].reshape(-1, 2)
 
 
-def _strip_nodes(cells: GroupedCells) -> NDArray[np.int64]:
+def strip_nodes(cells: GroupedCells) -> NDArray[np.int64]:
     """(N, 2) node of the strips welded to each cell's lower and upper end."""
     return np.arange(2 * len(cells.xy_mm), dtype=np.int64).reshape(-1, 2)
 
 
-def _network(
+def pack_network(
     pack: Pack,
     cells: GroupedCells,
     links: NDArray[np.int64],
@@ -89,15 +94,18 @@ def _network(
     minus: Sequence[tuple[int, float]],
     plus: Sequence[tuple[int, float]],
     cell_mohm: float | NDArray[np.float64] | None = None,
+    weld_spots: int | None = None,
 ) -> StripNetwork:
-    """All of it; ``minus``, ``plus``: strip nodes that the leads connect to, each with its ohms."""
+    """All of it; ``minus``, ``plus``: strip nodes that the leads connect to, each with its ohms.
+
+    ``cell_mohm``, ``weld_spots``: others than the pack's own."""
     count = len(cells.xy_mm)
     mohm = pack.cell.internal_resistance_mohm if cell_mohm is None else cell_mohm
-    strip_nodes = _strip_nodes(cells)
-    can_nodes = strip_nodes + 2 * count
+    at_strip = strip_nodes(cells)
+    can_nodes = at_strip + 2 * count
     minus_node, plus_node = 4 * count, 4 * count + 1
     up = cells.group % 2 == 1
-    weld_ohm = pack.strip.weld_spot_mohm / 1000.0 / pack.strip.weld_spots
+    weld_ohm = pack.strip.weld_spot_mohm / 1000.0 / (weld_spots or pack.strip.weld_spots)
     landings = [(minus_node, node, ohms) for node, ohms in minus]
     landings += [(node, plus_node, ohms) for node, ohms in plus]
     network = Network(
@@ -105,7 +113,7 @@ def _network(
         link_nodes=np.vstack(
             [
                 links.reshape(-1, 2),
-                np.column_stack([strip_nodes.ravel(), can_nodes.ravel()]),
+                np.column_stack([at_strip.ravel(), can_nodes.ravel()]),
                 np.array([one[:2] for one in landings], dtype=np.int64).reshape(-1, 2),
             ]
         ).astype(np.int64),
@@ -126,6 +134,40 @@ def _network(
     return StripNetwork(network=network, strip_links=len(ohm), welds=2 * count)
 
 
+def plate_network(
+    pack: Pack,
+    cell_layout: CellLayout,
+    plates: Sequence[BusPlate],
+    *,
+    cell_mohm: float | NDArray[np.float64] | None = None,
+    whole: bool = False,
+) -> StripNetwork:
+    """Plates as ``strip_network`` has strips: each plate's links one after the other."""
+    nodes = strip_nodes(cell_layout)
+    pairs, ohms = [np.zeros((0, 2), dtype=np.int64)], [np.zeros(0)]
+    ends: dict[bool, list[tuple[int, float]]] = {True: [], False: []}
+    for plate in plates:
+        column = face_column(plate.face)
+        pairs.append(nodes[plate.conducts.pairs, column])
+        ohms.append(plate.conducts.ohm)
+        if plate.is_end:
+            is_minus = plate.groups[0] == 1 and plate.face is Face.LOWER
+            landing = [(int(nodes[cell, column]), ohm) for cell, ohm in plate.conducts.landing]
+            if whole:
+                landing = _whole_group(cell_layout, plate.groups[0], column)
+            ends[is_minus] = landing
+    return pack_network(
+        pack,
+        cell_layout,
+        np.concatenate(pairs),
+        np.concatenate(ohms),
+        minus=ends[True],
+        plus=ends[False],
+        cell_mohm=cell_mohm,
+        weld_spots=plates[0].spots,
+    )
+
+
 def strip_network(
     pack: Pack,
     cell_layout: CellLayout,
@@ -140,12 +182,16 @@ def strip_network(
     resistance; where none runs out, or all is ``whole``, on every cell of the end group.
     ``cell_mohm``: another resistance of the cells than the data sheet's for direct current: one
     for all, or (N,) each cell's own."""
-    nodes = _strip_nodes(cell_layout)
+    if interconnect.plates:
+        return plate_network(
+            pack, cell_layout, interconnect.plates, cell_mohm=cell_mohm, whole=whole
+        )
+    nodes = strip_nodes(cell_layout)
     pairs: list[tuple[int, int]] = []
     ohm: list[float] = []
     tails: dict[Face, list[tuple[int, float]]] = {Face.LOWER: [], Face.UPPER: []}
     for strip in interconnect.strips:
-        column = _column(strip.face)
+        column = face_column(strip.face)
         per_mm = ohm_per_mm(pack, strip)
         xy = cell_layout.xy_mm[list(strip.cells)]
         steps = np.hypot(*np.diff(xy, axis=0).T) if len(xy) > 1 else np.zeros(0)
@@ -158,7 +204,7 @@ def strip_network(
     series = int(cell_layout.group.max())
     landed = []
     for group, face in ((1, interconnect.minus_face), (series, interconnect.plus_face)):
-        column = _column(face)
+        column = face_column(face)
         node = net_of_group(np.array([group]), face)[0]
         mine = [
             (int(nodes[cell, column]), ohms)
@@ -166,7 +212,7 @@ def strip_network(
             if net_of_group(cell_layout.group[[cell]], face)[0] == node
         ]
         landed.append(_whole_group(cell_layout, group, column) if whole or not mine else mine)
-    return _network(
+    return pack_network(
         pack,
         cell_layout,
         np.array(pairs, dtype=np.int64).reshape(-1, 2),
@@ -190,13 +236,14 @@ def ohm_per_mm(pack: Pack, strip: Strip) -> float:
     return 1e3 / siemens_mm
 
 
-def _column(face: Face) -> int:
+def face_column(face: Face) -> int:
+    """Column of a face in ``strip_nodes``."""
     return 1 if face is Face.UPPER else 0
 
 
 def _whole_group(cells: GroupedCells, group: int, column: int) -> list[tuple[int, float]]:
     """Strip nodes of every cell of a group on a face, for a collector bar."""
-    nodes = _strip_nodes(cells)[cells.group == group, column]
+    nodes = strip_nodes(cells)[cells.group == group, column]
     return [(int(node), LANDING_OHM) for node in nodes]
 
 
@@ -204,7 +251,7 @@ def touching_network(pack: Pack, cells: GroupedCells) -> StripNetwork:
     """The same with a link over every touching pair of one potential on each face.
 
     What strips could do at best; leads connect to every cell of the end groups."""
-    nodes = _strip_nodes(cells)
+    nodes = strip_nodes(cells)
     strip = pack.strip
     pairs = cells.neighbours.reshape(-1, 2)
     apart = np.hypot(*(cells.xy_mm[pairs[:, 0]] - cells.xy_mm[pairs[:, 1]]).T)
@@ -214,16 +261,16 @@ def touching_network(pack: Pack, cells: GroupedCells) -> StripNetwork:
     for face in (Face.LOWER, Face.UPPER):
         node = net_of_group(cells.group, face)
         same = node[pairs[:, 0]] == node[pairs[:, 1]]
-        found.append(nodes[pairs[same], _column(face)])
+        found.append(nodes[pairs[same], face_column(face)])
         ohm.append(per_mm * apart[same])
     series = int(cells.group.max())
-    return _network(
+    return pack_network(
         pack,
         cells,
         np.vstack(found),
         np.concatenate(ohm),
         minus=_whole_group(cells, 1, 0),
-        plus=_whole_group(cells, series, _column(face_of_ends(series)[1])),
+        plus=_whole_group(cells, series, face_column(face_of_ends(series)[1])),
     )
 
 

@@ -24,7 +24,8 @@ class Shares:
     ``cell`` (N,) out of each positive end; ``link`` (K,) along each length of strip, in the order
     of the joining's strips and their links; ``weld`` (N, 2) of each cell's lower and upper end;
     ``tail`` (T,) of each strip's end to a main lead. ``ohm``: of the whole pack between its main
-    terminals. ``spread_ratio``: of the cells within the worst group."""
+    terminals. ``spread_ratio``: of the cells within the worst group. ``node_v``: volts of the
+    network's nodes at one ampere, the cells without volts."""
 
     cell: NDArray[np.float64]
     cell_ohm: NDArray[np.float64]
@@ -36,6 +37,12 @@ class Shares:
     tail_ohm: NDArray[np.float64]
     ohm: float
     spread_ratio: float
+    node_v: NDArray[np.float64]
+
+    @property
+    def volts(self) -> float:
+        """Plus over minus at one ampere, the cells without volts."""
+        return -self.ohm
 
     def cell_a(self, load_a: float) -> NDArray[np.float64]:
         """(N,) current of each cell at a load [A]."""
@@ -91,6 +98,7 @@ def shares(network: StripNetwork, group: NDArray[np.int64]) -> Shares:
         tail_ohm=ohm[rest:],
         ohm=-flow.volts,
         spread_ratio=spread_ratio(group, flow.cell_a),
+        node_v=flow.node_v,
     )
 
 

@@ -37,6 +37,7 @@ from layouts.heat.of_pack import Walls
 from layouts.heat.rating import HeatRating, heat_checks
 from layouts.heat.steady import steady
 from layouts.pack import Load, Pack, Surroundings
+from layouts.plates.labour import even_spots
 from layouts.ratings.bms import bms_current_check, bms_peak_check, bms_series_check
 from layouts.ratings.limits import Ratings, load_current_check, load_peak_check, rate
 from layouts.ratings.peaks import as_continuous_check
@@ -69,15 +70,15 @@ def electrical_plan(
     resistance = _alternating(pack)
     quick = _quick(pack, cell_layout, interconnect, resistance)
     asked = machine(pack, volts, ohm=of.ohm + leads.ohm, quick_ohm=quick.ohm + leads.ohm)
-    limit = strip_limit(pack, cell_layout, interconnect, of)
-    cool_a = _rated(pack, of, leads, asked, limit).reference_a
+    limit, spots = strip_limit(pack, cell_layout, interconnect, of), even_spots(pack, interconnect)
+    cool_a = _rated(pack, of, leads, asked, limit, spots).reference_a
     warm = thermal_state(pack, cell_layout, interconnect, walls, of, leads, load_a=cool_a)
-    unfused = _rated(pack, of, leads, asked, limit, heat_a=warm.discharge.amps)
+    unfused = _rated(pack, of, leads, asked, limit, spots, heat_a=warm.discharge.amps)
     charge = charging(pack, ohm=of.ohm + leads.ohm)
     bare = _touched(pack, volts, charge)
     fuse = _guarded(pack, of, quick, leads, unfused, resistance, highest_v=bare.highest_v)
     ratings = _rated(
-        pack, of, leads, asked, limit,
+        pack, of, leads, asked, limit, spots,
         heat_a=warm.discharge.amps, fuse_a=fuse.continuous_rating_a,
     )  # fmt: skip
     at = ratings.reference_a
@@ -220,12 +221,14 @@ def _rated(
     leads: MainLeads,
     asked: Machine,
     limit: StripLimit | None,
+    even_spots: float,
     *,
     heat_a: float | None = None,
     fuse_a: float | None = None,
 ) -> Ratings:
-    """Ratings by all that limits the current; ``fuse_a``, ``heat_a`` as far as they are known."""
-    cell, strip = pack.cell, pack.strip
+    """Ratings by all that limits the current. ``even_spots``: on each can end, as if they shared
+    evenly; ``fuse_a``, ``heat_a`` as far as they are known."""
+    cell = pack.cell
     currents = asked.asked
     weld = float(np.abs(of.weld).max())
     return rate(
@@ -238,7 +241,7 @@ def _rated(
         full_v=cell.full_v,
         cell_peak_a=cell.peak_a,
         links_a=None if limit is None else limit.pack_a,
-        welds_a=strip.weld_spot_a * strip.weld_spots / weld,
+        welds_a=even_spots * pack.strip.weld_spot_a / weld,
         wire_a=leads.continuous_rating_a,
         connector_a=pack.leads.connector_a,
         bms_a=pack.bms.continuous_a,

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from layouts.cells.arrangement import CellLayout
 from layouts.currents.strips import BUS_MATERIAL, LANDING_OHM
 from layouts.electrical.flows import Shares
+from layouts.electrical.plate_warmth import RISE_MOST_K, plate_rises_k
 from layouts.formats import conductors
 from layouts.heat.paths import metal_w_mk
 from layouts.pack import Pack
@@ -115,6 +116,8 @@ def strip_limit(
 ) -> StripLimit | None:
     """The link or strip end that limits the pack's current first; None where nothing flows in
     any strip. Ends to a main lead count where strips run out to it."""
+    if interconnect.plates:
+        return _plate_limit(cell_layout, interconnect, of)
     sections, _ = link_sections(pack, cell_layout, interconnect)
     source = "the given limit" if pack.strip.current_density_a_mm2 is not None else DENSITY_SOURCE
     best: StripLimit | None = None
@@ -147,3 +150,19 @@ def strip_limit(
                 source=source,
             )
     return best
+
+
+def _plate_limit(cell_layout: CellLayout, interconnect: Interconnect, of: Shares) -> StripLimit:
+    """The plate that is warmest over its can ends, and the pack's current at its limit."""
+    rises = plate_rises_k(cell_layout, interconnect.plates, of)  # at one ampere
+    worst = int(np.argmax(rises))
+    pack_a = float(np.sqrt(RISE_MOST_K / rises[worst])) if rises[worst] > 0 else np.inf
+    return StripLimit(
+        pack_a=pack_a,
+        strip=interconnect.plates[worst].name,
+        link=None,
+        continuous_rating_a=pack_a,
+        share_ratio=1.0,
+        source=f"{RISE_MOST_K:g} K over the can ends by the field in the sheet: judgement, no "
+        "source",
+    )

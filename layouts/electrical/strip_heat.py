@@ -17,7 +17,9 @@ import numpy as np
 
 from layouts.cells.arrangement import CellLayout
 from layouts.electrical.flows import Shares
+from layouts.electrical.plate_warmth import plate_rises_k
 from layouts.electrical.sections import ConductorSection, link_sections, section_of
+from layouts.formats import conductors
 from layouts.heat.model import STILL_AIR_W_M2K
 from layouts.pack import Pack
 from layouts.ratings.given import above_zero, not_negative
@@ -70,7 +72,9 @@ def strip_rise(
     load_a: float,
     can_c: float,
 ) -> StripRise | None:
-    """The warmest strip at a load, cans at ``can_c``; None where a pack has no strips."""
+    """The warmest strip or plate at a load, cans at ``can_c``; None where a pack has none."""
+    if interconnect.plates:
+        return _plate_rise(pack, cell_layout, interconnect, of, load_a=load_a, can_c=can_c)
     sections, lengths = link_sections(pack, cell_layout, interconnect)
     found: list[tuple[float, str, int | None]] = []
     if len(sections):
@@ -106,4 +110,24 @@ def _rise_k(section: ConductorSection, squared_a2: float, length_mm: float, can_
         width_m=section.width_mm / 1000.0,
         heat_w_m_k=section.heat_w_m_k,
         film_w_m2k=STILL_AIR_W_M2K,
+    )
+
+
+def _plate_rise(
+    pack: Pack,
+    cell_layout: CellLayout,
+    interconnect: Interconnect,
+    of: Shares,
+    *,
+    load_a: float,
+    can_c: float,
+) -> StripRise:
+    """The warmest plate: by the field in the sheet, its resistivity at the cans' temperature."""
+    rises = plate_rises_k(cell_layout, interconnect.plates, of)  # at one ampere and 20 C
+    worst = int(np.argmax(rises))
+    plate = interconnect.plates[worst]
+    warm = max(1.0 + conductors()[one.material].per_kelvin * (can_c - 20.0) for one in plate.layers)
+    rise = float(rises[worst]) * load_a**2 * warm
+    return StripRise(
+        load_a=load_a, rise_k=rise, temperature_c=can_c + rise, strip=plate.name, link=None
     )

@@ -30,14 +30,10 @@ from layouts.pack import Face, Lattice, Pack
 from layouts.parts.shell import Shell
 from layouts.slabs.areas import polygon_disc_area_mm2
 from layouts.strips.joining import Interconnect
+from layouts.strips.lip import positive_end
+from layouts.strips.vent_area import GAS_L_AH, GAS_S, WINDOW_PA, vent_area_mm2
 
 SHEET_MM = 0.5  # insulating sheet fixed to lid and floor; common practice, no source
-# The gas of one cell and how it flows out; judgement from memory, no source
-GAS_L_AH = 2.0  # of gas an ampere-hour, warm as it leaves
-GAS_S = 2.0  # within which it comes
-GAS_KG_M3 = 0.6  # its density
-ORIFICE_RATIO = 0.6  # discharge coefficient of a sharp-edged opening
-WINDOW_PA = 21_000.0  # over a covered end: a strip lifts, and the holder's lip withstands it
 ENCLOSURE_PA = 3_000.0  # in the tub: what a screwed lid of printed plastic withstands
 UNITS_MM2 = 0.01  # flows are counted in these, as whole numbers
 ENOUGH = 10**9  # a section that never binds, in those units
@@ -87,25 +83,31 @@ class _Network:
 def free_windows_mm2(
     pack: Pack, cell_layout: CellLayout, interconnect: Interconnect, face: Face
 ) -> NDArray[np.float64]:
-    """(N,) area of each weld window of a face that no strip covers, exact [mm2]."""
-    strips = [s for s in interconnect.strips if s.face is face]
+    """(N,) area of each weld window of a face that no strip covers, exact [mm2].
+
+    Of a positive end under a plate, within the hole of its ring: gas goes through both. Strips are
+    wider spaced and lift singly: their rings' holes are not counted."""
+    strips = interconnect.laid(face)
     radius = pack.holder.window_mm / 2
-    free = np.full(len(cell_layout.xy_mm), math.pi * radius**2)
+    ring = min(radius, pack.holder.ring_hole_mm / 2) if interconnect.plates else radius
+    radii = np.where(positive_end(cell_layout, face), ring, radius)
+    free = np.asarray(math.pi * radii**2)
     if not strips:
         return free
-    quads = shapely.polygons(np.array([s.outline_mm for s in strips]))
+    quads = np.array([strip.shape for strip in strips], dtype=np.object_)
     near = shapely.points(cell_layout.xy_mm)
     cell, strip = shapely.STRtree(quads).query(near, predicate="dwithin", distance=radius)
-    known: dict[bytes, float] = {}
-    for k in range(len(free)):
+    known: dict[tuple[float, bytes], float] = {}
+    for k, own in enumerate(radii.tolist()):
         x, y = cell_layout.xy_mm[k]
         frame = shapely.box(x - radius, y - radius, x + radius, y + radius)
         parts = shapely.intersection(quads[strip[cell == k]], frame)
         covering = shapely.transform(shapely.union_all(parts), lambda xy, at=(x, y): xy - at)
         # the same strips lie over many cells: their area is found once
-        key = shapely.to_wkb(shapely.normalize(shapely.set_precision(covering, 1e-7)))
+        shape = shapely.to_wkb(shapely.normalize(shapely.set_precision(covering, 1e-7)))
+        key = (own, shape)
         if key not in known:
-            known[key] = polygon_disc_area_mm2(covering, (0.0, 0.0), radius)
+            known[key] = polygon_disc_area_mm2(covering, (0.0, 0.0), own)
         free[k] -= known[key]
     return free
 
@@ -266,16 +268,6 @@ def _from(network: _Network, n: int, cell: int) -> tuple[float, str]:
     }
     order = [k for k in (GAP, WAY_OUT, ROOM, SLOTS, SKIRT) if k in cut]
     return float(result.flow_value) * UNITS_MM2, " and ".join(order)
-
-
-def vent_area_mm2(cell_ah: float, *, pressure_pa: float) -> float:
-    """Opening through which one venting cell's gas leaves at a pressure [mm2].
-
-    A = V / (0.6 sqrt(2 dp / rho)), the orifice formula of any handbook of fluid mechanics, with
-    V = 2 l/Ah within 2 s and rho = 0.6 kg/m3 (judgement from memory, no source).
-    """
-    flow_m3_s = GAS_L_AH * 1e-3 * cell_ah / GAS_S
-    return 1e6 * flow_m3_s / (ORIFICE_RATIO * math.sqrt(2.0 * pressure_pa / GAS_KG_M3))
 
 
 def gas_way_checks(way: GasWay) -> tuple[Check, ...]:

@@ -34,7 +34,7 @@ def balance_lead_runs(
     x1, y1, z1 = board.centre_mm
     wires = []
     for balance_lead in interconnect.balance_leads:
-        x, y = cell_layout.xy_mm[balance_lead.cell].tolist()
+        x, y = balance_lead.tail_mm or cell_layout.xy_mm[balance_lead.cell].tolist()
         z = pack.lip_to_lip_mm if balance_lead.face is Face.UPPER else 0.0
         way = abs(x1 - x) + abs(y1 - y) + abs(z1 - z) + SLACK_MM
         length = ROUND_MM * -(-way // ROUND_MM)

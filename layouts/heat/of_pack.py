@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from layouts.cells.arrangement import CellLayout
 from layouts.formats import conductors, materials
 from layouts.heat.model import Can, Case, Gaps, HeatModel, Held, StripPaths
-from layouts.heat.paths import CELL_HEAT_J_KGK, strip_w_k
+from layouts.heat.paths import CELL_HEAT_J_KGK, metal_w_mk, strip_w_k
 from layouts.heat.polymers import PolymerHeat
 from layouts.heat.surroundings import bay_walls, in_bay, in_bay_alone, in_sun
 from layouts.heat.temperature_limits import heat_limits
@@ -47,15 +47,15 @@ def heat_model(
     """The pack under ``load_a``.
 
     ``cell_a`` (N,): current of each cell; ``link_w`` (K,): watts lost in each length of strip,
-    in the order of ``interconnect.strips`` and each strip's ``links``. ``walls`` None: the held
-    cells in still air. ``other_w``: heat made elsewhere inside. Raises ValueError where
-    ``link_w`` has another length, PlanError for a material without values, and a closed bay without
-    walls.
+    in the order of ``interconnect.strips`` and each strip's ``links``, or of the plates' links.
+    ``walls`` None: the held cells in still air. ``other_w``: heat made elsewhere inside. Raises
+    ValueError where ``link_w`` has another length, PlanError for a material without values, and a
+    closed bay without walls.
     """
     cells = np.array(
         [pair for strip in interconnect.strips for pair in strip.links], dtype=np.int64
-    )
-    cells = cells.reshape(-1, 2)
+    ).reshape(-1, 2)
+    cells = np.vstack([cells, *(plate.conducts.pairs for plate in interconnect.plates)])
     if len(link_w) != len(cells):
         raise ValueError(f"{len(cells)} lengths of strip, but watts for {len(link_w)}")
     pairs = cell_layout.neighbours.reshape(-1, 2)
@@ -110,7 +110,9 @@ def _strip_w_k(
             strip_w_k(ohm_m=ohm_m, section_mm2=section, length_mm=length)
             for length in _apart_mm(cell_layout, pairs).tolist()
         ]
-    return np.array(found)
+    # a plate's links conduct heat as they do electricity, metal by metal (Wiedemann and Franz)
+    plates = [metal_w_mk(1.0) / plate.conducts.ohm for plate in interconnect.plates]
+    return np.concatenate([np.array(found), *plates])
 
 
 def _gaps(pack: Pack, cell_layout: CellLayout, shell: Shell) -> Gaps:

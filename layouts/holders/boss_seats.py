@@ -36,14 +36,14 @@ def room_corners_mm(pack: Pack, outline: Outline) -> NDArray[np.float64]:
 
 
 def choose_boss_seats(
-    pack: Pack, outline: Outline, channels: NDArray[np.float64]
+    pack: Pack, outline: Outline, channels: NDArray[np.object_]
 ) -> tuple[BossSeat, ...]:
     """Seats for bosses on the +y, -x and -y sides, from the +y end of +x counter-clockwise.
 
     A seat near each of the two -x corners; between them, and from them to the compartment's corners
     on the +x side, as few more as keep the screws ``LID_STEP_MM`` apart, evenly. Where the hollows
     don't allow that, the steps are longer and the lid needs screws outside of the cell block.
-    ``channels`` (m, 4, 2): strips of both faces, lead exits too; no boss stands in their way."""
+    ``channels`` (m,): those of both faces, lead exits too; no boss stands in their way."""
     ways = _ways_out(pack, outline, channels)
     if not ways:
         return ()
@@ -88,13 +88,13 @@ def choose_boss_seats(
 
 
 def _ways_out(
-    pack: Pack, outline: Outline, channels: NDArray[np.float64]
+    pack: Pack, outline: Outline, channels: NDArray[np.object_]
 ) -> dict[int, dict[str, float]]:
     """Seats with a free way out to a wall: seat number -> side -> price of its boss rib."""
     x0, y0, _, y1 = outline_box_mm(outline)
     cell_block = shapely.Polygon(outline_points_mm(outline, 0.02))
     shapely.prepare(cell_block)
-    strips = shapely.STRtree(shapely.polygons(channels))
+    strips = shapely.STRtree(channels)
     wall = pack.enclosure.side_gap_mm + pack.enclosure.wall_mm
     sides = {"-x": -x0, "+y": y1, "-y": -y0}
     found: dict[int, dict[str, float]] = {}

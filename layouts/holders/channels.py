@@ -6,25 +6,32 @@ import math
 from collections.abc import Iterable
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from layouts.cells.arrangement import CellLayout
 from layouts.holders.outline import Outline, exit_mm
-from layouts.pack import Face, Pack
+from layouts.pack import Face, Lattice, Pack
 from layouts.strips.joining import Interconnect, Strip
 from layouts.strips.lip import notch_mm
+from layouts.strips.lip_left import channel_of
 
 __all__ = [
     "bars_mm",
     "box_along_mm",
     "channels_mm",
+    "cut_shapes",
     "cuts_mm",
     "notches_mm",
+    "pegs_mm",
+    "plate_channels",
     "strip_channel_mm",
+    "web_line",
 ]
 
 BAR_CLEAR_MM = 0.05  # a bar keeps so far from both pockets: their walls stay two curves
 BAR_OVER_MM = 0.8  # a bar is held by two lines of web on each side of the channel
+BAR_LEAST_MM = 1.0  # a shorter stretch of web needs none: three lines
 NOTCH_IN_MM = 1.0  # a notch begins so far inside its window: no sliver of lip stays between
 PAST_OUTLINE_MM = 1.0  # a lead exit's channel and bar end clear of the outline
 
@@ -93,6 +100,50 @@ def cuts_mm(
     return np.concatenate([strips, *notches])
 
 
+def plate_channels(pack: Pack, interconnect: Interconnect, face: Face) -> list[shapely.Polygon]:
+    """The channels of one face's plates, play all round; holes in them are for lip to stand in.
+
+    They go as far as the plates do: tails and bars leave the holder through its wall."""
+    play = pack.holder.channel_play_mm / 2
+    return [
+        shapely.Polygon(shapely.get_exterior_ring(channel_of(plate.shape, play)))
+        for plate in interconnect.plates
+        if plate.face is face
+    ]
+
+
+def pegs_mm(pack: Pack, interconnect: Interconnect, face: Face) -> list[shapely.Polygon]:
+    """The lip that stands in the holes of one face's plates: round punches, and posts."""
+    play = pack.holder.channel_play_mm / 2
+    return [
+        shapely.Polygon(ring)
+        for plate in interconnect.plates
+        if plate.face is face
+        for ring in channel_of(plate.shape, play).interiors
+    ]
+
+
+def cut_shapes(
+    pack: Pack,
+    cell_layout: CellLayout,
+    interconnect: Interconnect,
+    outline: Outline,
+    faces: Iterable[Face] = (Face.LOWER, Face.UPPER),
+) -> NDArray[np.object_]:
+    """(m,) all that is open through the lip of some faces, as shapes: strips' channels and notches,
+    then plates' channels."""
+    faces = tuple(faces)
+    quads = shapely.polygons(cuts_mm(pack, cell_layout, interconnect, outline, faces))
+    play = pack.holder.channel_play_mm / 2
+    plates = [
+        channel_of(plate.shape, play)
+        for face in faces
+        for plate in interconnect.plates
+        if plate.face is face
+    ]
+    return np.array([*quads.tolist(), *plates], dtype=np.object_)
+
+
 def bars_mm(
     pack: Pack, cell_layout: CellLayout, interconnect: Interconnect, face: Face, outline: Outline
 ) -> NDArray[np.float64]:
@@ -114,6 +165,7 @@ def bars_mm(
             widest[pair] = max(width, widest.get(pair, 0.0))
         if strip.runs_out:
             quads.append(_lead_exit_bar(pack, xy[strip.cells[-1]], strip, outline))
+    quads += _bars_under_plates(pack, cell_layout, interconnect, face)
     for (i, j), width in sorted(widest.items()):
         between = xy[j] - xy[i]
         apart = float(np.hypot(*between))
@@ -136,3 +188,46 @@ def _lead_exit_bar(
     near = pack.pocket_mm / 2 + BAR_CLEAR_MM
     width = strip.width_mm + pack.holder.channel_play_mm + 2 * BAR_OVER_MM
     return box_along_mm(last + unit * near, last + unit * (far + PAST_OUTLINE_MM), width)
+
+
+def _bars_under_plates(
+    pack: Pack, cell_layout: CellLayout, interconnect: Interconnect, face: Face
+) -> list[NDArray[np.float64]]:
+    """A bar in each web that crosses a plate's channel, from what it stands on to what it reaches.
+
+    A web runs between two pockets, at right angles to the line of their centres, from gap to gap.
+    """
+    xy = cell_layout.xy_mm
+    found = []
+    for plate, channel in zip(
+        [plate for plate in interconnect.plates if plate.face is face],
+        plate_channels(pack, interconnect, face),
+        strict=True,
+    ):
+        shapely.prepare(channel)
+        for i, j in _touching(cell_layout, plate.cells):
+            apart = float(np.hypot(*(xy[j] - xy[i])))
+            web = web_line(pack, xy[[i, j]])
+            for part in shapely.get_parts(shapely.intersection(web, channel)):
+                if part.length < BAR_LEAST_MM:
+                    continue
+                ends = shapely.get_coordinates(part)[[0, -1]]
+                along = (ends[1] - ends[0]) / part.length * BAR_OVER_MM
+                thick = apart - pack.pocket_mm - 2 * BAR_CLEAR_MM
+                found.append(box_along_mm(ends[0] - along, ends[1] + along, thick))
+    return found
+
+
+def web_line(pack: Pack, ends_mm: NDArray[np.float64]) -> shapely.LineString:
+    """The middle of the web between two touching cells (2, 2), from gap to gap."""
+    between = ends_mm[1] - ends_mm[0]
+    root = math.sqrt(3.0) if pack.lattice is Lattice.HONEYCOMB else 1.0
+    across = np.array([-between[1], between[0]]) / (2.0 * root)
+    middle = ends_mm.mean(axis=0)
+    return shapely.LineString([middle - across, middle + across])
+
+
+def _touching(cell_layout: CellLayout, cells: tuple[int, ...]) -> list[tuple[int, int]]:
+    """Touching pairs among some cells."""
+    mine = np.isin(cell_layout.neighbours.reshape(-1, 2), list(cells)).all(axis=1)
+    return [(int(i), int(j)) for i, j in cell_layout.neighbours.reshape(-1, 2)[mine]]

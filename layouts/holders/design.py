@@ -12,7 +12,7 @@ from scipy.spatial import cKDTree
 from layouts.cells.arrangement import CellLayout
 from layouts.checks import Check
 from layouts.holders.barriers import GROOVE_LAND_MM, GROOVE_MM, barrier_line_mm, groove_quads_mm
-from layouts.holders.channels import bars_mm, cuts_mm
+from layouts.holders.channels import bars_mm, cut_shapes, cuts_mm, pegs_mm, plate_channels
 from layouts.holders.fastening import CellBlock
 from layouts.holders.holder import HolderTile, InterlockTab, Post
 from layouts.holders.keys import (
@@ -171,12 +171,12 @@ def _face_tiles(
     outline = mirrored_outline(cell_block.outline) if mirrored else cell_block.outline
     channels = cuts_mm(pack, cell_layout, interconnect, cell_block.outline, (face,))
     bars = bars_mm(pack, cell_layout, interconnect, face, cell_block.outline)
-    interlocks = _knobs(pack, cell_layout, cell_block, channels, grooves, len(polygons))
+    open_shapes = cut_shapes(pack, cell_layout, interconnect, cell_block.outline, (face,))
+    interlocks = _knobs(pack, cell_layout, cell_block, open_shapes, grooves, len(polygons))
+    plates, pegs = plate_channels(pack, interconnect, face), pegs_mm(pack, interconnect, face)
     of_channels, of_bars, of_grooves = _Quads(channels), _Quads(bars), _Quads(grooves)
     positive, numbered = positive_end(cell_layout, face), number_cells(cell_layout)
-    carrier = _post_tiles(cell_layout, cell_block)
-    screw = tie_screw(pack)
-    lead_in = tile_lead_in_mm(pack, cell_layout)
+    carrier, screw = _post_tiles(cell_layout, cell_block), tie_screw(pack)
     made = []
     for index, polygon in enumerate(polygons):
         cells = np.flatnonzero(cell_layout.tile == index)
@@ -205,7 +205,7 @@ def _face_tiles(
                 depth_mm=pack.holder.depth_mm,
                 web_recess_mm=pack.holder.web_recess_mm,
                 bar_mm=pack.holder.bar_mm,
-                lead_in_mm=lead_in,
+                lead_in_mm=tile_lead_in_mm(pack, cell_layout),
                 lead_in_deep_mm=LEAD_IN_DEEP_MM,
                 post_high_mm=pack.holder.lip_mm + pack.lip_to_lip_mm / 2,
                 screw_hole_diameter_mm=screw.hole_diameter_mm,
@@ -213,6 +213,8 @@ def _face_tiles(
                 recess_deep_mm=screw.head_recess_mm if mirrored else screw.nut_recess_mm,
                 sign_deep_mm=SIGN_DEEP_MM,
                 nozzle_mm=pack.printer.nozzle_mm,
+                plate_channels=_rings_in(plates, shape, mirrored),
+                pegs=_rings_in(pegs, shape, mirrored),
             )
         )
     return made
@@ -222,7 +224,7 @@ def _knobs(
     pack: Pack,
     cell_layout: CellLayout,
     cell_block: CellBlock,
-    channels: NDArray[np.float64],
+    channels: NDArray[np.object_],
     grooves: NDArray[np.float64],
     tiles: int,
 ) -> tuple[TileInterlock, ...]:
@@ -262,6 +264,19 @@ def _quads(quads: NDArray[np.float64], mirrored: bool) -> NDArray[np.float64]:
     flip = np.array([-1.0, 1.0])
     plan = (quads * flip)[:, ::-1] if mirrored else quads.copy()
     return np.asarray(plan, dtype=np.float64)
+
+
+def _rings_in(
+    plates: Sequence[shapely.Polygon], shape: shapely.Polygon | None, mirrored: bool
+) -> tuple[NDArray[np.float64], ...]:
+    """(k, 2) outlines of the shapes that share area with a tile, in its plan, counter-clockwise."""
+    mine = [
+        plate
+        for plate in plates
+        if shape is None or shapely.area(shapely.intersection(plate, shape)) > LEVEL_MM
+    ]
+    rings = [shapely.get_coordinates(shapely.orient_polygons(plate))[:-1] for plate in mine]
+    return tuple(_quads(ring[None], mirrored)[0] for ring in rings)
 
 
 class _Quads:

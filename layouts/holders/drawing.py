@@ -28,8 +28,8 @@ __all__ = ["holder_drawing", "holder_features", "holder_part", "holder_placement
 COLOURS = {Face.LOWER: (0.55, 0.60, 0.64), Face.UPPER: (0.75, 0.79, 0.82)}
 # Regions in the order in which their vertices are numbered
 ORDER = (
-    "outline", "mask", "socket", "window", "positive", "negative", "channel", "bar", "dropped",
-    "groove", "post", "hole", "recess", "slot", "square",
+    "outline", "mask", "socket", "window", "positive", "negative", "channel", "plate", "peg",
+    "bar", "dropped", "groove", "post", "hole", "recess", "slot", "square",
 )  # fmt: skip
 FIELD = "holder"  # of the pack file: its sizes come from there
 PRINT_NOTE = (
@@ -102,6 +102,8 @@ def holder_features(
     found = [
         one("outline", 0.0, h.top_mm),
         one("channel", 0.0, h.bar_mm, cut),
+        one("plate", 0.0, h.bar_mm, cut),
+        one("peg", 0.0, h.bar_mm, within="outline"),
         one("bar", h.web_mm, h.bar_mm, within="outline"),
         one("dropped", 0.0, h.web_mm, cut),
         one("dropped", h.web_mm, h.bar_mm, within="outline"),
@@ -149,6 +151,8 @@ def _regions(tile: HolderTile, pieces: tuple[LipPiece, ...]) -> dict[str, list[L
         "positive": [circle(xy, tile.pocket_mm / 2) for xy, plus in cells if plus],
         "negative": [circle(xy, tile.pocket_mm / 2) for xy, plus in cells if not plus],
         "channel": [_quad(quad) for quad in tile.channels],
+        "plate": [_quad(ring) for ring in tile.plate_channels],
+        "peg": [_quad(ring) for ring in tile.pegs],
         "bar": [_quad(quad) for quad in tile.bars],
         "dropped": [loop for shape in dropped for loop in _polygon_loops(shape)],
         "groove": [_quad(quad) for quad in tile.grooves],

@@ -5,7 +5,8 @@ The holders, the tub and the lid all follow this one shape.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -15,7 +16,7 @@ from scipy.spatial import cKDTree
 from layouts.cells.arrangement import CellLayout
 from layouts.checks import Check
 from layouts.holders.boss_seats import choose_boss_seats
-from layouts.holders.channels import cuts_mm
+from layouts.holders.channels import cut_shapes
 from layouts.holders.holder import Post
 from layouts.holders.outline import (
     BossSeat,
@@ -29,6 +30,7 @@ from layouts.holders.posts import (
     LONG_SIDE_MM,
     NEAR_SIDE,
     POSTS_APART_MM,
+    PostSites,
     cell_outline,
     channel_clear_mm,
     choose_posts,
@@ -42,7 +44,14 @@ from layouts.pack import EnclosureStyle, Face, Pack
 from layouts.parts.tie_screw import CAN_CLEAR_MM, MOUTH_CLEAR_MM, lead_in_mm, post_disc_mm
 from layouts.strips.joining import Interconnect
 
-__all__ = ["SADDLE_PAD_RADIUS_MM", "CellBlock", "fasten", "fastening_checks"]
+__all__ = [
+    "SADDLE_PAD_RADIUS_MM",
+    "CellBlock",
+    "block_outline",
+    "fasten",
+    "fastening_checks",
+    "tie_posts",
+]
 
 PRACTICE = "common practice, no source"
 TAKE_POSTS = (
@@ -81,22 +90,13 @@ class CellBlock:
 
 def fasten(pack: Pack, cell_layout: CellLayout, interconnect: Interconnect) -> CellBlock:
     """Choose posts, draw the outline round cells and posts, choose seats and support pads."""
-    plain = cell_outline(pack, cell_layout)
-    sites = post_sites(pack, cell_layout, interconnect, plain)
-    tiles = int(cell_layout.tile.max()) + 1
-    posts = choose_posts(
-        pack,
-        sites,
-        tiles if tiles > 1 else 0,
-        None if cell_layout.room is None else _rim_cells(cell_layout, plain),
-    )
-    radius = pack.pocket_mm / 2 + pack.holder.wall_mm
-    discs = [(float(x), float(y), radius) for x, y in cell_layout.xy_mm]
-    discs += [(post.x_mm, post.y_mm, post_disc_mm(pack)) for post in posts]
-    outline = rolling_outline(discs)
+    posts, sites = tie_posts(pack, cell_layout, interconnect)
+    outline = block_outline(pack, cell_layout, posts)
     seats: tuple[BossSeat, ...] = ()
     if pack.enclosure.style is EnclosureStyle.TUB:
-        seats = choose_boss_seats(pack, outline, cuts_mm(pack, cell_layout, interconnect, outline))
+        seats = choose_boss_seats(
+            pack, outline, cut_shapes(pack, cell_layout, interconnect, outline)
+        )
     lower, upper = (
         _saddles(pack, cell_layout, interconnect, outline, posts, faces)
         for faces in ((Face.LOWER,), (Face.UPPER,))
@@ -114,6 +114,33 @@ def fasten(pack: Pack, cell_layout: CellLayout, interconnect: Interconnect) -> C
     )
 
 
+def tie_posts(
+    pack: Pack,
+    cell_layout: CellLayout,
+    interconnect: Interconnect,
+    bars: Sequence[shapely.Polygon] | None = None,
+) -> tuple[tuple[Post, ...], PostSites]:
+    """Tie posts clear of strips, and the places that there were.
+
+    Plates give way to posts, their bars don't: posts are chosen as if only these were there.
+    ``bars``: None: those of the interconnect."""
+    plain = cell_outline(pack, cell_layout)
+    if bars is None:
+        bars = [one.bar.shape for one in interconnect.plates if one.bar is not None]
+    sites = post_sites(pack, cell_layout, replace(interconnect, plates=()), plain, bars)
+    tiles = int(cell_layout.tile.max()) + 1
+    rim_mm = None if cell_layout.room is None else _rim_cells(cell_layout, plain)
+    return choose_posts(pack, sites, tiles if tiles > 1 else 0, rim_mm), sites
+
+
+def block_outline(pack: Pack, cell_layout: CellLayout, posts: tuple[Post, ...]) -> Outline:
+    """The outline round cells and posts."""
+    radius = pack.pocket_mm / 2 + pack.holder.wall_mm
+    discs = [(float(x), float(y), radius) for x, y in cell_layout.xy_mm]
+    discs += [(post.x_mm, post.y_mm, post_disc_mm(pack)) for post in posts]
+    return rolling_outline(discs)
+
+
 def fastening_checks(
     pack: Pack, cell_layout: CellLayout, interconnect: Interconnect, cell_block: CellBlock
 ) -> tuple[Check, ...]:
@@ -123,7 +150,7 @@ def fastening_checks(
     if not len(xy):
         return tuple(checks)
     checks.append(_post_clearance(pack, cell_layout, xy))
-    quads = cuts_mm(pack, cell_layout, interconnect, cell_block.outline)
+    quads = cut_shapes(pack, cell_layout, interconnect, cell_block.outline)
     if len(quads):
         checks.append(_post_channel(pack, interconnect, quads, xy))
     checks.append(_post_spacing(pack, cell_layout, xy))
@@ -165,10 +192,10 @@ def _post_clearance(pack: Pack, cell_layout: CellLayout, xy: NDArray[np.float64]
 
 
 def _post_channel(
-    pack: Pack, interconnect: Interconnect, quads: NDArray[np.float64], xy: NDArray[np.float64]
+    pack: Pack, interconnect: Interconnect, quads: NDArray[np.object_], xy: NDArray[np.float64]
 ) -> Check:
     radius = pack.holder.post_mm / 2
-    apart = shapely.distance(shapely.points(xy)[:, None], shapely.polygons(quads)[None]) - radius
+    apart = shapely.distance(shapely.points(xy)[:, None], quads[None]) - radius
     post, strip = np.unravel_index(int(np.argmin(apart)), apart.shape)
     free = float(apart[post, strip])
     clear = channel_clear_mm(pack)
@@ -216,6 +243,10 @@ def _cut_name(interconnect: Interconnect, index: int) -> str:
     """What runs in one of the cuts through the lip, in their order."""
     if index < len(interconnect.strips):
         return f"strip {interconnect.strips[index].name}"
+    if interconnect.plates:
+        faces = (Face.LOWER, Face.UPPER)
+        plates = [one for face in faces for one in interconnect.plates if one.face is face]
+        return f"plate {plates[index].name}"
     notched = [
         balance_lead
         for face in (Face.LOWER, Face.UPPER)
@@ -261,8 +292,8 @@ def _saddles(
 ) -> NDArray[np.float64]:
     """Pads in the hollows between two outer cells, as near to the row's line as may be."""
     xy = cell_layout.xy_mm
-    ways = cuts_mm(pack, cell_layout, interconnect, outline, faces)
-    tree = shapely.STRtree(shapely.polygons(ways)) if len(ways) else None
+    ways = cut_shapes(pack, cell_layout, interconnect, outline, faces)
+    tree = shapely.STRtree(ways) if len(ways) else None
     cells = cKDTree(xy)
     taken = [(post.x_mm, post.y_mm, PAD_POST_MM) for post in posts]
     cell_block = shapely.Polygon(outline_points_mm(outline, 0.02))

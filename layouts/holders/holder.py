@@ -5,10 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
 
 from layouts.holders.outline import Outline
 from layouts.pack import Face
+from layouts.slabs.areas import union_of_quads
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -47,7 +50,9 @@ class HolderTile:
     cuts this tile out of it, None when the holder is one piece. ``channels`` (m, 4, 2) strip
     channels, play included; ``bars`` (b, 4, 2) straight bars under webs over a channel; ``grooves``
     (g, 4, 2) rectangles 1 mm deep in the inner face that hold a barrier. ``number_cells``: cells
-    (positions in ``cells``) whose group number is to be cut beside the sign."""
+    (positions in ``cells``) whose group number is to be cut beside the sign. ``plate_channels``:
+    (k, 2) outer edges of plates' channels, play included; ``pegs`` (k, 2) edges of the lip that
+    stands in their holes."""
 
     name: str
     face: Face
@@ -81,3 +86,12 @@ class HolderTile:
     recess_deep_mm: float
     sign_deep_mm: float
     nozzle_mm: float
+    plate_channels: tuple[NDArray[np.float64], ...] = ()
+    pegs: tuple[NDArray[np.float64], ...] = ()
+
+    @property
+    def channel_shape(self) -> BaseGeometry:
+        """All channels through the lip, as one shape: strips' and plates', less the pegs."""
+        plates = [shapely.Polygon(ring) for ring in self.plate_channels]
+        whole = shapely.union_all([union_of_quads(self.channels), *plates])
+        return whole.difference(shapely.union_all([shapely.Polygon(ring) for ring in self.pegs]))

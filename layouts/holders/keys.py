@@ -47,7 +47,7 @@ def choose_interlocks(
     pack: Pack,
     cell_layout: CellLayout,
     *,
-    channels: NDArray[np.float64],
+    channels: NDArray[np.object_],
     grooves: NDArray[np.float64],
     posts: tuple[Post, ...],
 ) -> tuple[TileInterlock, ...]:
@@ -58,7 +58,7 @@ def choose_interlocks(
     two; so the tiles alternate along a seam by themselves. On a grid they take turns. The bulb goes
     as far in as leaves ``POCKET_WALL_MM`` to pockets and ``CHANNEL_CLEAR_MM`` to channels. At least
     two a seam where there is space, then one each ``INTERLOCKS_APART_MM``."""
-    tree = shapely.STRtree(shapely.polygons(channels)) if len(channels) else None
+    tree = shapely.STRtree(channels) if len(channels) else None
     furrows = shapely.STRtree(shapely.polygons(grooves)) if len(grooves) else None
     found: dict[tuple[int, int], list[tuple[TileInterlock, float]]] = {}
     turn: dict[tuple[int, int], int] = {}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -73,11 +74,16 @@ def cell_outline(pack: Pack, cell_layout: CellLayout) -> Outline:
 
 
 def post_sites(
-    pack: Pack, cell_layout: CellLayout, interconnect: Interconnect, outline: Outline | None = None
+    pack: Pack,
+    cell_layout: CellLayout,
+    interconnect: Interconnect,
+    outline: Outline | None = None,
+    taken: Sequence[shapely.Polygon] = (),
 ) -> PostSites:
     """All usable sites: clear of cans, lead-ins, channels of both faces, barriers and other tiles.
 
-    ``outline``: of the cells alone, worked out where it is not given.
+    ``outline``: of the cells alone, worked out where it is not given; ``taken``: bars of plates,
+    which give way to nothing.
     """
     outline = outline or cell_outline(pack, cell_layout)
     box = outline_box_mm(outline)
@@ -88,7 +94,7 @@ def post_sites(
     ]
     every = np.vstack([np.zeros((0, 2)), *gaps])
     gap = np.repeat(np.arange(len(gaps)), [len(places) for places in gaps])
-    usable = np.flatnonzero(_usable(pack, cell_layout, interconnect, outline, every))
+    usable = np.flatnonzero(_usable(pack, cell_layout, interconnect, outline, every, taken))
     found = every[usable[np.unique(gap[usable], return_index=True)[1]]]
     radius = post_disc_mm(pack)
     low, high = np.array(box[:2]), np.array(box[2:])
@@ -226,6 +232,7 @@ def _usable(
     interconnect: Interconnect,
     outline: Outline,
     found: NDArray[np.float64],
+    taken: Sequence[shapely.Polygon],
 ) -> NDArray[np.bool_]:
     if not len(found):
         return np.zeros(0, dtype=np.bool_)
@@ -242,6 +249,10 @@ def _usable(
     ]
     for shapes, clear in (
         (shapely.polygons(quads), radius + channel_clear_mm(pack)),
+        (
+            np.array(taken, dtype=np.object_),
+            radius + channel_clear_mm(pack) + pack.holder.channel_play_mm / 2,
+        ),
         (np.array([shapely.LineString(x) for x in lines]), radius + 1.0 + GROOVE_MM / 2),
     ):
         if len(shapes):

@@ -21,7 +21,6 @@ from layouts.slabs.areas import (
     polygon_disc_area_mm2,
     polygon_discs_area_mm2,
     polygon_outline_area_mm2,
-    union_of_quads,
 )
 
 __all__ = [
@@ -128,7 +127,7 @@ def lip_pieces(tile: HolderTile, *, drop_below_mm2: float = ISLAND_MM2) -> tuple
     In order of x, then y of their boxes' corners. Pieces below ``drop_below_mm2`` are dropped,
     unless they carry a post.
     """
-    channels = union_of_quads(tile.channels)
+    channels = tile.channel_shape
     x, y = tile.xy_mm.T
     quarter = max(4, math.ceil(math.pi / 4 / math.acos(1 - CHORD_MM / (tile.window_mm / 2))))
     windows = shapely.buffer(shapely.points(x, y), tile.window_mm / 2, quad_segs=quarter)
@@ -158,4 +157,4 @@ def _piece_area(tile: HolderTile, shape: BaseGeometry) -> float:
 def open_shape(tile: HolderTile, pieces: tuple[LipPiece, ...]) -> BaseGeometry:
     """Channels and dropped pieces together: where the lip is open down to the webs' floors."""
     dropped = [piece.shape for piece in pieces if piece.dropped]
-    return shapely.union_all([union_of_quads(tile.channels), *dropped])
+    return shapely.union_all([tile.channel_shape, *dropped])

@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 import shapely
 
 from layouts.holders.shape import cell_block_shape
+from layouts.pack import Face
 from layouts.parts.clearance import Clearance, ClearanceKind
 from layouts.parts.convex import prism
 from layouts.parts.fasteners import Into
@@ -66,7 +67,7 @@ def _bare(plan: OutsidePlan) -> Clearance:
     """Held cells without an enclosure: triangles of the plan, as high as cells and gas need."""
     pack = plan.pack
     room = pack.holder.lip_mm + pack.enclosure.gas_gap_mm
-    strips = [shapely.Polygon(strip.outline_mm) for strip in plan.interconnect.strips]
+    strips = [one.shape for face in Face for one in plan.interconnect.laid(face)]
     shape = shapely.union_all([cell_block_shape(plan.cell_block.outline), *strips])
     rough = shape.simplify(ROUGH_MM).buffer(ROUGH_MM, join_style="mitre")
     triangles = shapely.constrained_delaunay_triangles(rough)

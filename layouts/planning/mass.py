@@ -54,9 +54,18 @@ def mass_of(pack: Pack, interconnect: Interconnect, volumes_mm3: Iterable[float]
         face_mm2 = strip.width_mm * float(np.hypot(*np.subtract(strip.end_mm, strip.start_mm)))
         strips_mm3 += face_mm2 * strip.thickness_mm * strip.layers
         bus_mm3 += face_mm2 * strip.bus_mm
+    plates_g = sum(
+        plate.sheet.area * layer.thickness_mm / 1000.0 * STRIP_DENSITY_G_CM3[layer.material]
+        for plate in interconnect.plates
+        for layer in plate.layers
+    )
+    for plate in interconnect.plates:
+        if plate.bar is not None:
+            bus_mm3 += plate.bar.shape.area * plate.bar.thickness_mm
     return Mass(
         cells_g=pack.series * pack.parallel * pack.cell.mass_g,
         strips_g=strips_mm3 / 1000.0 * STRIP_DENSITY_G_CM3[pack.strip.material]
+        + plates_g
         + bus_mm3 / 1000.0 * STRIP_DENSITY_G_CM3["copper"],
         printed_g=sum(printed_mass_g(pack, volume) for volume in volumes_mm3),
     )

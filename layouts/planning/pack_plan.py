@@ -33,7 +33,8 @@ from layouts.shorts.values import ShortReport
 from layouts.sorting.places import sorted_places_check
 from layouts.strips.checks import strip_checks
 from layouts.strips.leads import PAST_OUTLINE_MM
-from layouts.strips.lip import lip_checks, seat_checks
+from layouts.strips.lip import seat_checks
+from layouts.strips.lip_checks import lip_checks
 
 __all__ = ["PackPlan", "completed", "plan_checks", "plan_pack"]
 

@@ -24,11 +24,12 @@ from layouts.holders.barriers import BarrierDesign, barrier_designs
 from layouts.holders.design import holder_tiles
 from layouts.holders.fastening import CellBlock, fasten
 from layouts.holders.holder import HolderTile
-from layouts.pack import Pack
+from layouts.pack import JointForm, Pack
 from layouts.placing.values import Effort
 from layouts.planning.estimate import envelope
 from layouts.planning.in_space import arrange_in_space, is_placed
 from layouts.planning.mass import guessed_mass_kg
+from layouts.planning.plates import joined_by_plates
 from layouts.strips.joining import Interconnect
 from layouts.strips.laying import join
 
@@ -143,11 +144,15 @@ def laid_out(
 def interconnected(cells: CellPlan) -> InterconnectPlan:
     """Step 2: strips, and copper on the end groups' rows."""
     pack, cell_layout = cells.pack, cells.cell_layout
+    if pack.strip.joints is JointForm.PLATES and pack.parallel > 1:
+        interconnect = joined_by_plates(pack, cell_layout)
+    else:
+        interconnect = with_bus_strips(pack, cell_layout, join(pack, cell_layout))
     return InterconnectPlan(
         pack=pack,
         placed=cells.placed,
         cell_layout=cell_layout,
-        interconnect=with_bus_strips(pack, cell_layout, join(pack, cell_layout)),
+        interconnect=interconnect,
     )
 
 

@@ -7,7 +7,7 @@ shape and a radius round it, so that tolerances and round parts are one and the 
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -15,10 +15,11 @@ import shapely
 from numpy.typing import NDArray
 
 from layouts.cells.arrangement import CellLayout
-from layouts.holders.outline import Outline, exit_mm
+from layouts.holders.outline import Outline, outline_points_mm
+from layouts.holders.shape import CHORD_RAD
 from layouts.pack import Face, Pack
 from layouts.shorts.values import PRINT_MM, WELD_PLACING_MM
-from layouts.strips.joining import Interconnect, Strip
+from layouts.strips.joining import Interconnect, LaidMetal
 from layouts.strips.joints import net_of_group
 from layouts.strips.lip import positive_end
 
@@ -31,14 +32,14 @@ __all__ = [
     "can_shapes",
     "cans",
     "channel_openings",
-    "laid_strips",
     "node_potential",
     "placing_mm",
-    "strip_boxes",
+    "strip_shapes",
     "window_openings",
 ]
 
 FLOATING = -1  # potential of metal that hangs on nothing: it may take on any
+CRUMB_MM2 = 1e-3  # slivers that chords leave
 ANYWHERE = -1  # node of what belongs to none; tile of what lies in several
 
 
@@ -79,26 +80,16 @@ def node_potential(node: NDArray[np.int64], face: Face) -> NDArray[np.int64]:
     return np.asarray(2 * node + (1 if face is Face.UPPER else 0), dtype=np.int64)
 
 
-def laid_strips(interconnect: Interconnect, face: Face) -> list[Strip]:
-    """The strips of one face, as laid."""
-    return [strip for strip in interconnect.strips if strip.face is face]
-
-
-def strip_boxes(strips: list[Strip], *, grown_mm: float = 0.0) -> NDArray[np.object_]:
-    """(m,) their outlines, grown on all four sides; the sheet of a node is the union of its."""
-    start = np.array([s.start_mm for s in strips], dtype=np.float64).reshape(-1, 2)
-    end = np.array([s.end_mm for s in strips], dtype=np.float64).reshape(-1, 2)
-    width = np.array([s.width_mm for s in strips], dtype=np.float64)
-    along = (end - start) / np.hypot(*(end - start).T)[:, None]
-    across = np.column_stack([-along[:, 1], along[:, 0]]) * (width / 2 + grown_mm)[:, None]
-    start, end = start - along * grown_mm, end + along * grown_mm
-    corners = np.stack([start - across, end - across, end + across, start + across], axis=1)
-    boxes: NDArray[np.object_] = shapely.polygons(corners)
-    return boxes
+def strip_shapes(strips: Sequence[LaidMetal], *, grown_mm: float = 0.0) -> NDArray[np.object_]:
+    """(m,) their outlines, grown on all sides, corners kept; the metal of a node is their union."""
+    shapes = np.array([strip.shape for strip in strips], dtype=np.object_)
+    if not len(shapes) or not grown_mm:
+        return shapes
+    return np.asarray(shapely.buffer(shapes, grown_mm, join_style="mitre"), dtype=np.object_)
 
 
 def _strip_nodes(
-    cell_layout: CellLayout, strips: list[Strip], face: Face
+    cell_layout: CellLayout, strips: Sequence[LaidMetal], face: Face
 ) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     """Node of each strip by its first cell, and the one tile that it lies in."""
     if not strips:
@@ -111,7 +102,7 @@ def _strip_nodes(
     return node, np.where(several | out, ANYWHERE, tile).astype(np.int64)
 
 
-def _cells_of(strips: list[Strip]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+def _cells_of(strips: Sequence[LaidMetal]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     """The cells of all strips one after the other, and where each strip's begin."""
     count = np.array([len(strip.cells) for strip in strips], dtype=np.int64)
     cells = np.array([cell for strip in strips for cell in strip.cells], dtype=np.int64)
@@ -131,7 +122,7 @@ def _heights_mm(pack: Pack, face: Face, count: int) -> tuple[NDArray[np.float64]
 def _strips(
     pack: Pack,
     cell_layout: CellLayout,
-    strips: list[Strip],
+    strips: Sequence[LaidMetal],
     face: Face,
     shapes: NDArray[np.object_],
     radius_mm: float,
@@ -162,9 +153,9 @@ def bare_strips(
     pack: Pack, cell_layout: CellLayout, interconnect: Interconnect, face: Face
 ) -> Bare:
     """The strips themselves at their worst: for ways through air."""
-    strips = laid_strips(interconnect, face)
+    strips = interconnect.laid(face)
     nothing = np.zeros(len(strips))
-    return _strips(pack, cell_layout, strips, face, strip_boxes(strips), placing_mm(pack), nothing)
+    return _strips(pack, cell_layout, strips, face, strip_shapes(strips), placing_mm(pack), nothing)
 
 
 def channel_openings(
@@ -175,39 +166,38 @@ def channel_openings(
     The way leads from the strip's upper edge up the channel's side. A tail that runs out may
     bend: it gains nothing.
     """
-    strips = laid_strips(interconnect, face)
+    strips = interconnect.laid(face)
     row = 1 if face is Face.UPPER else 0
     ring = np.where(positive_end(cell_layout, face), pack.holder.ring_mm, 0.0)
     left = np.maximum(pack.holder.lip_mm - ring - interconnect.stack_mm[row], 0.0)
     play = pack.holder.channel_play_mm / 2
-    inside = list(strips)
-    tails = []
-    for k, strip in enumerate(strips):
-        if strip.runs_out:
-            inside[k], tail = _parted(strip, outline)
-            tails += [] if tail is None else [tail]
+    block = shapely.Polygon(outline_points_mm(outline, CHORD_RAD))
+    inside: list[LaidMetal] = []
+    tails: list[LaidMetal] = []
+    for strip in strips:
+        within, beyond = _parted(strip, block)
+        inside.append(within)
+        tails += beyond
     wall = np.zeros(len(strips) + len(tails))
     if strips:
         cells, begin = _cells_of(strips)
         wall[: len(strips)] = np.minimum.reduceat(left[cells], begin)
     every = [*inside, *tails]
-    shapes = strip_boxes(every, grown_mm=play)
+    shapes = strip_shapes(every, grown_mm=play)
     return _strips(pack, cell_layout, every, face, shapes, PRINT_MM, wall)
 
 
-def _parted(strip: Strip, outline: Outline) -> tuple[Strip, Strip | None]:
-    """A strip that runs out: what of it lies in the holder, and its tail from there on."""
-    start, end = np.asarray(strip.start_mm), np.asarray(strip.end_mm)
-    long = float(np.hypot(*(end - start)))
-    unit = (end - start) / long
-    way = exit_mm(
-        outline, (float(start[0]), float(start[1])), (float(unit[0]), float(unit[1])), last=False
-    )
-    if way is None or way >= long:
-        return replace(strip, runs_out=False), None
-    at = start + unit * way
-    middle = (float(at[0]), float(at[1]))
-    return replace(strip, end_mm=middle, runs_out=False), replace(strip, start_mm=middle)
+def _parted(strip: LaidMetal, block: shapely.Polygon) -> tuple[LaidMetal, list[LaidMetal]]:
+    """What of a strip that runs out lies in the holder, and its tails outside."""
+    if not strip.runs_out or block.contains(strip.shape):
+        return strip, []
+    within = shapely.intersection(strip.shape, block)
+    tails = [
+        replace(strip, shape=part, runs_out=True)
+        for part in shapely.get_parts(shapely.difference(strip.shape, block)).tolist()
+        if part.geom_type == "Polygon" and part.area > CRUMB_MM2
+    ]
+    return replace(strip, shape=within, runs_out=False), tails
 
 
 def _ends(

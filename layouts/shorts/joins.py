@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import shapely
 from numpy.typing import NDArray
@@ -9,9 +11,9 @@ from scipy.spatial import cKDTree
 
 from layouts.cells.arrangement import CellLayout
 from layouts.pack import Face, Pack
-from layouts.shorts.bare import can_shapes, laid_strips, node_potential, strip_boxes
+from layouts.shorts.bare import can_shapes, node_potential, strip_shapes
 from layouts.shorts.values import Kind, Spot, disc_corners
-from layouts.strips.joining import Interconnect, Strip
+from layouts.strips.joining import Interconnect, LaidMetal
 from layouts.strips.joints import components, net_of_group
 
 __all__ = ["missing_links", "wrong_joins"]
@@ -21,12 +23,12 @@ OVER_MM = 1e-6  # float noise in where a strip lies
 Covered = set[tuple[int, int]]
 
 
-def _covered(cell_layout: CellLayout, strips: list[Strip]) -> Covered:
+def _covered(cell_layout: CellLayout, strips: Sequence[LaidMetal]) -> Covered:
     """(strip, cell) for every cell whose centre a strip lies over."""
     if not strips:
         return set()
     strip, cell = shapely.STRtree(can_shapes(cell_layout)).query(
-        strip_boxes(strips), predicate="dwithin", distance=OVER_MM
+        strip_shapes(strips), predicate="dwithin", distance=OVER_MM
     )
     return set(zip(strip.tolist(), cell.tolist(), strict=True))
 
@@ -37,7 +39,7 @@ def wrong_joins(
     """Strips that are to be welded to, or lie over the middle of, cells of two potentials."""
     found = []
     for face in (Face.LOWER, Face.UPPER):
-        strips = laid_strips(interconnect, face)
+        strips = interconnect.laid(face)
         node = net_of_group(cell_layout.group, face)
         touched = [set(strip.cells) for strip in strips]
         for k, cell in _covered(cell_layout, strips):
@@ -53,7 +55,7 @@ def _crossing(
     pack: Pack,
     cell_layout: CellLayout,
     face: Face,
-    strip: Strip,
+    strip: LaidMetal,
     cells: list[int],
     node: NDArray[np.int64],
 ) -> Spot:
@@ -91,7 +93,7 @@ def missing_links(
     strip."""
     found = []
     for face in (Face.LOWER, Face.UPPER):
-        strips = laid_strips(interconnect, face)
+        strips = interconnect.laid(face)
         covered = _covered(cell_layout, strips)
         found += _unjoined(pack, cell_layout, face, strips, covered)
         found += [
@@ -104,7 +106,7 @@ def missing_links(
 
 
 def _unjoined(
-    pack: Pack, cell_layout: CellLayout, face: Face, strips: list[Strip], covered: Covered
+    pack: Pack, cell_layout: CellLayout, face: Face, strips: Sequence[LaidMetal], covered: Covered
 ) -> list[Spot]:
     """Consecutive groups that no strip joins, then nodes whose cells are not one piece."""
     group, node = cell_layout.group, net_of_group(cell_layout.group, face)
@@ -150,7 +152,9 @@ def _torn(
     return _gap(pack, cell_layout, face, cells[inside], cells[~inside], what)
 
 
-def _bare_ends(pack: Pack, cell_layout: CellLayout, face: Face, strips: list[Strip]) -> list[Spot]:
+def _bare_ends(
+    pack: Pack, cell_layout: CellLayout, face: Face, strips: Sequence[LaidMetal]
+) -> list[Spot]:
     """Cells alone on their potential that no strip lists."""
     node = net_of_group(cell_layout.group, face)
     stripped = {cell for strip in strips for cell in strip.cells}
@@ -162,10 +166,10 @@ def _bare_ends(pack: Pack, cell_layout: CellLayout, face: Face, strips: list[Str
     ]
 
 
-def _beside(pack: Pack, cell_layout: CellLayout, strip: Strip, cell: int) -> Spot:
+def _beside(pack: Pack, cell_layout: CellLayout, strip: LaidMetal, cell: int) -> Spot:
     """A strip and a cell that it lists but does not lie over."""
     at = cell_layout.xy_mm[cell]
-    line = shapely.shortest_line(shapely.Polygon(strip.outline_mm), shapely.Point(at))
+    line = shapely.shortest_line(strip.shape, shapely.Point(at))
     return Spot(
         kind=Kind.LINK,
         face=strip.face,

@@ -28,7 +28,6 @@ from layouts.shorts.bare import (
     bare_strips,
     cans,
     channel_openings,
-    laid_strips,
     window_openings,
 )
 from layouts.shorts.joins import missing_links, wrong_joins
@@ -131,7 +130,7 @@ def _ring(pack: Pack, cell_layout: CellLayout, interconnect: Interconnect) -> Sp
     thin = holder.ring_mm - RING_LEAST_MM <= over_rim - RIM_LEAST_MM
     at = 0
     face = Face.UPPER if bool(positive_end(cell_layout, Face.UPPER)[at]) else Face.LOWER
-    over = [strip for strip in laid_strips(interconnect, face) if at in strip.cells]
+    over = [strip for strip in interconnect.laid(face) if at in strip.cells]
     middle = cell_layout.xy_mm[at]
     rim = disc_corners(middle, cell.diameter_mm / 2)
     return Spot(

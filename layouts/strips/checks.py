@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from layouts.cells.arrangement import CellLayout
 from layouts.checks import Check
 from layouts.pack import Face, Pack
-from layouts.strips.joining import Interconnect, Strip
+from layouts.strips.joining import Interconnect, LaidMetal
 from layouts.strips.joints import components, face_of_ends, net_of_group
 
 STRIP_GAP_LEAST_MM = 1.5  # bare strips of two potentials on one face; common practice
@@ -17,18 +17,11 @@ LEAD_OUT_LEAST_MM = 10.0  # of strip outside to hold the lead by; common practic
 PRACTICE = "common practice, no source"
 
 
-def _on_face(interconnect: Interconnect, face: Face) -> list[Strip]:
-    return [strip for strip in interconnect.strips if strip.face is face]
+def _shapes(metal: tuple[LaidMetal, ...]) -> NDArray[np.object_]:
+    return np.array([one.shape for one in metal], dtype=np.object_)
 
 
-def _boxes(strips: list[Strip]) -> NDArray[np.object_]:
-    boxes: NDArray[np.object_] = shapely.polygons(
-        np.array([s.outline_mm for s in strips]).reshape(-1, 4, 2)
-    )
-    return boxes
-
-
-def _nets(strips: list[Strip], cell_layout: CellLayout, face: Face) -> NDArray[np.int64]:
+def _nets(strips: tuple[LaidMetal, ...], cell_layout: CellLayout, face: Face) -> NDArray[np.int64]:
     """Node of each strip by its first cell."""
     first = np.array([s.cells[0] for s in strips], dtype=np.int64)
     return net_of_group(cell_layout.group[first], face)
@@ -41,10 +34,10 @@ def smallest_strip_gap_mm(
 
     0 where they overlap. None where no two lie within two pitches of each other.
     """
-    strips = _on_face(interconnect, face)
+    strips = interconnect.laid(face)
     if not strips:
         return None
-    boxes, net = _boxes(strips), _nets(strips, cell_layout, face)
+    boxes, net = _shapes(strips), _nets(strips, cell_layout, face)
     tree = shapely.STRtree(boxes)
     best: tuple[float, str] | None = None
     for reach in (0.25, 0.5, 1.0, 2.0):  # near ones first: far pairs are many
@@ -66,10 +59,10 @@ def smallest_foreign_gap_mm(
 
     Negative: it reaches so far into the window. None where none lies within two pitches.
     """
-    strips = _on_face(interconnect, face)
+    strips = interconnect.laid(face)
     if not strips:
         return None
-    boxes, net = _boxes(strips), _nets(strips, cell_layout, face)
+    boxes, net = _shapes(strips), _nets(strips, cell_layout, face)
     of_cell = net_of_group(cell_layout.group, face)
     centres = shapely.points(cell_layout.xy_mm)
     s, c = shapely.STRtree(centres).query(
@@ -92,7 +85,7 @@ def loose_nets(cell_layout: CellLayout, interconnect: Interconnect, face: Face) 
     A strip joins what it lists; a lone cell of a lone group is one piece by itself.
     """
     count = len(cell_layout.xy_mm)
-    links = [link for strip in _on_face(interconnect, face) for link in strip.links]
+    links = [link for strip in interconnect.laid(face) for link in strip.links]
     pairs = np.array(links, dtype=np.int64).reshape(-1, 2)
     _, piece = components(count, pairs[:, 0], pairs[:, 1])
     net = net_of_group(cell_layout.group, face)
@@ -104,10 +97,11 @@ def loose_nets(cell_layout: CellLayout, interconnect: Interconnect, face: Face) 
 def mixed_strips(cell_layout: CellLayout, interconnect: Interconnect) -> tuple[str, ...]:
     """Names of strips that list cells of two nets: a short circuit over the groups between."""
     names = []
-    for strip in interconnect.strips:
-        nets = net_of_group(cell_layout.group[list(strip.cells)], strip.face)
-        if len(set(nets.tolist())) > 1:
-            names.append(strip.name)
+    for face in (Face.LOWER, Face.UPPER):
+        for strip in interconnect.laid(face):
+            nets = net_of_group(cell_layout.group[list(strip.cells)], face)
+            if len(set(nets.tolist())) > 1:
+                names.append(strip.name)
     return tuple(names)
 
 
@@ -125,13 +119,10 @@ def leads_out_mm(
     reached = {}
     for word, face, group in (("minus", minus, 1), ("plus", plus, series)):
         best = -np.inf
-        for strip in _on_face(interconnect, face):
+        for strip in interconnect.laid(face):
             if not strip.runs_out or group not in strip.groups:
                 continue
-            (x0, y0), (x1, y1) = strip.start_mm, strip.end_mm
-            if x1 - x0 <= abs(y1 - y0):
-                continue  # leaves to another side
-            best = max(best, x1 - edge)
+            best = max(best, float(strip.shape.bounds[2]) - edge)
         reached[word] = best
     return reached
 

@@ -6,9 +6,11 @@ from dataclasses import dataclass
 from enum import Enum
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from layouts.pack import Face
+from layouts.strips.plate import BusPlate
 
 BUS_SLOT_MM = 4.0  # two weld electrodes side by side; common practice, no source
 
@@ -58,12 +60,34 @@ class Strip:
         return np.array([a - across, b - across, b + across, a + across])
 
 
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class LaidMetal:
+    """One piece of strip or one plate as it lies, for whoever asks only where metal is.
+
+    ``shape``: in the pack's x and y, bars on it included; ``links``: cells that it joins."""
+
+    name: str
+    face: Face
+    groups: tuple[int, ...]
+    cells: tuple[int, ...]
+    shape: shapely.Polygon
+    links: tuple[tuple[int, int], ...]
+    runs_out: bool
+
+    @property
+    def outline_mm(self) -> NDArray[np.float64]:
+        """(k, 2) its outer edge."""
+        ring = shapely.get_coordinates(shapely.get_exterior_ring(self.shape))
+        return np.asarray(ring[:-1], dtype=np.float64)
+
+
 @dataclass(frozen=True, kw_only=True, slots=True)
 class BalanceLead:
     """Where one balance lead is soldered on.
 
     ``number``: groups between it and pack minus (0 to S). ``cell``: the cell at whose end, on
-    ``face``; ``notch``: a notch leads from there through the holder's wall towards +x.
+    ``face``; ``notch``: a notch leads from there through the holder's wall towards +x. ``tail_mm``:
+    end of the plate's tail that it is soldered to, None on strips.
     """
 
     number: int
@@ -71,11 +95,12 @@ class BalanceLead:
     groups: tuple[int, ...]
     cell: int
     notch: bool
+    tail_mm: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Interconnect:
-    """All strips of a pack.
+    """All strips of a pack, or the plates that take their place.
 
     ``minus_face``, ``plus_face``: the faces that pack minus and pack plus leave (series even: the
     same; odd: one on each). ``stack_mm`` (2, N): highest strip stack over each cell's lower and
@@ -87,3 +112,34 @@ class Interconnect:
     stack_mm: NDArray[np.float64]
     notes: tuple[str, ...] = ()
     balance_leads: tuple[BalanceLead, ...] = ()
+    plates: tuple[BusPlate, ...] = ()
+
+    def laid(self, face: Face) -> tuple[LaidMetal, ...]:
+        """All metal that lies on a face: its strips, or its plates."""
+        strips = tuple(
+            LaidMetal(
+                name=strip.name,
+                face=face,
+                groups=strip.groups,
+                cells=strip.cells,
+                shape=shapely.Polygon(strip.outline_mm),
+                links=strip.links,
+                runs_out=strip.runs_out,
+            )
+            for strip in self.strips
+            if strip.face is face
+        )
+        plates = tuple(
+            LaidMetal(
+                name=plate.name,
+                face=face,
+                groups=plate.groups,
+                cells=plate.cells,
+                shape=plate.shape,
+                links=tuple((int(i), int(j)) for i, j in plate.conducts.pairs),
+                runs_out=plate.tail is not None or plate.bar is not None,
+            )
+            for plate in self.plates
+            if plate.face is face
+        )
+        return strips + plates

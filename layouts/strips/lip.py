@@ -141,7 +141,7 @@ def lip_state(
     lever = (pocket_mm - can_mm) / 2 + CORNER_MM + LOAD_INSIDE_MM
     bearing = np.where(root >= least, root, 0.0).sum(axis=1)
     force = np.radians(bearing) * pocket_mm / 2 * np.square(lip_mm) / 6 * STRENGTH_MPA / lever
-    open_mm = np.where(gap > 180.0, can_radius * (1 - np.cos(np.radians(gap / 2))), 0.0)
+    open_mm = open_edge_mm(gap, can_mm)
     play = pocket_mm - can_mm
     return LipState(
         rim_deg=rim.sum(axis=1),
@@ -152,6 +152,12 @@ def lip_state(
         drop_one_mm=open_mm * play / depth_mm,
         drop_both_mm=open_mm * play / (length_mm - 2 * 1.0),  # 1.0: lead-in and chamfer an end
     )
+
+
+def open_edge_mm(gap_deg: NDArray[np.float64], can_mm: float) -> NDArray[np.float64]:
+    """How deep a can's edge can dip into an open side, at full tilt: the chord's height."""
+    deep = can_mm / 2 * (1 - np.cos(np.radians(gap_deg / 2)))
+    return np.where(gap_deg > 180.0, deep, 0.0)
 
 
 def positive_end(cell_layout: CellLayout, face: Face) -> NDArray[np.bool_]:
@@ -223,97 +229,10 @@ def channels_at(
     return angle_deg, half_mm
 
 
-def lip_states(
-    pack: Pack, cell_layout: CellLayout, interconnect: Interconnect
-) -> dict[Face, LipState]:
-    """The lip at every cell's lower and upper end, fields (N,) in the arrangement's order."""
-    states = {}
-    for face in (Face.LOWER, Face.UPPER):
-        angle_deg, half_mm = channels_at(pack, cell_layout, interconnect, face)
-        states[face] = lip_state(
-            angle_deg,
-            half_mm,
-            can_mm=pack.cell.diameter_mm,
-            pocket_mm=pack.pocket_mm,
-            depth_mm=pack.holder.depth_mm,
-            length_mm=pack.cell.length_mm,
-            lip_mm=lip_behind_mm(pack, positive_end(cell_layout, face)),
-        )
-    return states
-
-
 def end_name(cell_layout: CellLayout, face: Face, cell: int) -> str:
     """One can end in words: face, group and place."""
     x, y = cell_layout.xy_mm[cell]
     return f"{face.value} face, group {cell_layout.group[cell]}, cell at ({x:.1f}, {y:.1f})"
-
-
-NARROWER = (
-    "narrower row strips, then narrower links, then links in one diagonal instead of two, then "
-    "diagonals on opposite sides"
-)
-
-
-def lip_checks(
-    pack: Pack, cell_layout: CellLayout, interconnect: Interconnect
-) -> tuple[Check, ...]:
-    """Whether the lip left by the channels holds every can.
-
-    A half circle without a tab fails; where the other two hold, the can can't pass and the remedy
-    says so: both holders must be fitted before the pack is turned."""
-    states = lip_states(pack, cell_layout, interconnect)
-
-    def worst(values: dict[Face, NDArray[np.float64]], sign: float) -> tuple[float, str]:
-        face = min(values, key=lambda f: float((sign * values[f]).min()))
-        cell = int(np.argmin(sign * values[face]))
-        return float(values[face][cell]), end_name(cell_layout, face, cell)
-
-    force, force_at = worst({f: s.force_n for f, s in states.items()}, 1.0)
-    tabs, tabs_at = worst({f: s.tabs_deg for f, s in states.items()}, 1.0)
-    gap, gap_at = worst({f: s.gap_deg for f, s in states.items()}, -1.0)
-    borne = force >= FORCE_LEAST_N and tabs >= TABS_LEAST_DEG
-    return (
-        Check(
-            id="lip_force_n",
-            about=f"lip withstands the weld-electrode force (tabs of {TAB_LEAST_MM:g} mm or more)",
-            holds=force >= FORCE_LEAST_N,
-            value=force,
-            limit=FORCE_LEAST_N,
-            unit="N",
-            source=ASSUMED,
-            remedy=NARROWER + "; a thicker lip (force grows with its square)",
-            where=force_at,
-        ),
-        Check(
-            id="lip_rim_deg",
-            about=f"total angle of lip tabs of {TAB_LEAST_MM:g} mm or more around a can",
-            holds=tabs >= TABS_LEAST_DEG,
-            value=tabs,
-            limit=TABS_LEAST_DEG,
-            unit="deg",
-            source=PRACTICE,
-            remedy=NARROWER,
-            where=tabs_at,
-        ),
-        Check(
-            id="lip_gap_deg",
-            about="largest angle around a can without lip, below a half circle",
-            holds=gap < GAP_LIMIT_DEG,
-            value=gap,
-            limit=GAP_LIMIT_DEG,
-            unit="deg",
-            source="geometry: a can tilts out over a half circle without lip",
-            remedy=NARROWER
-            + (
-                "; the lip still holds the can if both holders are fitted before the pack is "
-                "turned over"
-                if borne
-                else ""
-            ),
-            at_least=False,
-            where=gap_at,
-        ),
-    )
 
 
 def seat_checks(

@@ -9,7 +9,7 @@ import shapely
 
 from layouts.cells.arrangement import CellLayout
 from layouts.formats import screws
-from layouts.holders.channels import channels_mm
+from layouts.holders.channels import channels_mm, plate_channels
 from layouts.holders.fastening import CellBlock
 from layouts.holders.shape import cell_block_shape
 from layouts.pack import Face, Pack
@@ -55,7 +55,8 @@ def holders_mm3(
     for face in Face:
         strips = [strip for strip in interconnect.strips if strip.face is face]
         quads = channels_mm(pack, strips, cell_block.outline)
-        channels = shapely.union_all([shapely.Polygon(quad) for quad in quads])
+        plates = plate_channels(pack, interconnect, face)
+        channels = shapely.union_all([*(shapely.Polygon(quad) for quad in quads), *plates])
         channels = shapely.intersection(channels, shape)
         through = float(shapely.area(shapely.intersection(windows, channels)).sum())
         open_mm2 = cells * window_mm2 + float(channels.area) - through

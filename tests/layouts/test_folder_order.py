@@ -25,7 +25,7 @@ LAYOUTS = """
     brackets
     fitting
     cells
-    sorting strips currents holders
+    sorting strips plates currents holders
     enclosures
     heat shorts electrical
     planning

@@ -99,7 +99,7 @@ def enclosure_room(
     interconnect: Interconnect, cell_block: CellBlock, design: EnclosureDesign
 ) -> Check:
     """The cell block with its strips goes straight down past walls, bosses, guides and board."""
-    tails = [shapely.Polygon(s.outline_mm) for s in interconnect.strips if s.runs_out]
+    tails = [one.shape for face in Face for one in interconnect.laid(face) if one.runs_out]
     way_down = shapely.union_all([cell_block_shape(cell_block.outline), *tails])
     standing = standing_shape(design).union(box(design.bay.board))
     gap = float(shapely.distance(way_down, standing))
@@ -137,7 +137,7 @@ def support_pads_clear(
         (Face.LOWER, design.support_pads_floor),
         (Face.UPPER, design.support_pads_lid),
     ):
-        strips = [shapely.Polygon(s.outline_mm) for s in interconnect.strips if s.face is face]
+        strips = [one.shape for one in interconnect.laid(face)]
         tree = shapely.STRtree(strips)
         if len(support_pads) < 3:
             least, where = -1.0, f"{face.value} face has {len(support_pads)} pads, 3 at least"

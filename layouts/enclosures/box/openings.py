@@ -131,7 +131,7 @@ def support_pads_of(
     None over a can, a strip's channel or past the holder's outline.
     """
     cells = cKDTree(cell_layout.xy_mm)
-    strips = [shapely.Polygon(s.outline_mm) for s in interconnect.strips if s.face is face]
+    strips = [one.shape for one in interconnect.laid(face)]
     tree = shapely.STRtree(strips)
     can = pack.cell.diameter_mm / 2
     play = pack.holder.channel_play_mm / 2

@@ -23,7 +23,7 @@ from layouts.enclosures.box.sizes import BoardBay, Boss, Gland
 from layouts.errors import PlanError
 from layouts.formats import screws
 from layouts.holders.shape import cell_block_shape
-from layouts.pack import Pack
+from layouts.pack import Face, Pack
 from layouts.parts.outlet import BEND_RATIO, gland_for
 from layouts.parts.shell import Rect, box
 from layouts.strips.joining import Interconnect
@@ -86,7 +86,7 @@ def enclosure_datums(
     case, board = pack.enclosure, pack.bms.board_mm
     shape = cell_block_shape(cell_block.outline)
     x0, y0, x1, y1 = cell_block.box_mm
-    out = [shapely.Polygon(s.outline_mm) for s in interconnect.strips if s.runs_out]
+    out = [one.shape for face in Face for one in interconnect.laid(face) if one.runs_out]
     tails = shapely.union_all([shapely.Polygon(), *out])
     tx0, ty0, tx1, ty1 = (x0, y0, x1, y1) if tails.is_empty else tails.bounds
     past = max(0.0, tx1 - x1)
@@ -122,6 +122,11 @@ def enclosure_datums(
 def _lead_y(interconnect: Interconnect, group: int, otherwise: float) -> float:
     """Mean y at which an end group's strips run out."""
     ends = [s.end_mm[1] for s in interconnect.strips if s.runs_out and group in s.groups]
+    ends += [
+        float(plate.bar.landing.centroid.y)
+        for plate in interconnect.plates
+        if plate.bar is not None and plate.groups == (group,)
+    ]
     return float(np.mean(ends)) if ends else otherwise
 
 

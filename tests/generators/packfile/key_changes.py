@@ -109,7 +109,7 @@ CHANGES: dict[str, Change] = {
             "holders", lip_mm=1.8, depth_mm=11.0, window_mm=14.0, wall_mm=2.4, seat_mm=0.6,
             web_recess_mm=0.3, bar_mm=0.8, channel_play_mm=0.6, post_mm=8.4,
         ),
-        seen("bill", ring_mm=0.2),
+        seen("bill", ring_mm=0.2, ring_hole_mm=12.0),
     ),
     **under(
         "strip",
@@ -120,6 +120,7 @@ CHANGES: dict[str, Change] = {
         seen("electrical", material="copper", weld_spots=6, weld_spot_mohm=0.5,
              weld_spot_a=5.0, current_density_a_mm2=3.0),
         seen("templates", shape="sheet"),
+        seen("strips", joints="plates"),
         seen("bill", stock_mm=2000.0),
     ),
     **under(

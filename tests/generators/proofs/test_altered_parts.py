@@ -15,6 +15,7 @@ from generators.proofs.laid_strips import strip_proofs
 from generators.proofs.screws import screw_proofs
 from generators.proofs.tie_screws import tie_screw_proofs
 from generators.proofs.together import PlacedMesh
+from layouts.holders.shape import cell_block_shape
 from layouts.pack import Face
 from layouts.parts.screw import PlacedScrew
 from layouts.parts.shell import Rect
@@ -165,7 +166,13 @@ def can_ends(parts: tuple[PlacedMesh, ...]) -> set[str]:
             one.id: one
             for one in (
                 *can_end_proofs(parts, plan.pack, plan.cell_layout),
-                *strip_proofs(parts, plan.pack, plan.cell_layout, plan.interconnect),
+                *strip_proofs(
+                    parts,
+                    plan.pack,
+                    plan.cell_layout,
+                    plan.interconnect,
+                    cell_block_shape(plan.cell_block.outline),
+                ),
             )
         }
     )

@@ -26,7 +26,8 @@ from layouts.planning.estimate import envelope
 from layouts.spaces.space import box_space
 from layouts.strips.checks import strip_checks
 from layouts.strips.laying import join
-from layouts.strips.lip import lip_checks, seat_checks
+from layouts.strips.lip import seat_checks
+from layouts.strips.lip_checks import lip_checks
 from tests.layouts.boxed import arrange
 from tests.layouts.cells.test_fields import connected
 from tests.sampled import sampled

@@ -244,7 +244,7 @@ def _key_shape(key: object) -> shapely.Polygon:
 def test_no_key_where_channels_leave_no_room(tiled: Solved) -> None:
     """With the whole seam under a channel no tab is made, and the check fails and says so."""
     pack, cell_layout, _, cell_block, tiles = tiled
-    flood = np.array([[[-200.0, -40.0], [200.0, -40.0], [200.0, 40.0], [-200.0, 40.0]]])
+    flood = np.array([shapely.box(-200.0, -40.0, 200.0, 40.0)], dtype=np.object_)
     none = np.zeros((0, 4, 2))
     assert (
         choose_interlocks(pack, cell_layout, channels=flood, grooves=none, posts=cell_block.posts)

@@ -22,7 +22,8 @@ from layouts.shorts.short_check import in_a_closed_box, shorts
 from layouts.shorts.values import Kind
 from layouts.strips.checks import strip_checks
 from layouts.strips.joints import net_of_group
-from layouts.strips.lip import lip_checks, seat_checks
+from layouts.strips.lip import seat_checks
+from layouts.strips.lip_checks import lip_checks
 from tests.layouts.enclosed import enclosed_pack
 from tests.layouts.placed_packs import ELL, HULL, placed_pack
 from tests.layouts.shorts.seeded import FAULTS, Fault, Plan, judged, sound_plan

@@ -17,7 +17,8 @@ from layouts.strips.checks import strip_checks
 from layouts.strips.joining import Interconnect, StripKind
 from layouts.strips.joints import face_joints, net_of_group
 from layouts.strips.laying import join, past_centre_mm
-from layouts.strips.lip import lip_checks, seat_checks
+from layouts.strips.lip import seat_checks
+from layouts.strips.lip_checks import lip_checks
 from tests.layouts.hand_made import cell_layout_of, in_a_snake, in_rows
 from tests.layouts.strips.joinings import of
 from tests.samples import sample_pack

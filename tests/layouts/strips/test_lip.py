@@ -16,11 +16,10 @@ from layouts.strips.lip import (
     LipState,
     channels_at,
     free_arcs,
-    lip_checks,
     lip_state,
-    lip_states,
     seat_checks,
 )
+from layouts.strips.lip_checks import lip_checks, lip_states
 from tests.layouts.hand_made import in_rows
 from tests.samples import sample_pack
 

@@ -14,7 +14,8 @@ from layouts.holders.outline import outline_points_mm
 from layouts.pack import BalanceLeadSpec, Face, Lattice
 from layouts.strips.joints import net_of_group
 from layouts.strips.laying import join
-from layouts.strips.lip import lip_states, notch_mm
+from layouts.strips.lip import notch_mm
+from layouts.strips.lip_checks import lip_states
 from tests.layouts.boxed import arrange
 from tests.samples import sample_pack
 

@@ -1,0 +1,132 @@
+"""Plates for a pack: laid round the tie posts, their metal chosen, a balance lead on each tail."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from layouts.cells.arrangement import CellLayout
+from layouts.currents.strips import demand_or_rated_a
+from layouts.electrical.plate_choice import PlateOffer, choose_plates
+from layouts.errors import PlanError
+from layouts.holders.fastening import block_outline, tie_posts
+from layouts.holders.posts import channel_clear_mm
+from layouts.holders.shape import cell_block_shape
+from layouts.pack import Face, Pack
+from layouts.plates.bars import end_bars
+from layouts.plates.laying import lay_plates
+from layouts.plates.outline import in_one_piece
+from layouts.plates.sizes import LEAST_WIDE_MM
+from layouts.strips.joining import BalanceLead, Interconnect
+from layouts.strips.joints import face_of_ends
+from layouts.strips.plate import BusPlate
+
+__all__ = ["joined_by_plates"]
+
+CHORD_MM = 0.05  # chords round a post lie so far inside its circle at most
+SOLDER_MM = 0.1  # beneath a bar; judgement, no source
+
+
+def joined_by_plates(pack: Pack, cell_layout: CellLayout) -> Interconnect:
+    """The interconnect of a pack of plates."""
+    minus, plus = face_of_ends(int(cell_layout.group.max()))
+    bare = Interconnect(
+        strips=(),
+        minus_face=minus,
+        plus_face=plus,
+        stack_mm=np.zeros((2, len(cell_layout.xy_mm))),
+    )
+    load_a = demand_or_rated_a(pack)
+    bars = [bar.shape for bar in end_bars(pack, cell_layout, load_a).values()]
+    posts, _ = tie_posts(pack, cell_layout, bare, bars)
+    clear = channel_clear_mm(pack) + pack.holder.channel_play_mm / 2 + CHORD_MM
+    places = np.array([(post.x_mm, post.y_mm, post.radius_mm + clear) for post in posts]).reshape(
+        -1, 3
+    )
+    outline = cell_block_shape(block_outline(pack, cell_layout, posts))
+    laid = lay_plates(pack, cell_layout, places, outline)
+    _check_whole(cell_layout, laid)
+    offer = choose_plates(pack, cell_layout, laid, load_a=load_a)
+    stack = bare.stack_mm.copy()
+    for plate in offer.plates:
+        row = 1 if plate.face is Face.UPPER else 0
+        bar = 0.0 if plate.bar is None else plate.bar.thickness_mm + SOLDER_MM
+        stack[row, list(plate.cells)] = plate.thickness_mm + bar
+    return replace(
+        bare,
+        plates=offer.plates,
+        stack_mm=stack,
+        balance_leads=_balance_leads(cell_layout, offer.plates),
+        notes=_notes(offer),
+    )
+
+
+def _check_whole(cell_layout: CellLayout, plates: tuple[BusPlate, ...]) -> None:
+    """Raises PlanError where a plate does not reach all of its can ends in one piece."""
+    for plate in plates:
+        if not in_one_piece(plate.body, cell_layout.xy_mm[list(plate.cells)], LEAST_WIDE_MM):
+            groups = " and ".join(str(group) for group in plate.groups)
+            raise PlanError(
+                field="strip.joints",
+                value="plates",
+                why=f"leaves can ends of group {groups} on the {plate.face.value} face unjoined: "
+                "nothing but narrow necks goes past posts and other potentials there",
+                remedy="write links, use another lattice, or a smaller holder.post_mm",
+            )
+
+
+def _balance_leads(
+    cell_layout: CellLayout, plates: tuple[BusPlate, ...]
+) -> tuple[BalanceLead, ...]:
+    """One on each plate, at its tail, by number from pack minus."""
+    series = int(cell_layout.group.max())
+    found = []
+    for plate in plates:
+        if plate.is_end:
+            number = 0 if plate.face is Face.LOWER and plate.groups[0] == 1 else series
+        else:
+            number = plate.groups[0]
+        cells = np.array(plate.cells)
+        xy = cell_layout.xy_mm[cells]
+        end = _lead_end_mm(plate)
+        nearest = int(cells[np.argmin(np.hypot(*(xy - (end or xy.max(axis=0))).T))])
+        found.append(
+            BalanceLead(
+                number=number,
+                face=plate.face,
+                groups=plate.groups,
+                cell=nearest,
+                notch=False,
+                tail_mm=end,
+            )
+        )
+    return tuple(sorted(found, key=lambda lead: lead.number))
+
+
+def _lead_end_mm(plate: BusPlate) -> tuple[float, float] | None:
+    """Where a plate's balance lead begins: its tail's end, else the bar's; None over the face."""
+    if plate.bar is not None and plate.tail_end_mm is None:
+        middle = plate.bar.landing.centroid
+        return middle.x, middle.y
+    return plate.tail_end_mm
+
+
+def _notes(offer: PlateOffer) -> tuple[str, ...]:
+    """What was chosen, and what stays above its limit."""
+    taken = offer.taken
+    told = [
+        f"{len(offer.plates)} plates, {taken.words}: {1e3 * taken.ohm:.2f} mohm in all joints, "
+        f"current imbalance within a group {100 * taken.spread_ratio:.0f} % of the mean; "
+        f"{offer.labour.pieces} pieces, {offer.labour.spots} weld spots, about "
+        f"{offer.labour.minutes:.0f} minutes of work (judged)."
+    ]
+    if not taken.holds:
+        told.append(f"Plates: no metal of the list keeps all limits: {taken.missed}.")
+    loose = [plate.name for plate in offer.plates if _lead_end_mm(plate) is None]
+    if loose:
+        told.append(
+            f"No way out of the holder for the tails of plates {', '.join(loose)}: route their "
+            "balance leads over the face, sleeved, away from the can ends."
+        )
+    return tuple(told)

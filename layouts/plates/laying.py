@@ -1,0 +1,176 @@
+"""All plates of a pack: outlines clear of each other, lip left at every can end, tails."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from layouts.cells.arrangement import CellLayout
+from layouts.pack import Face, Pack
+from layouts.plates.outline import CURVE, PlateBody, in_one_piece, pads_of, plate_body
+from layouts.plates.sizes import (
+    CHANNEL_PLAY_MM,
+    HOLES_MM,
+    LEAST_WIDE_MM,
+    NECK_MM,
+    PLATE_GAP_MM,
+    PlateSizes,
+    plate_sizes,
+)
+from layouts.plates.tails import with_tails
+from layouts.plates.touching import nets_of
+from layouts.plates.whole import whole_plate
+from layouts.strips.lip import positive_end
+from layouts.strips.lip_left import channel_of, lip_left
+from layouts.strips.plate import BusPlate
+
+__all__ = ["lay_plates"]
+
+HOLE_CURVE = 32  # chords a quarter turn of a round hole: 0.002 mm off
+
+
+def lay_plates(
+    pack: Pack, cell_layout: CellLayout, posts_mm: NDArray[np.float64], outline: BaseGeometry
+) -> tuple[BusPlate, ...]:
+    """The plates of both faces, the lower face's first, their layers still to be chosen.
+
+    ``posts_mm`` (p, 3): x, y and radius of each tie post with its clearance; ``outline``: the
+    holders' outline.
+    """
+    sizes = plate_sizes(pack)
+    plates: list[BusPlate] = []
+    for face in (Face.LOWER, Face.UPPER):
+        made = _face_plates(pack, cell_layout, posts_mm, sizes, face)
+        plates += with_tails(pack, cell_layout, made, posts_mm, outline, face)
+    return tuple(plates)
+
+
+def _face_plates(
+    pack: Pack,
+    cell_layout: CellLayout,
+    posts_mm: NDArray[np.float64],
+    sizes: PlateSizes,
+    face: Face,
+) -> list[BusPlate]:
+    """The plates of one face, without tails."""
+    xy, positive = cell_layout.xy_mm, positive_end(cell_layout, face)
+    nets = nets_of(cell_layout, face)
+    bodies = [plate_body(pack, cell_layout, net, sizes, positive=positive) for net in nets]
+    columns = shapely.buffer(shapely.points(posts_mm[:, :2]), posts_mm[:, 2])
+    made: list[BusPlate] = []
+    for net, body in zip(nets, bodies, strict=True):
+        foreign = np.setdiff1d(np.arange(len(xy)), net)
+        keep = pack.holder.window_mm / 2.0 + PLATE_GAP_MM
+        near = foreign[_near(xy, net, foreign, 2.0 * pack.pitch_mm)]
+        windows = shapely.buffer(shapely.points(xy[near]), keep, quad_segs=2 * CURVE)
+        beside = [other.body.buffer(PLATE_GAP_MM, quad_segs=CURVE) for other in made]
+        away = shapely.union_all([*windows, *beside, *columns])
+        pads = pads_of(xy, net, positive, sizes)
+        shape = whole_plate(
+            pack, cell_layout, net, body.shape, pads, away, sizes, positive=positive
+        )
+        made.append(_holed(pack, cell_layout, face, net, replace(body, shape=shape), sizes))
+    return made
+
+
+def _near(
+    xy: NDArray[np.float64], net: NDArray[np.int64], others: NDArray[np.int64], reach_mm: float
+) -> NDArray[np.bool_]:
+    """Which of the others lie within reach of the net's box."""
+    low, high = xy[net].min(axis=0) - reach_mm, xy[net].max(axis=0) + reach_mm
+    return np.asarray(((xy[others] >= low) & (xy[others] <= high)).all(axis=1))
+
+
+def _holed(
+    pack: Pack,
+    cell_layout: CellLayout,
+    face: Face,
+    net: NDArray[np.int64],
+    body: PlateBody,
+    sizes: PlateSizes,
+) -> BusPlate:
+    """The plate with round holes where lip must stand between cans, then where webs want it.
+
+    First at the gaps whose holes hold most cans that are not held yet, with the largest punch that
+    stays clear of the windows; then the smallest punch at the other gaps where a neck remains.
+    """
+    xy, positive = cell_layout.xy_mm, positive_end(cell_layout, face)
+    shape: BaseGeometry = body.shape
+    holes: list[tuple[float, float, float]] = []
+    free = sorted(body.open_gaps)
+    failing = _loose(pack, xy, net, shape, positive)
+    while failing and free:
+        best = max(free, key=lambda gap: sum(cell in gap for cell in failing))
+        if not any(cell in best for cell in failing):
+            break
+        free.remove(best)
+        tried, hole = _punched(xy, shape, best, sizes.hole_mm)
+        if in_one_piece(tried, xy[net], LEAST_WIDE_MM):
+            shape = tried
+            holes.append(hole)
+            failing = _loose(pack, xy, net, shape, positive)
+    crossings = 0
+    for gap in free:
+        tried, hole = _punched(xy, shape, gap, HOLES_MM[-1])
+        if in_one_piece(tried, xy[net], NECK_MM):
+            shape = tried
+            holes.append(hole)
+        else:
+            crossings += 1
+    groups = tuple(int(group) for group in np.unique(cell_layout.group[net]))
+    return BusPlate(
+        name=f"{face.value}-{'-'.join(str(group) for group in groups)}",
+        face=face,
+        groups=groups,
+        cells=tuple(net.tolist()),
+        body=shape,
+        tail=None,
+        folded=None,
+        tail_end_mm=None,
+        holes=tuple(holes) + _post_holes(shape, holes),
+        slots=body.slots,
+        crossings=crossings,
+    )
+
+
+def _loose(
+    pack: Pack,
+    xy: NDArray[np.float64],
+    net: NDArray[np.int64],
+    shape: BaseGeometry,
+    positive: NDArray[np.bool_],
+) -> list[int]:
+    """The cells that the lip beside a plate does not hold."""
+    channel = channel_of(shape, CHANNEL_PLAY_MM)
+    return [
+        cell
+        for cell in net.tolist()
+        if not lip_left(pack, xy[cell], channel, positive=bool(positive[cell])).holds
+    ]
+
+
+def _punched(
+    xy: NDArray[np.float64], shape: BaseGeometry, gap: tuple[int, ...], diameter_mm: float
+) -> tuple[BaseGeometry, tuple[float, float, float]]:
+    """A plate with a round hole at a gap's middle, and the hole."""
+    x, y = xy[list(gap)].mean(axis=0).tolist()
+    hole = shapely.Point(x, y).buffer(diameter_mm / 2.0, quad_segs=HOLE_CURVE)
+    return shape.difference(hole), (x, y, diameter_mm)
+
+
+def _post_holes(
+    shape: shapely.Polygon, holes: list[tuple[float, float, float]]
+) -> tuple[tuple[float, float, float], ...]:
+    """Holes that posts stand in, as round ones of the same area: all but the punched ones."""
+    punched = shapely.MultiPoint([(x, y) for x, y, _ in holes])
+    rings = [shapely.Polygon(ring) for ring in shape.interiors]
+    return tuple(
+        (ring.centroid.x, ring.centroid.y, 2.0 * math.sqrt(ring.area / math.pi))
+        for ring in rings
+        if not ring.intersects(punched)
+    )

@@ -1,0 +1,132 @@
+"""Tails: a tongue of each plate straight out through the holder's rim, for its balance lead."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from layouts.cells.arrangement import CellLayout
+from layouts.pack import Face, Pack
+from layouts.plates.bars import takes_a_bar
+from layouts.plates.sizes import (
+    CHANNEL_PLAY_MM,
+    INSIDE_MM,
+    PLATE_GAP_MM,
+    TAIL_MM,
+    TAIL_OUT_MM,
+    plate_sizes,
+)
+from layouts.strips.lip import positive_end
+from layouts.strips.lip_left import channel_of, lip_left
+from layouts.strips.plate import BusPlate
+
+__all__ = ["with_tails"]
+
+SIDES = {"+x": (1.0, 0.0), "-x": (-1.0, 0.0), "+y": (0.0, 1.0), "-y": (0.0, -1.0)}
+# of a tail that is folded down: the sheet, a sleeved wire on it; judgement, no source
+FOLDED_MM = 4.0
+FAR_MM = 1e4  # beyond any holder
+LONGEST_PITCHES = 3.0  # of a tail: a longer one is a plate of its own
+
+
+def with_tails(
+    pack: Pack,
+    cell_layout: CellLayout,
+    plates: Sequence[BusPlate],
+    posts_mm: NDArray[np.float64],
+    outline: BaseGeometry,
+    face: Face,
+) -> list[BusPlate]:
+    """The plates with a tail each, towards the leads' side where there is a way, else another.
+
+    A plate with a bar needs none: its balance lead begins on the bar's end."""
+    made = list(plates)
+    for k, plate in enumerate(plates):
+        if takes_a_bar(cell_layout, plate):
+            continue
+        others = [other.sheet for other in made if other.name != plate.name]
+        away = _kept_clear(pack, cell_layout, plate, others, posts_mm)
+        reach = outline.buffer(FOLDED_MM)
+        for tail, end in _tried(pack, cell_layout, plate, outline):
+            if tail.intersects(away):
+                continue
+            # the main lead of an end group without a bar is soldered to its tail, left straight
+            folded = tail if plate.is_end else shapely.intersection(tail, reach)
+            if cell_layout.room is not None and not cell_layout.room.contains(folded):
+                continue
+            tailed = replace(plate, tail=tail, folded=folded, tail_end_mm=end)
+            if _all_held(pack, cell_layout, tailed, face):
+                made[k] = tailed
+                break
+    return made
+
+
+def _kept_clear(
+    pack: Pack,
+    cell_layout: CellLayout,
+    plate: BusPlate,
+    others: list[shapely.Polygon],
+    posts_mm: NDArray[np.float64],
+) -> BaseGeometry:
+    """Other plates, other potentials' windows and posts, with their clearances."""
+    foreign = np.setdiff1d(np.arange(len(cell_layout.xy_mm)), np.array(plate.cells))
+    window = pack.holder.window_mm / 2.0 + PLATE_GAP_MM
+    return shapely.union_all(
+        [
+            *(other.buffer(PLATE_GAP_MM) for other in others),
+            *shapely.buffer(shapely.points(cell_layout.xy_mm[foreign]), window),
+            *shapely.buffer(shapely.points(posts_mm[:, :2]), posts_mm[:, 2]),
+        ]
+    )
+
+
+def _tried(
+    pack: Pack, cell_layout: CellLayout, plate: BusPlate, outline: BaseGeometry
+) -> Iterator[tuple[shapely.Polygon, tuple[float, float]]]:
+    """Tails from every cell of a plate, the leads' side first, outermost cells first."""
+    xy, cells = cell_layout.xy_mm, np.array(plate.cells)
+    centre, pad = xy[cells].mean(axis=0), plate_sizes(pack).pad_mm
+    # an enclosure that is made to fit has its compartment at +x
+    first = "+x" if cell_layout.room is None else pack.leads.side.value
+    for word in (first, *(side for side in SIDES if side != first)):
+        out = np.array(SIDES[word])
+        across = np.array([-out[1], out[0]])
+        for cell in cells[np.argsort(-(xy[cells] @ out), kind="stable")].tolist():
+            inward = float(np.sign((centre - xy[cell]) @ across)) or 1.0
+            shifts = (inward * (TAIL_MM / 2.0 + INSIDE_MM), inward * (pad - TAIL_MM / 2.0), 0.0)
+            for shift in shifts:
+                start = xy[cell] + across * shift
+                long_mm = _way_out_mm(start, out, outline)
+                if long_mm is None or long_mm > LONGEST_PITCHES * cell_layout.pitch_mm:
+                    continue
+                end = start + out * long_mm
+                line = shapely.LineString([start, end])
+                yield (
+                    line.buffer(TAIL_MM / 2.0, cap_style="flat"),
+                    (float(end[0]), float(end[1])),
+                )
+
+
+def _way_out_mm(
+    start: NDArray[np.float64], out: NDArray[np.float64], outline: BaseGeometry
+) -> float | None:
+    """From a place past the outline by what a tail stands out; None where it lies outside."""
+    way = shapely.LineString([start, start + out * FAR_MM]).intersection(outline)
+    if way.is_empty:
+        return None
+    far = float((shapely.get_coordinates(way) @ out).max())
+    return far - float(start @ out) + TAIL_OUT_MM
+
+
+def _all_held(pack: Pack, cell_layout: CellLayout, plate: BusPlate, face: Face) -> bool:
+    channel = channel_of(plate.sheet, CHANNEL_PLAY_MM)
+    positive = positive_end(cell_layout, face)
+    return all(
+        lip_left(pack, cell_layout.xy_mm[cell], channel, positive=bool(positive[cell])).holds
+        for cell in plate.cells
+    )

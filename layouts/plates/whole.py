@@ -1,0 +1,102 @@
+"""A plate whole: clear of what stands round it, in one piece, open over positive ends."""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import minimum_spanning_tree
+from shapely.geometry.base import BaseGeometry
+
+from layouts.cells.arrangement import CellLayout
+from layouts.pack import Pack
+from layouts.plates.outline import CURVE, in_one_piece
+from layouts.plates.sizes import FILLET_MM, LEAST_WIDE_MM, TAIL_MM, PlateSizes, needed_mm2
+from layouts.plates.touching import touching
+
+__all__ = ["whole_plate"]
+
+TAB_MM = 6.0  # across a positive end: two spots beside each other, and gas on both sides of it
+BEYOND_MM = 0.5  # a plate's opening goes so far past the window's edge
+CHORD_MM2 = 0.1  # that chords in place of arcs take off a free opening
+# weight of a bar that ends on positive ends: each takes some of their opening
+POSITIVE_COST = 10.0
+
+
+def whole_plate(
+    pack: Pack,
+    cell_layout: CellLayout,
+    net: NDArray[np.int64],
+    shape: BaseGeometry,
+    pads: BaseGeometry,
+    away: BaseGeometry,
+    sizes: PlateSizes,
+    *,
+    positive: NDArray[np.bool_],
+) -> shapely.Polygon:
+    """The plate over the cells of ``net``.
+
+    ``shape``: its outline before; ``pads``: over its can ends; ``away``: what it keeps clear of;
+    ``positive`` (N,). Where that leaves it in pieces, bars between touching cells join them.
+    """
+    xy = cell_layout.xy_mm
+    clear = shapely.union_all([shape.difference(away), pads])
+    opened = _opened(pack, xy, net, clear, positive)
+    whole = _rounded(shapely.union_all([opened, pads]))
+    if in_one_piece(whole, xy[net], LEAST_WIDE_MM):
+        return whole
+    bars = _joining_bars(pack, cell_layout, net, positive)
+    return _rounded(shapely.union_all([whole, opened, pads, *bars]))
+
+
+def _opened(
+    pack: Pack,
+    xy: NDArray[np.float64],
+    net: NDArray[np.int64],
+    shape: BaseGeometry,
+    positive: NDArray[np.bool_],
+) -> BaseGeometry:
+    """Over a positive end with too little free opening only a tab stays, towards the plate's
+    middle and beyond the end on the other side as far as the plate went."""
+    window = pack.holder.window_mm / 2.0
+    opening = min(window, pack.holder.ring_hole_mm / 2.0)
+    middle = xy[net].mean(axis=0)
+    for cell in net[positive[net]].tolist():
+        end = shapely.Point(xy[cell])
+        free = end.buffer(opening, quad_segs=4 * CURVE).difference(shape).area
+        if free >= needed_mm2(pack) - CHORD_MM2:
+            continue
+        way = middle - xy[cell]
+        far = float(np.hypot(*way))
+        unit = way / far if far > 0 else np.array([1.0, 0.0])
+        reach = window + BEYOND_MM + 1.0
+        line = shapely.LineString([xy[cell] - unit * reach, xy[cell] + unit * reach])
+        tab = line.buffer(TAB_MM / 2.0, cap_style="flat")
+        disc = end.buffer(window + BEYOND_MM, quad_segs=2 * CURVE)
+        shape = shape.difference(disc.difference(tab))
+    return shape
+
+
+def _joining_bars(
+    pack: Pack, cell_layout: CellLayout, net: NDArray[np.int64], positive: NDArray[np.bool_]
+) -> list[BaseGeometry]:
+    """Bars over the fewest touching pairs that join all cells, few of them on positive ends."""
+    pairs = np.array(touching(cell_layout, net, pack.lattice).pairs, dtype=np.int64).reshape(-1, 2)
+    at = {int(cell): k for k, cell in enumerate(net)}
+    i, j = (np.array([at[int(cell)] for cell in column], dtype=np.int64) for column in pairs.T)
+    cost = 1.0 + POSITIVE_COST * positive[pairs].sum(axis=1)
+    tree = minimum_spanning_tree(coo_array((cost, (i, j)), shape=(len(net), len(net))).tocsr())
+    xy = cell_layout.xy_mm[net]
+    return [
+        shapely.LineString([xy[a], xy[b]]).buffer(TAIL_MM / 2.0, cap_style="flat")
+        for a, b in zip(*tree.nonzero(), strict=True)
+    ]
+
+
+def _rounded(shape: BaseGeometry) -> shapely.Polygon:
+    """Nothing narrower than ``LEAST_WIDE_MM``, inner corners round; its largest part."""
+    thin = LEAST_WIDE_MM / 2.0
+    wide = shape.buffer(-thin, quad_segs=CURVE).buffer(thin, quad_segs=CURVE)
+    round_in = wide.buffer(FILLET_MM, quad_segs=CURVE).buffer(-FILLET_MM, quad_segs=CURVE)
+    return max(shapely.get_parts(round_in).tolist(), key=lambda part: part.area)
