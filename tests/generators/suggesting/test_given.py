@@ -107,6 +107,7 @@ def test_boxes_are_named_by_their_sides() -> None:
     assert given_box((240.0, 240.5, 105.0)).name == "box-240x240_5x105"
 
 
+@pytest.mark.slow
 def test_what_is_missing_is_told_by_the_spaces_own_axes(tmp_path: Path) -> None:
     """A pack lying along x lacks room along the space's axes, not along its own."""
     cells = tmp_path / "cells.csv"

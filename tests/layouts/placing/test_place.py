@@ -254,6 +254,7 @@ def test_bad_input_is_named() -> None:
         most(Point(0, 0))  # type: ignore[arg-type]
 
 
+@pytest.mark.slow
 def test_same_input_same_cells() -> None:
     """Two runs give the same numbers to the last bit, free spacing too."""
     cavity = ell(80, 80, 40)
