@@ -35,6 +35,7 @@ def slanted(wide: float, deep: float, high: float, angle_deg: float) -> Space:
     return Space(room=Prism(outline_mm=tuple(map(tuple, corners.tolist())), height_mm=high))
 
 
+@pytest.mark.slow
 def test_upright_with_the_leads_where_they_should_leave(plan: PackPlan) -> None:
     """In a space turned by 20 degrees: it fits, upright, leads within 45 degrees of +y."""
     bodies, _ = pack_bodies(plan, pack_parts(plan), outlets=False)

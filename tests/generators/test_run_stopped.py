@@ -310,6 +310,7 @@ def test_holders_alone_for_a_case_of_the_users_own(
     assert "gas_way" not in told
 
 
+@pytest.mark.slow
 def test_what_comes_too_near_is_pictured_and_only_then(
     tmp_path: Path, tiny_run: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -326,6 +327,7 @@ def test_what_comes_too_near_is_pictured_and_only_then(
     assert "Insufficient clearance" not in before
 
 
+@pytest.mark.slow
 def test_placed_cells_are_drawn_in_their_space(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

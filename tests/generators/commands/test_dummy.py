@@ -33,6 +33,7 @@ def written(tmp_path: Path) -> set[str]:
     return {p.relative_to(folder).as_posix() for p in folder.rglob("*") if p.is_file()}
 
 
+@pytest.mark.slow
 def test_print_and_sheets_of_a_small_pack(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -65,6 +66,7 @@ def test_sheets_alone_for_letter_and_thin_card(
     assert row["sheets"]["card_mm"] == 1.5 and row["sheets"]["paper"] == "letter"
 
 
+@pytest.mark.slow
 def test_too_much_filament_is_status_1_with_its_line(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:

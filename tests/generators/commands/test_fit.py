@@ -70,6 +70,7 @@ def test_the_picture_reads_on_its_own(fitted: tuple[int, Path, Path]) -> None:
     assert colours <= {None, "none", "#000", "#fff", "#ddd", "url(#cut)"}
 
 
+@pytest.mark.slow
 def test_a_space_that_is_too_small_gives_status_1(
     fitted: tuple[int, Path, Path], capsys: pytest.CaptureFixture[str]
 ) -> None:

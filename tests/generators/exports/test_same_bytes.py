@@ -8,6 +8,8 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pytest
+
 WRITE = """
 import sys
 from pathlib import Path
@@ -34,6 +36,7 @@ write_bill(out / "bill.csv", [BillRow(item="cells", size="21700", count=40)])
 """
 
 
+@pytest.mark.slow
 def test_fresh_processes_with_other_hash_seeds_agree(tmp_path: Path) -> None:
     """STEP, STL, 3MF and bill are the same files from three processes, each with its own seed."""
     made = []

@@ -100,9 +100,8 @@ def test_most_packs_get_a_fix() -> None:
     assert len(mended) >= LEAST_MENDED * len(FAILING) / 30
 
 
-@pytest.mark.parametrize(
-    "name", sampled(REFUSED, lambda name: name == "fewer volts between neighbours than there are")
-)
+@pytest.mark.slow
+@pytest.mark.parametrize("name", REFUSED)
 def test_a_refusal_tells_a_change_with_which_it_is_planned(name: str) -> None:
     """Or that none of those tried does; the field is the same."""
     field, changed = REFUSED[name]

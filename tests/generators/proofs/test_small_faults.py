@@ -15,6 +15,7 @@ from generators.proofs.lip_pieces import lip_proof
 from generators.proofs.meshes import mesh_facts
 from generators.proofs.together import PlacedMesh
 from layouts.checks import Check
+from layouts.holders.shape import cell_block_shape
 from layouts.pack import Face
 from layouts.strips.lip import seat_checks
 from tests.generators.proofs.made_pack import altered, planned, sound_parts, tube
@@ -26,7 +27,8 @@ UP = (0.0, 0.0, 1.0)
 def strips(parts: tuple[PlacedMesh, ...]) -> dict[str, Check]:
     """The proofs of the strips, by their ids."""
     plan = planned()
-    found = strip_proofs(parts, plan.pack, plan.cell_layout, plan.interconnect)
+    block = cell_block_shape(plan.cell_block.outline)
+    found = strip_proofs(parts, plan.pack, plan.cell_layout, plan.interconnect, block)
     return {check.id: check for check in found}
 
 

@@ -61,6 +61,7 @@ def command(tmp_path: Path, *words: str) -> int:
     return cli.main([name, str(file), "--allow-scripts", "--out", str(tmp_path / "out"), *rest])
 
 
+@pytest.mark.slow
 def test_make_places_proves_bills_and_writes_it(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:

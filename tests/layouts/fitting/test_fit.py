@@ -113,6 +113,7 @@ def test_the_way_in_and_what_stands_before_it() -> None:
     assert told.way_in.through == f"the {told.way_in.name} side of the space"
 
 
+@pytest.mark.slow
 def test_a_pack_shut_in_has_no_way_in() -> None:
     """A cage of six plates around the place: every straight way is stopped, each is measured."""
     plates = [
@@ -139,6 +140,7 @@ def test_a_thin_wire_across_the_way_is_not_jumped_over() -> None:
     assert travel(box_body(BOX), obstacles, np.eye(4), np.array([1.0, 0, 0])).free_mm is None
 
 
+@pytest.mark.slow
 def test_by_how_much_to_shrink() -> None:
     """Too long by 6 and low enough otherwise: 6 mm less length lets it fit, and then it does."""
     space = box_space((74, 54, 34))

@@ -7,7 +7,7 @@ import pytest
 import shapely
 
 from layouts.pack import Face
-from layouts.shorts.bare import channel_openings, laid_strips
+from layouts.shorts.bare import channel_openings
 from tests.layouts.enclosed import enclosed
 
 
@@ -16,7 +16,7 @@ def test_a_channel_is_its_strip_and_half_its_play_on_each_side(face: Face) -> No
     """Of strips that end within the holder; both ends too."""
     e = enclosed("5S1P")
     made = channel_openings(e.pack, e.cell_layout, e.interconnect, face, e.cell_block.outline)
-    strips = laid_strips(e.interconnect, face)
+    strips = [strip for strip in e.interconnect.strips if strip.face is face]
     play = e.pack.holder.channel_play_mm
     seen = 0
     for k, (strip, shape) in enumerate(zip(strips, made.shapes[: len(strips)], strict=True)):
