@@ -12,8 +12,10 @@ from layouts.heat.warming import warmed
 
 __all__ = ["HeatLimit", "TemperatureLimits", "continuous_limit", "discharge_limit"]
 
-HALVINGS = 50  # of the bracket: far below any meaning
-FEW_HALVINGS = 14  # where each trial is a warming: 1/16,000 of the bracket
+NEAR = 1e-12  # of a current: far below any meaning
+NEARLY = 5e-5  # where each trial is a warming
+TRIALS = 100  # 6 to 12 do
+LEAST_SHARE = 1e-13
 DOUBLINGS = 40  # until a current is too much
 
 
@@ -41,7 +43,7 @@ def continuous_limit(model: HeatModel, limits: TemperatureLimits) -> HeatLimit:
     def hottest_c(amps: float) -> float:
         return steady_at(model, solved, (amps / model.load_a) ** 2).hottest_c
 
-    return _largest(model, limits, hottest_c, HALVINGS)
+    return _largest(model, limits, hottest_c, NEAR)
 
 
 def discharge_limit(model: HeatModel, limits: TemperatureLimits, *, charge_ah: float) -> HeatLimit:
@@ -55,27 +57,41 @@ def discharge_limit(model: HeatModel, limits: TemperatureLimits, *, charge_ah: f
             return soaked_c(model)
         return warmed(at_load(model, amps), 3600.0 * charge_ah / amps).hottest_c
 
-    return _largest(model, limits, hottest_c, FEW_HALVINGS)
+    return _largest(model, limits, hottest_c, NEARLY)
 
 
 def _largest(
-    model: HeatModel, limits: TemperatureLimits, hottest_c: Callable[[float], float], halvings: int
+    model: HeatModel, limits: TemperatureLimits, hottest_c: Callable[[float], float], near: float
 ) -> HeatLimit:
-    """The largest current within the limit, by doubling, then by halving; never above it."""
+    """The largest current within the limit, never above it, to ``near`` of itself.
+
+    Temperatures rise about with the current squared: on that scale by false position, the end that
+    stays being counted for half each time (the Illinois rule; any textbook of numerical methods).
+    """
     if model.watts <= 0:
         raise ValueError("a pack without losses has no thermal limit")
     most = limits.lowest_c
     if soaked_c(model) >= most:
         return HeatLimit(amps=0.0, limited_by=limits.named, limit_c=most)
-    low, high = 0.0, model.load_a
+    low, high = 0.0, model.load_a**2
+    under, over = soaked_c(model) - most, hottest_c(model.load_a) - most
     for _ in range(DOUBLINGS):
-        if hottest_c(high) > most:
+        if over > 0:
             break
-        low, high = high, 2.0 * high
-    for _ in range(halvings):
-        middle = (low + high) / 2.0
-        if hottest_c(middle) > most:
-            high = middle
+        low, under, high = high, over, 4.0 * high
+        over = hottest_c(high**0.5) - most
+    kept = 0
+    for _ in range(TRIALS):
+        if high - low <= 2.0 * near * high:
+            break
+        # never so near to an end that rounding takes it there
+        share = min(max(-under / (over - under), LEAST_SHARE), 1.0 - LEAST_SHARE)
+        middle = low + (high - low) * share
+        beyond = hottest_c(middle**0.5) - most
+        if beyond > 0:
+            high, over = middle, beyond
+            under, kept = (under / 2.0 if kept < 0 else under), -1
         else:
-            low = middle
-    return HeatLimit(amps=low, limited_by=limits.named, limit_c=most)
+            low, under = middle, beyond
+            over, kept = (over / 2.0 if kept > 0 else over), 1
+    return HeatLimit(amps=low**0.5, limited_by=limits.named, limit_c=most)

@@ -21,7 +21,8 @@ __all__ = ["State", "Warm", "at_rest", "state_of", "time_to_c", "warmed"]
 STEPS = 40  # over a required time
 ADIABATIC_STEPS = 32  # over the shortest time to a limit, before steps double
 DOUBLINGS = 12  # 2^13 - 1 such times: far past any pack's time constant
-FILM_ROUNDS = 8  # the outside's film follows its temperature within each step
+FILM_ROUNDS = 8  # the outside's film follows its temperature within each step,
+STILL_K = 1e-4  # until it moves no more
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -136,12 +137,19 @@ class _Stepper:
         given = float(self.held @ alone) + self.model.other_w
         store = case.heat_j_k / self.step_s
         inside, outside = state.inside_k, state.outside_k
+        before: tuple[float, float] | None = None
         for _ in range(FILM_ROUNDS):
             film = outside_w_k(case, max(outside, 0.0), self.model.ambient_c)
             away = 1.0 / (1.0 / case.wall_w_k + 1.0 / film)
             sun_w = case.sun_w * away / film  # what of it reaches the inside at 0 kelvins there
             inside = (given + sun_w + store * state.inside_k) / (store + taken + away)
-            # half way each round: radiation at high temperatures would swing to and fro else
-            warmed_k = inside * away / film + case.sun_w / (case.wall_w_k + film)
-            outside = (outside + warmed_k) / 2.0
+            off_k = inside * away / film + case.sun_w / (case.wall_w_k + film) - outside
+            if abs(off_k) < STILL_K:
+                break
+            # half way first, for radiation at high temperatures; then by the last two (secant)
+            step_k = off_k / 2.0
+            if before is not None and before[1] != off_k:
+                step_k = -off_k * (outside - before[0]) / (off_k - before[1])
+            before = outside, off_k
+            outside += step_k
         return State(cell_k=alone + self.answer * inside, inside_k=inside, outside_k=outside)

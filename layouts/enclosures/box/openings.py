@@ -173,7 +173,8 @@ def drains_of(
             for a in np.arange(DRAIN_RADIUS_MM + 1.5, 24.0, 1.0)
             for b in np.arange(DRAIN_RADIUS_MM + 1.5, 24.0, 1.0)
         ]
-        clear = [p for p in places if taken.distance(shapely.Point(p)) > DRAIN_RADIUS_MM + 1.0]
+        free = shapely.distance(taken, shapely.points(places)) > DRAIN_RADIUS_MM + 1.0
+        clear = [place for place, is_free in zip(places, free, strict=True) if is_free]
         if clear:
             px, py = min(clear, key=lambda p: (math.dist(p, (x, y)), p))
             drains.append(Drain(x_mm=float(px), y_mm=float(py), radius_mm=DRAIN_RADIUS_MM))
