@@ -28,6 +28,7 @@ from layouts.strips.lip import (
 
 __all__ = ["LipLeft", "channel_of", "lip_left"]
 
+CORNERS_MM = 0.01  # far below what is printed: loops with crumbs can't be drawn
 SAMPLES = 720  # round a circle: half a degree, 0.1 mm on a can's edge
 
 
@@ -51,8 +52,9 @@ class LipLeft:
 
 
 def channel_of(shape: BaseGeometry, play_mm: float) -> BaseGeometry:
-    """The channel of a plate: its shape with the play all round."""
-    return shape.buffer(play_mm, join_style="mitre")
+    """The channel of a plate: its shape with the play all round, no two corners closer than
+    ``CORNERS_MM``."""
+    return shape.buffer(play_mm, join_style="mitre").simplify(CORNERS_MM)
 
 
 def lip_left(

@@ -30,7 +30,7 @@ from generators.scripts.running import with_bracket
 from layouts.brackets.registry import kind_of
 from layouts.electrical.plan import electrical_plan
 from layouts.holders.drawing import holder_part
-from layouts.pack import EnclosureStyle, MeasuredCells, Pack
+from layouts.pack import Cooling, EnclosureStyle, MeasuredCells, Pack
 from layouts.placing.values import Effort
 from layouts.planning.pack_plan import plan_checks, plan_pack
 from layouts.planning.steps import (
@@ -157,7 +157,8 @@ PLACES: Mapping[str, Callable[[ReadPack], Any]] = {
 
 def _bare(pack: Pack) -> Pack:
     """Holders alone: sooner planned."""
-    return replace(pack, enclosure=replace(pack.enclosure, style=EnclosureStyle.NONE), space=None)
+    bare = replace(pack.enclosure, style=EnclosureStyle.NONE)
+    return replace(pack, enclosure=bare, space=None, cooling=Cooling())
 
 
 @cache
