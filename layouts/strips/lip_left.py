@@ -28,7 +28,7 @@ from layouts.strips.lip import (
 
 __all__ = ["LipLeft", "channel_of", "lip_left"]
 
-CORNERS_MM = 0.01  # far below what is printed: loops with crumbs can't be drawn
+CORNERS_MM = 0.002  # far below what is printed: loops with crumbs can't be drawn
 SAMPLES = 720  # round a circle: half a degree, 0.1 mm on a can's edge
 
 

@@ -1,0 +1,58 @@
+"""Packs of plates made whole: every check and proof holds, and all files tell the same counts."""
+
+from __future__ import annotations
+
+import csv
+import json
+from pathlib import Path
+from typing import Any
+
+import ezdxf
+import pytest
+
+from tests.runs import make, odd_pack
+
+SIZES = [
+    (3, 3, "honeycomb", "21700"), (5, 4, "grid", "18650"), (6, 2, "grid", "26650"),
+]  # fmt: skip
+
+
+def result_of(folder: Path) -> dict[str, Any]:
+    """The figures of a run."""
+    told: dict[str, Any] = json.loads((folder / "result.json").read_text(encoding="utf-8"))
+    return told
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("series", "parallel", "lattice", "format"), SIZES)
+def test_a_pack_of_plates_holds_and_its_files_agree(
+    series: int, parallel: int, lattice: str, format: str, tmp_path: Path
+) -> None:
+    """One plate a potential and face; as many sheets in the bill and the DXF; losses sum up."""
+    text = odd_pack(series, parallel, lattice=lattice, format=format)
+    made, failed = make(f"{text}strip: {{joints: plates}}\n", tmp_path)
+    assert [f"{check.id}: {check.value} {check.where}" for check in failed] == []
+    told = result_of(made)
+    plates = told["strips"]
+    assert len(plates) == series + 1
+    assert sorted(cell for plate in plates for cell in _cells(plate)) == sorted(
+        2 * list(range(series * parallel))
+    )
+    sheets = sum(len(plate["layers"]) for plate in plates)
+    bars = sum(plate["bar"] is not None for plate in plates)
+    rows = list(csv.DictReader((made / "bill.csv").read_text(encoding="utf-8").splitlines()))
+    item = next(iter(rows[0]))
+    count = next(name for name in rows[0] if name.lower().startswith(("count", "number", "qty")))
+    assert sum(float(row[count]) for row in rows if "one cut piece" in row[item]) == sheets
+    assert sum(float(row[count]) for row in rows if "flat copper" in row[item]) == bars
+    drawing = ezdxf.readfile(made / "templates" / "pieces.dxf")
+    outlines = [one for one in drawing.modelspace() if one.dxf.layer == "STRIPS"]
+    holes = sum(len(plate["layers"]) * len(plate["holes_mm"]) for plate in plates)
+    assert len(outlines) == sheets + bars + holes
+    lost = sum(link["loss_w"] for plate in plates for link in plate["links"])
+    assert lost == pytest.approx(told["electrical"]["strip_loss_w"], rel=1e-6)
+
+
+def _cells(plate: dict[str, Any]) -> set[int]:
+    """The cells that a plate's links join; of one cell, none is."""
+    return {int(cell) for link in plate["links"] for cell in link["cells"]}
