@@ -193,25 +193,17 @@ def cell_rows(of: Electrical, plain: Plain) -> list[dict[str, Any]]:
     ]
 
 
-def plate_link_rows(interconnect: Interconnect, of: Electrical) -> list[list[dict[str, Any]]]:
-    """Links of each plate between its can ends, as ``link_rows`` has those of strips."""
-    flows = iter(zip(of.link_a.tolist(), of.link_w.tolist(), strict=True))
-    return [
-        [
-            {"cells": [int(i), int(j)], "current_a": _fine(amps), "loss_w": _fine(watts)}
-            for (i, j), (amps, watts) in zip(plate.conducts.pairs.tolist(), flows, strict=False)
-        ]
-        for plate in interconnect.plates
-    ]
-
-
 def link_rows(interconnect: Interconnect, of: Electrical) -> list[list[dict[str, Any]]]:
-    """Links of each strip, in the strips' order: amps from the first cell to the second, watts."""
-    flows = zip(of.link_a.tolist(), of.link_w.tolist(), strict=True)
+    """Links of each strip or plate, in their order: amps from the first cell on, watts."""
+    flows = iter(zip(of.link_a.tolist(), of.link_w.tolist(), strict=True))
+    laid = [
+        *(strip.links for strip in interconnect.strips),
+        *(plate.conducts.pairs.tolist() for plate in interconnect.plates),
+    ]
     return [
         [
             {"cells": [int(i), int(j)], "current_a": _fine(amps), "loss_w": _fine(watts)}
-            for (i, j), (amps, watts) in zip(strip.links, flows, strict=False)
+            for (i, j), (amps, watts) in zip(links, flows, strict=False)
         ]
-        for strip in interconnect.strips
+        for links in laid
     ]

@@ -16,7 +16,6 @@ from generators.electrical_rows import (
     cell_rows,
     electrical_row,
     link_rows,
-    plate_link_rows,
     thermal_row,
 )
 from generators.own_files import file_rows
@@ -169,7 +168,7 @@ def plate_rows(
             "links": links,
         }
         for plate, links in zip(
-            interconnect.plates, plate_link_rows(interconnect, electrical), strict=True
+            interconnect.plates, link_rows(interconnect, electrical), strict=True
         )
     ]
 

@@ -169,7 +169,7 @@ def _balance_leads(interconnect: Interconnect, face: Face, flip: NDArray[np.floa
         )
         inward = float(np.sign(_middle(plate, flip)[0] - x)) or 1.0
         back = inward * words_wide_mm(name, NUMBER_MM, bold=True) / 2
-        marks += boxed_words(name, (x + back, y - NUMBER_MM * 0.0), NUMBER_MM, Layer.FLAG)
+        marks += boxed_words(name, (x + back, y), NUMBER_MM, Layer.FLAG)
     return marks
 
 
@@ -180,12 +180,10 @@ def _lead_names(
     marks: list[Mark] = []
     turn = float(flip[0])
     edge = shown.high_mm[0] if turn > 0 else shown.low_mm[0]
-    first = min(plate.groups[0] for plate in interconnect.plates)
     for plate in interconnect.plates:
         if plate.face is not face or not plate.is_end:
             continue
-        is_minus = plate.groups[0] == first and face is interconnect.minus_face
-        text = "pack minus (\N{MINUS SIGN})" if is_minus else "pack plus (+)"
+        text = "pack minus (\N{MINUS SIGN})" if plate.is_minus else "pack plus (+)"
         if plate.bar is not None:
             at = shapely.get_coordinates(plate.bar.landing.centroid)[0] * flip
         else:

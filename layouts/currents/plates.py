@@ -11,20 +11,20 @@ from shapely import affinity
 from shapely.geometry.base import BaseGeometry
 
 from layouts.cells.arrangement import CellLayout
+from layouts.currents.strips import BUS_MATERIAL
 from layouts.formats import conductors
 from layouts.strips.field import Covering, SheetField, sheet_field
 from layouts.strips.plate import BusPlate, Conduction, SheetLayer
 
-__all__ = ["BAR_MATERIAL", "conducting", "sheet_siemens"]
+__all__ = ["conducting"]
 
-BAR_MATERIAL = "copper"
 # over which the spots of one can end feed the sheet: against four spots of 0.5 to 1.0 mm radius
 # the sheet's ohms are off by -3 to +7 % (finite elements)
 CONTACT_MM = 2.5
 KEY_MM = 6  # decimals to which two sheets are the same
 
 
-def sheet_siemens(layers: Sequence[SheetLayer]) -> float:
+def _sheet_siemens(layers: Sequence[SheetLayer]) -> float:
     """Thickness over resistivity, all layers together, at 20 C [S]."""
     known = conductors()
     return sum(one.thickness_mm * 1e-3 / known[one.material].ohm_m for one in layers)
@@ -66,9 +66,9 @@ def _field(cell_layout: CellLayout, plate: BusPlate, known: dict[bytes, SheetFie
     if plate.is_end:
         contacts.append(_landing(cell_layout, plate))
     if bar is not None:
-        copper = bar.thickness_mm * 1e-3 / conductors()[BAR_MATERIAL].ohm_m
+        copper = bar.thickness_mm * 1e-3 / conductors()[BUS_MATERIAL].ohm_m
         covering = Covering(shape=bar.shape, siemens=copper)
-    siemens = sheet_siemens(plate.layers)
+    siemens = _sheet_siemens(plate.layers)
     x0, y0 = plate.body.bounds[:2]
     key = b"".join(
         shapely.to_wkb(shapely.set_precision(affinity.translate(one, -x0, -y0), 10.0**-KEY_MM))

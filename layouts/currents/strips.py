@@ -151,11 +151,10 @@ def plate_network(
         pairs.append(nodes[plate.conducts.pairs, column])
         ohms.append(plate.conducts.ohm)
         if plate.is_end:
-            is_minus = plate.groups[0] == 1 and plate.face is Face.LOWER
             landing = [(int(nodes[cell, column]), ohm) for cell, ohm in plate.conducts.landing]
             if whole:
                 landing = _whole_group(cell_layout, plate.groups[0], column)
-            ends[is_minus] = landing
+            ends[plate.is_minus] = landing
     return pack_network(
         pack,
         cell_layout,

@@ -13,7 +13,6 @@ from layouts.currents.strips import face_column, strip_nodes
 from layouts.heat.convection import KELVIN
 from layouts.heat.model import STILL_AIR_W_M2K
 from layouts.heat.paths import LORENZ_W_OHM_K2
-from layouts.pack import Face
 from layouts.strips.plate import BusPlate
 
 __all__ = ["RISE_MOST_K", "NodeVolts", "plate_rises_k"]
@@ -60,5 +59,4 @@ def _contact_v(cell_layout: CellLayout, plate: BusPlate, flow: NodeVolts) -> NDA
     volts = flow.node_v[nodes]
     if not plate.is_end:
         return np.asarray(volts)
-    is_minus = plate.groups[0] == 1 and plate.face is Face.LOWER
-    return np.append(volts, 0.0 if is_minus else flow.volts)
+    return np.append(volts, 0.0 if plate.is_minus else flow.volts)

@@ -84,7 +84,7 @@ def _balance_leads(
     found = []
     for plate in plates:
         if plate.is_end:
-            number = 0 if plate.face is Face.LOWER and plate.groups[0] == 1 else series
+            number = 0 if plate.is_minus else series
         else:
             number = plate.groups[0]
         cells = np.array(plate.cells)

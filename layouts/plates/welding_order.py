@@ -39,8 +39,6 @@ def weld_steps(plates: Sequence[BusPlate], *, series: int, full_v: float) -> tup
         if not plates[k].is_end:
             strings = _joined(strings, plates[k].groups[0])
         longest = max(last - first + 1 for first, last in strings)
-        if plates[k].is_end and not steps:
-            longest = 1
         steps.append(WeldStep(plate=k, groups=longest, volts=longest * full_v))
     return tuple(steps)
 

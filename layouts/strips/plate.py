@@ -85,6 +85,11 @@ class BusPlate:
         return len(self.groups) == 1
 
     @property
+    def is_minus(self) -> bool:
+        """Whether pack minus begins on it: group 1 stands alone on the lower face."""
+        return self.is_end and self.groups[0] == 1 and self.face is Face.LOWER
+
+    @property
     def sheet(self) -> shapely.Polygon:
         """The whole sheet as cut."""
         return self.body if self.tail is None else shapely.union(self.body, self.tail)
