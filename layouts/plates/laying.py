@@ -26,7 +26,7 @@ from layouts.plates.tails import with_tails
 from layouts.plates.touching import nets_of
 from layouts.plates.whole import whole_plate
 from layouts.strips.lip import positive_end
-from layouts.strips.lip_left import channel_of, lip_left
+from layouts.strips.lip_left import lips_left
 from layouts.strips.plate import BusPlate
 
 __all__ = ["lay_plates"]
@@ -99,11 +99,11 @@ def _holed(
     First at the gaps whose holes hold most cans that are not held yet, with the largest punch that
     stays clear of the windows; then the smallest punch at the other gaps where a neck remains.
     """
-    xy, positive = cell_layout.xy_mm, positive_end(cell_layout, face)
+    xy = cell_layout.xy_mm
     shape: BaseGeometry = body.shape
     holes: list[tuple[float, float, float]] = []
     free = sorted(body.open_gaps)
-    failing = _loose(pack, xy, net, shape, positive)
+    failing = _loose(pack, cell_layout, net, shape, face)
     while failing and free:
         best = max(free, key=lambda gap: sum(cell in gap for cell in failing))
         if not any(cell in best for cell in failing):
@@ -113,7 +113,7 @@ def _holed(
         if in_one_piece(tried, xy[net], LEAST_WIDE_MM):
             shape = tried
             holes.append(hole)
-            failing = _loose(pack, xy, net, shape, positive)
+            failing = _loose(pack, cell_layout, net, shape, face)
     crossings = 0
     for gap in free:
         tried, hole = _punched(xy, shape, gap, HOLES_MM[-1])
@@ -139,19 +139,11 @@ def _holed(
 
 
 def _loose(
-    pack: Pack,
-    xy: NDArray[np.float64],
-    net: NDArray[np.int64],
-    shape: BaseGeometry,
-    positive: NDArray[np.bool_],
+    pack: Pack, cell_layout: CellLayout, net: NDArray[np.int64], shape: BaseGeometry, face: Face
 ) -> list[int]:
     """The cells that the lip beside a plate does not hold."""
-    channel = channel_of(shape, CHANNEL_PLAY_MM)
-    return [
-        cell
-        for cell in net.tolist()
-        if not lip_left(pack, xy[cell], channel, positive=bool(positive[cell])).holds
-    ]
+    left = lips_left(pack, cell_layout, net.tolist(), shape, face, play_mm=CHANNEL_PLAY_MM)
+    return [cell for cell, lip in left.items() if not lip.holds]
 
 
 def _punched(

@@ -21,8 +21,7 @@ from layouts.plates.sizes import (
     TAIL_OUT_MM,
     plate_sizes,
 )
-from layouts.strips.lip import positive_end
-from layouts.strips.lip_left import channel_of, lip_left
+from layouts.strips.lip_left import lips_left
 from layouts.strips.plate import BusPlate
 
 __all__ = ["with_tails"]
@@ -124,9 +123,5 @@ def _way_out_mm(
 
 
 def _all_held(pack: Pack, cell_layout: CellLayout, plate: BusPlate, face: Face) -> bool:
-    channel = channel_of(plate.sheet, CHANNEL_PLAY_MM)
-    positive = positive_end(cell_layout, face)
-    return all(
-        lip_left(pack, cell_layout.xy_mm[cell], channel, positive=bool(positive[cell])).holds
-        for cell in plate.cells
-    )
+    left = lips_left(pack, cell_layout, plate.cells, plate.sheet, face, play_mm=CHANNEL_PLAY_MM)
+    return all(lip.holds for lip in left.values())

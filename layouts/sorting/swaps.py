@@ -48,6 +48,18 @@ def _outside(total: float, low: float, high: float) -> float:
 
 
 @compiled
+def _outside_change(one: float, other: float, more: float, batch: SwapCells) -> float:
+    """How much farther two groups' capacities lie outside of the even band, ``more`` moved from
+    the other to the one."""
+    return (
+        _outside(one + more, batch.low, batch.high)
+        + _outside(other - more, batch.low, batch.high)
+        - _outside(one, batch.low, batch.high)
+        - _outside(other, batch.low, batch.high)
+    )
+
+
+@compiled
 def _scatter_change(of_g: float, of_h: float, more: float, parallel: int) -> float:
     """Change of the resistances' squared deviations within two groups, where ``more`` goes from
     the sum of the second to that of the first."""
@@ -91,12 +103,7 @@ def annealed(
         one, other = groups[g, i], groups[h, k]
         more = batch.capacity[other] - batch.capacity[one]
         ohms = batch.resistance[other] - batch.resistance[one]
-        outside = (
-            _outside(capacity[g] + more, batch.low, batch.high)
-            + _outside(capacity[h] - more, batch.low, batch.high)
-            - _outside(capacity[g], batch.low, batch.high)
-            - _outside(capacity[h], batch.low, batch.high)
-        )
+        outside = _outside_change(capacity[g], capacity[h], more, batch)
         scatter = _scatter_change(resistance[g], resistance[h], ohms, parallel)
         dearer = weight * scatter + outside / heat
         if dearer > 0.0:
@@ -129,12 +136,7 @@ def descended(start: np.ndarray, batch: SwapCells, rounds: int) -> np.ndarray:
                         one, other = groups[g, i], groups[h, k]
                         more = batch.capacity[other] - batch.capacity[one]
                         ohms = batch.resistance[other] - batch.resistance[one]
-                        outside = (
-                            _outside(capacity[g] + more, batch.low, batch.high)
-                            + _outside(capacity[h] - more, batch.low, batch.high)
-                            - _outside(capacity[g], batch.low, batch.high)
-                            - _outside(capacity[h], batch.low, batch.high)
-                        )
+                        outside = _outside_change(capacity[g], capacity[h], more, batch)
                         if outside > 0.0:
                             continue
                         scatter = _scatter_change(resistance[g], resistance[h], ohms, parallel)

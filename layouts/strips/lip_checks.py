@@ -24,7 +24,7 @@ from layouts.strips.lip import (
     open_edge_mm,
     positive_end,
 )
-from layouts.strips.lip_left import LipLeft, channel_of, lip_left
+from layouts.strips.lip_left import LipLeft, lips_left
 
 __all__ = ["lip_checks", "lip_states"]
 
@@ -55,16 +55,11 @@ def _beside_plates(
     pack: Pack, cell_layout: CellLayout, interconnect: Interconnect, face: Face
 ) -> LipState:
     """The lip beside plates, read off their outlines; a cell without a plate has all of it."""
-    positive = positive_end(cell_layout, face)
+    beside_mm = pack.holder.channel_play_mm / 2.0
     found: dict[int, LipLeft] = {}
     for plate in interconnect.plates:
-        if plate.face is not face:
-            continue
-        channel = channel_of(plate.shape, pack.holder.channel_play_mm / 2.0)
-        for cell in plate.cells:
-            found[cell] = lip_left(
-                pack, cell_layout.xy_mm[cell], channel, positive=bool(positive[cell])
-            )
+        if plate.face is face:
+            found |= lips_left(pack, cell_layout, plate.cells, plate.shape, face, play_mm=beside_mm)
     left = [found[cell] for cell in range(len(cell_layout.xy_mm))]
     gap = np.array([one.gap_deg for one in left])
     open_mm = open_edge_mm(gap, pack.cell.diameter_mm)

@@ -7,6 +7,7 @@ covers what no set of directions and half widths describes.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,7 +15,8 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from layouts.pack import Pack
+from layouts.cells.arrangement import CellLayout
+from layouts.pack import Face, Pack
 from layouts.strips.lip import (
     CORNER_MM,
     FORCE_LEAST_N,
@@ -24,9 +26,10 @@ from layouts.strips.lip import (
     TAB_LEAST_MM,
     TABS_LEAST_DEG,
     lip_behind_mm,
+    positive_end,
 )
 
-__all__ = ["LipLeft", "channel_of", "lip_left"]
+__all__ = ["LipLeft", "channel_of", "lip_left", "lips_left"]
 
 CORNERS_MM = 0.002  # far below what is printed: loops with crumbs can't be drawn
 SAMPLES = 720  # round a circle: half a degree, 0.1 mm on a can's edge
@@ -73,6 +76,23 @@ def lip_left(
         tabs_deg=sum(wide for _, wide in rim),
         gap_deg=_widest_gap(rim),
     )
+
+
+def lips_left(
+    pack: Pack,
+    cell_layout: CellLayout,
+    cells: Iterable[int],
+    shape: BaseGeometry,
+    face: Face,
+    *,
+    play_mm: float,
+) -> dict[int, LipLeft]:
+    """What the channel of a plate of that shape leaves round each of its cells' ends."""
+    channel, positive = channel_of(shape, play_mm), positive_end(cell_layout, face)
+    return {
+        cell: lip_left(pack, cell_layout.xy_mm[cell], channel, positive=bool(positive[cell]))
+        for cell in cells
+    }
 
 
 def _arcs(
