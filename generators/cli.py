@@ -32,6 +32,7 @@ from generators.streams import guarded_streams
 from generators.version import VERSION
 
 if TYPE_CHECKING:
+    from generators.makers import Makers
     from generators.packfile.faults import Caution
     from generators.packfile.resolve import ReadPack
     from generators.run import Outcome
@@ -140,6 +141,13 @@ class _Parser(argparse.ArgumentParser):
 
 
 def _make(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
+    from generators.makers import started_makers
+
+    with started_makers() as makers:  # they load what they need while the file is read
+        return _made(arguments, log_folder, makers)
+
+
+def _made(arguments: argparse.Namespace, log_folder: list[Path], makers: Makers) -> int:
     from generators.progress import progress
 
     read = with_scripts(_read(arguments.file), arguments)
@@ -164,6 +172,7 @@ def _make(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
             report_progress=report_progress,
             effort=Effort.QUICK if arguments.quick else Effort.BEST,
             changed=read.changed,
+            makers=makers,
         )
     status = _told_outcome(outcome, read.cautions)
     for one in warned:

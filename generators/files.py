@@ -20,7 +20,7 @@ from generators.exports.step import (
 )
 from generators.exports.stl import write_stl
 from generators.exports.threemf import PrintObject, on_bed_matrix, write_3mf
-from generators.making import MadePart
+from generators.made_part import MadePart
 from layouts.parts.plates import Footprint, arrange_plates
 from layouts.planning.pack_plan import PackPlan
 
@@ -55,7 +55,7 @@ def write_files(folder: Path, plan: PackPlan, made: Sequence[MadePart]) -> tuple
 def _write_plates(folder: Path, plan: PackPlan, made: Sequence[MadePart]) -> None:
     """All copies of all parts that fit the bed, arranged on as many beds as it takes."""
     bed = plan.pack.printer.bed_mm
-    boxes = {one.name: np.array(one.facts.box_mm) for one in made}
+    boxes = {one.name: np.array(one.box_mm) for one in made}
     sizes = {name: box[1] - box[0] for name, box in boxes.items()}
     fitting = [
         one

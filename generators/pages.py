@@ -15,9 +15,9 @@ from generators.drawings.plan import face_plan
 from generators.drawings.pocket import pocket_section
 from generators.drawings.shorts import short_pictures
 from generators.exports.bill import HEADING, BillRow
-from generators.making import MadePart
+from generators.made_part import MadePart, MeshedPart
 from generators.packfile.faults import Caution
-from generators.proving import Proofs
+from generators.proven import Proofs
 from generators.report.cutting import cutting_tables
 from generators.report.electrical import electrical_facts, electrical_tables
 from generators.report.order import after_building, order_of_work
@@ -62,7 +62,7 @@ OPEN_CAUTION = (
 )
 
 
-def picture_job(plan: PackPlan, made: Sequence[MadePart]) -> PictureJob:
+def picture_job(plan: PackPlan, made: Sequence[MeshedPart]) -> PictureJob:
     """What the drawing process needs; its work is bounded however many tiles there are."""
     cell, cell_layout = plan.pack.cell, plan.cell_layout
     large = _large(plan)
@@ -99,7 +99,7 @@ def _large(plan: PackPlan) -> bool:
     return len(plan.cell_layout.xy_mm) > CANS_MOST
 
 
-def _pictured(made: Sequence[MadePart]) -> dict[str, int]:
+def _pictured(made: Sequence[MeshedPart]) -> dict[str, int]:
     """Parts with pictures of their own, and of each kind's last one how many more there are."""
     kinds: dict[str, list[str]] = {}
     for one in made:
@@ -126,7 +126,7 @@ def write_pages(
 ) -> None:
     """Write drawings/*.svg and report.html."""
     near = short_pictures(plan.pack, plan.cell_layout, plan.interconnect, plan.shorts)
-    named = _drawings(plan, proven, pictures, weld)
+    named = _drawings(plan, made, pictures, weld)
     named |= {f"short-{kind}": svg for kind, svg in near.items()}
     if plan.placed is not None:
         named["placing"] = placing_plan(plan.pack, plan.placed)
@@ -151,7 +151,7 @@ def write_pages(
 
 
 def _drawings(
-    plan: PackPlan, proven: Proofs, pictures: Pictures, weld: WeldSheets
+    plan: PackPlan, made: Sequence[MadePart], pictures: Pictures, weld: WeldSheets
 ) -> dict[str, str]:
     """SVG of each drawing that every pack has, by its file's name."""
     faces = _face_plans(plan)
@@ -159,7 +159,7 @@ def _drawings(
         "upper-face": faces[Face.UPPER],
         "lower-face": faces[Face.LOWER],
         "exploded": pictures.exploded,
-        "pocket": pocket_section(plan, proven.placed),
+        "pocket": pocket_section(plan, made),
         "balance-leads": sheet_svg(weld.ladder),
         **{f"weld-plan-{face.value}": sheet_svg(sheet) for face, sheet in weld.plans.items()},
         **{f"{name}-above": svg for name, svg in pictures.above.items()},
@@ -343,7 +343,7 @@ def _part_row(plan: PackPlan, one: MadePart, pictures: Pictures, others: int | N
     not
     drawn itself.
     """
-    low, high = one.facts.box_mm
+    low, high = one.box_mm
     more = f"; {others} more of this kind are not drawn" if others else ""
     return PartRow(
         name=one.name,

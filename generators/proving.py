@@ -1,42 +1,33 @@
-"""The proofs of a run: every part alone, all of them together, and the pack in its space."""
+"""The proofs of a run that need meshes alone: all parts together, and the pack in its space."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from generators.fitting import fit_placed, fit_plan
-from generators.making import MadePart
+from generators.made_part import LIBRARIES, MeshedPart
 from generators.proofs.as_planned import as_planned
+from generators.proofs.mesh_facts import mesh_facts
 from generators.proofs.together import PlacedMesh, cell_checks, overlap_checks, placed_mesh
-from layouts.checks import Check, worst_of
+from generators.proven import Proofs
+from generators.second_process import serve_one
+from layouts.checks import Check
+from layouts.errors import told_by_field
 from layouts.fitting.box_fit import BoxFit, fit_in_box, space_check
 from layouts.holders.outline import outline_points_mm
 from layouts.pack import Face
 from layouts.parts.drawing import CHORD_MM
 from layouts.planning.pack_plan import PackPlan
 
-__all__ = ["Proofs", "outside_points", "proofs"]
+__all__ = ["outside_points", "proofs", "serve"]
 
 
-@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
-class Proofs:
-    """Checks on solids and meshes, the placed parts, and how the pack stands in its space."""
-
-    checks: tuple[Check, ...]
-    placed: tuple[PlacedMesh, ...]
-    box_fit: BoxFit | None
-    size_mm: tuple[float, float, float]
-
-
-def proofs(plan: PackPlan, made: Sequence[MadePart]) -> Proofs:
-    """Prove all parts; one check a kind stands for all parts, the worst of them named."""
+def proofs(plan: PackPlan, made: Sequence[MeshedPart]) -> Proofs:
+    """Measure each mesh; prove all of them together, and the pack in its space."""
     pack = plan.pack
-    bed = pack.printer.bed_mm
-    alone = worst_of(check for one in made for check in one.checks(bed))
     placed = tuple(
         placed_mesh(
             one.name if len(one.part.placed) == 1 else f"{one.name}-{k}",
@@ -68,14 +59,9 @@ def proofs(plan: PackPlan, made: Sequence[MadePart]) -> Proofs:
     elif pack.space is not None:
         fit, in_space = fit_plan(plan, pack.space)
     return Proofs(
-        checks=(
-            *in_space,
-            *alone,
-            *cells,
-            *overlap_checks(placed),
-            *as_planned(plan, placed),
-        ),
-        placed=placed,
+        in_space=in_space,
+        facts=tuple(mesh_facts(one.name, one.mesh.vertices_mm, one.mesh.faces) for one in made),
+        together=(*cells, *overlap_checks(placed), *as_planned(plan, placed)),
         box_fit=fit,
         size_mm=(float(size[0]), float(size[1]), float(size[2])),
     )
@@ -107,3 +93,13 @@ def _bare_points(plan: PackPlan) -> NDArray[np.float64]:
     rim = outline_points_mm(plan.cell_block.outline, CHORD_MM)
     plan_mm = np.vstack([rim, *corners])
     return np.vstack([np.column_stack([plan_mm, np.full(len(plan_mm), z)]) for z in (low, high)])
+
+
+def serve() -> None:
+    """The proving process."""
+    serve_one(_proven)
+
+
+def _proven(job: tuple[PackPlan, tuple[MeshedPart, ...]]) -> Proofs:
+    with told_by_field("lattice", what="the parts' proofs", libraries=LIBRARIES):
+        return proofs(*job)

@@ -24,7 +24,6 @@ from layouts.cells.arrangement import CellLayout
 from layouts.checks import Check
 from layouts.electrical.values import Electrical
 from layouts.enclosures.tap_wires import balance_lead_runs
-from layouts.fitting.box_fit import BoxFit
 from layouts.pack import Face, Pack
 from layouts.planning.mass import Mass, printed_mass_g
 from layouts.planning.pack_plan import PackPlan
@@ -33,7 +32,9 @@ from layouts.spaces.space import Prism, Solid, Space
 from layouts.strips.joining import Interconnect
 
 if TYPE_CHECKING:
-    from generators.making import MadePart
+    from generators.made_part import MadePart
+    from generators.proofs.meshes import MeshFacts
+    from generators.proven import Proofs
 
 __all__ = ["MARK", "check_row", "part_rows", "plain", "strip_rows", "write_result"]
 
@@ -173,11 +174,13 @@ def plate_rows(
     ]
 
 
-def part_rows(plan: PackPlan, made: Sequence[MadePart]) -> list[dict[str, Any]]:
-    """Every kind of printed part."""
+def part_rows(
+    plan: PackPlan, made: Sequence[MadePart], facts: Sequence[MeshFacts]
+) -> list[dict[str, Any]]:
+    """Every kind of printed part; ``facts``: of the mesh of each."""
     rows = []
-    for one in made:
-        low, high = one.facts.box_mm
+    for one, measured in zip(made, facts, strict=True):
+        low, high = one.box_mm
         drawn_mm3 = one.part.drawing.volume_mm3()
         rows.append(
             {
@@ -191,7 +194,7 @@ def part_rows(plan: PackPlan, made: Sequence[MadePart]) -> list[dict[str, Any]]:
                 "formula_volume_mm3": drawn_mm3,  # its former name, for one release
                 "box_mm": plain([h - lo for lo, h in zip(low, high, strict=True)]),
                 "mass_g": plain(printed_mass_g(plan.pack, one.solid_mm3)),
-                "watertight": one.facts.watertight,
+                "watertight": measured.watertight,
             }
         )
     return rows
@@ -223,7 +226,7 @@ def write_result(
     *,
     mass: Mass,
     checks: Sequence[Check],
-    box_fit: BoxFit | None,
+    proven: Proofs,
 ) -> None:
     """Write ``MARK`` last, when all other files of the run are there."""
     pack, cell_layout = plan.pack, plan.cell_layout
@@ -245,7 +248,7 @@ def write_result(
             "plus_face": plan.interconnect.plus_face.value,
         },
     }
-    if box_fit is not None:
+    if (box_fit := proven.box_fit) is not None:
         everything["space"] = {
             "pose": plain(box_fit.pose),
             "smallest_gap_mm": plain(box_fit.smallest_gap_mm),
@@ -264,7 +267,7 @@ def write_result(
         "taps": balance_lead_rows(plan),
         "mass": plain(mass) | {"total_g": plain(mass.total_g)},
         **({} if plan.enclosure_set is None else {"gas_way": plain(plan.gas)}),
-        "parts": part_rows(plan, made),
+        "parts": part_rows(plan, made, proven.facts),
         "checks": [check_row(check) for check in checks],
         "notes": list(plan.notes),
         "files": file_rows(folder, but=MARK),

@@ -3,20 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from contextlib import nullcontext
 from dataclasses import dataclass
 from pathlib import Path
 
 from generators.atomic_folder import written_beside
-from generators.drawings.pictures import Draughtsman
-from generators.exports.templates import TemplateMaker
-from generators.files import write_files
+from generators.exports.bill import BillRow
 from generators.fixes.fixing import with_fixes
 from generators.fixes.judging import Changed
 from generators.fixes.refusals import with_tried_remedy
-from generators.making import LIBRARIES, MadePart, made_part
+from generators.made_part import LIBRARIES, MadePart, MeshedPart, meshed_part
+from generators.makers import Makers, started_makers
 from generators.packfile.faults import Caution
 from generators.pages import picture_job, write_pages
-from generators.proving import proofs
+from generators.proofs.alone import alone_checks
 from generators.result import MARK, write_result
 from generators.welding import template_job, weld_sheets
 from layouts.brackets.scripted import ScriptedBracket
@@ -51,17 +51,24 @@ def make_pack(
     report_progress: Progress,
     effort: Effort = Effort.BEST,
     changed: Changed | None = None,
+    makers: Makers | None = None,
 ) -> Outcome:
     """Make everything of one pack in ``out_dir/<name>``.
 
     ``out_dir`` exists. ``effort``: of the search where cells are placed in an outline;
     ``changed``: the pack of the file with changed keys, for fixes that are tried before they are
-    told, None: none is. All is written to a sibling folder first; the last good result is kept
+    told, None: none is. ``makers``: processes that were started before, None: they are started
+    now. All is written to a sibling folder first; the last good result is kept
     until the new one is whole. OSError, KeyboardInterrupt and PlanError (the pack can't be planned
     as its file has it) pass through, the sibling folder removed."""
     notes: list[str] = []
-    with written_beside(out_dir, pack.name, holds=MARK, notes=notes) as beside:
-        failed = _write_all(pack, source_text, cautions, beside, report_progress, effort, changed)
+    with (
+        written_beside(out_dir, pack.name, holds=MARK, notes=notes) as beside,
+        started_makers() if makers is None else nullcontext(makers) as others,
+    ):
+        failed = _write_all(
+            pack, source_text, cautions, beside, report_progress, effort, changed, others
+        )
     return Outcome(folder=out_dir / pack.name, failed=failed, notes=tuple(notes))
 
 
@@ -73,52 +80,69 @@ def _write_all(
     report_progress: Progress,
     effort: Effort,
     changed: Changed | None,
+    makers: Makers,
 ) -> tuple[Check, ...]:
-    with Draughtsman() as draughtsman, TemplateMaker() as templates:
-        report_progress("placing cells, strips and screws", 0.0)
-        plan = _planned(pack, effort, changed)
-        weld = weld_sheets(plan)
-        (folder / "templates").mkdir()
-        templates.start(template_job(folder / "templates", plan, weld))
-        report_progress("making parts", 0.05)
-        drawn = tuple(parts_of(plan))
-        made: list[MadePart] = []
-        for k, part in enumerate(drawn):
-            report_progress(f"making {part.name}", 0.1 + 0.3 * k / len(drawn))
-            made.append(made_part(part))
-        draughtsman.start(picture_job(plan, made))
-        mass = mass_of(pack, plan.interconnect, [m.solid_mm3 * len(m.part.placed) for m in made])
-        report_progress("writing files", 0.4)
-        with told_by_field("lattice", what="the parts' files", libraries=LIBRARIES):
-            bill = write_files(folder, plan, made)
-        (folder / "pack.yaml").write_text(source_text, encoding="utf-8")
-        given = pack.mount.given
-        if isinstance(given, ScriptedBracket):
-            (folder / given.name).write_text(given.source, encoding="utf-8")
-        report_progress("proving", 0.65)
-        with told_by_field("lattice", what="the parts' proofs", libraries=LIBRARIES):
-            proven = proofs(plan, made)
-        mass_kg = mass.total_g / 1000.0
-        checks = (*plan_checks(plan, mass_kg=mass_kg), *proven.checks)
-        if changed is not None:
-            checks = with_fixes(checks, plan, mass_kg=mass_kg, changed=changed)
-        report_progress("drawing and reporting", 0.85)
-        write_pages(
-            folder,
-            plan,
-            made,
-            mass=mass,
-            checks=checks,
-            cautions=cautions,
-            bill=bill,
-            proven=proven,
-            pictures=draughtsman.result(),
-            weld=weld,
-        )
-        templates.finish()
-        write_result(folder, plan, made, mass=mass, checks=checks, box_fit=proven.box_fit)
-        report_progress("done", 1.0)
+    report_progress("placing cells, strips and screws", 0.0)
+    plan = _planned(pack, effort, changed)
+    weld = weld_sheets(plan)
+    (folder / "templates").mkdir()
+    makers.templates.start(template_job(folder / "templates", plan, weld))
+    report_progress("making parts", 0.05)
+    drawn = tuple(parts_of(plan))
+    meshed = [meshed_part(part) for part in drawn]
+    makers.prover.start(plan, meshed)
+    makers.draughtsman.start(picture_job(plan, meshed))
+    made, bill = _made_and_written(folder, plan, meshed, report_progress)
+    mass = mass_of(pack, plan.interconnect, [m.solid_mm3 * len(m.part.placed) for m in made])
+    (folder / "pack.yaml").write_text(source_text, encoding="utf-8")
+    given = pack.mount.given
+    if isinstance(given, ScriptedBracket):
+        (folder / given.name).write_text(given.source, encoding="utf-8")
+    report_progress("proving", 0.65)
+    mass_kg = mass.total_g / 1000.0
+    planned = plan_checks(plan, mass_kg=mass_kg)
+    proven = makers.prover.result()
+    checks = (
+        *planned,
+        *proven.in_space,
+        *alone_checks(made, proven.facts, pack.printer.bed_mm),
+        *proven.together,
+    )
+    if changed is not None:
+        checks = with_fixes(checks, plan, mass_kg=mass_kg, changed=changed)
+    report_progress("drawing and reporting", 0.85)
+    write_pages(
+        folder,
+        plan,
+        made,
+        mass=mass,
+        checks=checks,
+        cautions=cautions,
+        bill=bill,
+        proven=proven,
+        pictures=makers.draughtsman.result(),
+        weld=weld,
+    )
+    makers.templates.finish()
+    write_result(folder, plan, made, mass=mass, checks=checks, proven=proven)
+    report_progress("done", 1.0)
     return tuple(check for check in checks if not check.holds)
+
+
+def _made_and_written(
+    folder: Path, plan: PackPlan, meshed: Sequence[MeshedPart], report_progress: Progress
+) -> tuple[list[MadePart], tuple[BillRow, ...]]:
+    """The parts with their solids, and all files that come from them; returns the bill too."""
+    # the kernel is slow to load: what needs none goes on meanwhile in other processes
+    from generators import files, making
+
+    made: list[MadePart] = []
+    for k, one in enumerate(meshed):
+        report_progress(f"making {one.name}", 0.1 + 0.3 * k / len(meshed))
+        made.append(making.with_solid(one))
+    report_progress("writing files", 0.4)
+    with told_by_field("lattice", what="the parts' files", libraries=LIBRARIES):
+        return made, files.write_files(folder, plan, made)
 
 
 def _planned(pack: Pack, effort: Effort, changed: Changed | None) -> PackPlan:

@@ -8,11 +8,30 @@ import pickle
 import subprocess
 import sys
 import threading
+import traceback
 from collections.abc import Callable
+from dataclasses import dataclass
 from types import TracebackType
 from typing import IO, Any, Self
 
-__all__ = ["SecondProcess", "serve_one"]
+from layouts.errors import PlanError
+
+__all__ = ["OtherProcessError", "SecondProcess", "serve_one"]
+
+
+# Where cores are few the run itself, which takes longest, goes first: the second process steps
+# back by 10 of the 19 steps that there are, before it loads anything.
+STEPS_BACK = "import os\nif hasattr(os, 'nice'): os.nice(10)\n"
+
+
+class OtherProcessError(RuntimeError):
+    """The traceback of an error that was raised in the other process."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class _Raised:
+    error: OSError | PlanError
+    told: str
 
 
 class SecondProcess:
@@ -25,9 +44,10 @@ class SecondProcess:
         """``module`` has a ``serve()`` that calls ``serve_one``; ``what`` fails, in words."""
         self._what = what
         self._input: IO[bytes] | None = None
+        self._writing: threading.Thread | None = None
         # standard input stays open as long as this process lives: so the other one knows
         self._process = subprocess.Popen(
-            [sys.executable, "-c", f"from {module} import serve; serve()"],
+            [sys.executable, "-c", f"{STEPS_BACK}from {module} import serve; serve()"],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             stderr=subprocess.PIPE,
@@ -45,6 +65,8 @@ class SecondProcess:
         if self._process.poll() is None:
             self._process.kill()
         self._process.wait()
+        if self._writing is not None:
+            self._writing.join()  # nobody reads any more
         for pipe in (self._input, self._process.stdin, self._process.stdout, self._process.stderr):
             if pipe is not None and not pipe.closed:
                 with contextlib.suppress(BrokenPipeError):  # it never read its input
@@ -57,23 +79,32 @@ class SecondProcess:
             self._process.stdin,
             None,
         )  # not for communicate() to close
-        # a process that has died does not read: _result() says why, with what it said
-        with contextlib.suppress(BrokenPipeError):
-            self._input.write(pickle.dumps(job, protocol=5))
-            self._input.flush()
+        # it may still be loading, and a pipe holds little: the run does not wait until it reads
+        self._writing = threading.Thread(
+            target=_written, args=(self._input, pickle.dumps(job, protocol=5)), daemon=True
+        )
+        self._writing.start()
 
     def _result(self) -> Any:
-        """Wait for what the job gives; an OSError there is raised here as it was.
+        """Wait for what the job gives.
 
-        Raises RuntimeError with what the process said where it fails otherwise.
+        An OSError or PlanError there is raised here as it was, its cause what was told there;
+        RuntimeError with what the process said where it fails otherwise.
         """
         out, complaint = self._process.communicate()
         if self._process.returncode != 0:
             raise RuntimeError(f"{self._what} failed: {complaint.decode(errors='replace').strip()}")
         result = pickle.loads(out)
-        if isinstance(result, OSError):
-            raise result
+        if isinstance(result, _Raised):
+            raise result.error from OtherProcessError(result.told)
         return result
+
+
+def _written(pipe: IO[bytes], job: bytes) -> None:
+    # a process that has died does not read: _result() says why, with what it said
+    with contextlib.suppress(BrokenPipeError):
+        pipe.write(job)
+        pipe.flush()
 
 
 def serve_one(work: Callable[[Any], Any]) -> None:
@@ -89,8 +120,8 @@ def serve_one(work: Callable[[Any], Any]) -> None:
     threading.Thread(target=_end_with_parent, daemon=True).start()
     try:
         result = work(job)
-    except OSError as error:
-        result = error
+    except (OSError, PlanError) as error:
+        result = _Raised(error=error, told="".join(traceback.format_exception(error)))
     sys.stdout.buffer.write(pickle.dumps(result))
 
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import partial
+from typing import Any
 
 __all__ = ["LibraryError", "PlanError", "told_by_field"]
 
@@ -25,6 +27,13 @@ class PlanError(ValueError):
         self.value = value
         self.why = why
         self.remedy = remedy
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        """It passes from process to process, without its cause."""
+        made = partial(
+            type(self), field=self.field, why=self.why, remedy=self.remedy, value=self.value
+        )
+        return made, ()
 
 
 class LibraryError(PlanError):

@@ -9,6 +9,7 @@ import sys
 import time
 
 from generators.second_process import serve_one
+from layouts.errors import PlanError
 
 __all__ = ["crashes", "hangs", "serve", "works"]
 
@@ -33,6 +34,11 @@ def works(job: str) -> str:
         ctypes.CDLL(None).pause()  # holds no lock of Python's, returns at no signal of ours
     elif job == "fault":
         raise ValueError("a fault of the work")
+    elif job == "plan":
+        try:
+            raise ZeroDivisionError("of a library")
+        except ZeroDivisionError as error:
+            raise PlanError(field="holder", why="is odd", remedy="use 3", value="2") from error
     elif job == "own fault":
         raise OwnFaultError("its own", why="can't be made from its words alone")
     elif job == "memory":

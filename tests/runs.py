@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 import pytest
 
-from generators import run
-from generators.drawings.pictures import Pictures
+from generators import makers, run
+from generators.drawings.pictures import PictureJob, Pictures
+from generators.made_part import MeshedPart
 from generators.packfile.resolve import parse_pack
+from generators.proven import Proofs
+from generators.proving import proofs
 from layouts.checks import Check
+from layouts.planning.pack_plan import PackPlan
 
 __all__ = ["Progress", "bytes_of", "make", "odd_pack", "without_pictures"]
 
@@ -60,7 +64,7 @@ class _NoDraughtsman:
     def __exit__(self, *_: object) -> None:
         pass
 
-    def start(self, job: run.PictureJob) -> None:  # type: ignore[name-defined]
+    def start(self, job: PictureJob) -> None:
         self._names = [part.name for part in job.parts]
 
     def result(self) -> Pictures:
@@ -69,6 +73,26 @@ class _NoDraughtsman:
         return Pictures(above=drawn, below=dict(drawn), exploded=svg)
 
 
+class _ProverHere:
+    """Proves in this process: what a second one would load is there already."""
+
+    def __enter__(self) -> _ProverHere:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        pass
+
+    def start(self, plan: PackPlan, made: Sequence[MeshedPart]) -> None:
+        self._job = plan, made
+
+    def result(self) -> Proofs:
+        return proofs(*self._job)
+
+
 def without_pictures(patch: pytest.MonkeyPatch) -> None:
-    """Leave the pictures' content out of runs of this process: it proves nothing of the parts."""
-    patch.setattr(run, "Draughtsman", _NoDraughtsman)
+    """Leave the pictures' content out of runs of this process: it proves nothing of the parts.
+
+    The parts are proven in this process.
+    """
+    patch.setattr(makers, "Draughtsman", _NoDraughtsman)
+    patch.setattr(makers, "Prover", _ProverHere)

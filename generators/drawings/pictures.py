@@ -1,7 +1,4 @@
-"""Pictures of the parts and of the assembly pulled apart, and the process that draws them.
-
-Only numpy is loaded here: the process is ready long before it gets its job.
-"""
+"""Pictures of the parts and of the assembly pulled apart, drawn by a second process."""
 
 from __future__ import annotations
 
@@ -14,18 +11,18 @@ from numpy.typing import NDArray
 
 from generators.drawings.hidden_lines import Triangles, visible_lines
 from generators.drawings.svg import line_drawing
-from generators.second_process import SecondProcess, serve_one
+from generators.second_process import serve_one
 from layouts.parts.view import VIEW_FROM_ABOVE
 
 __all__ = [
     "Cans",
-    "Draughtsman",
     "PartPicture",
     "PictureJob",
     "Pictures",
     "can_triangles",
     "draw",
     "pulled_apart",
+    "serve",
 ]
 
 # Printed size of a part's picture and of the assembly's, at most.
@@ -188,23 +185,6 @@ def can_triangles(cans: Cans) -> Triangles:
     points = (places[:, None] + one).reshape(-1, 3)
     faces = (np.arange(count)[:, None, None] * len(one) + sides).reshape(-1, 3)
     return points, faces.astype(np.int64)
-
-
-class Draughtsman(SecondProcess):
-    """A second process that draws while the run goes on with files and proofs."""
-
-    def __init__(self) -> None:
-        super().__init__("generators.drawings.pictures", "drawing")
-
-    def start(self, job: PictureJob) -> None:
-        """Hand over what is to be drawn."""
-        self._start(job)
-
-    def result(self) -> Pictures:
-        """Wait for the pictures. Raises RuntimeError with what the process said when it fails."""
-        pictures = self._result()
-        assert isinstance(pictures, Pictures)
-        return pictures
 
 
 def serve() -> None:

@@ -18,7 +18,8 @@ from generators.drawings.section import (
     is_cut,
     section_drawing,
 )
-from generators.proofs.together import PlacedMesh
+from generators.made_part import MeshedPart
+from generators.proofs.solids import mesh_solid, placed_points
 from layouts.pack import Face
 from layouts.planning.pack_plan import PackPlan
 from layouts.strips.joining import Strip
@@ -32,7 +33,7 @@ SAME_ROW_MM = 1e-6
 PROBE_MM = 0.05  # depth inside a face at which material is tested
 
 
-def pocket_section(plan: PackPlan, placed: Sequence[PlacedMesh]) -> str:
+def pocket_section(plan: PackPlan, made: Sequence[MeshedPart]) -> str:
     """Two cuts through one cell, along its row and across it.
 
     The cell is a positive end of the lower face (any end of a 1S pack), with a strip along its
@@ -48,14 +49,19 @@ def pocket_section(plan: PackPlan, placed: Sequence[PlacedMesh]) -> str:
         if strip.face is Face.LOWER and abs(strip.start_mm[1] - strip.end_mm[1]) < SAME_ROW_MM
     ]
     cell = _shown(cell_layout.xy_mm, among, strips)
-    parts = [part for part in placed if part.role in ("holder_lower", "tub")]
+    parts = [
+        mesh_solid(placed_points(one.mesh.vertices_mm, matrix), one.mesh.faces)
+        for one in made
+        if one.part.role in ("holder_lower", "tub")
+        for matrix in one.part.placed
+    ]
     at = (float(cell_layout.xy_mm[cell, 0]), float(cell_layout.xy_mm[cell, 1]))
     panels = [
         _panel(
             plan,
             strips,
             cell,
-            tuple(cut_rings(part.solid, at, across=across) for part in parts),
+            tuple(cut_rings(part, at, across=across) for part in parts),
             across=across,
         )
         for across in (False, True)

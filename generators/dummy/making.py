@@ -31,10 +31,12 @@ from generators.dummy.unfold import WallProjection, blocks_of, body_pieces
 from generators.exports.paper import Paper
 from generators.exports.stl import write_stl
 from generators.exports.threemf import PrintObject, on_bed_matrix, write_3mf
-from generators.making import MadePart, made_part
+from generators.made_part import MadePart
+from generators.making import made_part
 from generators.meshes.of_part import undrilled_mesh
 from generators.own_files import file_rows
-from generators.proofs.meshes import MeshFacts, mesh_facts
+from generators.proofs.mesh_facts import mesh_facts
+from generators.proofs.meshes import MeshFacts
 from generators.proofs.solids import mesh_solid
 from generators.result import check_row, plain
 from layouts.checks import Check, worst_of

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from generators.dummy.sections import PlanLayer, filled_gaps, prism, slabs_of, united
-from generators.making import MadePart
+from generators.made_part import MadePart
 from generators.meshes.of_part import undrilled_mesh
 from generators.proofs.solids import facets_for, mesh_solid, placed_points
 from layouts.parts.drawing import CHORD_MM

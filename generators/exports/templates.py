@@ -12,9 +12,9 @@ from generators.drawings.linework import LineSheet
 from generators.exports.paper import Paper
 from generators.exports.sheet_dxf import write_sheet_dxf
 from generators.exports.tiled_pdf import write_tiled_pdf
-from generators.second_process import SecondProcess, serve_one
+from generators.second_process import serve_one
 
-__all__ = ["TemplateJob", "TemplateMaker", "write_templates"]
+__all__ = ["TemplateJob", "serve", "write_templates"]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -43,21 +43,6 @@ def write_templates(job: TemplateJob) -> None:
         )
     for sheet in job.drawings:
         write_sheet_dxf(job.folder / f"{sheet.name}.dxf", sheet)
-
-
-class TemplateMaker(SecondProcess):
-    """A second process that writes the templates while the run goes on."""
-
-    def __init__(self) -> None:
-        super().__init__("generators.exports.templates", "writing templates")
-
-    def start(self, job: TemplateJob) -> None:
-        """Hand over what is to be written."""
-        self._start(job)
-
-    def finish(self) -> None:
-        """Wait until all is written; OSError as it came, RuntimeError where it fails otherwise."""
-        self._result()
 
 
 def serve() -> None:

@@ -1,4 +1,4 @@
-"""A part's solid and mesh, whether it is drawn or its shape is given."""
+"""A part's solid, whether it is drawn or its shape is given."""
 
 from __future__ import annotations
 
@@ -8,14 +8,12 @@ from OCP.BinTools import BinTools
 from OCP.Storage import Storage_StreamReadError
 from OCP.TopoDS import TopoDS, TopoDS_Shape, TopoDS_Solid
 
-from generators.kernel.drilled import drilled_mesh, drilled_solid
+from generators.kernel.drilled import drilled_solid
 from generators.kernel.stitch import solid
-from generators.meshes.mesh import Mesh
-from generators.meshes.of_part import undrilled_mesh
-from layouts.parts.drawing import CHORD_MM, Drawing
+from layouts.parts.drawing import Drawing
 from layouts.parts.part import Part
 
-__all__ = ["part_mesh", "part_solid", "read_solid", "written_solid"]
+__all__ = ["part_solid", "read_solid", "written_solid"]
 
 
 def part_solid(part: Part) -> TopoDS_Solid:
@@ -24,12 +22,6 @@ def part_solid(part: Part) -> TopoDS_Solid:
     if isinstance(shape, Drawing):
         return drilled_solid(solid(shape.body), shape.bores)
     return read_solid(shape.solid)
-
-
-def part_mesh(part: Part) -> Mesh:
-    """The finished part as a closed mesh, chords within ``CHORD_MM``."""
-    bores = part.drawing.bores if isinstance(part.drawing, Drawing) else ()
-    return drilled_mesh(undrilled_mesh(part), bores, CHORD_MM)
 
 
 def written_solid(shape: TopoDS_Shape) -> bytes:

@@ -1,12 +1,19 @@
-"""A part's mesh without the bores that are still to be cut: no kernel is needed for it."""
+"""A part's mesh, whether it is drawn or its shape is given: no kernel is needed for it."""
 
 from __future__ import annotations
 
+from generators.meshes.drilled import drilled_mesh
 from generators.meshes.mesh import Mesh, mesh
 from layouts.parts.drawing import CHORD_MM, Drawing
 from layouts.parts.part import Part
 
-__all__ = ["undrilled_mesh"]
+__all__ = ["part_mesh", "undrilled_mesh"]
+
+
+def part_mesh(part: Part) -> Mesh:
+    """The finished part as a closed mesh, chords within ``CHORD_MM``."""
+    bores = part.drawing.bores if isinstance(part.drawing, Drawing) else ()
+    return drilled_mesh(undrilled_mesh(part), bores, CHORD_MM)
 
 
 def undrilled_mesh(part: Part) -> Mesh:

@@ -5,13 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
-import trimesh
-from numpy.typing import NDArray
-
 from layouts.checks import Check
 
-__all__ = ["MESH_SHARE", "SOLID_SHARE", "MeshFacts", "mesh_checks", "mesh_facts"]
+__all__ = ["MESH_SHARE", "SOLID_SHARE", "MeshFacts", "mesh_checks"]
 
 # The solid is exact; only the sums of many faces differ, by float noise.
 SOLID_SHARE = 1e-6
@@ -32,23 +28,6 @@ class MeshFacts:
     bodies: int
     volume_mm3: float
     box_mm: tuple[tuple[float, float, float], tuple[float, float, float]]
-
-
-def mesh_facts(name: str, vertices_mm: NDArray[np.float64], faces: NDArray[np.int64]) -> MeshFacts:
-    """Facts of one mesh, taken as it is: nothing is welded or repaired."""
-    mesh = trimesh.Trimesh(vertices_mm, faces, process=False, validate=False)
-    low, high = vertices_mm.min(axis=0), vertices_mm.max(axis=0)
-    return MeshFacts(
-        name=name,
-        watertight=bool(mesh.is_watertight),
-        volume=bool(mesh.is_volume),
-        bodies=int(mesh.body_count),
-        volume_mm3=float(mesh.volume),
-        box_mm=(
-            (float(low[0]), float(low[1]), float(low[2])),
-            (float(high[0]), float(high[1]), float(high[2])),
-        ),
-    )
 
 
 def mesh_checks(

@@ -142,19 +142,24 @@ def _held(
 ) -> NDArray[np.bool_]:
     """(n,) whether the can of each cell clashes with both holders' ends (lower and upper)."""
     xy = xy_mm + step_mm
-    # neighbours that are this thick or shifted may touch each other: take cells in two sets
     middle = (z0_mm + z1_mm) / 2
     cans = cans_solid(xy, diameter_mm=diameter_mm, z0_mm=z0_mm, z1_mm=z1_mm, chord_mm=chord_mm)
     tree = cKDTree(xy)
-    hit = np.zeros((2, len(xy)), dtype=bool)
+    bitten_mm3 = np.zeros(2 * len(xy))
     for holder in holders:
-        for piece in (holder.solid ^ cans).decompose():
-            if piece.volume() < CLASH_MM3:
-                continue
-            points = np.asarray(piece.to_mesh64().vert_properties)[:, :3]
-            _, cell = tree.query(points.mean(axis=0)[:2])
-            hit[int(points[:, 2].mean() > middle), cell] = True
-    return np.asarray(hit.all(axis=0), dtype=np.bool_)
+        shared = (holder.solid ^ cans).to_mesh64()
+        corners = np.asarray(shared.vert_properties)[:, :3][np.asarray(shared.tri_verts)]
+        if not len(corners):
+            continue
+        # cans that are this thick or shifted may touch, so that what they bite is one piece: each
+        # triangle counts for the can that it is nearest to
+        centre = corners.mean(axis=1)
+        _, cell = tree.query(centre[:, :2])
+        about = corners - np.column_stack([xy[cell], np.full(len(cell), middle)])[:, None]
+        volumes = np.einsum("ij,ij->i", about[:, 0], np.cross(about[:, 1], about[:, 2])) / 6.0
+        end = cell + len(xy) * (centre[:, 2] > middle)
+        bitten_mm3 += np.bincount(end, weights=volumes, minlength=2 * len(xy))
+    return np.asarray((bitten_mm3.reshape(2, -1) >= CLASH_MM3).all(axis=0), dtype=np.bool_)
 
 
 def overlap_checks(parts: Sequence[PlacedMesh]) -> tuple[Check, ...]:

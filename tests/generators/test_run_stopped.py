@@ -17,7 +17,7 @@ from typing import Any
 import pytest
 import shapely
 
-from generators import atomic_folder, cli, run
+from generators import atomic_folder, cli, files, making, run
 from generators.outfolder import OutputFolderError
 from layouts.errors import PlanError
 from layouts.planning import steps
@@ -27,14 +27,17 @@ from tests.sampled import sampled
 ROOT = Path(__file__).parents[2]
 TINY = odd_pack(1, 1, lattice="grid", format="18650")
 BARE = TINY + "enclosure: {style: none}\n"  # two holders are made, which takes half the time
-STAGES = ("plan_pack", "made_part", "write_files", "proofs", "write_pages", "write_result")
+STAGES = {
+    "plan_pack": run, "meshed_part": run, "with_solid": making, "write_files": files,
+    "plan_checks": run, "write_pages": run, "write_result": run,
+}  # fmt: skip
 ENDS = {
     "fault": RuntimeError("broken"),
     "full": OSError(errno.ENOSPC, "No space left on device"),
     "stopped": KeyboardInterrupt(),
 }
 ENDS_SAMPLE = {
-    ("fault", "plan_pack"), ("stopped", "made_part"), ("full", "write_files"),
+    ("fault", "plan_pack"), ("stopped", "with_solid"), ("full", "write_files"),
     ("stopped", "write_result"),
 }  # fmt: skip
 
@@ -61,13 +64,13 @@ def test_the_last_good_result_stays(
     """Whatever ends a run, and in whatever stage: the old files are whole, and nothing is left."""
     without_pictures(monkeypatch)
     before = bytes_of(tiny_run)
-    real = getattr(run, stage)
+    real = getattr(STAGES[stage], stage)
 
     def ends(*arguments: Any, **named: Any) -> Any:
         real(*arguments, **named)  # half of the work is done
         raise ENDS[how]
 
-    monkeypatch.setattr(run, stage, ends)
+    monkeypatch.setattr(STAGES[stage], stage, ends)
     with pytest.raises(type(ENDS[how])):
         make(BARE, tiny_run)
     assert bytes_of(tiny_run) == before
@@ -161,12 +164,12 @@ def test_a_disk_that_fills_up_is_status_two(
     code = textwrap.dedent(
         f"""
         import resource, sys
-        from generators import run
-        real = run.write_files
+        from generators import files
+        real = files.write_files
         def write_files(*arguments):
             resource.setrlimit(resource.RLIMIT_FSIZE, ({most_bytes}, {most_bytes}))
             return real(*arguments)
-        run.write_files = write_files
+        files.write_files = write_files
         sys.argv[0] = "cellstead"
         from generators.cli import main
         sys.exit(main())

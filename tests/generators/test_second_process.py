@@ -6,11 +6,13 @@ import os
 import subprocess
 import sys
 import time
+import traceback
 from pathlib import Path
 
 import pytest
 
 from generators.second_process import SecondProcess
+from layouts.errors import PlanError
 
 ROOT = Path(__file__).parents[2]
 
@@ -67,3 +69,16 @@ def test_what_it_gives_and_what_it_says_come_out() -> None:
         second._start("fault")
         with pytest.raises(RuntimeError, match=r"(?s)working failed: .*a fault of the work"):
             second._result()
+
+
+def test_an_error_of_planning_crosses_with_its_cause_in_words() -> None:
+    """As it was raised there, its fields included; the log can tell where and why."""
+    with SecondProcess("tests.limited_work", "working") as second:
+        second._start("plan")
+        with pytest.raises(PlanError) as raised:
+            second._result()
+    error = raised.value
+    assert str(error) == "holder: is odd (2), use 3"
+    assert (error.field, error.why, error.remedy, error.value) == ("holder", "is odd", "use 3", "2")
+    told = "".join(traceback.format_exception(error))
+    assert "ZeroDivisionError: of a library" in told and "limited_work.py" in told

@@ -36,14 +36,15 @@ GENERATORS = """
     limited_process second_process
     spaces packfile
     meshes kernel
-    proofs making
+    made_part
+    proofs making proven
     scripts
     drawings
     electrical_rows result
     exports
     welding fitting proving fixes
     report
-    files pages run
+    files pages makers run
     dummy suggesting sorting
     commands cli __main__
 """

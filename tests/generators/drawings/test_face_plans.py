@@ -11,9 +11,9 @@ import pytest
 from generators import pages
 from generators.drawings.plan import face_plan, text_wide_mm
 from generators.drawings.pocket import pocket_section
-from generators.making import MadePart, made_part
+from generators.made_part import MadePart
+from generators.making import made_part
 from generators.pages import picture_job
-from generators.proofs.together import PlacedMesh, placed_mesh
 from layouts.pack import Face, Lattice
 from layouts.planning.pack_plan import PackPlan, plan_pack
 from layouts.planning.parts_list import parts_of
@@ -90,20 +90,9 @@ def test_the_heading_is_not_cut_off() -> None:
         assert float(found.group(1)) + text_wide_mm(found.group(2), 5.0) <= x0 + wide
 
 
-def placed_parts(made: Made) -> list[PlacedMesh]:
-    """Lower holder and tub where they belong."""
-    return [
-        placed_mesh(
-            one.name, one.part.role, one.mesh.vertices_mm, one.mesh.faces, one.part.placed[0]
-        )
-        for one in made[1]
-        if one.part.role in ("holder_lower", "tub")
-    ]
-
-
 def test_the_pocket_shows_all_that_lies_there(made: Made) -> None:
     """Both cuts name can, ring, strip, gas and tub; lip across the row, channel along it."""
-    svg = pocket_section(made[0], placed_parts(made))
+    svg = pocket_section(*made)
     for text, count in {
         "can": 2,
         "vent path": 2,
@@ -118,7 +107,7 @@ def test_the_pocket_shows_all_that_lies_there(made: Made) -> None:
 
 def test_the_pocket_names_nothing_that_is_not_there(made: Made) -> None:
     """Without a holder in the cut its lip, wall and channel are not named."""
-    tub = [part for part in placed_parts(made) if part.role == "tub"]
+    tub = [one for one in made[1] if one.part.role == "tub"]
     svg = pocket_section(made[0], tub)
     assert not any(f">{text}</text>" in svg for text in ("lip", "pocket wall", "channel floor"))
 

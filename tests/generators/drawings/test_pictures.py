@@ -14,13 +14,13 @@ import pytest
 from generators.drawings.pictures import (
     CAN_SIDES,
     Cans,
-    Draughtsman,
     PartPicture,
     PictureJob,
     can_triangles,
     draw,
     pulled_apart,
 )
+from generators.makers import Draughtsman
 from generators.meshes.mesh import Mesh
 from tests.generators.drawings.shapes import box, drilled_plate
 

@@ -10,7 +10,8 @@ from generators.dummy.compare import Apart, OutsideMesh, compare, outer_surface
 from generators.dummy.making import dummy_surface, printed_pieces
 from generators.dummy.outside import MockupOutside, bare_outside, outside_of
 from generators.dummy.pieces import PrintedPiece
-from generators.making import MadePart, made_part
+from generators.made_part import MadePart
+from generators.making import made_part
 from generators.packfile.resolve import parse_pack
 from layouts.planning.pack_plan import PackPlan, plan_pack
 from layouts.planning.parts_list import parts_of

@@ -12,7 +12,7 @@ from generators.dummy.making import piece_checks
 from generators.dummy.outside import bare_outside, head_solid, moved, screw_matrix
 from generators.dummy.pieces import PrintedPiece, bend_fin, lines_of, outlet_cup
 from generators.packfile.examples import example_names, example_text
-from generators.proofs.meshes import mesh_facts
+from generators.proofs.mesh_facts import mesh_facts
 from tests.generators.dummy.small import SMALL, dummied, measured
 from tests.sampled import sampled
 

@@ -18,8 +18,9 @@ from ezdxf import units
 from generators.drawings.linework import Layer, Lines, LineSheet, Words, line_sheet
 from generators.exports.paper import OVERLAP_MM, Paper
 from generators.exports.sheet_dxf import write_sheet_dxf
-from generators.exports.templates import TemplateJob, TemplateMaker, write_templates
+from generators.exports.templates import TemplateJob, write_templates
 from generators.exports.tiled_pdf import FOOT_MM, pages_of, write_tiled_pdf
+from generators.makers import TemplateMaker
 from generators.welding import template_job, weld_sheets
 from layouts.planning.pack_plan import plan_pack
 from tests.samples import sample_pack

@@ -7,8 +7,9 @@ import math
 import cadquery as cq
 import pytest
 
-from generators.kernel.drilled import drilled_mesh, drilled_solid
+from generators.kernel.drilled import drilled_solid
 from generators.kernel.stitch import solid
+from generators.meshes.drilled import drilled_mesh
 from generators.meshes.mesh import mesh
 from layouts.slabs.bore import Bore
 from layouts.slabs.errors import SolidError

@@ -6,10 +6,13 @@ from dataclasses import replace
 
 import pytest
 
-from generators.kernel.of_part import part_mesh, part_solid, read_solid, written_solid
+from generators.kernel.of_part import part_solid, read_solid, written_solid
 from generators.kernel.workplane import workplane
-from generators.making import MadePart, made_part
-from generators.meshes.of_part import undrilled_mesh
+from generators.made_part import MadePart
+from generators.making import made_part
+from generators.meshes.of_part import part_mesh, undrilled_mesh
+from generators.proofs.alone import part_checks
+from generators.proofs.mesh_facts import mesh_facts
 from layouts.brackets.angle import design_bracket
 from layouts.brackets.kind import MountingPad
 from layouts.parts.drawing import Drawing
@@ -39,7 +42,8 @@ def given(part: Part, *, share: float = 1.0, curved_mm2: float = 500.0) -> Part:
 
 def failed(made: MadePart) -> set[str]:
     """Names of the checks that do not hold."""
-    return {check.id for check in made.checks(BED_MM) if not check.holds}
+    facts = mesh_facts(made.name, made.mesh.vertices_mm, made.mesh.faces)
+    return {check.id for check in part_checks(made, facts, BED_MM) if not check.holds}
 
 
 def test_a_given_shape_is_made_like_a_drawn_one() -> None:

@@ -10,7 +10,7 @@ import manifold3d
 import numpy as np
 import pytest
 
-from generators.kernel.of_part import part_mesh
+from generators.meshes.of_part import part_mesh
 from generators.packfile.resolve import parse_pack
 from generators.proofs.as_planned import as_planned
 from generators.proofs.holes import HoleAxis

@@ -7,7 +7,8 @@ import pytest
 import trimesh
 from numpy.typing import NDArray
 
-from generators.proofs.meshes import mesh_checks, mesh_facts
+from generators.proofs.mesh_facts import mesh_facts
+from generators.proofs.meshes import mesh_checks
 
 BED = (220.0, 220.0, 250.0)
 

@@ -12,7 +12,7 @@ import pytest
 from generators.proofs.fittings import board_proofs
 from generators.proofs.laid_strips import strip_proofs
 from generators.proofs.lip_pieces import lip_proof
-from generators.proofs.meshes import mesh_facts
+from generators.proofs.mesh_facts import mesh_facts
 from generators.proofs.together import PlacedMesh
 from layouts.checks import Check
 from layouts.holders.shape import cell_block_shape

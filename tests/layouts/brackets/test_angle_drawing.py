@@ -15,8 +15,9 @@ from OCP.TopAbs import TopAbs_SOLID
 from OCP.TopExp import TopExp_Explorer
 from OCP.TopoDS import TopoDS_Shape
 
-from generators.kernel.drilled import drilled_mesh, drilled_solid
+from generators.kernel.drilled import drilled_solid
 from generators.kernel.stitch import solid
+from generators.meshes.drilled import drilled_mesh
 from generators.meshes.mesh import mesh
 from layouts.brackets.angle import BracketDesign, design_bracket
 from layouts.brackets.angle_drawing import bracket_drawing, bracket_part

@@ -11,8 +11,9 @@ import pytest
 import trimesh
 from OCP.BRepCheck import BRepCheck_Analyzer
 
-from generators.kernel.drilled import drilled_mesh, drilled_solid
+from generators.kernel.drilled import drilled_solid
 from generators.kernel.stitch import solid
+from generators.meshes.drilled import drilled_mesh
 from generators.meshes.mesh import mesh
 from layouts.parts.feature import Feature, drawn
 from layouts.parts.part import Part

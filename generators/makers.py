@@ -1,0 +1,89 @@
+"""The other processes of a run, which load what they need while the run itself does.
+
+Nothing that is slow to load is loaded here, so that they start at once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from generators.second_process import SecondProcess
+
+if TYPE_CHECKING:
+    from generators.drawings.pictures import PictureJob, Pictures
+    from generators.exports.templates import TemplateJob
+    from generators.made_part import MeshedPart
+    from generators.proven import Proofs
+    from layouts.planning.pack_plan import PackPlan
+
+__all__ = ["Draughtsman", "Makers", "Prover", "TemplateMaker", "started_makers"]
+
+
+class Draughtsman(SecondProcess):
+    """A second process that draws while the run goes on with files and proofs."""
+
+    def __init__(self) -> None:
+        super().__init__("generators.drawings.pictures", "drawing")
+
+    def start(self, job: PictureJob) -> None:
+        """Hand over what is to be drawn."""
+        self._start(job)
+
+    def result(self) -> Pictures:
+        """Wait for the pictures. Raises RuntimeError with what the process said when it fails."""
+        pictures: Pictures = self._result()
+        return pictures
+
+
+class TemplateMaker(SecondProcess):
+    """A second process that writes the templates while the run goes on."""
+
+    def __init__(self) -> None:
+        super().__init__("generators.exports.templates", "writing templates")
+
+    def start(self, job: TemplateJob) -> None:
+        """Hand over what is to be written."""
+        self._start(job)
+
+    def finish(self) -> None:
+        """Wait until all is written; OSError as it came, RuntimeError where it fails otherwise."""
+        self._result()
+
+
+class Prover(SecondProcess):
+    """A second process that proves the parts while the run goes on with their files."""
+
+    def __init__(self) -> None:
+        super().__init__("generators.proving", "proving the parts")
+
+    def start(self, plan: PackPlan, made: Sequence[MeshedPart]) -> None:
+        """Hand over the plan and the parts' meshes."""
+        self._start((plan, tuple(made)))
+
+    def result(self) -> Proofs:
+        """Wait for the proofs.
+
+        Raises LibraryError, naming the field, where a geometry library can't; RuntimeError with
+        what the process said where it fails otherwise.
+        """
+        proven: Proofs = self._result()
+        return proven
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Makers:
+    """Each takes one job."""
+
+    draughtsman: Draughtsman
+    templates: TemplateMaker
+    prover: Prover
+
+
+@contextmanager
+def started_makers() -> Iterator[Makers]:
+    """All of them, started at once; leaving the block ends them whatever happened."""
+    with Prover() as prover, TemplateMaker() as templates, Draughtsman() as draughtsman:
+        yield Makers(draughtsman=draughtsman, templates=templates, prover=prover)
