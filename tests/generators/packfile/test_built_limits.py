@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from functools import cache
 
@@ -14,6 +15,7 @@ from layouts.errors import PlanError
 from layouts.formats import materials
 from layouts.heat.temperature_limits import check_ambient, heat_limits
 from layouts.holders.holder import Post
+from layouts.parts.tie_screw import tie_screw
 from layouts.placing.values import Effort
 from layouts.planning.pack_plan import PackPlan, plan_checks, plan_pack
 from layouts.shorts.short_check import shorts
@@ -33,17 +35,23 @@ def planned(more: str) -> PackPlan:
     return plan_pack(parse_pack((TEXT + more).encode(), "x.yaml").pack, effort=Effort.QUICK)
 
 
-def bracket(acceleration_g: float) -> Check:
-    """The bracket's check at that acceleration along all three axes."""
-    g = f"{acceleration_g:.6f}"
-    plan = planned(f"load: {{continuous_a: 4, acceleration_g: [{g}, {g}, {g}]}}\n")
-    checks = {check.id: check for check in plan_checks(plan, mass_kg=MASS_KG)}
-    return checks["bracket_root_stress"]
+def check_of(more: str, check: str) -> Check:
+    """One check of the text with more sections."""
+    return {one.id: one for one in plan_checks(planned(more), mass_kg=MASS_KG)}[check]
 
 
-def test_a_bracket_has_four_times_the_strength() -> None:
+@pytest.mark.parametrize(
+    ("kind", "check"), [("angle", "bracket_root_stress"), ("flat", "bracket_bending")]
+)
+def test_a_bracket_has_four_times_the_strength(kind: str, check: str) -> None:
     """Stress grows with the acceleration: a little below a quarter of the strength along the
     layers holds, a little above does not."""
+
+    def bracket(acceleration_g: float) -> Check:
+        g = f"{acceleration_g:.6f}"
+        load = f"load: {{continuous_a: 4, acceleration_g: [{g}, {g}, {g}]}}\n"
+        return check_of(f"{load}mount: {{kind: {kind}}}\n", check)
+
     once = bracket(1.0).value
     assert once is not None
     strength = materials()["petg"].strength_mpa
@@ -68,6 +76,21 @@ def test_plastic_keeps_twenty_kelvins_to_where_it_softens(
                 check_ambient(heat_limits(pack), ambient_c=pack.load.ambient_c)
         else:
             check_ambient(heat_limits(pack), ambient_c=pack.load.ambient_c)
+
+
+def test_a_can_end_keeps_the_spacing_asked_from_a_nut_where_all_strips_do() -> None:
+    """Strips of 4 mm lie farther from the posts' nuts than the weld windows do: from the nuts'
+    corners to the nearest window, less 0.2 mm that either printed edge lies off."""
+    narrow = "strip: {joints: links, row_width_mm: 4, link_width_mm: 4, lead_width_mm: 4}\n"
+    plan = planned(narrow)
+    posts = np.array([(post.x_mm, post.y_mm) for post in plan.cell_block.posts])
+    away = np.hypot(*(posts[:, None] - plan.cell_layout.xy_mm[None]).transpose(2, 0, 1)).min()
+    corner = tie_screw(plan.pack).nut_flats_mm / math.sqrt(3)
+    gap_mm = float(away) - plan.pack.holder.window_mm / 2 - corner - 2 * 0.2
+    for asked_mm, holds in ((gap_mm - 0.1, True), (gap_mm + 0.1, False)):
+        check = check_of(f"{narrow}spacing_floor_mm: {asked_mm:.3f}\n", "short_metal")
+        assert check.holds is holds and check.value == pytest.approx(gap_mm)
+        assert "the end of cell" in check.where and "nut" in check.where
 
 
 def test_metal_beside_a_bare_can_end_is_found_without_any_strip() -> None:

@@ -52,9 +52,10 @@ def test_gas_of_a_lone_cell_leaves_to_its_right_and_above_to_its_left(
     assert set(out) <= {room, left}
 
 
-def test_a_row_s_gas_leaves_at_its_end_only() -> None:
+@pytest.mark.parametrize("name", ["5S1P", "10S4P"])
+def test_a_row_s_gas_leaves_at_its_end_only(name: str) -> None:
     """Cells with others to their right are no way to the compartment, nor those to their left."""
-    e = enclosed("5S1P")
+    e = enclosed(name)
     network = gas_way._network(e.pack, e.cell_layout, e.enclosure, Face.UPPER)
     n = len(e.cell_layout.xy_mm)
     pitch = e.pack.pitch_mm

@@ -147,3 +147,22 @@ def test_a_socket_keeps_off_a_post(gap_mm: float, kept: bool) -> None:
     x, y = bulb + (first.radius_mm + PLAY_MM + gap_mm + 2.0) * across
     post = Post(x_mm=float(x), y_mm=float(y), radius_mm=2.0)
     assert (first in tabs(Lattice.GRID, posts=(post,))) is kept
+
+
+def test_turns_are_given_up_rather_than_a_stretch_without_a_tab() -> None:
+    """Tabs every 20 mm of 180, those of one tile at the first end alone: 60 mm apart all the same,
+    the other tile's one after the other; where both have one near, in turn."""
+
+    def along(own: set[int]) -> list[tuple[int, int]]:
+        tabs = [
+            TileInterlock(
+                of=int(y in own), into=int(y not in own),
+                root_mm=(0.0, float(y)), bulb_mm=(3.0, float(y)), radius_mm=2.0, neck_mm=2.2,
+            )
+            for y in range(0, 181, 20)
+        ]  # fmt: skip
+        spread = keys._spread([(one, one.bulb_mm[1]) for one in tabs])
+        return [(round(one.bulb_mm[1]), one.of) for one in spread]
+
+    assert along({0, 20}) == [(0, 1), (60, 0), (120, 0), (180, 0)]
+    assert along({0, 20, 100, 140}) == [(0, 1), (60, 0), (100, 1), (180, 0)]

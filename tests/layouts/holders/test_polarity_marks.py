@@ -2,15 +2,23 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 
 import numpy as np
 import pytest
 import shapely
 
-from layouts.holders.polarity_marks import EDGE_MM, place_signs, sign_loops, text_area_mm2
+from layouts.holders.polarity_marks import EDGE_MM, Text, place_signs, sign_loops, text_area_mm2
 from layouts.holders.tile_plan import lip_pieces
-from layouts.slabs.digits import FIGURES, PENS, figure_area_mm2, figure_loops, figure_size_mm
+from layouts.slabs.digits import (
+    FIGURES,
+    PENS,
+    DigitPen,
+    figure_area_mm2,
+    figure_loops,
+    figure_size_mm,
+)
 from layouts.slabs.profile import (
     Arc,
     loop_area_mm2,
@@ -180,6 +188,16 @@ def test_text_is_mirrored_in_the_plan():
             seen, lambda v, s=seen, d=drawn: v - np.subtract(s.centroid.coords, d.centroid.coords)
         )
         assert moved.symmetric_difference(drawn).area < 1e-2 * drawn.area
+
+
+@pytest.mark.parametrize("pen", PENS, ids=lambda pen: f"{pen.height_mm:g}")
+def test_figures_of_a_text_stand_side_by_side_about_its_middle(pen: DigitPen) -> None:
+    """0.6 mm from one to the next, of figures that fill their boxes; as far out left as right."""
+    text = Text(0, "+80-", 7.0, -3.0, pen)
+    spans = [shape(loops).bounds[::2] for loops in sign_loops(text)][::-1]  # mirrored in the plan
+    for (_, end), (start, _) in itertools.pairwise(spans):
+        assert start - end == pytest.approx(0.6, abs=2e-3)
+    assert spans[0][0] + spans[-1][1] == pytest.approx(2 * 7.0, abs=2e-3)
 
 
 def test_text_area_is_the_sum_of_its_figures():

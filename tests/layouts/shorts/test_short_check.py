@@ -63,6 +63,21 @@ def test_each_fault_is_found_by_the_check_meant_for_it(fault: Fault) -> None:
 
 
 @pytest.mark.parametrize(
+    "fault",
+    [fault for fault in FAULTS if fault.meant in ("wrong_join", "links_present")],
+    ids=lambda fault: fault.name,
+)
+def test_no_distance_is_required_of_cells_that_belong_together(fault: Fault) -> None:
+    """Nor of those that a strip joins wrongly: what is there to spare is the whole gap."""
+    report = judged(fault.put_in(sound_plan(*fault.packs)))
+    spots = (*report.wrong_joins, *report.missing_links)
+    assert len(spots) > 0
+    for spot in spots:
+        assert spot.margin_mm == spot.gap_mm == pytest.approx(np.hypot(*np.ptp(spot.ends_mm, 0)))
+        assert (spot.volts > 0.0) is (spot.kind is Kind.JOIN)
+
+
+@pytest.mark.parametrize(
     ("format", "lattice"), [("21700", Lattice.HONEYCOMB), ("26650", Lattice.GRID)]
 )
 def test_sound_packs_hold(format: str, lattice: Lattice) -> None:

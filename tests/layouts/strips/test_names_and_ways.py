@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from dataclasses import replace
 
 import numpy as np
 import pytest
+import shapely
 
 from layouts.pack import Face, Lattice
 from layouts.strips.joints import face_joints
 from layouts.strips.laying import join
+from layouts.strips.leads import lead_exits
 from tests.layouts.fields import laid
 from tests.layouts.hand_made import in_rows
 from tests.samples import sample_pack
@@ -27,6 +30,27 @@ def test_strips_of_a_net_are_numbered_without_a_gap(lattice: Lattice) -> None:
         numbers[words].append(int(number))
     assert all(sorted(found) == list(range(1, len(found) + 1)) for found in numbers.values())
     assert max(map(len, numbers.values())) > 1
+
+
+def test_a_way_out_needs_as_much_of_an_outline_on_either_side() -> None:
+    """The least space beside a row's axis where its strip runs out: as much below as above, and
+    more than half the strip with its play."""
+    pack = sample_pack(1, 3)
+    cells = in_rows(pack)
+    joints = face_joints(cells, pack.lattice, Face.LOWER)
+    y = float(cells.xy_mm[0, 1])
+
+    def runs_out(below_mm: float, above_mm: float) -> bool:
+        room = shapely.box(-200.0, y - below_mm, 200.0, y + above_mm)
+        return len(lead_exits(pack, replace(cells, room=room), joints, 0)) == 1
+
+    spaces = np.arange(4.0, 20.0, 0.05).tolist()
+    least = []
+    for ways in ([runs_out(one, 50.0) for one in spaces], [runs_out(50.0, one) for one in spaces]):
+        assert ways == sorted(ways) and not ways[0] and ways[-1]
+        least.append(spaces[ways.index(True)])
+    assert least[0] == least[1]
+    assert least[0] > (pack.strip.lead_width_mm + pack.holder.channel_play_mm) / 2
 
 
 @pytest.mark.parametrize("growth_mm", [0.05, 0.3, 2.0])

@@ -4,29 +4,34 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import cache
+from itertools import pairwise
 
 import numpy as np
 import pytest
 import shapely
 
+from layouts.enclosures.box import design as designing
 from layouts.enclosures.box.checks import enclosure_checks, seam_screw_access, seams_clear
 from layouts.enclosures.box.form import BoxEnclosure
 from layouts.enclosures.box.seams import (
     LEAST_STAGGER_MM,
     LID_JOINT,
     STAGGER_MM,
+    STRAIGHT,
     TUB_JOINT,
     Forbidden,
     choose_seams,
     lap_levels,
     masks,
+    seam_line,
 )
+from layouts.enclosures.box.sizes import Drain, SeamDesign
 from layouts.enclosures.gas_way import gas_way, gas_way_checks
 from layouts.pack import Lattice
 from layouts.parts.bed import usable_bed_mm
 from layouts.parts.fasteners import Into
 from layouts.parts.screw import screw_uses
-from layouts.parts.shell import box
+from layouts.parts.shell import Rect, box
 from tests.layouts.enclosed import Enclosed, enclosed, enclosed_pack
 from tests.samples import sample_pack
 
@@ -228,6 +233,25 @@ def test_no_seam_where_its_screws_can_not_be_put_in() -> None:
     assert stands.allows(40.5, TUB_JOINT)  # behind its joining flanges nothing is put in
 
 
+@pytest.mark.parametrize("part", ["tub", "lid"])
+def test_a_drain_moves_the_seams_of_the_tub_alone(
+    part: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """One more, right where a seam runs: the tub's moves clear of it, the lid has no drains."""
+    pack = sample_pack(8, 2)
+    pack = replace(pack, printer=replace(pack.printer, bed_mm=(150.0, 150.0, 250.0)))
+    plain = enclosed_pack(pack).design
+    (at,) = (plain.tub_seams if part == "tub" else plain.lid_seams).y_mm
+    drain = Drain(x_mm=0.0, y_mm=at, radius_mm=plain.drains[0].radius_mm)
+    monkeypatch.setattr(designing, "drains_of", lambda *_: (*plain.drains, drain))
+    made = enclosed_pack(pack).design
+    assert drain in made.drains and made.lid_seams == plain.lid_seams
+    assert (made.tub_seams == plain.tub_seams) is (part == "lid")
+    (moved,) = made.tub_seams.y_mm
+    assert abs(moved - at) - drain.radius_mm > 2.0  # clear of the floor's steps
+    assert seams_clear(made).holds
+
+
 def test_no_place_for_a_seam_is_told() -> None:
     """Where every place is taken the choice says None instead of cutting through something."""
     all_taken = Forbidden(line=((-1e3, 1e3),), joint=())
@@ -247,6 +271,50 @@ def test_more_seams_where_one_is_not_enough() -> None:
     ends = [0.0, *seams, 600.0]
     assert len(seams) == 3
     assert all(b - a + 8.0 <= 200.0 for a, b in zip(ends, ends[1:], strict=False))
+
+
+@pytest.mark.parametrize(("joint", "short_mm"), [(TUB_JOINT, 8.0), (LID_JOINT, 6.0)])
+def test_two_pieces_are_as_long_as_two_beds_less_their_laps(
+    joint: tuple[float, float], short_mm: float
+) -> None:
+    """Counted for laps: 4 mm before a seam; behind it the wall's 4 mm in a tub, in a lid, which has
+    a plate alone, two steps of 1 mm."""
+    free, bed_mm = Forbidden(line=(), joint=()), 200.0
+    longest = 2 * bed_mm - short_mm
+    seams = choose_seams(0.0, longest, bed_mm, free, joint)
+    assert seams is not None and len(seams) == 1
+    seams = choose_seams(0.0, longest + 1.0, bed_mm, free, joint)
+    assert seams is not None and len(seams) == 2
+
+
+@pytest.mark.parametrize("part", ["tub", "lid"])
+@pytest.mark.parametrize("axis", [0, 1])
+def test_a_seam_runs_across_and_along_and_never_aslant(part: str, axis: int) -> None:
+    """From far before the part to far behind it, at each offset of a lap."""
+    cavity = Rect(x0=-60.0, y0=-90.0, x1=80.0, y1=70.0)
+    for offset in (-1.0, 0.0, 1.0):
+        line = seam_line(axis, 10.0, cavity, part=part, wall_mm=2.6, offset=offset)
+        assert line[0][0] < -1e3 and line[-1][0] > 1e3
+        for (across, along), (next_across, next_along) in pairwise(line):
+            assert across == next_across or along == next_along
+
+
+@pytest.mark.parametrize("axis", [0, 1])
+def test_floor_beside_a_wall_goes_with_its_inner_half(axis: int) -> None:
+    """Of a tub: 1.5 mm of floor, and with it the wall's inner half, belong to the piece behind up
+    to 4 mm before the seam; the wall's outer half to the piece before up to 4 mm behind it."""
+    cavity, at = Rect(x0=-60.0, y0=-90.0, x1=80.0, y1=70.0), 10.0
+    seams = SeamDesign(x_mm=(at,) if axis == 0 else (), y_mm=(at,) if axis == 1 else ())
+    pieces = masks(seams, cavity, part="tub", wall_mm=2.6, offsets=STRAIGHT)
+    low, high = (cavity.y0, cavity.y1) if axis == 0 else (cavity.x0, cavity.x1)
+    for face, inward in ((low, 1.0), (high, -1.0)):
+        for inside_mm, along_mm, piece in (
+            (1.3, -3.5, 1), (1.3, -4.5, 0), (1.7, -0.5, 0), (1.7, 0.5, 1),
+            (-1.1, -3.5, 1), (-1.1, -4.5, 0), (-1.5, 3.5, 0), (-1.5, 4.5, 1),
+        ):  # fmt: skip
+            place = (at + along_mm, face + inward * inside_mm)
+            point = shapely.Point(place if axis == 0 else place[::-1])
+            assert [shape.contains(point) for shape in pieces] == [piece == 0, piece == 1]
 
 
 @pytest.mark.parametrize("bed", BEDS)
