@@ -1,4 +1,4 @@
-"""Every file of a run that comes from solids and meshes, and the bill of materials."""
+"""Every file of a run that comes from solids, and the bill of materials."""
 
 from __future__ import annotations
 
@@ -18,10 +18,7 @@ from generators.exports.step import (
     mute_kernel,
     write_part_step,
 )
-from generators.exports.stl import write_stl
-from generators.exports.threemf import PrintObject, on_bed_matrix, write_3mf
 from generators.made_part import MadePart
-from layouts.parts.plates import Footprint, arrange_plates
 from layouts.planning.pack_plan import PackPlan
 
 __all__ = ["write_files"]
@@ -30,66 +27,20 @@ CELL_COLOUR = (0.86, 0.83, 0.74)
 
 
 def write_files(folder: Path, plan: PackPlan, made: Sequence[MadePart]) -> tuple[BillRow, ...]:
-    """Write parts, plates, assembly and bill into ``folder``; returns the bill's rows."""
+    """Write STEP of parts and assembly, and the bill, into ``folder``; returns the bill's rows.
+
+    ``folder`` has its folder ``parts``."""
     mute_kernel()
     parts = folder / "parts"
-    parts.mkdir()
     for one in made:
         part = one.part
         write_part_step(
             parts / f"{one.name}.step", one.name, StepKind(solid=one.shape, colour=part.colour)
         )
-        write_stl(parts / f"{one.name}.stl", one.mesh)
-        write_3mf(
-            parts / f"{one.name}.3mf",
-            [PrintObject(name=one.name, mesh=one.mesh, colour=part.colour)],
-            f"{plan.pack.name} {one.name}",
-        )
-    _write_plates(folder, plan, made)
     _write_assembly(folder, plan, made)
     rows = _bill(plan, made)
     write_bill(folder / "bill.csv", rows)
     return rows
-
-
-def _write_plates(folder: Path, plan: PackPlan, made: Sequence[MadePart]) -> None:
-    """All copies of all parts that fit the bed, arranged on as many beds as it takes."""
-    bed = plan.pack.printer.bed_mm
-    boxes = {one.name: np.array(one.box_mm) for one in made}
-    sizes = {name: box[1] - box[0] for name, box in boxes.items()}
-    fitting = [
-        one
-        for one in made
-        if min(sizes[one.name][:2]) <= min(bed[:2]) and max(sizes[one.name][:2]) <= max(bed[:2])
-    ]
-    if not fitting:
-        return
-    placed = arrange_plates(
-        [
-            Footprint(
-                name=one.name,
-                width_mm=float(sizes[one.name][0]),
-                depth_mm=float(sizes[one.name][1]),
-                count=len(one.part.placed),
-            )
-            for one in fitting
-        ],
-        bed_mm=(bed[0], bed[1]),
-    )
-    objects = [
-        PrintObject(
-            name=one.name,
-            mesh=one.mesh,
-            colour=one.part.colour,
-            places=tuple(
-                on_bed_matrix(at, box_mm=boxes[one.name], bed_width_mm=bed[0])
-                for at in placed
-                if at.name == one.name
-            ),
-        )
-        for one in fitting
-    ]
-    write_3mf(folder / "plates.3mf", objects, f"{plan.pack.name} plates")
 
 
 def _write_assembly(folder: Path, plan: PackPlan, made: Sequence[MadePart]) -> None:

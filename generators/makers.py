@@ -13,13 +13,15 @@ from typing import TYPE_CHECKING
 from generators.second_process import SecondProcess
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from generators.drawings.pictures import PictureJob, Pictures
     from generators.exports.templates import TemplateJob
     from generators.made_part import MeshedPart
     from generators.proven import Proofs
     from layouts.planning.pack_plan import PackPlan
 
-__all__ = ["Draughtsman", "Makers", "Prover", "TemplateMaker", "started_makers"]
+__all__ = ["Draughtsman", "Makers", "MeshWorker", "TemplateMaker", "started_makers"]
 
 
 class Draughtsman(SecondProcess):
@@ -53,21 +55,21 @@ class TemplateMaker(SecondProcess):
         self._result()
 
 
-class Prover(SecondProcess):
-    """A second process that proves the parts while the run goes on with their files."""
+class MeshWorker(SecondProcess):
+    """A second process that writes the files to print and proves the parts, both from meshes."""
 
     def __init__(self) -> None:
-        super().__init__("generators.proving", "proving the parts")
+        super().__init__("generators.mesh_work", "proving the parts")
 
-    def start(self, plan: PackPlan, made: Sequence[MeshedPart]) -> None:
-        """Hand over the plan and the parts' meshes."""
-        self._start((plan, tuple(made)))
+    def start(self, plan: PackPlan, meshed: Sequence[MeshedPart], folder: Path) -> None:
+        """Hand over the plan, the parts' meshes and the folder of the run."""
+        self._start((plan, tuple(meshed), folder))
 
     def result(self) -> Proofs:
-        """Wait for the proofs.
+        """Wait for the files and the proofs.
 
-        Raises LibraryError, naming the field, where a geometry library can't; RuntimeError with
-        what the process said where it fails otherwise.
+        Raises OSError as it came; LibraryError, naming the field, where a geometry library can't;
+        RuntimeError with what the process said where it fails otherwise.
         """
         proven: Proofs = self._result()
         return proven
@@ -79,11 +81,15 @@ class Makers:
 
     draughtsman: Draughtsman
     templates: TemplateMaker
-    prover: Prover
+    meshes: MeshWorker
 
 
 @contextmanager
 def started_makers() -> Iterator[Makers]:
     """All of them, started at once; leaving the block ends them whatever happened."""
-    with Prover() as prover, TemplateMaker() as templates, Draughtsman() as draughtsman:
-        yield Makers(draughtsman=draughtsman, templates=templates, prover=prover)
+    with (
+        MeshWorker() as meshes,
+        TemplateMaker() as templates,
+        Draughtsman() as draughtsman,
+    ):
+        yield Makers(draughtsman=draughtsman, templates=templates, meshes=meshes)

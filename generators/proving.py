@@ -8,21 +8,19 @@ import numpy as np
 from numpy.typing import NDArray
 
 from generators.fitting import fit_placed, fit_plan
-from generators.made_part import LIBRARIES, MeshedPart
+from generators.made_part import MeshedPart
 from generators.proofs.as_planned import as_planned
 from generators.proofs.mesh_facts import mesh_facts
 from generators.proofs.together import PlacedMesh, cell_checks, overlap_checks, placed_mesh
 from generators.proven import Proofs
-from generators.second_process import serve_one
 from layouts.checks import Check
-from layouts.errors import told_by_field
 from layouts.fitting.box_fit import BoxFit, fit_in_box, space_check
 from layouts.holders.outline import outline_points_mm
 from layouts.pack import Face
 from layouts.parts.drawing import CHORD_MM
 from layouts.planning.pack_plan import PackPlan
 
-__all__ = ["outside_points", "proofs", "serve"]
+__all__ = ["outside_points", "proofs"]
 
 
 def proofs(plan: PackPlan, made: Sequence[MeshedPart]) -> Proofs:
@@ -93,13 +91,3 @@ def _bare_points(plan: PackPlan) -> NDArray[np.float64]:
     rim = outline_points_mm(plan.cell_block.outline, CHORD_MM)
     plan_mm = np.vstack([rim, *corners])
     return np.vstack([np.column_stack([plan_mm, np.full(len(plan_mm), z)]) for z in (low, high)])
-
-
-def serve() -> None:
-    """The proving process."""
-    serve_one(_proven)
-
-
-def _proven(job: tuple[PackPlan, tuple[MeshedPart, ...]]) -> Proofs:
-    with told_by_field("lattice", what="the parts' proofs", libraries=LIBRARIES):
-        return proofs(*job)

@@ -90,7 +90,8 @@ def _write_all(
     report_progress("making parts", 0.05)
     drawn = tuple(parts_of(plan))
     meshed = [meshed_part(part) for part in drawn]
-    makers.prover.start(plan, meshed)
+    (folder / "parts").mkdir()
+    makers.meshes.start(plan, meshed, folder)
     makers.draughtsman.start(picture_job(plan, meshed))
     made, bill = _made_and_written(folder, plan, meshed, report_progress)
     mass = mass_of(pack, plan.interconnect, [m.solid_mm3 * len(m.part.placed) for m in made])
@@ -101,7 +102,7 @@ def _write_all(
     report_progress("proving", 0.65)
     mass_kg = mass.total_g / 1000.0
     planned = plan_checks(plan, mass_kg=mass_kg)
-    proven = makers.prover.result()
+    proven = makers.meshes.result()
     checks = (
         *planned,
         *proven.in_space,

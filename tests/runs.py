@@ -11,9 +11,9 @@ import pytest
 from generators import makers, run
 from generators.drawings.pictures import PictureJob, Pictures
 from generators.made_part import MeshedPart
+from generators.mesh_work import work_on_meshes
 from generators.packfile.resolve import parse_pack
 from generators.proven import Proofs
-from generators.proving import proofs
 from layouts.checks import Check
 from layouts.planning.pack_plan import PackPlan
 
@@ -73,20 +73,20 @@ class _NoDraughtsman:
         return Pictures(above=drawn, below=dict(drawn), exploded=svg)
 
 
-class _ProverHere:
-    """Proves in this process: what a second one would load is there already."""
+class _MeshesHere:
+    """Works in this process: what a second one would load is there already."""
 
-    def __enter__(self) -> _ProverHere:
+    def __enter__(self) -> _MeshesHere:
         return self
 
     def __exit__(self, *_: object) -> None:
         pass
 
-    def start(self, plan: PackPlan, made: Sequence[MeshedPart]) -> None:
-        self._job = plan, made
+    def start(self, plan: PackPlan, meshed: Sequence[MeshedPart], folder: Path) -> None:
+        self._job = plan, tuple(meshed), folder
 
     def result(self) -> Proofs:
-        return proofs(*self._job)
+        return work_on_meshes(*self._job)
 
 
 def without_pictures(patch: pytest.MonkeyPatch) -> None:
@@ -95,4 +95,4 @@ def without_pictures(patch: pytest.MonkeyPatch) -> None:
     The parts are proven in this process.
     """
     patch.setattr(makers, "Draughtsman", _NoDraughtsman)
-    patch.setattr(makers, "Prover", _ProverHere)
+    patch.setattr(makers, "MeshWorker", _MeshesHere)

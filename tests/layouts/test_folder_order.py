@@ -44,7 +44,7 @@ GENERATORS = """
     exports
     welding fitting proving fixes
     report
-    files pages makers run
+    files pages mesh_work makers run
     dummy suggesting sorting
     commands cli __main__
 """
