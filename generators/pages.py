@@ -18,7 +18,7 @@ from generators.exports.bill import HEADING, BillRow
 from generators.made_part import MadePart, MeshedPart
 from generators.packfile.faults import Caution
 from generators.proven import Proofs
-from generators.report.cutting import cutting_tables
+from generators.report.cutting import cutting_figures, cutting_tables
 from generators.report.electrical import electrical_facts, electrical_tables
 from generators.report.order import after_building, order_of_work
 from generators.report.page import Figure, PartRow, Report, report_html
@@ -30,7 +30,7 @@ from layouts.pack import Face
 from layouts.parts.shell import Rect, ring_of
 from layouts.planning.mass import Mass, printed_mass_g
 from layouts.planning.pack_plan import PackPlan
-from layouts.strips.cutting import stock_of, strip_cut_lists
+from layouts.plates.labour import joint_labour, labour_words
 
 __all__ = ["picture_job", "write_pages"]
 
@@ -229,7 +229,8 @@ def _report(
         electrical=electrical_tables(plan.pack, plan.electrical),
         welding=weld_figures(plan, weld, large=_large(plan)),
         balance_leads=balance_lead_table(plan),
-        cutting=cutting_tables(plan.pack, strip_cut_lists(plan.interconnect, stock_of(plan.pack))),
+        cutting=cutting_tables(plan.pack, plan.interconnect),
+        nested=cutting_figures(plan.pack, plan.interconnect),
         shorts=tuple(
             Figure(svg=svg, caption=f"Check short_{kind}, at worst case.")
             for kind, svg in near.items()
@@ -292,7 +293,16 @@ def _facts(plan: PackPlan, mass: Mass, proven: Proofs) -> tuple[tuple[str, str],
         ),
         ("mass (without wires, BMS, screws)", f"{mass.total_g / 1000:.2f} kg"),
         *_gas_fact(plan),
+        _labour_fact(plan),
         ("printed plastic at full infill", f"{mass.printed_g:.0f} g"),
+    )
+
+
+def _labour_fact(plan: PackPlan) -> tuple[str, str]:
+    labour = joint_labour(plan.pack, plan.interconnect)
+    return (
+        "work on the joints (minutes judged)",
+        f"{labour_words(labour)}, about {labour.minutes:.0f} min",
     )
 
 

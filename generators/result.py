@@ -30,6 +30,7 @@ from layouts.planning.pack_plan import PackPlan
 from layouts.plates.spots import plate_spots
 from layouts.spaces.space import Prism, Solid, Space
 from layouts.strips.joining import Interconnect
+from layouts.strips.plate import PlateBar
 
 if TYPE_CHECKING:
     from generators.made_part import MadePart
@@ -142,7 +143,9 @@ def plate_rows(
     *,
     upper_z_mm: float,
 ) -> list[dict[str, Any]]:
-    """Every plate as ``strip_rows`` has strips, with its layers, holes, tail, bar and spots."""
+    """Every plate as ``strip_rows`` has strips, with its layers, holes, tail, bar and spots.
+
+    ``thickness_mm``: of one layer, their mean where they differ."""
     return [
         {
             "name": plate.name,
@@ -152,19 +155,11 @@ def plate_rows(
             "outline_mm": plain(shapely.get_coordinates(plate.sheet.exterior)[:-1]),
             "holes_mm": plain(plate.holes),
             "z_mm": plain(upper_z_mm if plate.face is Face.UPPER else 0.0),
-            "thickness_mm": plate.thickness_mm,
-            "layers": plain(plate.layers),
-            "bar": None
-            if plate.bar is None
-            else plain(
-                {
-                    "outline_mm": shapely.get_coordinates(plate.bar.shape.exterior)[:-1],
-                    "width_mm": plate.bar.width_mm,
-                    "thickness_mm": plate.bar.thickness_mm,
-                    "long_mm": plate.bar.long_mm,
-                }
-            ),
-            "tail_end_mm": plain(plate.tail_end_mm),
+            "thickness_mm": plate.thickness_mm / len(plate.layers),
+            "layers": len(plate.layers),
+            "metal": plain(plate.layers),
+            **({} if plate.bar is None else {"bar": _bar_row(plate.bar)}),
+            **({} if plate.tail_end_mm is None else {"tail_end_mm": plain(plate.tail_end_mm)}),
             "spots_mm": plain(plate_spots(cell_layout, plate).reshape(len(plate.cells), -1, 2)),
             "links": links,
         }
@@ -172,6 +167,20 @@ def plate_rows(
             interconnect.plates, link_rows(interconnect, electrical), strict=True
         )
     ]
+
+
+def _bar_row(bar: PlateBar) -> dict[str, Any]:
+    row: dict[str, Any] = plain(
+        {
+            "width_mm": bar.width_mm,
+            "thickness_mm": bar.thickness_mm,
+            "pieces": [
+                {"outline_mm": shapely.get_coordinates(piece.exterior)[:-1], "long_mm": long_mm}
+                for piece, long_mm in zip(bar.pieces, bar.long_mm, strict=True)
+            ],
+        }
+    )
+    return row
 
 
 def part_rows(

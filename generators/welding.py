@@ -7,11 +7,8 @@ from pathlib import Path
 
 from generators.drawings.cut_templates import piece_sheet, strip_templates
 from generators.drawings.linework import LineSheet
-from generators.drawings.plate_plan import (
-    plate_piece_sheet,
-    plate_templates,
-    plate_weld_plan,
-)
+from generators.drawings.plate_pieces import plate_piece_sheet, plate_templates
+from generators.drawings.plate_plan import plate_weld_plan
 from generators.drawings.tap_ladder import balance_lead_ladder
 from generators.drawings.weld_plan import face_title, weld_plan
 from generators.exports.templates import TemplateJob

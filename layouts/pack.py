@@ -142,9 +142,12 @@ class StripSpec:
 
     ``shape``: how the strips of a joint are cut (single, ladder, sheet: see
     ``layouts.strips.sheets``); ``stock_mm``: length that strip is bought in, None: 1 m, or coils
-    where that is too short. ``weld_spots``: weld spots on each cell end; ``weld_spot_mohm``:
-    resistance of one, ``weld_spot_a``: its continuous current. ``current_density_a_mm2``: limit of
-    the strip's own current density, None: its material's usual one.
+    where that is too short; ``stock_width_mm``: width of the sheet or roll that plates are cut
+    from, None: as the widest plate needs. ``weld_spots``: weld spots on each cell end;
+    ``weld_spot_mohm``: resistance of one, ``weld_spot_a``: its continuous current.
+    ``current_density_a_mm2``: limit of the strip's own current density, None: its material's usual
+    one. ``given``: names of the values that the pack file sets; they win over what is chosen for
+    plates.
     """
 
     material: str
@@ -157,9 +160,20 @@ class StripSpec:
     weld_spot_mohm: float = 0.4
     shape: str = "single"
     stock_mm: float | None = None
+    stock_width_mm: float | None = None
     weld_spot_a: float = 8.0
     current_density_a_mm2: float | None = None
-    joints: JointForm = JointForm.LINKS
+    joints: JointForm = JointForm.PLATES
+    given: tuple[str, ...] = ()
+
+
+STACK_LEAST_MM = 0.3  # highest strip below the lip's outer face; common practice, no source
+PLATE_SHEET_MM = 0.15  # one layer of a plate; a bench spot welder welds two
+
+
+def plate_sheet_mm(strip: StripSpec) -> float:
+    """One layer of a plate, where its thickness is not chosen by current."""
+    return strip.thickness_mm if "thickness_mm" in strip.given else PLATE_SHEET_MM
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 from layouts import defaults
 from layouts.formats import cell_formats, chemistries
-from layouts.pack import Cell, Lattice, Pack
+from layouts.pack import Cell, JointForm, Lattice, Pack
 
 
 def sample_pack(
@@ -52,3 +53,9 @@ def sample_pack(
     }
     values.update(changes)
     return Pack(**values)
+
+
+def linked_pack(series: int = 10, parallel: int = 4, **more: Any) -> Pack:
+    """The same joined by straight strips, for what is theirs."""
+    pack = sample_pack(series, parallel, **more)
+    return replace(pack, strip=replace(pack.strip, joints=JointForm.LINKS))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import groupby
 
 import numpy as np
@@ -98,8 +99,9 @@ def piece_sheet(
         if x and x + wide > ROWS_MM:
             x, y, row = 0.0, y + row + APART_MM, 0.0
         by = np.array([x, y]) - low
-        marks.append(Lines(layer=Layer.CUT, lines=tuple(ring + by for ring in rings), closed=True))
-        marks.append(crosses(spots + by))
+        lines = tuple(ring + by for ring in rings)
+        marks.append(Lines(layer=Layer.PIECE, lines=lines, closed=True))
+        marks.append(replace(crosses(spots + by), layer=Layer.MARK))
         first = piece.strips[0]
         at = number_place(interconnect, first, cell_layout.xy_mm, pack.cell.diameter_mm / 2)
         at = (at - from_mm) @ axes.T + by
@@ -109,6 +111,7 @@ def piece_sheet(
                 text=str(numbers[first]) if len(piece.strips) == 1 else piece.name,
                 size_mm=WORDS_MM,
                 anchor="middle",
+                layer=Layer.MARK,
             )
         )
         x, row = x + wide + APART_MM, max(row, deep)

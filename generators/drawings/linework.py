@@ -49,10 +49,16 @@ class Layer(Enum):
     CELL = "CELLS"
     RING = "RINGS"  # insulating rings: positive ends
     CUT = "STRIPS"  # outlines of strips, what is cut
+    PIECE = "CUT"  # the same of pieces for a machine that cuts
+    BEND = "BEND"  # where a piece is folded
+    MARK = "MARK"  # on such a piece: its number, its weld spots
     GREY = "GREY"  # the same, filled grey: rows
     WHITE = "WHITE"  # the same, filled white: links, hatched
     HATCH = "HATCH"
     WELD = "WELDS"
+    SPARE = "SPARES"  # places for a second set of spots
+    REWORK = "REWORK"  # where a plate may be cut to be taken off
+    SEAM = "SEAM"  # where a plate is parted into two sheets
     BALANCE_LEAD = "TAPS"
     LEADER = "LEADERS"
     PLATE = "PLATE"  # white under words
@@ -79,10 +85,16 @@ PENS = {
     Layer.CELL: Pen(width_mm=0.25, fill=1.0, in_dxf="CELLS"),
     Layer.RING: Pen(width_mm=0.8, in_dxf="CELLS"),
     Layer.CUT: Pen(width_mm=0.25, in_dxf="STRIPS"),
+    Layer.PIECE: Pen(width_mm=0.25, in_dxf="CUT"),
+    Layer.BEND: Pen(width_mm=0.25, dash_mm=(1.6, 0.8), in_dxf="BEND"),
+    Layer.MARK: Pen(width_mm=0.25, in_dxf="MARK"),
     Layer.GREY: Pen(width_mm=0.3, fill=0.84, in_dxf="STRIPS"),
     Layer.WHITE: Pen(width_mm=0.3, fill=1.0, in_dxf="STRIPS"),
     Layer.HATCH: Pen(width_mm=0.1),
     Layer.WELD: Pen(width_mm=0.25, in_dxf="WELDS"),
+    Layer.SPARE: Pen(width_mm=0.15, fill=1.0),
+    Layer.REWORK: Pen(width_mm=0.3, dash_mm=(0.4, 0.9)),
+    Layer.SEAM: Pen(width_mm=0.8, dash_mm=(2.4, 1.0)),
     Layer.BALANCE_LEAD: Pen(width_mm=0.35, fill=0.0, in_dxf="TAPS"),
     Layer.LEADER: Pen(width_mm=0.25, in_dxf="TAPS"),
     Layer.PLATE: Pen(width_mm=0.0, fill=1.0),

@@ -153,8 +153,8 @@ def _strips(
             f'<path d="{path}" fill="{fill}" fill-rule="evenodd" fill-opacity="0.85" '
             'stroke="#000" stroke-width="0.25"/>'
         )
-        if plate.bar is not None:
-            bar = path_of(np.asarray(plate.bar.shape.exterior.coords)[:-1] * flip, closed=True)
+        for piece in () if plate.bar is None else plate.bar.pieces:
+            bar = path_of(np.asarray(piece.exterior.coords)[:-1] * flip, closed=True)
             body.append(f'<path d="{bar}" fill="#9a9a9a" stroke="#000" stroke-width="0.25"/>')
     return body
 

@@ -123,7 +123,7 @@ def _labels_round_the_cell(
         u = min(own.u1_mm, right) - 0.4  # its leader leaves at its end, not over it
         labels.append(
             SectionLabel(
-                text="strip",
+                text="plate" if plan.interconnect.plates else "strip",
                 to_mm=(u, (own.z0_mm + own.z1_mm) / 2),
                 beside_mm=-holder.lip_mm - 0.1,  # below the lip's: their leaders don't cross
             )

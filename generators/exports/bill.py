@@ -9,17 +9,20 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
+import shapely
 
 from layouts.cells.arrangement import CellLayout
 from layouts.formats import materials, screws
 from layouts.pack import Pack
 from layouts.parts.fasteners import Into, ScrewUse
+from layouts.plates.labour import joint_labour, labour_words
+from layouts.plates.nesting import bar_cut_lists, nested_words, plate_stocks
 from layouts.strips.cutting import stock_of, stock_words, strip_cut_lists
 from layouts.strips.joining import BUS_SLOT_MM, Interconnect, StripKind
-from layouts.strips.plate import BusPlate
 
 HEADING = ("item", "size", "count", "unit", "note")
 PIECES = "pcs"
+ROUND_POSTS = "; where a tie post stands in its way cut to its outline, see the templates"
 
 _STRIP_NAMES = {
     StripKind.ROW: "row strips",
@@ -63,7 +66,8 @@ def bill_rows(
         *cell_rows(pack, cell_layout),
         *strip_rows(pack, interconnect),
         *bus_rows(interconnect),
-        *plate_rows(interconnect),
+        *plate_rows(pack, interconnect),
+        labour_row(pack, interconnect),
         *printed,
         *screw_rows(screw_uses),
         *others,
@@ -111,44 +115,56 @@ def bus_rows(interconnect: Interconnect) -> tuple[BillRow, ...]:
     )
 
 
-def plate_rows(interconnect: Interconnect) -> tuple[BillRow, ...]:
-    """Sheets of plates by metal and thickness, and their copper bars."""
-    sheets: dict[tuple[str, float], list[BusPlate]] = {}
-    bars: dict[tuple[float, float], list[float]] = {}
-    for plate in interconnect.plates:
-        for layer in plate.layers:
-            sheets.setdefault((layer.material, layer.thickness_mm), []).append(plate)
-        if plate.bar is not None:
-            key = (plate.bar.width_mm, plate.bar.thickness_mm)
-            bars.setdefault(key, []).append(plate.bar.long_mm)
+def plate_rows(pack: Pack, interconnect: Interconnect) -> tuple[BillRow, ...]:
+    """Sheets of plates by metal and thickness, with the stock to buy, and their copper bars."""
+    if not interconnect.plates:
+        return ()
+    stocks = plate_stocks(pack, interconnect.plates)
+    bars = [plate.bar for plate in interconnect.plates if plate.bar is not None]
+    round_posts = "" if all(bar.is_straight for bar in bars) else ROUND_POSTS
     rows = [
         BillRow(
-            item=f"{material} sheet, one cut piece for each joint",
-            size=f"{thick:g} mm",
-            count=len(plates),
-            note=f"{sum(plate.sheet.area for plate in plates) / 100.0:.0f} cm2 in all, pieces up "
-            f"to {max(_sides_mm(plate)[0] for plate in plates):.0f} x "
-            f"{max(_sides_mm(plate)[1] for plate in plates):.0f} mm, see the templates",
+            item=f"{stock.material} sheet, one cut piece for each joint",
+            size=f"{stock.thickness_mm:g} mm",
+            count=len(stock.pieces),
+            note=f"{stock.area_mm2 / 100.0:.0f} cm2 in all, pieces up "
+            f"to {max(_sides_mm(piece.shape)[0] for piece in stock.pieces):.0f} x "
+            f"{max(_sides_mm(piece.shape)[1] for piece in stock.pieces):.0f} mm, see the "
+            f"templates; {nested_words(stock)}, see the cutting list",
         )
-        for (material, thick), plates in sorted(sheets.items())
+        for stock in stocks
     ]
-    rows += [
-        BillRow(
-            item="flat copper on the plates of the end groups",
-            size=f"{width:g} x {thick:g} mm",
-            count=len(cut),
-            note=f"tinned, {min(cut):.1f} to {max(cut):.1f} mm long, soldered onto the sheet "
-            "before it is welded; insulation of 0.06 to 0.13 mm, punched as the rings are, "
-            "beneath it on positive ends",
+    for cut in bar_cut_lists(pack, interconnect.plates):
+        lengths = [piece.length_mm for bar in cut.bars for piece in bar.pieces]
+        rows.append(
+            BillRow(
+                item="flat copper on the plates of the end groups",
+                size=f"{cut.width_mm:g} x {cut.thickness_mm:g} mm",
+                count=len(lengths),
+                note=f"tinned, {min(lengths):.1f} to {max(lengths):.1f} mm long, soldered onto the "
+                "sheet before it is welded; insulation of 0.06 to 0.13 mm, punched as the rings "
+                f"are, beneath it on positive ends; {stock_words(cut)}, see the cutting list"
+                + round_posts,
+            )
         )
-        for (width, thick), cut in sorted(bars.items())
-    ]
     return tuple(rows)
 
 
-def _sides_mm(plate: BusPlate) -> tuple[float, float]:
+def labour_row(pack: Pack, interconnect: Interconnect) -> BillRow:
+    """What it takes to make the joints."""
+    labour = joint_labour(pack, interconnect)
+    return BillRow(
+        item="work on the joints",
+        size="",
+        count=round(labour.minutes),
+        unit="min",
+        note=f"{labour_words(labour)}; minutes are judged, no source",
+    )
+
+
+def _sides_mm(shape: shapely.Polygon) -> tuple[float, float]:
     """Length and width of a sheet's box."""
-    x0, y0, x1, y1 = plate.sheet.bounds
+    x0, y0, x1, y1 = shape.bounds
     return max(x1 - x0, y1 - y0), min(x1 - x0, y1 - y0)
 
 

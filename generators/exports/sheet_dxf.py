@@ -1,4 +1,4 @@
-"""A drawing as DXF in millimetres: outlines to cut, weld marks and text, each on its layer."""
+"""A drawing as DXF in millimetres: outlines to cut, folds, weld marks, text, each on its layer."""
 
 from __future__ import annotations
 
@@ -16,7 +16,9 @@ __all__ = ["DXF_COLOURS", "write_sheet_dxf"]
 # Colours by the format's index: 7 is black on white; they distinguish layers on a screen.
 DXF_COLOURS = {
     "HOLDER": 8, "CELLS": 9, "STRIPS": 7, "WELDS": 1, "TAPS": 5, "TEXT": 8,
+    "CUT": 7, "BEND": 3, "MARK": 1,
 }  # fmt: skip
+SINGLE_LINES = (Layer.WELD, Layer.MARK, Layer.BEND)  # from point to point
 HEIGHT_SHARE = 0.72  # DXF counts a capital's height, drawings the font's size
 
 
@@ -36,8 +38,10 @@ def _draw(document: Drawing, sheet: LineSheet) -> None:
         "middle": TextEntityAlignment.CENTER,
         "end": TextEntityAlignment.RIGHT,
     }
+    used = {PENS[mark.layer].in_dxf for mark in sheet.marks}
     for name, colour in DXF_COLOURS.items():
-        document.layers.add(name, color=colour)
+        if name in used:
+            document.layers.add(name, color=colour)
     space = document.modelspace()
     for mark in sheet.marks:
         layer = PENS[mark.layer].in_dxf
@@ -53,7 +57,7 @@ def _draw(document: Drawing, sheet: LineSheet) -> None:
             text.set_placement(mark.at_mm, align=align[mark.anchor])
         elif isinstance(mark, Circles):
             space.add_circle(mark.at_mm, mark.radius_mm, dxfattribs=attributes)
-        elif mark.layer is Layer.WELD:
+        elif mark.layer in SINGLE_LINES:
             for line in mark.lines:
                 start, end = line.tolist()
                 space.add_line(start, end, dxfattribs=attributes)

@@ -44,6 +44,15 @@ def _given(section: Section) -> dict[str, Any]:
     return without_none({key: getattr(section, key) for key in type(section).model_fields})
 
 
+# chosen where they are not given
+CHOSEN = {"joints", "material", "thickness_mm", "layers", "weld_spots"}
+
+
+def _written(section: Section) -> tuple[str, ...]:
+    """The keys of a section that the file sets, of those that win over a choice."""
+    return tuple(sorted(_given(section).keys() & section.model_fields_set & CHOSEN))
+
+
 def as_pack(
     form: PackFile,
     size: CellFormat,
@@ -54,7 +63,7 @@ def as_pack(
 ) -> Pack:
     """The pack of a form. ``size``, ``volts``: the can's and the chemistry's starting values;
     ``space``, ``profile``, ``measured``: what the files hold that the form names."""
-    leads = _given(form.leads)
+    leads, strip = _given(form.leads), _given(form.strip)
     lattice = Lattice.GRID if form.lattice == "grid" else Lattice.HONEYCOMB
     wire = {"wire_mm2": leads["wire_mm2"]} if "wire_mm2" in leads else {}
     return Pack(
@@ -64,7 +73,7 @@ def as_pack(
         parallel=form.parallel,
         lattice=lattice,
         holder=replace(defaults.holder(size), **_given(form.holder)),
-        strip=replace(defaults.strip(size, lattice), **_given(form.strip)),
+        strip=replace(defaults.strip(size, lattice), **strip, given=_written(form.strip)),
         leads=replace(defaults.leads(**wire), **leads),
         bms=replace(
             defaults.bms(form.series),

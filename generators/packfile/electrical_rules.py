@@ -140,6 +140,15 @@ def board(pack: Pack, size: CellFormat) -> Iterator[Finding]:
             why="is the heat at continuous_a, which is not given",
             remedy="give bms.continuous_a",
         )
+    made_for = pack.bms.series
+    if made_for is not None and made_for < pack.series:
+        yield Finding(
+            field=("bms", "series"),
+            reads=(("series",),),
+            why=f"has {made_for + 1} taps, and {pack.series} groups have {pack.series + 1}: the "
+            "others would be charged without being watched",
+            remedy=f"use a board for {pack.series} in series",
+        )
 
 
 ELECTRICAL_RULES = (amps_or_watts, peak_watts, cutoff, controller, temperatures, cooled, board)

@@ -13,7 +13,14 @@ from math import dist, pi, sqrt
 
 from generators.packfile.section import MOST_CELLS
 from layouts.formats import CellFormat, screws
-from layouts.pack import EnclosureStyle, Load, Pack
+from layouts.pack import (
+    STACK_LEAST_MM,
+    EnclosureStyle,
+    JointForm,
+    Load,
+    Pack,
+    plate_sheet_mm,
+)
 
 __all__ = ["RULES", "Finding"]
 
@@ -214,6 +221,26 @@ def _channels(pack: Pack, can_reads: tuple[Field, ...]) -> Iterator[Finding]:
             )
 
 
+def sheet(pack: Pack, size: CellFormat) -> Iterator[Finding]:
+    """The layers of a plate lie between the ring on the can and the lip's outer face."""
+    strip, holder = pack.strip, pack.holder
+    given = [key for key in ("layers", "thickness_mm") if key in strip.given]
+    if not given or strip.joints is not JointForm.PLATES or pack.parallel == 1:
+        return
+    room = holder.lip_mm - holder.ring_mm - STACK_LEAST_MM
+    thick = strip.layers * plate_sheet_mm(strip)
+    if thick > room + 1e-9:
+        yield Finding(
+            field=("strip", given[0]),
+            reads=(("strip", "layers"), ("strip", "thickness_mm"), ("holder", "lip_mm"),
+                   ("holder", "ring_mm")),
+            why=f"makes a plate of {thick:g} mm, thicker than the lip allows: {holder.lip_mm:g} "
+            f"of lip less {holder.ring_mm:g} of ring and {STACK_LEAST_MM:g} left free",
+            remedy=f"use at most {room:.2f} mm in all, or a holder.lip_mm of "
+            f"{holder.lip_mm + thick - room:.2f}",
+        )  # fmt: skip
+
+
 def wire(pack: Pack, size: CellFormat) -> Iterator[Finding]:
     """A lead is thicker than its copper."""
     copper = sqrt(4 * pack.leads.wire_mm2 / pi)
@@ -359,6 +386,6 @@ def scripted(pack: Pack, size: CellFormat) -> Iterator[Finding]:
 
 
 RULES = (
-    cells, measured, volts, peaks, printable, section, wire, foot, heat, pins, volts_limit, placed,
-    room, scripted,
+    cells, measured, volts, peaks, printable, section, sheet, wire, foot, heat, pins, volts_limit,
+    placed, room, scripted,
 )  # fmt: skip

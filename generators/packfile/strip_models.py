@@ -22,12 +22,14 @@ TableWord = Annotated[AmpacityTable, Field(strict=False)]
 class StripSection(Section):
     """The weld strips on both faces."""
 
-    joints: JointWord = Field(
-        default=JointForm.LINKS,
-        description="plates: one cut sheet for each joint, its metal chosen by the tool, so that "
-        "widths, material, thickness, layers, shape and stock of strips are not read; links: "
-        "straight strips, as many as the lip allows. A string of single cells is always joined by "
-        "strips. Default links.",
+    joints: JointWord | None = Field(
+        default=None,
+        description="plates: one cut sheet for each joint, with holes in which the lip stands; "
+        "its metal is chosen unless material, thickness_mm or layers is given; widths and shape of "
+        "strips are not read. links: straight strips, as many as the lip allows, for those who "
+        "have narrow strip only. A string of single cells is always joined by strips. Default "
+        "{default}, a tenth of the pieces and a quarter of the weld spots; links where no plates "
+        "hold, said in the report.",
     )
     material: Literal["nickel", "high_purity_nickel", "copper", "steel", "aluminium"] | None = (
         Field(
@@ -63,15 +65,15 @@ class StripSection(Section):
         default=None,
         ge=0.05,
         le=0.5,
-        description="Thickness of one layer, mm. Default {default}: about the most that a bench "
-        "spot welder can weld.",
+        description="Thickness of one layer, mm. Default for strips {default}: about the most that "
+        "a bench spot welder can weld; for plates it is chosen, 0.15 first.",
     )
     layers: int | None = Field(
         default=None,
         ge=1,
         le=4,
-        description="Number of strips on top of each other. Default {default}: more only where the "
-        "current requires it.",
+        description="Number of strips or plates on top of each other. Default {default}: more only "
+        "where the current requires it.",
     )
     shape: Literal["single", "ladder", "sheet"] | None = Field(
         default=None,
@@ -86,11 +88,19 @@ class StripSection(Section):
         description="Length in which strip is bought, mm, for the cutting list. Default 1000, or "
         "coils of 10 000 for a width with a longer strip: usual stock.",
     )
+    stock_width_mm: float | None = Field(
+        default=None,
+        ge=5,
+        le=1000,
+        description="Width of the sheet or roll that plates are cut from, mm. Default: what the "
+        "widest plate needs, rounded up to whole 5 mm.",
+    )
     weld_spots: int | None = Field(
         default=None,
         ge=1,
         le=20,
-        description="Number of weld spots on each cell end. Default {default}: two pairs.",
+        description="Number of weld spots on each cell end. Default {default}, on plates more "
+        "where the current requires it: two pairs, so that one bad pair opens nothing.",
     )
     weld_spot_mohm: float | None = Field(
         default=None,

@@ -117,13 +117,14 @@ def _open(
 
 
 def _plate_opening(plate: BusPlate, beside_mm: float) -> manifold3d.CrossSection:
-    """A plate's outline grown, its round holes shrunk: lip stands in them."""
+    """A plate's outline grown, its holes shrunk: lip stands in them."""
     whole = manifold3d.CrossSection(
         [grown_mm(shapely.get_coordinates(plate.shape.exterior)[:-1], beside_mm)]
     )
-    for x, y, diameter in plate.holes:
-        peg = manifold3d.CrossSection.circle(diameter / 2 - beside_mm, FACETS)
-        whole -= peg.translate([x, y])
+    for ring in plate.shape.interiors:
+        peg = shapely.Polygon(ring).buffer(-beside_mm, join_style="mitre")
+        for part in shapely.orient_polygons(shapely.get_parts(peg)):
+            whole -= manifold3d.CrossSection([shapely.get_coordinates(part.exterior)[:-1]])
     return whole
 
 

@@ -1,24 +1,83 @@
-"""The report's cutting list, from the strips as they lie."""
+"""The report's cutting list, from the strips or plates as they lie."""
 
 from __future__ import annotations
 
 from collections import Counter
 
-from generators.report.page import Table
+from generators.drawings.linework import sheet_svg
+from generators.drawings.nest import nest_sheet
+from generators.report.page import Figure, Table
+from layouts.currents.strips import BUS_MATERIAL
 from layouts.pack import Pack
-from layouts.strips.cutting import Bar, CutList, stock_words, strip_piece_rows
+from layouts.plates.nesting import (
+    APART_MM,
+    NestedStock,
+    bar_cut_lists,
+    nested_words,
+    plate_stocks,
+)
+from layouts.strips.cutting import (
+    Bar,
+    CutList,
+    stock_of,
+    stock_words,
+    strip_cut_lists,
+    strip_piece_rows,
+)
+from layouts.strips.joining import Interconnect
 
-__all__ = ["cutting_tables"]
+__all__ = ["cutting_figures", "cutting_tables"]
 
-ROWS_MOST = 40  # kinds of bars listed one by one
-
-
-def cutting_tables(pack: Pack, cuts: tuple[CutList, ...]) -> tuple[Table, ...]:
-    """One table for each width and thickness: how each length of stock is cut."""
-    return tuple(_table(pack, cut) for cut in cuts)
+ROWS_MOST = 40  # kinds of bars, and plates, listed one by one
+FIGURE_MM = (170.0, 222.0)  # printed
 
 
-def _table(pack: Pack, cut: CutList) -> Table:
+def cutting_tables(pack: Pack, interconnect: Interconnect) -> tuple[Table, ...]:
+    """One table for each width and thickness of strip, each metal and thickness of sheet, each
+    section of copper bar: how the stock is cut."""
+    strips = strip_cut_lists(interconnect, stock_of(pack))
+    plates = interconnect.plates
+    return (
+        *(_table(pack.strip.material, cut) for cut in strips),
+        *(_sheet_table(stock) for stock in plate_stocks(pack, plates)),
+        *(_table(f"flat {BUS_MATERIAL}", cut) for cut in bar_cut_lists(pack, plates)),
+    )
+
+
+def cutting_figures(pack: Pack, interconnect: Interconnect) -> tuple[Figure, ...]:
+    """How plates lie on their stock."""
+    return tuple(
+        Figure(
+            svg=sheet_svg(nest_sheet(stock), within_mm=FIGURE_MM),
+            caption=f"{stock.material} {stock.thickness_mm:g} mm: pieces by number on "
+            f"{nested_words(stock)}. One way to cut it, always the same, not proven the shortest.",
+        )
+        for stock in plate_stocks(pack, interconnect.plates)
+    )
+
+
+def _sheet_table(stock: NestedStock) -> Table:
+    placed = sorted(stock.pieces, key=lambda piece: piece.shape.bounds[:2])
+    rows = [
+        (
+            piece.name,
+            f"{piece.shape.bounds[0]:.0f} to {piece.shape.bounds[2]:.0f}",
+            f"{piece.shape.bounds[1]:.0f} to {piece.shape.bounds[3]:.0f}",
+            f"{piece.turn_deg}\N{DEGREE SIGN}",
+        )
+        for piece in placed
+    ]
+    return Table(
+        title=f"{stock.material} sheet {stock.thickness_mm:g} mm: {nested_words(stock)}",
+        headings=("plate", "along the stock, mm", "across, mm", "turned"),
+        rows=tuple(rows[:ROWS_MOST]),
+        note=f"{len(rows)} pieces, every layer counted, {stock.area_mm2 / 100.0:.0f} cm2 of "
+        f"{stock.buy_mm * stock.width_mm / 100.0:.0f}; {APART_MM:g} mm between pieces; "
+        f"{stock.used_mm:.0f} mm used.",
+    )
+
+
+def _table(material: str, cut: CutList) -> Table:
     kinds = Counter(_cuts(bar) for bar in cut.bars)
     rests: dict[str, float] = {}
     for bar in cut.bars:
@@ -39,8 +98,7 @@ def _table(pack: Pack, cut: CutList) -> Table:
         else f"lower bound {cut.least_bars} lengths: {cut.least_waste_mm:.0f} mm of waste"
     )
     return Table(
-        title=f"{pack.strip.material} {cut.width_mm:g} x {cut.thickness_mm:g} mm: "
-        f"{stock_words(cut)}",
+        title=f"{material} {cut.width_mm:g} x {cut.thickness_mm:g} mm: {stock_words(cut)}",
         headings=("stock lengths", "pieces cut from each, mm", "remainder, mm"),
         rows=tuple(rows),
         note=f"{counted} pieces, {cut.used_mm / 1000.0:.3f} m in all, every layer counted; "

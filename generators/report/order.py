@@ -9,8 +9,8 @@ from __future__ import annotations
 from generators.exports.bought import FUSE_WITHIN_MM, fuse_size
 from generators.report.page import Stage
 from generators.report.plate_work import (
-    PLATE_REWORK,
     crimped_one_by_one,
+    plate_rework,
     plates_and_test_welds,
     welding_of_plates,
 )
@@ -300,7 +300,7 @@ def _rework(plan: PackPlan) -> Stage:
         title="Rework",
         ticked=False,
         steps=(
-            PLATE_REWORK
+            plate_rework(plan)
             if plan.interconnect.plates
             else "Remove a strip cold: cut it between the cells first, cover both sides, then roll "
             "each end up with flat pliers, spot by spot; never lever against a can's rim, never "

@@ -47,11 +47,14 @@ class Table:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Stage:
-    """A titled run of steps of the build sheet; ``ticked``: each has a box to tick."""
+    """A titled run of steps of the build sheet; ``ticked``: each has a box to tick.
+
+    ``tables``: to be filled in, below the steps."""
 
     title: str
     steps: tuple[str, ...]
     ticked: bool = True
+    tables: tuple[Table, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -59,8 +62,9 @@ class Report:
     """All that the page shows; nothing is computed on it.
 
     ``steps``: the build sheet in order. ``welding``: weld plans and the order of the balance leads,
-    ``balance_leads`` their voltages; ``cutting``: lists of strips. ``shorts``: where bare metal
-    comes too near, nothing where all holds. ``placing``: cells placed in the space's outline."""
+    ``balance_leads`` their voltages; ``cutting``: lists of strips and plates, ``nested``: plates on
+    their stock. ``shorts``: where bare metal comes too near, nothing where all holds. ``placing``:
+    cells placed in the space's outline."""
 
     name: str
     tool: str
@@ -80,6 +84,7 @@ class Report:
     welding: tuple[Figure, ...] = ()
     balance_leads: Table | None = None
     cutting: tuple[Table, ...] = ()
+    nested: tuple[Figure, ...] = ()
     shorts: tuple[Figure, ...] = ()
     placing: Figure | None = None
 
@@ -119,7 +124,10 @@ def report_html(report: Report) -> str:
                 *([_titled(report.balance_leads)] if report.balance_leads else []),
             ],
         ),
-        _section("Cutting list of the strips", [*map(_titled, report.cutting)]),
+        _section(
+            "Cutting list",
+            [*map(_titled, report.cutting), *map(_figure, report.nested)],
+        ),
         _section("Build sheet", [*map(_stage, report.steps)]),
         _section("Notes", [f"<p>{escape(text)}</p>" for text in report.notes]),
         _section("Printed parts", [_parts_table(report.parts), *map(_part, report.parts)]),
@@ -196,7 +204,7 @@ def _stage(stage: Stage) -> str:
     kind = "ol" if stage.ticked else "ul"
     return (
         f'<div class="stage"><h3>{escape(stage.title)}</h3>'
-        f'<{kind} class="steps">{rows}</{kind}></div>'
+        f'<{kind} class="steps">{rows}</{kind}></div>{"".join(map(_titled, stage.tables))}'
     )
 
 

@@ -22,6 +22,8 @@ TILE_WALL_MM = 1.2  # three lines of a 0.4 nozzle beside the cut
 TILE_GAP_MM = 0.2  # between two tiles
 SPREAD = 8  # more bands than the least that are tried each way; beds need one or two
 TAB_OUT_MM = 4.0  # bulbs that lock two tiles stick out beyond the cut
+INTERLOCKS_APART_MM = 60.0  # interlock tabs along a cut need not be closer
+LEAST_INTERLOCKS = 2  # of them on each cut between two tiles
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

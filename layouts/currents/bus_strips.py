@@ -15,9 +15,9 @@ import numpy as np
 from layouts.cells.arrangement import CellLayout
 from layouts.currents.network import solve
 from layouts.currents.strips import spread_ratio, strip_network
-from layouts.pack import Face, Pack
+from layouts.pack import STACK_LEAST_MM, Face, Pack
 from layouts.strips.joining import BUS_SLOT_MM, Interconnect, StripKind
-from layouts.strips.lip import LEVEL_MM, STACK_LEAST_MM, positive_end
+from layouts.strips.lip import LEVEL_MM, positive_end
 
 __all__ = ["BUS_STOCK_MM", "SPREAD_RATIO", "with_bus_strips"]
 

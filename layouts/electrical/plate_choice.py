@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from layouts.cells.arrangement import CellLayout
 from layouts.currents.network import Flow, solve
@@ -16,13 +17,14 @@ from layouts.currents.strips import (
     spread_ratio,
 )
 from layouts.electrical.plate_warmth import RISE_MOST_K, plate_rises_k
-from layouts.pack import Pack
+from layouts.pack import PLATE_SHEET_MM, Pack, plate_sheet_mm
 from layouts.plates.bars import end_bars
+from layouts.plates.bars_cut import cut_at_posts
 from layouts.plates.labour import Labour, plate_labour, spots_for
 from layouts.strips.field import SheetField
 from layouts.strips.plate import BusPlate, SheetLayer
 
-__all__ = ["PlateOffer", "PlateTrial", "choose_plates"]
+__all__ = ["PlateOffer", "PlateTrial", "choose_plates", "given_layers"]
 
 MOST_OF_MEAN_RATIO = 1.10  # hottest cell's current over its group's mean; judgement, no source
 LOST_RATIO = 0.02  # of the nominal volts, in all joints; judgement, no source
@@ -35,13 +37,14 @@ def _layers(*thick: tuple[str, float]) -> tuple[SheetLayer, ...]:
 
 # by the work they make; copper lies under nickel that is welded through holes in it
 CANDIDATES = (
-    _layers((NICKEL, 0.15)),
+    _layers((NICKEL, PLATE_SHEET_MM)),
     _layers((NICKEL, 0.2)),
-    _layers((NICKEL, 0.15), (NICKEL, 0.15)),
+    _layers((NICKEL, PLATE_SHEET_MM), (NICKEL, PLATE_SHEET_MM)),
     _layers((NICKEL, 0.2), (NICKEL, 0.2)),
     _layers((COPPER, 0.1), (NICKEL, 0.15)),
     _layers((COPPER, 0.2), (NICKEL, 0.15)),
 )
+DOUBLE_NICKEL = CANDIDATES[2]  # what many weld: shown beside the choice; common practice, no source
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -97,11 +100,17 @@ class PlateTrial:
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class PlateOffer:
-    """Plates with their metal chosen. ``trials``: in their order, the last is taken."""
+    """Plates with their metal chosen. ``trials``: in their order, the last is taken.
+
+    ``beside``: for comparison, what would be chosen where the pack file gives the metal, else two
+    layers of nickel, None where that is what is chosen; ``beside_labour``: of that."""
 
     plates: tuple[BusPlate, ...]
     trials: tuple[PlateTrial, ...]
     labour: Labour
+    beside: PlateTrial | None
+    beside_labour: Labour | None
+    is_given: bool
 
     @property
     def taken(self) -> PlateTrial:
@@ -110,41 +119,88 @@ class PlateOffer:
 
 
 def choose_plates(
-    pack: Pack, cell_layout: CellLayout, plates: Sequence[BusPlate], *, load_a: float
+    pack: Pack,
+    cell_layout: CellLayout,
+    plates: Sequence[BusPlate],
+    *,
+    load_a: float,
+    posts_mm: NDArray[np.float64] | None = None,
 ) -> PlateOffer:
-    """Layers of inner and end plates, apart: more metal where a limit is not kept, until all are.
+    """Layers of inner and end plates, apart, as the pack file gives them or the first that do.
 
-    A rise asks for more where it is too high, sharing and loss ask for more everywhere."""
+    ``posts_mm`` (p, 3): x, y and radius of each tie post with its clearance, which bars go round or
+    end at. Where they are chosen: more metal where a limit is not kept, until all are. A rise asks
+    for more where it is too high, sharing and loss ask for more everywhere. Given weld spots win
+    too."""
     known: dict[bytes, SheetField] = {}
-    spots = spots_for(load_a / pack.parallel, pack.strip.weld_spot_a)
     bars = end_bars(pack, cell_layout, load_a)
-    bare = [
-        replace(
-            plate,
-            bar=bars.get((plate.face, plate.groups[0])) if plate.is_end else None,
-            spots=spots,
-        )
-        for plate in plates
-    ]
-    inner = end = 0
-    trials: list[PlateTrial] = []
-    while True:
-        layered = [
-            replace(plate, layers=CANDIDATES[end if plate.is_end else inner]) for plate in bare
-        ]
+    bare = []
+    for plate in plates:
+        bar = bars.get((plate.face, plate.groups[0])) if plate.is_end else None
+        if bar is not None and posts_mm is not None:
+            bar = cut_at_posts(cell_layout, plate, bar, posts_mm)
+        bare.append(replace(plate, bar=bar, spots=_spots(pack, load_a / pack.parallel)))
+
+    def tried(
+        inner: tuple[SheetLayer, ...], end: tuple[SheetLayer, ...]
+    ) -> tuple[tuple[BusPlate, ...], PlateTrial]:
+        layered = [replace(plate, layers=end if plate.is_end else inner) for plate in bare]
         made = conducting(cell_layout, layered, known)
-        one = _tried(pack, cell_layout, made, CANDIDATES[inner], CANDIDATES[end], load_a=load_a)
-        trials.append(one)
-        last = len(CANDIDATES) - 1
+        return made, _tried(pack, cell_layout, made, inner, end, load_a=load_a)
+
+    def finished(made: Sequence[BusPlate], trial: PlateTrial) -> tuple[BusPlate, ...]:
+        spots = _spots(pack, load_a / pack.parallel * trial.most_ratio)
+        return tuple(replace(plate, spots=spots) for plate in made)
+
+    own = given_layers(pack)
+    chosen = _climbed(tried)
+    taken = chosen if own is None else [tried(own, own)]
+    beside = chosen[-1] if own is not None else tried(DOUBLE_NICKEL, DOUBLE_NICKEL)
+    plates = finished(*taken[-1])
+    other = beside[1]
+    same = (other.inner, other.end) == (taken[-1][1].inner, taken[-1][1].end)
+    return PlateOffer(
+        plates=plates,
+        trials=tuple(trial for _, trial in taken),
+        labour=plate_labour(plates),
+        beside=None if same else other,
+        beside_labour=None if same else plate_labour(finished(*beside)),
+        is_given=own is not None,
+    )
+
+
+def given_layers(pack: Pack) -> tuple[SheetLayer, ...] | None:
+    """The layers that the pack file asks for; None where it leaves them to be chosen."""
+    spec = pack.strip
+    if not {"material", "thickness_mm", "layers"} & set(spec.given):
+        return None
+    return _layers(*[(spec.material, plate_sheet_mm(spec))] * spec.layers)
+
+
+def _spots(pack: Pack, cell_a: float) -> int:
+    """Weld spots on each can end: as given, else by a cell's current."""
+    spec = pack.strip
+    return spec.weld_spots if "weld_spots" in spec.given else spots_for(cell_a, spec.weld_spot_a)
+
+
+def _climbed(
+    tried: Callable[
+        [tuple[SheetLayer, ...], tuple[SheetLayer, ...]], tuple[tuple[BusPlate, ...], PlateTrial]
+    ],
+) -> list[tuple[tuple[BusPlate, ...], PlateTrial]]:
+    """What was tried from the least work on, up to the first that keeps all limits."""
+    inner = end = 0
+    last = len(CANDIDATES) - 1
+    found = []
+    while True:
+        found.append(tried(CANDIDATES[inner], CANDIDATES[end]))
+        one = found[-1][1]
         everywhere = one.most_ratio > MOST_OF_MEAN_RATIO or one.lost_ratio > LOST_RATIO
         more_inner = inner < last and (everywhere or one.inner_rise_k > RISE_MOST_K)
         more_end = end < last and (everywhere or one.end_rise_k > RISE_MOST_K)
         if not (more_inner or more_end):
-            break
+            return found
         inner, end = inner + more_inner, end + more_end
-    spots = spots_for(load_a / pack.parallel * trials[-1].most_ratio, pack.strip.weld_spot_a)
-    made = tuple(replace(plate, spots=spots) for plate in made)
-    return PlateOffer(plates=made, trials=tuple(trials), labour=plate_labour(made))
 
 
 def _tried(

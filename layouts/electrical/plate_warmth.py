@@ -41,16 +41,17 @@ def plate_rises_k(
     """(plates,) hottest place of each sheet over its can ends, welded places held at theirs.
 
     At the flow's current, resistances at 20 C; goes with the current squared."""
-    return np.array(
-        [
-            plate.conducts.field.rise_k(
-                _contact_v(cell_layout, plate, flow),
-                film_w_m2k=STILL_AIR_W_M2K,
-                heat_w_k_siemens=LORENZ_W_OHM_K2 * (WARM_C + KELVIN),
-            )
-            for plate in plates
-        ]
-    )
+    alike: dict[int, list[int]] = {}  # plates of the same shape share one field
+    for k, plate in enumerate(plates):
+        alike.setdefault(id(plate.conducts.field), []).append(k)
+    rises = np.zeros(len(plates))
+    for same in alike.values():
+        rises[same] = plates[same[0]].conducts.field.rises_k(
+            np.array([_contact_v(cell_layout, plates[k], flow) for k in same]),
+            film_w_m2k=STILL_AIR_W_M2K,
+            heat_w_k_siemens=LORENZ_W_OHM_K2 * (WARM_C + KELVIN),
+        )
+    return rises
 
 
 def _contact_v(cell_layout: CellLayout, plate: BusPlate, flow: NodeVolts) -> NDArray[np.float64]:

@@ -10,13 +10,13 @@ from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from layouts.cells.arrangement import CellLayout
+from layouts.cells.cuts import LEAST_INTERLOCKS
 from layouts.checks import Check
 from layouts.holders.barriers import GROOVE_LAND_MM, GROOVE_MM, barrier_line_mm, groove_quads_mm
 from layouts.holders.channels import bars_mm, cut_shapes, cuts_mm, pegs_mm, plate_channels
 from layouts.holders.fastening import CellBlock
 from layouts.holders.holder import HolderTile, InterlockTab, Post
 from layouts.holders.keys import (
-    LEAST_INTERLOCKS,
     TileInterlock,
     choose_interlocks,
     seam_count,
@@ -373,7 +373,9 @@ def _tile_checks(cell_layout: CellLayout, tiles: tuple[HolderTile, ...]) -> list
             limit=float(need),
             unit="",
             source=PRACTICE,
-            remedy="" if holds else "narrower strips, a larger web, or a larger bed",
+            remedy=""
+            if holds
+            else "narrower strips, a larger holder.web_mm, or a larger printer.bed_mm",
             where=where,
         )
     ]

@@ -43,6 +43,7 @@ from layouts.holders.spans import longest_step_mm
 from layouts.pack import EnclosureStyle, Face, Pack
 from layouts.parts.tie_screw import CAN_CLEAR_MM, MOUTH_CLEAR_MM, lead_in_mm, post_disc_mm
 from layouts.strips.joining import Interconnect
+from layouts.strips.plate import PlateBar
 
 __all__ = [
     "SADDLE_PAD_RADIUS_MM",
@@ -118,15 +119,16 @@ def tie_posts(
     pack: Pack,
     cell_layout: CellLayout,
     interconnect: Interconnect,
-    bars: Sequence[shapely.Polygon] | None = None,
+    bars: Sequence[PlateBar] | None = None,
 ) -> tuple[tuple[Post, ...], PostSites]:
     """Tie posts clear of strips, and the places that there were.
 
-    Plates give way to posts, their bars don't: posts are chosen as if only these were there.
-    ``bars``: None: those of the interconnect."""
+    Plates give way to posts: posts are chosen as if only bars were there, which give way where
+    nothing else keeps posts near enough to each other. ``bars``: None: those of the interconnect.
+    """
     plain = cell_outline(pack, cell_layout)
     if bars is None:
-        bars = [one.bar.shape for one in interconnect.plates if one.bar is not None]
+        bars = [one.bar for one in interconnect.plates if one.bar is not None]
     sites = post_sites(pack, cell_layout, replace(interconnect, plates=()), plain, bars)
     tiles = int(cell_layout.tile.max()) + 1
     rim_mm = None if cell_layout.room is None else _rim_cells(cell_layout, plain)
@@ -233,7 +235,9 @@ def _post_spacing(pack: Pack, cell_layout: CellLayout, xy: NDArray[np.float64]) 
         limit=limit,
         unit="mm",
         source=PRACTICE,
-        remedy="" if holds else "narrower strips along the sides, or a smaller post",
+        remedy=""
+        if holds
+        else "narrower strips along the sides, a larger holder.web_mm or a smaller holder.post_mm",
         at_least=False,
         where=where,
     )

@@ -10,6 +10,7 @@ import shapely
 from numpy.typing import NDArray
 
 from layouts.cells.arrangement import CellLayout
+from layouts.cells.cuts import INTERLOCKS_APART_MM, LEAST_INTERLOCKS
 from layouts.holders.holder import InterlockTab, Post
 from layouts.pack import Pack
 
@@ -27,8 +28,6 @@ HOLD_MM = 0.3  # least by which a bulb is wider than its socket's mouth, each si
 STEP_MM = 0.05  # how finely a bulb's place is looked for
 DEEPEST_MM = 6.0  # bulb's centre beyond the seam
 ROOT_MM = 1.6  # a neck starts so far back in its own tile
-INTERLOCKS_APART_MM = 60.0  # interlock tabs along a seam need not be closer
-LEAST_INTERLOCKS = 2
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -22,6 +22,7 @@ from layouts.holders.spans import stepping_stones
 from layouts.pack import Lattice, Pack
 from layouts.parts.tie_screw import post_disc_mm, post_reach_mm
 from layouts.strips.joining import Interconnect
+from layouts.strips.plate import PlateBar
 
 __all__ = [
     "POSTS_APART_MM",
@@ -50,6 +51,11 @@ NEAR_SIDE = 1.35  # posts of a side stand so many pitches from its line at most
 GROWN_PRICE = 12.0  # one mm that a post adds to the box weighs as much as so far from a corner
 GROWN_MOST_MM = 4.0  # a tile's second post rounds the box out by no more
 CORNER_CHOICE = 10  # sites looked at in each corner
+# a post that parts a bar near the main lead weighs as much as so far from a corner, and as so many
+# more posts along a side
+PARTED_PRICE_MM = 200.0
+PARTED_COST = 20.0
+LEAST_PARTED = 0.3  # of a bar's length: a parted bar costs so much at least
 MISSING_PRICE = 1e4  # a corner left without a post
 
 
@@ -57,11 +63,13 @@ MISSING_PRICE = 1e4  # a corner left without a post
 class PostSites:
     """Places where a post can stand: (n, 2), what each adds to the box, its tile.
 
-    ``box_mm``: the cells' own box.
+    ``parted``: share of a bar's length whose current must pass there, where a post leaves less of
+    the bar or none; 0 at places clear of bars. ``box_mm``: the cells' own box.
     """
 
     xy_mm: NDArray[np.float64]
     grown_mm: NDArray[np.float64]
+    parted: NDArray[np.float64]
     tile: NDArray[np.int64]
     box_mm: tuple[float, float, float, float]
 
@@ -78,12 +86,12 @@ def post_sites(
     cell_layout: CellLayout,
     interconnect: Interconnect,
     outline: Outline | None = None,
-    taken: Sequence[shapely.Polygon] = (),
+    bars: Sequence[PlateBar] = (),
 ) -> PostSites:
     """All usable sites: clear of cans, lead-ins, channels of both faces, barriers and other tiles.
 
-    ``outline``: of the cells alone, worked out where it is not given; ``taken``: bars of plates,
-    which give way to nothing.
+    ``outline``: of the cells alone, worked out where it is not given; ``bars``: of plates; of the
+    places in a gap those clear of them come first.
     """
     outline = outline or cell_outline(pack, cell_layout)
     box = outline_box_mm(outline)
@@ -94,14 +102,22 @@ def post_sites(
     ]
     every = np.vstack([np.zeros((0, 2)), *gaps])
     gap = np.repeat(np.arange(len(gaps)), [len(places) for places in gaps])
-    usable = np.flatnonzero(_usable(pack, cell_layout, interconnect, outline, every, taken))
-    found = every[usable[np.unique(gap[usable], return_index=True)[1]]]
+    parted = _parted(pack, bars, every)
+    good = _usable(pack, cell_layout, interconnect, outline, every)
+    usable = np.flatnonzero(good & np.isfinite(parted))
+    usable = usable[np.argsort(parted[usable] > 0, kind="stable")]
+    chosen = usable[np.unique(gap[usable], return_index=True)[1]]
+    found = every[chosen]
     radius = post_disc_mm(pack)
     low, high = np.array(box[:2]), np.array(box[2:])
     grown = np.maximum(low - (found - radius), (found + radius) - high).max(axis=1, initial=0.0)
     cell = cKDTree(cell_layout.xy_mm).query(found)[1]
     return PostSites(
-        xy_mm=found, grown_mm=np.maximum(grown, 0.0), tile=cell_layout.tile[cell], box_mm=box
+        xy_mm=found,
+        grown_mm=np.maximum(grown, 0.0),
+        parted=parted[chosen],
+        tile=cell_layout.tile[cell],
+        box_mm=box,
     )
 
 
@@ -153,7 +169,8 @@ def _near_the_rim(
         if lacking[cell] <= rim_reach_mm(pack):
             return added
         given_up[cell] = True
-        for site in np.argsort(far[cell], kind="stable")[:CORNER_CHOICE].tolist():
+        price = far[cell] + PARTED_PRICE_MM * sites.parted
+        for site in np.argsort(price, kind="stable")[:CORNER_CHOICE].tolist():
             others = sites.xy_mm[taken + added]
             apart = np.hypot(*(others - sites.xy_mm[site]).T) if len(others) else [np.inf]
             if min(apart) >= SEPARATE_MM and far[cell, site] < reach[cell]:
@@ -232,7 +249,6 @@ def _usable(
     interconnect: Interconnect,
     outline: Outline,
     found: NDArray[np.float64],
-    taken: Sequence[shapely.Polygon],
 ) -> NDArray[np.bool_]:
     if not len(found):
         return np.zeros(0, dtype=np.bool_)
@@ -249,10 +265,6 @@ def _usable(
     ]
     for shapes, clear in (
         (shapely.polygons(quads), radius + channel_clear_mm(pack)),
-        (
-            np.array(taken, dtype=np.object_),
-            radius + channel_clear_mm(pack) + pack.holder.channel_play_mm / 2,
-        ),
         (np.array([shapely.LineString(x) for x in lines]), radius + 1.0 + GROOVE_MM / 2),
     ):
         if len(shapes):
@@ -268,6 +280,22 @@ def _usable(
     return good
 
 
+def _parted(
+    pack: Pack, bars: Sequence[PlateBar], found: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """(n,) as ``PostSites.parted``; infinite where a bar may not be parted."""
+    clear = pack.holder.post_mm / 2 + channel_clear_mm(pack) + pack.holder.channel_play_mm / 2
+    points = shapely.points(found)
+    parted = np.zeros(len(found))
+    for bar in bars:
+        x0, _, x1, _ = bar.whole.bounds
+        far = np.abs(found[:, 0] - bar.landing.centroid.x) / (x1 - x0)
+        hit = shapely.dwithin(bar.whole, points, clear - 1e-9)
+        parted[hit] = np.maximum(parted[hit], np.maximum(1.0 - far[hit], LEAST_PARTED))
+        parted[shapely.dwithin(bar.kept, points, clear - 1e-9)] = np.inf
+    return parted
+
+
 def _corners(sites: PostSites) -> list[int]:
     """The sites that together lie nearest to the four corners, each corner its own."""
     if not len(sites.xy_mm):
@@ -276,7 +304,7 @@ def _corners(sites: PostSites) -> list[int]:
     choice: list[list[tuple[float, int | None]]] = []
     for corner in ((x0, y0), (x1, y0), (x0, y1), (x1, y1)):
         far = np.abs(sites.xy_mm - corner).max(axis=1)
-        price = far + GROWN_PRICE * sites.grown_mm
+        price = far + GROWN_PRICE * sites.grown_mm + PARTED_PRICE_MM * sites.parted
         near = np.argsort(price.round(6), kind="stable")[:CORNER_CHOICE]
         choice.append([(float(price[k]), int(k)) for k in near] + [(MISSING_PRICE, None)])
     best: tuple[float, tuple[int, ...]] = (math.inf, ())
@@ -311,7 +339,7 @@ def _along(pack: Pack, sites: PostSites, taken: list[int], axis: int, end: int) 
         sites.xy_mm[low],
         sites.xy_mm[high],
         sites.xy_mm[clear],
-        [0.3 * float(sites.grown_mm[k]) for k in clear],
+        [0.3 * float(sites.grown_mm[k]) + PARTED_COST * float(sites.parted[k]) for k in clear],
         limit_mm=POSTS_APART_MM,
         apart_mm=SEPARATE_MM,
     )
@@ -357,6 +385,7 @@ def _in_tile(sites: PostSites, taken: list[int], tile: int) -> list[int]:
                 *(sites.xy_mm[own][:, None] - sites.xy_mm[others][None]).transpose(2, 0, 1)
             ).min(axis=1)
             - GROWN_PRICE * sites.grown_mm[own]
+            - PARTED_PRICE_MM * sites.parted[own]
         )
         clear = (
             np.hypot(

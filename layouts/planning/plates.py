@@ -14,8 +14,9 @@ from layouts.holders.fastening import block_outline, tie_posts
 from layouts.holders.posts import channel_clear_mm
 from layouts.holders.shape import cell_block_shape
 from layouts.pack import Face, Pack
-from layouts.plates.bars import end_bars
+from layouts.plates.bars import SOLDER_MM, end_bars
 from layouts.plates.laying import lay_plates
+from layouts.plates.nesting import check_stock_width
 from layouts.plates.outline import in_one_piece
 from layouts.plates.sizes import LEAST_WIDE_MM
 from layouts.strips.joining import BalanceLead, Interconnect
@@ -25,7 +26,6 @@ from layouts.strips.plate import BusPlate
 __all__ = ["joined_by_plates"]
 
 CHORD_MM = 0.05  # chords round a post lie so far inside its circle at most
-SOLDER_MM = 0.1  # beneath a bar; judgement, no source
 
 
 def joined_by_plates(pack: Pack, cell_layout: CellLayout) -> Interconnect:
@@ -38,7 +38,7 @@ def joined_by_plates(pack: Pack, cell_layout: CellLayout) -> Interconnect:
         stack_mm=np.zeros((2, len(cell_layout.xy_mm))),
     )
     load_a = demand_or_rated_a(pack)
-    bars = [bar.shape for bar in end_bars(pack, cell_layout, load_a).values()]
+    bars = tuple(end_bars(pack, cell_layout, load_a).values())
     posts, _ = tie_posts(pack, cell_layout, bare, bars)
     clear = channel_clear_mm(pack) + pack.holder.channel_play_mm / 2 + CHORD_MM
     places = np.array([(post.x_mm, post.y_mm, post.radius_mm + clear) for post in posts]).reshape(
@@ -47,7 +47,8 @@ def joined_by_plates(pack: Pack, cell_layout: CellLayout) -> Interconnect:
     outline = cell_block_shape(block_outline(pack, cell_layout, posts))
     laid = lay_plates(pack, cell_layout, places, outline)
     _check_whole(cell_layout, laid)
-    offer = choose_plates(pack, cell_layout, laid, load_a=load_a)
+    check_stock_width(pack, laid)
+    offer = choose_plates(pack, cell_layout, laid, load_a=load_a, posts_mm=places)
     stack = bare.stack_mm.copy()
     for plate in offer.plates:
         row = 1 if plate.face is Face.UPPER else 0
@@ -122,7 +123,18 @@ def _notes(offer: PlateOffer) -> tuple[str, ...]:
         f"{offer.labour.minutes:.0f} minutes of work (judged)."
     ]
     if not taken.holds:
-        told.append(f"Plates: no metal of the list keeps all limits: {taken.missed}.")
+        which = "the metal given" if offer.is_given else "no metal of the list"
+        verb = "does not keep" if offer.is_given else "keeps"
+        told.append(f"Plates: {which} {verb} all limits: {taken.missed}.")
+    if offer.beside is not None and offer.beside_labour is not None:
+        misses = f" ({offer.beside.missed})" if offer.beside.missed else ""
+        told.append(
+            f"Beside it, {'chosen by current' if offer.is_given else 'as many weld them'}: "
+            f"{offer.beside.words}: {1e3 * offer.beside.ohm:.2f} mohm, imbalance "
+            f"{100 * offer.beside.spread_ratio:.0f} %{misses}; {offer.beside_labour.pieces} "
+            f"pieces, {offer.beside_labour.spots} weld spots, about "
+            f"{offer.beside_labour.minutes:.0f} minutes."
+        )
     loose = [plate.name for plate in offer.plates if _lead_end_mm(plate) is None]
     if loose:
         told.append(

@@ -16,7 +16,6 @@ from layouts.cells.arrangement import CellLayout
 from layouts.cells.fields import BlockShape
 from layouts.cells.placed_cells import PlacedCells
 from layouts.cells.tiles import tile_polygons
-from layouts.currents.bus_strips import with_bus_strips
 from layouts.enclosures.form import Enclosure
 from layouts.enclosures.registry import form_of
 from layouts.errors import told_by_field
@@ -24,14 +23,13 @@ from layouts.holders.barriers import BarrierDesign, barrier_designs
 from layouts.holders.design import holder_tiles
 from layouts.holders.fastening import CellBlock, fasten
 from layouts.holders.holder import HolderTile
-from layouts.pack import JointForm, Pack
+from layouts.pack import Pack
 from layouts.placing.values import Effort
 from layouts.planning.estimate import envelope
 from layouts.planning.in_space import arrange_in_space, is_placed
+from layouts.planning.joints import joined
 from layouts.planning.mass import guessed_mass_kg
-from layouts.planning.plates import joined_by_plates
 from layouts.strips.joining import Interconnect
-from layouts.strips.laying import join
 
 __all__ = [
     "BlockPlan",
@@ -142,17 +140,12 @@ def laid_out(
 
 @told_by_field("strip", what="the strips")
 def interconnected(cells: CellPlan) -> InterconnectPlan:
-    """Step 2: strips, and copper on the end groups' rows."""
-    pack, cell_layout = cells.pack, cells.cell_layout
-    if pack.strip.joints is JointForm.PLATES and pack.parallel > 1:
-        interconnect = joined_by_plates(pack, cell_layout)
-    else:
-        interconnect = with_bus_strips(pack, cell_layout, join(pack, cell_layout))
+    """Step 2: plates or strips, and copper on the end groups."""
     return InterconnectPlan(
-        pack=pack,
+        pack=cells.pack,
         placed=cells.placed,
-        cell_layout=cell_layout,
-        interconnect=interconnect,
+        cell_layout=cells.cell_layout,
+        interconnect=joined(cells.pack, cells.cell_layout),
     )
 
 

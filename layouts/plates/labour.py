@@ -14,7 +14,15 @@ from layouts.plates.bars import BAR_DABS
 from layouts.strips.joining import Interconnect
 from layouts.strips.plate import BusPlate
 
-__all__ = ["Labour", "even_spots", "plate_labour", "spots_for", "strip_labour"]
+__all__ = [
+    "Labour",
+    "even_spots",
+    "joint_labour",
+    "labour_words",
+    "plate_labour",
+    "spots_for",
+    "strip_labour",
+]
 
 # minutes a piece or place; judgement, no source
 STRIP_CUT_MIN, STRIP_LAY_MIN = 0.25, 0.4
@@ -68,7 +76,7 @@ def plate_labour(plates: Sequence[BusPlate]) -> Labour:
         welds += len(plate.cells) * (plate.spots + SPOTS_UNDER_LAYERS * (many - 1))
         each = PLATE_CUT_MIN + PLATE_LAY_MIN + SLOT_MIN * plate.slots + HOLE_MIN * len(plate.holes)
         minutes += many * each + FOLD_MIN
-        bars += plate.bar is not None
+        bars += 0 if plate.bar is None else len(plate.bar.pieces)
     minutes += bars * BAR_DABS * SOLDER_MIN + welds / 2.0 * SHOT_MIN
     return Labour(pieces=pieces + bars, spots=welds, minutes=minutes)
 
@@ -85,3 +93,15 @@ def strip_labour(pack: Pack, interconnect: Interconnect) -> Labour:
     minutes = pieces * (STRIP_CUT_MIN + STRIP_LAY_MIN) + spots / 2.0 * SHOT_MIN
     minutes += buses * BAR_DABS * SOLDER_MIN
     return Labour(pieces=pieces + buses, spots=spots, minutes=minutes)
+
+
+def joint_labour(pack: Pack, interconnect: Interconnect) -> Labour:
+    """Of all joints of a pack, plates or strips."""
+    if interconnect.plates:
+        return plate_labour(interconnect.plates)
+    return strip_labour(pack, interconnect)
+
+
+def labour_words(labour: Labour) -> str:
+    """Pieces, spots and shots, in words."""
+    return f"{labour.pieces} pieces, {labour.spots} weld spots ({labour.shots} shots)"

@@ -13,6 +13,7 @@ from shapely.geometry.base import BaseGeometry
 from layouts.cells.arrangement import CellLayout
 from layouts.pack import Face, Pack
 from layouts.plates.outline import CURVE, PlateBody, in_one_piece, pads_of, plate_body
+from layouts.plates.seams import SEAM_HOLES_MM, seam_gaps
 from layouts.plates.sizes import (
     CHANNEL_PLAY_MM,
     HOLES_MM,
@@ -23,13 +24,16 @@ from layouts.plates.sizes import (
     plate_sizes,
 )
 from layouts.plates.tails import with_tails
-from layouts.plates.touching import nets_of
+from layouts.plates.touching import nets_of, touching
 from layouts.plates.whole import whole_plate
 from layouts.strips.lip import positive_end
 from layouts.strips.lip_left import lips_left
 from layouts.strips.plate import BusPlate
 
 __all__ = ["lay_plates"]
+
+SAME_MM = 0.1  # chords, and corners that a difference moves
+Seams = list[tuple[int, tuple[tuple[int, ...], ...]]]  # as ``seam_gaps`` gives them
 
 HOLE_CURVE = 32  # chords a quarter turn of a round hole: 0.002 mm off
 
@@ -60,8 +64,15 @@ def _face_plates(
     """The plates of one face, without tails."""
     xy, positive = cell_layout.xy_mm, positive_end(cell_layout, face)
     nets = nets_of(cell_layout, face)
-    bodies = [plate_body(pack, cell_layout, net, sizes, positive=positive) for net in nets]
-    columns = shapely.buffer(shapely.points(posts_mm[:, :2]), posts_mm[:, 2])
+    columns = shapely.union_all(shapely.buffer(shapely.points(posts_mm[:, :2]), posts_mm[:, 2]))
+    bodies = [
+        plate_body(pack, cell_layout, net, sizes, positive=positive, columns=columns)
+        for net in nets
+    ]
+    seams: Seams = []
+    if int(cell_layout.tile.max()) > 0:
+        gaps = [gap for net in nets for gap in touching(cell_layout, net, pack.lattice).gaps]
+        seams = seam_gaps(cell_layout, gaps)
     made: list[BusPlate] = []
     for net, body in zip(nets, bodies, strict=True):
         foreign = np.setdiff1d(np.arange(len(xy)), net)
@@ -69,12 +80,13 @@ def _face_plates(
         near = foreign[_near(xy, net, foreign, 2.0 * pack.pitch_mm)]
         windows = shapely.buffer(shapely.points(xy[near]), keep, quad_segs=2 * CURVE)
         beside = [other.body.buffer(PLATE_GAP_MM, quad_segs=CURVE) for other in made]
-        away = shapely.union_all([*windows, *beside, *columns])
+        away = shapely.union_all([*windows, *beside, columns])
         pads = pads_of(xy, net, positive, sizes)
         shape = whole_plate(
             pack, cell_layout, net, body.shape, pads, away, sizes, positive=positive
         )
-        made.append(_holed(pack, cell_layout, face, net, replace(body, shape=shape), sizes))
+        whole = replace(body, shape=shape)
+        made.append(_holed(pack, cell_layout, face, net, whole, sizes, seams))
     return made
 
 
@@ -93,16 +105,18 @@ def _holed(
     net: NDArray[np.int64],
     body: PlateBody,
     sizes: PlateSizes,
+    seams: Seams,
 ) -> BusPlate:
     """The plate with round holes where lip must stand between cans, then where webs want it.
 
-    First at the gaps whose holes hold most cans that are not held yet, with the largest punch that
-    stays clear of the windows; then the smallest punch at the other gaps where a neck remains.
+    First on seams between two tiles, for the tabs that lock these to each other; then at the gaps
+    whose holes hold most cans that are not held yet, with the largest punch that stays clear of the
+    windows; then the smallest punch at the other gaps where a neck remains.
     """
     xy = cell_layout.xy_mm
-    shape: BaseGeometry = body.shape
-    holes: list[tuple[float, float, float]] = []
-    free = sorted(body.open_gaps)
+    shape, locked = _seam_holes(xy, net, body.shape, seams)
+    holes = list(locked.values())
+    free = sorted(set(body.open_gaps) - set(locked))
     failing = _loose(pack, cell_layout, net, shape, face)
     while failing and free:
         best = max(free, key=lambda gap: sum(cell in gap for cell in failing))
@@ -132,10 +146,33 @@ def _holed(
         tail=None,
         folded=None,
         tail_end_mm=None,
-        holes=tuple(holes) + _post_holes(shape, holes),
+        holes=_round_holes(shape, holes),
         slots=body.slots,
         crossings=crossings,
     )
+
+
+def _seam_holes(
+    xy: NDArray[np.float64], net: NDArray[np.int64], shape: BaseGeometry, seams: Seams
+) -> tuple[BaseGeometry, dict[tuple[int, ...], tuple[float, float, float]]]:
+    """The plate with holes for interlock tabs where tiles meet under it, and each gap's hole.
+
+    As many as the plate has of the gaps that come first on a seam; others of its own where a neck
+    would be too narrow."""
+    found: dict[tuple[int, ...], tuple[float, float, float]] = {}
+    mine = set(net.tolist())
+    for many, gaps in seams:
+        own = [mine.issuperset(gap) for gap in gaps]
+        wanted, done = sum(own[:many]), 0
+        for gap in (gap for gap, here in zip(gaps, own, strict=True) if here):
+            if done == wanted:
+                break
+            for diameter_mm in SEAM_HOLES_MM:
+                tried, hole = _punched(xy, shape, gap, diameter_mm)
+                if in_one_piece(tried, xy[net], NECK_MM):
+                    shape, found[gap], done = tried, hole, done + 1
+                    break
+    return shape, found
 
 
 def _loose(
@@ -155,14 +192,20 @@ def _punched(
     return shape.difference(hole), (x, y, diameter_mm)
 
 
-def _post_holes(
-    shape: shapely.Polygon, holes: list[tuple[float, float, float]]
+def _round_holes(
+    shape: shapely.Polygon, punched: list[tuple[float, float, float]]
 ) -> tuple[tuple[float, float, float], ...]:
-    """Holes that posts stand in, as round ones of the same area: all but the punched ones."""
-    punched = shapely.MultiPoint([(x, y) for x, y, _ in holes])
-    rings = [shapely.Polygon(ring) for ring in shape.interiors]
-    return tuple(
-        (ring.centroid.x, ring.centroid.y, 2.0 * math.sqrt(ring.area / math.pi))
-        for ring in rings
-        if not ring.intersects(punched)
-    )
+    """Every hole in a plate: those punched as they are, others as round ones of the same area.
+
+    A punched one that opens into a slot, or into another hole, is none by itself."""
+    found = []
+    for ring in (shapely.Polygon(one) for one in shape.interiors):
+        whole_mm = 2.0 * math.sqrt(ring.area / math.pi)
+        at = ring.centroid
+        same = (
+            (x, y, diameter)
+            for x, y, diameter in punched
+            if abs(diameter - whole_mm) < SAME_MM and math.dist((x, y), (at.x, at.y)) < SAME_MM
+        )
+        found.append(next(same, (at.x, at.y, whole_mm)))
+    return tuple(found)

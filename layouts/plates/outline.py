@@ -8,7 +8,7 @@ middle of a gap: the lip's tongue stands there, holds the cans and carries the w
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
@@ -19,13 +19,19 @@ from shapely.geometry.base import BaseGeometry
 from layouts.cells.arrangement import CellLayout
 from layouts.pack import Pack
 from layouts.plates.bars import outer_row
-from layouts.plates.sizes import INSIDE_MM, NECK_MM, SHORT_MM, SLOT_MM, PlateSizes
+from layouts.plates.sizes import (
+    INSIDE_MM,
+    NECK_MM,
+    SHORT_MM,
+    SLOT_MM,
+    TAIL_MM,
+    PlateSizes,
+)
 from layouts.plates.touching import Touching, touching
 
 __all__ = ["PlateBody", "in_one_piece", "pads_of", "plate_body"]
 
 CURVE = 4  # chords a quarter turn: 0.4 % of the radius off
-BAND_MM = 2.0  # a band on a row of several begins so far outside its line
 LEVEL_MM = 1e-6  # float noise in where rows lie
 BEYOND_MM = 3.0  # a cut begins so far outside the pads
 TRIM_MM = 0.6  # a trimmed edge begins so far inside the windows' rims
@@ -58,22 +64,34 @@ def plate_body(
     sizes: PlateSizes,
     *,
     positive: NDArray[np.bool_],
+    columns: BaseGeometry,
 ) -> PlateBody:
-    """The outline of the joint of ``cells``; ``positive`` (N,): positive ends of its face."""
+    """The outline of the joint of ``cells``; ``positive`` (N,): positive ends of its face;
+    ``columns``: posts with their clearance."""
     near = touching(cell_layout, cells, pack.lattice)
     pads = pads_of(cell_layout.xy_mm, cells, positive, sizes)
-    if _two_rows(cell_layout, cells, near):
-        return _slotted_hull(cell_layout.xy_mm, cells, near, pads, sizes)
     row, side = cells[:0], 1
     if len(np.unique(cell_layout.group[cells])) == 1:
         row, side = outer_row(cell_layout, cells)
+    if not len(row) and _two_rows(cell_layout, cells, near):
+        return _slotted_hull(cell_layout.xy_mm, cells, near, pads, sizes)
     if len(row) == len(cells):
-        return _row_at_the_edge(cell_layout.xy_mm, near, pads, sizes, side)
-    found = _pieced(pack, cell_layout.xy_mm, near, pads)
-    if len(row):
-        band = _edge_band(cell_layout.xy_mm[row], sizes, side)
-        found = replace(found, shape=shapely.union(found.shape, band))
-    return found
+        return _row_at_the_edge(cell_layout.xy_mm, near, pads, sizes, side, columns)
+    wide = pack.strip.link_width_mm if near.gaps else pack.strip.lead_width_mm
+    if positive[cells].any():  # three may meet on one end, and gas must get past them
+        wide = min(wide, TAIL_MM)
+    found = _pieced(pack, cell_layout.xy_mm, near, pads, set(row.tolist()), wide)
+    if not len(row):
+        return found
+    xy = cell_layout.xy_mm
+    pairs = [pair for pair in near.pairs if set(row.tolist()).issuperset(pair)]
+    cuts, reached = _edge_slots(xy, near, pairs, sizes, side, columns)
+    shape = shapely.union(found.shape, _edge_band(xy[row], sizes, side))
+    return PlateBody(
+        shape=shapely.union(shape.difference(shapely.union_all(cuts)), pads),
+        open_gaps=tuple(gap for gap in found.open_gaps if gap not in reached),
+        slots=found.slots + len(cuts),
+    )
 
 
 def in_one_piece(shape: BaseGeometry, centres_mm: NDArray[np.float64], neck_mm: float) -> bool:
@@ -168,32 +186,78 @@ def _cut(
 
 
 def _row_at_the_edge(
-    xy: NDArray[np.float64], near: Touching, pads: BaseGeometry, sizes: PlateSizes, side: int
+    xy: NDArray[np.float64],
+    near: Touching,
+    pads: BaseGeometry,
+    sizes: PlateSizes,
+    side: int,
+    columns: BaseGeometry,
 ) -> PlateBody:
     """A lone row: a band from the pads out to the holder's edge, slots from the inner side."""
-    bands, cuts = [], []
-    outward = np.array([0.0, float(side)])
-    for pair in near.pairs:
-        (x0, y), (x1, _) = sorted(xy[list(pair)].tolist())
-        low, high = sorted((y - side * sizes.positive_pad_mm, y + side * sizes.edge_mm))
-        bands.append(shapely.box(x0, low, x1, high))
-        at = xy[list(pair)].mean(axis=0)
-        cuts.append(_cut(at, outward, sizes.pad_mm + BEYOND_MM, BEYOND_MM))
+    bands = [_pair_band(xy, pair, sizes, side) for pair in near.pairs]
+    cuts, _ = _edge_slots(xy, near, near.pairs, sizes, side, columns)
     whole = shapely.union_all([*bands, pads]).difference(shapely.union_all(cuts))
     return PlateBody(shape=whole, open_gaps=(), slots=len(cuts))
+
+
+def _edge_slots(
+    xy: NDArray[np.float64],
+    near: Touching,
+    pairs: Sequence[tuple[int, int]],
+    sizes: PlateSizes,
+    side: int,
+    columns: BaseGeometry,
+) -> tuple[list[BaseGeometry], set[tuple[int, ...]]]:
+    """Slots between the cells of a row at the edge, and the gaps that they lead to.
+
+    Each runs inward from past the row's line, or where a post stands in the band from that line, to
+    the gap's middle, or out of the plate where there is none. No slot where that leaves no neck."""
+    cuts, reached = [], set()
+    outward = np.array([0.0, float(side)])
+    for pair in pairs:
+        at = xy[list(pair)].mean(axis=0)
+        gap = next((gap for gap in near.gaps if set(pair) <= set(gap)), None)
+        back = sizes.pad_mm + BEYOND_MM
+        if gap is not None:
+            back = float(np.hypot(*(xy[list(gap)].mean(axis=0) - at)))
+        band = _pair_band(xy, pair, sizes, side).difference(columns)
+        for deep in (BEYOND_MM, 0.0):
+            cut = _cut(at, outward, back, deep)
+            core = band.difference(cut).buffer(-NECK_MM / 2.0, quad_segs=CURVE)
+            if len(shapely.get_parts(core)) == 1:
+                cuts.append(cut)
+                reached |= set() if gap is None else {gap}
+                break
+    return cuts, reached
+
+
+def _pair_band(
+    xy: NDArray[np.float64], pair: tuple[int, int], sizes: PlateSizes, side: int
+) -> BaseGeometry:
+    """From the inner edge of two cells' pads out to the holder's edge."""
+    (x0, y), (x1, _) = sorted(xy[list(pair)].tolist())
+    low, high = sorted((y - side * sizes.positive_pad_mm, y + side * sizes.edge_mm))
+    return shapely.box(x0, low, x1, high)
 
 
 def _edge_band(row_mm: NDArray[np.float64], sizes: PlateSizes, side: int) -> BaseGeometry:
     """From a row's line out to the holder's edge, for a bar to lie on."""
     y = float(row_mm[0, 1])
-    low, high = sorted((y + side * sizes.edge_mm, y + side * BAND_MM))
+    low, high = sorted((y + side * sizes.edge_mm, y))
     return shapely.box(float(row_mm[0, 0]), low, float(row_mm[-1, 0]), high)
 
 
-def _pieced(pack: Pack, xy: NDArray[np.float64], near: Touching, pads: BaseGeometry) -> PlateBody:
-    """Any other joint: outer edges between two cans stay inside their line, for the lip."""
+def _pieced(
+    pack: Pack,
+    xy: NDArray[np.float64],
+    near: Touching,
+    pads: BaseGeometry,
+    banded: set[int],
+    wide_mm: float,
+) -> PlateBody:
+    """Any other joint: outer edges between two cans stay inside their line, for the lip; not in
+    the ``banded`` row, which a band goes past. ``wide_mm``: of bars where there is no gap."""
     plates = [shapely.MultiPoint(xy[list(gap)]).convex_hull for gap in near.gaps]
-    wide = pack.strip.link_width_mm if near.gaps else pack.strip.lead_width_mm
     bars: list[BaseGeometry] = []
     trims: list[BaseGeometry] = []
     open_mm = 2.0 * (pack.pitch_mm / 2.0 - pack.holder.window_mm / 2.0 + TRIM_MM)
@@ -201,8 +265,8 @@ def _pieced(pack: Pack, xy: NDArray[np.float64], near: Touching, pads: BaseGeome
         beside = near.gaps_beside(pair)
         line = shapely.LineString(xy[list(pair)])
         if beside == 0:
-            bars.append(line.buffer(wide / 2.0, cap_style="flat"))
-        elif beside == 1:
+            bars.append(line.buffer(wide_mm / 2.0, cap_style="flat"))
+        elif beside == 1 and not banded.issuperset(pair):
             trims.append(_trim(xy, pair, open_mm))
     whole = shapely.union_all([*plates, *bars])
     if trims:

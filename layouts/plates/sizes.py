@@ -35,6 +35,8 @@ INSIDE_MM = 0.8  # a plate's outer edge between two cans lies so far inside thei
 CHANNEL_PLAY_MM = 0.25  # of its channel, a side
 PLATE_GAP_MM = 1.5  # to another potential's plate or window
 HOLES_MM = (12.0, 10.0, 8.0, 6.0)  # round punches on the bench
+# a grid's gaps are wide: a smaller hole in their middle does not reach the cans
+GRID_HOLES_MM = (20.0, 18.0, 16.0, 14.0, *HOLES_MM)
 TAIL_MM = 6.0  # width of a tail
 TAIL_OUT_MM = 12.0  # of tail past the holder's outline, folded down: the wire is soldered there
 SLOT_MM = 6.0  # a slot for the lip's tongue
@@ -66,12 +68,13 @@ def plate_sizes(pack: Pack) -> PlateSizes:
     widest = max((pad for pad in PADS_MM if pad <= window - 1.0), default=PADS_MM[-1])
     free_mm2 = needed_mm2(pack)
     fit = (pad for pad in PADS_MM if pad <= widest and free_beyond_mm2(opening, pad) >= free_mm2)
-    root = 3.0 if pack.lattice is Lattice.HONEYCOMB else 2.0
+    honeycomb = pack.lattice is Lattice.HONEYCOMB
+    root, holes = (3.0, HOLES_MM) if honeycomb else (2.0, GRID_HOLES_MM)
     room = 2.0 * (pack.pitch_mm / math.sqrt(root) - window)
     return PlateSizes(
         pad_mm=widest,
         positive_pad_mm=next(fit, SPOTS_REACH_MM),
-        hole_mm=next((hole for hole in HOLES_MM if hole <= room), HOLES_MM[-1]),
+        hole_mm=next((hole for hole in holes if hole <= room), holes[-1]),
         edge_mm=pack.pocket_mm / 2.0 + pack.holder.wall_mm,
     )
 

@@ -21,6 +21,8 @@ from layouts.plates.sizes import (
     TAIL_OUT_MM,
     plate_sizes,
 )
+from layouts.plates.whole import is_open
+from layouts.strips.lip import positive_end
 from layouts.strips.lip_left import lips_left
 from layouts.strips.plate import BusPlate
 
@@ -59,7 +61,7 @@ def with_tails(
             if cell_layout.room is not None and not cell_layout.room.contains(folded):
                 continue
             tailed = replace(plate, tail=tail, folded=folded, tail_end_mm=end)
-            if _all_held(pack, cell_layout, tailed, face):
+            if _fits(pack, cell_layout, tailed, face):
                 made[k] = tailed
                 break
     return made
@@ -87,11 +89,15 @@ def _kept_clear(
 def _tried(
     pack: Pack, cell_layout: CellLayout, plate: BusPlate, outline: BaseGeometry
 ) -> Iterator[tuple[shapely.Polygon, tuple[float, float]]]:
-    """Tails from every cell of a plate, the leads' side first, outermost cells first."""
+    """Tails from every cell of a plate, the leads' side first, outermost cells first.
+
+    That of an end group, on which a main lead begins, goes on beside longer rows to where the
+    wiring compartment begins."""
     xy, cells = cell_layout.xy_mm, np.array(plate.cells)
     centre, pad = xy[cells].mean(axis=0), plate_sizes(pack).pad_mm
     # an enclosure that is made to fit has its compartment at +x
     first = "+x" if cell_layout.room is None else pack.leads.side.value
+    compartment = float(xy[:, 0].max()) + plate_sizes(pack).edge_mm + TAIL_OUT_MM
     for word in (first, *(side for side in SIDES if side != first)):
         out = np.array(SIDES[word])
         across = np.array([-out[1], out[0]])
@@ -101,6 +107,8 @@ def _tried(
             for shift in shifts:
                 start = xy[cell] + across * shift
                 long_mm = _way_out_mm(start, out, outline)
+                if long_mm is not None and plate.is_end and cell_layout.room is None and out[0] > 0:
+                    long_mm = max(long_mm, compartment - float(start[0]))
                 if long_mm is None or long_mm > LONGEST_PITCHES * cell_layout.pitch_mm:
                     continue
                 end = start + out * long_mm
@@ -122,6 +130,14 @@ def _way_out_mm(
     return far - float(start @ out) + TAIL_OUT_MM
 
 
-def _all_held(pack: Pack, cell_layout: CellLayout, plate: BusPlate, face: Face) -> bool:
+def _fits(pack: Pack, cell_layout: CellLayout, plate: BusPlate, face: Face) -> bool:
+    """Whether lip still holds each can, and gas gets out of those whose opening the tail covers."""
+    assert plate.tail is not None
+    cells = np.array(plate.cells)
+    beneath = cells[positive_end(cell_layout, face)[cells]]
+    near = shapely.distance(shapely.points(cell_layout.xy_mm[beneath]), plate.tail)
+    beneath = beneath[near < pack.holder.ring_hole_mm / 2.0]
+    if not all(is_open(pack, cell_layout.xy_mm[cell], plate.sheet) for cell in beneath):
+        return False
     left = lips_left(pack, cell_layout, plate.cells, plate.sheet, face, play_mm=CHANNEL_PLAY_MM)
     return all(lip.holds for lip in left.values())

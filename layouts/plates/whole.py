@@ -11,11 +11,12 @@ from shapely.geometry.base import BaseGeometry
 
 from layouts.cells.arrangement import CellLayout
 from layouts.pack import Pack
+from layouts.plates.bars import cells_under_bar
 from layouts.plates.outline import CURVE, in_one_piece
 from layouts.plates.sizes import FILLET_MM, LEAST_WIDE_MM, TAIL_MM, PlateSizes, needed_mm2
 from layouts.plates.touching import touching
 
-__all__ = ["whole_plate"]
+__all__ = ["is_open", "whole_plate"]
 
 TAB_MM = 6.0  # across a positive end: two spots beside each other, and gas on both sides of it
 BEYOND_MM = 0.5  # a plate's opening goes so far past the window's edge
@@ -42,7 +43,7 @@ def whole_plate(
     """
     xy = cell_layout.xy_mm
     clear = shapely.union_all([shape.difference(away), pads])
-    opened = _opened(pack, xy, net, clear, positive)
+    opened = _opened(pack, cell_layout, net, clear, positive)
     whole = _rounded(shapely.union_all([opened, pads]))
     if in_one_piece(whole, xy[net], LEAST_WIDE_MM):
         return whole
@@ -50,24 +51,36 @@ def whole_plate(
     return _rounded(shapely.union_all([whole, opened, pads, *bars]))
 
 
+def is_open(pack: Pack, at_mm: NDArray[np.float64], shape: BaseGeometry) -> bool:
+    """Whether a plate of that shape lets the gas of the cell at ``at_mm`` (2,) out."""
+    opening = min(pack.holder.window_mm, pack.holder.ring_hole_mm) / 2.0
+    hole = shapely.Point(at_mm).buffer(opening, quad_segs=4 * CURVE)
+    return bool(hole.difference(shape).area >= needed_mm2(pack) - CHORD_MM2)
+
+
 def _opened(
     pack: Pack,
-    xy: NDArray[np.float64],
+    cell_layout: CellLayout,
     net: NDArray[np.int64],
     shape: BaseGeometry,
     positive: NDArray[np.bool_],
 ) -> BaseGeometry:
     """Over a positive end with too little free opening only a tab stays, towards the plate's
-    middle and beyond the end on the other side as far as the plate went."""
+    middle and beyond the end on the other side as far as the plate went.
+
+    In the outer one of an end group's rows it points to the copper bar, which covers one side of
+    the opening too."""
+    xy = cell_layout.xy_mm
+    barred = cells_under_bar(cell_layout, net)
+    if len(barred) == len(net):
+        barred = barred[:0]
     window = pack.holder.window_mm / 2.0
-    opening = min(window, pack.holder.ring_hole_mm / 2.0)
     middle = xy[net].mean(axis=0)
     for cell in net[positive[net]].tolist():
-        end = shapely.Point(xy[cell])
-        free = end.buffer(opening, quad_segs=4 * CURVE).difference(shape).area
-        if free >= needed_mm2(pack) - CHORD_MM2:
+        if is_open(pack, xy[cell], shape):
             continue
-        way = middle - xy[cell]
+        end = shapely.Point(xy[cell])
+        way = np.array([0.0, 1.0]) if cell in barred else middle - xy[cell]
         far = float(np.hypot(*way))
         unit = way / far if far > 0 else np.array([1.0, 0.0])
         reach = window + BEYOND_MM + 1.0

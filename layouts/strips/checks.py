@@ -11,6 +11,7 @@ from layouts.checks import Check
 from layouts.pack import Face, Pack
 from layouts.strips.joining import Interconnect, LaidMetal
 from layouts.strips.joints import components, face_of_ends, net_of_group
+from layouts.strips.plate import PLATES_REMEDY
 
 STRIP_GAP_LEAST_MM = 1.5  # bare strips of two potentials on one face; common practice
 LEAD_OUT_LEAST_MM = 10.0  # of strip outside to hold the lead by; common practice
@@ -141,12 +142,12 @@ def strip_checks(
     faces = (Face.LOWER, Face.UPPER)
     between = [g for f in faces if (g := smallest_strip_gap_mm(cell_layout, interconnect, f))]
     if between:
-        found.append(_gap_check(*min(between)))
+        found.append(_gap_check(*min(between), plates=bool(interconnect.plates)))
     foreign = [
         g for f in faces if (g := smallest_foreign_gap_mm(pack, cell_layout, interconnect, f))
     ]
     if foreign:
-        found.append(_window_check(*min(foreign)))
+        found.append(_window_check(*min(foreign), plates=bool(interconnect.plates)))
     return tuple(found)
 
 
@@ -202,7 +203,7 @@ def _lead_out_check(pack: Pack, cell_layout: CellLayout, interconnect: Interconn
     )
 
 
-def _gap_check(gap: float, where: str) -> Check:
+def _gap_check(gap: float, where: str, *, plates: bool) -> Check:
     return Check(
         id="strip_gap_mm",
         about="clearance between bare strips of two potentials on one face",
@@ -211,12 +212,12 @@ def _gap_check(gap: float, where: str) -> Check:
         limit=STRIP_GAP_LEAST_MM,
         unit="mm",
         source=PRACTICE,
-        remedy="narrower strips or a larger pitch",
+        remedy=PLATES_REMEDY if plates else "narrower strips or a larger holder.web_mm",
         where=where,
     )
 
 
-def _window_check(gap: float, where: str) -> Check:
+def _window_check(gap: float, where: str, *, plates: bool) -> Check:
     return Check(
         id="strip_window_mm",
         about="strips clear of the weld windows of cells of another potential",
@@ -225,6 +226,6 @@ def _window_check(gap: float, where: str) -> Check:
         limit=STRIP_GAP_LEAST_MM,
         unit="mm",
         source=PRACTICE,
-        remedy="narrower strips or a larger pitch",
+        remedy=PLATES_REMEDY if plates else "narrower strips or a larger holder.web_mm",
         where=where,
     )

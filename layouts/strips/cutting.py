@@ -33,6 +33,7 @@ __all__ = [
     "stock_words",
     "strip_cut_lists",
     "strip_piece_rows",
+    "usual_stock",
 ]
 
 STRAIGHT_MM = 1000.0  # straight lengths; common practice, no source
@@ -171,7 +172,7 @@ def strip_cut_lists(interconnect: Interconnect, stock: Stock | None = None) -> t
                 StripPiece(name=name, length_mm=length)
             )
     return tuple(
-        cut_list(pieces, stock or _usual(pieces), width_mm=width, thickness_mm=thick)
+        cut_list(pieces, stock or usual_stock(pieces), width_mm=width, thickness_mm=thick)
         for (width, thick), pieces in sorted(found.items())
     )
 
@@ -190,7 +191,8 @@ def stock_words(cut: CutList) -> str:
     return f"{many} {lengths} of {cut.stock.length_mm / 1000.0:g} m, {waste}"
 
 
-def _usual(pieces: Iterable[StripPiece]) -> Stock:
+def usual_stock(pieces: Iterable[StripPiece]) -> Stock:
+    """Straight lengths of 1 m; coils where a piece is longer, as long as the longest needs."""
     longest = max(piece.length_mm for piece in pieces)
     if longest <= STRAIGHT_MM:
         return Stock()

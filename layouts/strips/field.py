@@ -10,12 +10,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 from scipy.sparse import coo_array, csc_array, diags_array
-from scipy.sparse.linalg import splu
+from scipy.sparse.linalg import SuperLU, splu
 from shapely.geometry.base import BaseGeometry
 
 __all__ = ["STEP_MM", "Covering", "SheetField", "sheet_field"]
@@ -23,6 +24,7 @@ __all__ = ["STEP_MM", "Covering", "SheetField", "sheet_field"]
 STEP_MM = 0.5  # against 0.25: 3 % more ohms
 # of a contact's own resistance to the rest of the raster: crumbs that hang on nothing are left out
 LEAST_SIEMENS = 1e-9
+LEAST_SHARE = 0.05  # of a way between two squares that a contact's edge leaves outside
 LINK_LEAST_SIEMENS = 1e-3  # links that carry less do not count: a kiloohm beside milliohms
 
 
@@ -41,12 +43,16 @@ class SheetField:
     ``conductance`` (k, k): siemens between its k contacts, rows sum to zero. ``inner`` (n, k):
     volts of every other node for a volt at each contact. ``node`` (rows, columns): number of each
     square's node, contacts first, -1 outside. ``siemens`` (rows, columns): of each square.
-    ``laplacian`` (n, n): of the other nodes. ``step_mm``: of the raster."""
+    ``links_between`` (m, 2) and ``links_siemens`` (m,): nodes side by side and what lies between
+    their middles. ``laplacian`` (n, n): of the nodes that are no contacts. ``step_mm``: of the
+    raster."""
 
     conductance: NDArray[np.float64]
     inner: NDArray[np.float64]
     node: NDArray[np.int64]
     siemens: NDArray[np.float64]
+    links_between: NDArray[np.int64]
+    links_siemens: NDArray[np.float64]
     laplacian: csc_array
     step_mm: float
 
@@ -75,25 +81,38 @@ class SheetField:
         dense = np.hypot(along, across) * self.siemens
         return np.where(self.node >= self.contacts, dense, np.nan)
 
-    def rise_k(
+    def rises_k(
         self, volts: NDArray[np.float64], *, film_w_m2k: float, heat_w_k_siemens: float
-    ) -> float:
-        """Hottest place of the sheet over its contacts, which are held at their own temperature.
+    ) -> NDArray[np.float64]:
+        """(m,) hottest place of the sheet over its contacts, held at their own temperature.
 
-        Its heat is conducted to the contacts and given off by ``film_w_m2k`` on one face.
-        ``heat_w_k_siemens``: what conducts a siemens conducts of heat, the Lorenz number times the
-        temperature in kelvin."""
-        spread = np.concatenate([volts, self.inner @ volts])
-        watts = np.zeros(len(spread))
-        for a, b, siemens in _neighbours(self.node, self.siemens):
-            half = siemens * (spread[a] - spread[b]) ** 2 / 2.0
-            np.add.at(watts, a, half)
-            np.add.at(watts, b, half)
+        ``volts`` (m, k): at the contacts, in each of m cases. The sheet's heat is conducted to the
+        contacts and given off by ``film_w_m2k`` on one face. ``heat_w_k_siemens``: what conducts a
+        siemens conducts of heat, the Lorenz number times the temperature in kelvin."""
         if not len(self.inner):
-            return 0.0
-        film = film_w_m2k * (self.step_mm / 1000.0) ** 2
-        heat = self.laplacian * heat_w_k_siemens + film * diags_array(np.ones(len(self.inner)))
-        return float(splu(heat.tocsc()).solve(watts[self.contacts :]).max())
+            return np.zeros(len(volts))
+        spread = np.vstack([volts.T, self.inner @ volts.T])
+        watts = np.zeros(spread.shape)
+        a, b = self.links_between.T
+        half = self.links_siemens[:, None] * (spread[a] - spread[b]) ** 2 / 2.0
+        np.add.at(watts, a, half)
+        np.add.at(watts, b, half)
+        warm = _heat_solver(self, film_w_m2k, heat_w_k_siemens).solve(watts[self.contacts :])
+        return np.asarray(warm.max(axis=0), dtype=np.float64)
+
+
+@lru_cache(maxsize=32)  # limit, rise and choice of a pack ask for the same sheets
+def _heat_solver(field: SheetField, film_w_m2k: float, heat_w_k_siemens: float) -> SuperLU:
+    film = film_w_m2k * (field.step_mm / 1000.0) ** 2
+    heat = field.laplacian * heat_w_k_siemens + film * diags_array(np.ones(len(field.inner)))
+    return _factored(heat.tocsc())
+
+
+def _factored(matrix: csc_array) -> SuperLU:
+    """Of a symmetric matrix whose diagonal outweighs the rest: no pivoting is needed."""
+    return splu(
+        matrix, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True}
+    )
 
 
 def sheet_field(
@@ -125,29 +144,59 @@ def sheet_field(
         node[under] = number
     rest = (square > 0) & (node < 0)
     node[rest] = len(contacts) + np.arange(int(rest.sum()))
-    return _reduced(node, square, len(contacts), step_mm)
+    squares, between, side_by_side = _neighbours(node, square)
+    share = _share_outside(squares, between, x, y, contacts)
+    return _reduced(node, square, between, side_by_side / share, len(contacts), step_mm)
 
 
 def _neighbours(
     node: NDArray[np.int64], square: NDArray[np.float64]
-) -> list[tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.float64]]]:
-    """Nodes and siemens of all squares side by side: two half squares in series."""
-    found = []
-    for a, b, sa, sb in (
-        (node[:, :-1], node[:, 1:], square[:, :-1], square[:, 1:]),
-        (node[:-1], node[1:], square[:-1], square[1:]),
-    ):
-        joined = (a >= 0) & (b >= 0) & (a != b)
-        first, second = sa[joined], sb[joined]
-        found.append((a[joined], b[joined], 2.0 * first * second / (first + second)))
-    return found
+) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.float64]]:
+    """Squares side by side of different nodes: (m, 2) their places in the flat raster, (m, 2) their
+    nodes, (m,) siemens between their middles: two half squares in series."""
+    place = np.arange(node.size).reshape(node.shape)
+    squares = np.vstack(
+        [
+            np.column_stack([place[:, :-1].ravel(), place[:, 1:].ravel()]),
+            np.column_stack([place[:-1].ravel(), place[1:].ravel()]),
+        ]
+    )
+    nodes = node.ravel()[squares]
+    joined = (nodes >= 0).all(axis=1) & (nodes[:, 0] != nodes[:, 1])
+    squares, nodes = squares[joined], nodes[joined]
+    first, second = square.ravel()[squares].T
+    return squares, nodes, 2.0 * first * second / (first + second)
+
+
+def _share_outside(
+    squares: NDArray[np.int64],
+    nodes: NDArray[np.int64],
+    x: NDArray[np.float64],
+    y: NDArray[np.float64],
+    contacts: Sequence[BaseGeometry],
+) -> NDArray[np.float64]:
+    """(m,) of each way between two middles, what lies outside a contact that one of them is in.
+
+    The contact's edge is where its volts begin, not the middle of its outermost square."""
+    at = np.stack([x.ravel()[squares], y.ravel()[squares]], axis=2)
+    share = np.ones(len(squares))
+    for number, contact in enumerate(contacts):
+        here = np.flatnonzero((nodes == number).sum(axis=1) == 1)
+        ways = shapely.linestrings(at[here])
+        outside = shapely.length(shapely.difference(ways, contact)) / shapely.length(ways)
+        share[here] = np.maximum(outside, LEAST_SHARE)
+    return share
 
 
 def _reduced(
-    node: NDArray[np.int64], square: NDArray[np.float64], count: int, step_mm: float
+    node: NDArray[np.int64],
+    square: NDArray[np.float64],
+    between: NDArray[np.int64],
+    siemens: NDArray[np.float64],
+    count: int,
+    step_mm: float,
 ) -> SheetField:
-    pairs = _neighbours(node, square)
-    a, b, siemens = (np.concatenate(column) for column in zip(*pairs, strict=True))
+    a, b = between.T
     nodes = int(node.max()) + 1
     whole = coo_array(
         (
@@ -159,12 +208,14 @@ def _reduced(
     laplacian = csc_array(whole[count:, count:])
     edge = whole[count:, :count].toarray()
     grounded = laplacian + LEAST_SIEMENS * diags_array(np.ones(nodes - count))
-    inner = -splu(grounded.tocsc()).solve(edge) if nodes > count else edge
+    inner = -_factored(grounded.tocsc()).solve(edge) if nodes > count else edge
     return SheetField(
         conductance=whole[:count, :count].toarray() + edge.T @ inner,
         inner=inner,
         node=node,
         siemens=square,
+        links_between=between,
+        links_siemens=siemens,
         laplacian=laplacian,
         step_mm=step_mm,
     )

@@ -9,14 +9,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from layouts.cells.arrangement import CellLayout
-from layouts.pack import Face, Pack
+from layouts.pack import STACK_LEAST_MM, Face, Pack
 from layouts.strips.free_window import LEAST_FREE_MM2, free_window_mm2
 from layouts.strips.joining import Interconnect, Strip, StripKind
 from layouts.strips.joints import Joints, components, face_joints, face_of_ends, net_of_group
 from layouts.strips.leads import PAST_OUTLINE_MM, LeadExit, blocked, lead_exits
 from layouts.strips.lip import (
     LEVEL_MM,
-    STACK_LEAST_MM,
     lip_behind_mm,
     lip_state,
     positive_end,

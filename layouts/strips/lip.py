@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from layouts.cells.arrangement import CellLayout
 from layouts.checks import Check
-from layouts.pack import Face, Pack
+from layouts.pack import STACK_LEAST_MM, Face, Pack
 from layouts.ratings.wire import awg_diameter_mm
 from layouts.strips.joining import Interconnect
 
@@ -31,7 +31,6 @@ TABS_LEAST_DEG = 45.0  # common practice, no source
 GAP_LIMIT_DEG = 180.0  # a can leans out over a half circle without lip; plane geometry
 FLOOR_LEAST_MM = 0.2  # a web's floor sags by about this much when printed; common practice
 FLOOR_MOST_MM = 0.6  # a strip would be dented deeper than this between cells; common practice
-STACK_LEAST_MM = 0.3  # highest strip below the outer face; common practice
 LEVEL_MM = 1e-6  # float noise in sums of millimetres
 INSULATION_MM = 0.53  # of a balance lead, each side; common practice, no source
 NOTCH_PLAY_MM = 0.5  # across a balance lead in its notch: loose fit of public printing guides

@@ -25,6 +25,7 @@ from layouts.strips.lip import (
     positive_end,
 )
 from layouts.strips.lip_left import LipLeft, lips_left
+from layouts.strips.plate import PLATES_REMEDY
 
 __all__ = ["lip_checks", "lip_states"]
 
@@ -90,15 +91,10 @@ def lip_checks(
     A half circle without a tab fails; where the other two hold, the can can't pass and the remedy
     says so: both holders must be fitted before the pack is turned."""
     states = lip_states(pack, cell_layout, interconnect)
-
-    def worst(values: dict[Face, NDArray[np.float64]], sign: float) -> tuple[float, str]:
-        face = min(values, key=lambda f: float((sign * values[f]).min()))
-        cell = int(np.argmin(sign * values[face]))
-        return float(values[face][cell]), end_name(cell_layout, face, cell)
-
-    force, force_at = worst({f: s.force_n for f, s in states.items()}, 1.0)
-    tabs, tabs_at = worst({f: s.tabs_deg for f, s in states.items()}, 1.0)
-    gap, gap_at = worst({f: s.gap_deg for f, s in states.items()}, -1.0)
+    force, force_at = _worst(cell_layout, {f: s.force_n for f, s in states.items()}, 1.0)
+    tabs, tabs_at = _worst(cell_layout, {f: s.tabs_deg for f, s in states.items()}, 1.0)
+    gap, gap_at = _worst(cell_layout, {f: s.gap_deg for f, s in states.items()}, -1.0)
+    narrower = PLATES_REMEDY if interconnect.plates else NARROWER
     borne = force >= FORCE_LEAST_N and tabs >= TABS_LEAST_DEG
     return (
         Check(
@@ -109,7 +105,7 @@ def lip_checks(
             limit=FORCE_LEAST_N,
             unit="N",
             source=ASSUMED,
-            remedy=NARROWER + "; a thicker lip (force grows with its square)",
+            remedy=narrower + "; a thicker holder.lip_mm (force grows with its square)",
             where=force_at,
         ),
         Check(
@@ -120,7 +116,7 @@ def lip_checks(
             limit=TABS_LEAST_DEG,
             unit="deg",
             source=PRACTICE,
-            remedy=NARROWER,
+            remedy=narrower,
             where=tabs_at,
         ),
         Check(
@@ -131,7 +127,7 @@ def lip_checks(
             limit=GAP_LIMIT_DEG,
             unit="deg",
             source="geometry: a can tilts out over a half circle without lip",
-            remedy=NARROWER
+            remedy=narrower
             + (
                 "; the lip still holds the can if both holders are fitted before the pack is "
                 "turned over"
@@ -142,3 +138,12 @@ def lip_checks(
             where=gap_at,
         ),
     )
+
+
+def _worst(
+    cell_layout: CellLayout, values: dict[Face, NDArray[np.float64]], sign: float
+) -> tuple[float, str]:
+    """The least of ``sign`` times (N,) values of both faces, and the can end that has it."""
+    face = min(values, key=lambda f: float((sign * values[f]).min()))
+    cell = int(np.argmin(sign * values[face]))
+    return float(values[face][cell]), end_name(cell_layout, face, cell)

@@ -2,16 +2,26 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
 
 from layouts.pack import Face
 from layouts.strips.field import SheetField
 
-__all__ = ["BusPlate", "Conduction", "PlateBar", "SheetLayer"]
+__all__ = ["PLATES_REMEDY", "BusPlate", "Conduction", "PlateBar", "SheetLayer"]
+
+
+LEVEL_MM = 1e-6  # float noise in where edges lie
+STRAIGHT_RATIO = 0.999  # of its box that a straight piece fills, float noise aside
+# where a check of plates does not hold: wider gaps take larger holes, and more lip stays
+PLATES_REMEDY = (
+    "a larger holder.web_mm, a smaller holder.window_mm, the other lattice, or strip.joints: links"
+)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -26,13 +36,41 @@ class SheetLayer:
 class PlateBar:
     """Flat copper soldered onto the plate of an end group before it is welded.
 
-    ``shape``: in the plan, with the end that the main lead is bolted to; ``landing``: there."""
+    ``pieces``: in the plan, along x, straight but where one goes round a tie post; first the one
+    that the main lead is bolted to. Between two of them the plate carries the current.
+    ``landing``: of the main lead. ``whole``: the bar as if no post stood in its way; ``kept``: what
+    of it no post may take."""
 
-    shape: shapely.Polygon
+    pieces: tuple[shapely.Polygon, ...]
     landing: shapely.Polygon
+    whole: shapely.Polygon
+    kept: shapely.Polygon
     width_mm: float
     thickness_mm: float
-    long_mm: float
+
+    @property
+    def shape(self) -> BaseGeometry:
+        """All pieces."""
+        return shapely.union_all(self.pieces)
+
+    @property
+    def stock_mm(self) -> tuple[float, ...]:
+        """Width of the flat copper that each piece is cut from: one that goes round a post is cut
+        from wider copper, by whole mm."""
+        deep = (float(piece.bounds[3] - piece.bounds[1]) for piece in self.pieces)
+        return tuple(
+            self.width_mm if one < self.width_mm + LEVEL_MM else math.ceil(one) for one in deep
+        )
+
+    @property
+    def is_straight(self) -> bool:
+        """Whether all pieces are cut from flat stock across it, none to an outline."""
+        return all(piece.area > STRAIGHT_RATIO * piece.envelope.area for piece in self.pieces)
+
+    @property
+    def long_mm(self) -> tuple[float, ...]:
+        """Length of each piece."""
+        return tuple(float(piece.bounds[2] - piece.bounds[0]) for piece in self.pieces)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)

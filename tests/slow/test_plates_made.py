@@ -38,8 +38,8 @@ def test_a_pack_of_plates_holds_and_its_files_agree(
     assert sorted(cell for plate in plates for cell in _cells(plate)) == sorted(
         2 * list(range(series * parallel))
     )
-    sheets = sum(len(plate["layers"]) for plate in plates)
-    bars = sum(plate["bar"] is not None for plate in plates)
+    sheets = sum(plate["layers"] for plate in plates)
+    bars = sum(len(plate["bar"]["pieces"]) for plate in plates if "bar" in plate)
     rows = list(csv.DictReader((made / "bill.csv").read_text(encoding="utf-8").splitlines()))
     item = next(iter(rows[0]))
     count = next(name for name in rows[0] if name.lower().startswith(("count", "number", "qty")))
@@ -47,7 +47,7 @@ def test_a_pack_of_plates_holds_and_its_files_agree(
     assert sum(float(row[count]) for row in rows if "flat copper" in row[item]) == bars
     drawing = ezdxf.readfile(made / "templates" / "pieces.dxf")
     outlines = [one for one in drawing.modelspace() if one.dxf.layer == "STRIPS"]
-    holes = sum(len(plate["layers"]) * len(plate["holes_mm"]) for plate in plates)
+    holes = sum(plate["layers"] * len(plate["holes_mm"]) for plate in plates)
     assert len(outlines) == sheets + bars + holes
     lost = sum(link["loss_w"] for plate in plates for link in plate["links"])
     assert lost == pytest.approx(told["electrical"]["strip_loss_w"], rel=1e-6)

@@ -313,15 +313,15 @@ def locating_columns(
         ]
         # no rib reaches a hollow from a wall: a boss that stands free on the floor, if need be a
         # thinner one between strips that run out
-        free = [
-            (-radius, start, 0, boss)
-            for start in (() if held else _before(body, direction))
+        free = (
+            boss
+            for start in _before(body, direction)
             for radius in (keepout.radius_mm, THIN_MM)
             if clear(keepout, boss := _against(body, start, radius, direction))
             and _stops(boss, (*bosses, *added), body, direction)
-        ]
-        if held or free:
-            boss = min(held, key=lambda option: option[:3])[3] if held else free[0][3]
+        )
+        boss = min(held, key=lambda option: option[:3])[3] if held else next(free, None)
+        if boss is not None:
             added.append(boss)
             standing = standing.union(boss_shape(boss))
     return tuple(added)

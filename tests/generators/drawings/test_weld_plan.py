@@ -29,7 +29,7 @@ from layouts.strips.joining import StripKind
 from layouts.strips.sheets import SheetShape, cut_pieces
 from layouts.strips.weld_spots import weld_spots
 from tests.layouts.placed_packs import placed_pack
-from tests.samples import sample_pack
+from tests.samples import linked_pack
 
 STRIPS = (Layer.GREY, Layer.WHITE)
 
@@ -38,8 +38,8 @@ STRIPS = (Layer.GREY, Layer.WHITE)
 def plan(request: pytest.FixtureRequest) -> PackPlan:
     """Packs whose main leads leave one face, and both."""
     if request.param == "odd":
-        return plan_pack(sample_pack(3, 5, format="26650"))
-    return plan_pack(sample_pack(4, 3, lattice=Lattice(request.param)))
+        return plan_pack(linked_pack(3, 5, format="26650"))
+    return plan_pack(linked_pack(4, 3, lattice=Lattice(request.param)))
 
 
 def drawn(plan: PackPlan, face: Face, *, mirrored: bool | None = None) -> LineSheet:
@@ -117,7 +117,7 @@ def test_spots_lie_on_their_strip_and_can_as_many_as_asked(plan: PackPlan) -> No
 @pytest.mark.parametrize("count", [1, 2, 3, 6])
 def test_any_number_of_spots_can_be_asked(count: int) -> None:
     """An odd spot stands alone between its pair's places."""
-    plan = plan_pack(sample_pack(2, 2))
+    plan = plan_pack(linked_pack(2, 2))
     pack = replace(plan.pack, strip=replace(plan.pack.strip, weld_spots=count))
     strip = plan.interconnect.strips[0]
     spots = weld_spots(pack, plan.cell_layout, strip)
@@ -152,7 +152,7 @@ def test_balance_wires_and_main_leads_stand_on_their_face(plan: PackPlan) -> Non
 
 def test_a_lead_without_a_tail_is_told_where_it_lands() -> None:
     """In an outline without room beside the holder: along a strip of the end group, by number."""
-    plan = plan_pack(placed_pack(3, 3), effort=Effort.QUICK)
+    plan = plan_pack(placed_pack(3, 3, strip=linked_pack().strip), effort=Effort.QUICK)
     interconnect = plan.interconnect
     strips = tuple(replace(strip, runs_out=False) for strip in interconnect.strips)
     bare = replace(interconnect, strips=strips)
@@ -248,7 +248,7 @@ def test_pieces_for_a_machine_are_all_there_and_apart(plan: PackPlan, shape: She
     flat = [
         shapely.Polygon(mark.lines[0], mark.lines[1:])
         for mark in sheet.marks
-        if isinstance(mark, Lines) and mark.layer is Layer.CUT
+        if isinstance(mark, Lines) and mark.layer is Layer.PIECE
     ]
     assert [p.area for p in flat] == pytest.approx([piece.polygon.area for piece in pieces])
     a, b = shapely.STRtree(flat).query(flat, predicate="intersects")

@@ -22,7 +22,7 @@ from generators.packfile.examples import FIRST, example_text
 from generators.packfile.resolve import parse_pack
 from layouts.planning.pack_plan import PackPlan, plan_pack
 from layouts.planning.parts_list import parts_of
-from tests.generators.dummy.small import dummied
+from tests.generators.dummy.small import SMALL, dummied
 from tests.layouts.planned import frame_holes_mm
 
 CARD = 3.0
@@ -33,9 +33,9 @@ def cards(card_mm: float = CARD) -> dict[str, CardPiece]:
     return {one.name: one for one in whole(card_mm).pieces}
 
 
-def whole(card_mm: float = CARD) -> CardSet:
+def whole(card_mm: float = CARD, text: str = SMALL) -> CardSet:
     """The same with its blocks."""
-    return card_set(dummied().plan, dummied().outside, card_mm)
+    return card_set(dummied(text).plan, dummied(text).outside, card_mm)
 
 
 @cache
@@ -102,7 +102,8 @@ def test_lugs_are_blocks_of_their_own_size() -> None:
 
 def test_strips_have_the_lengths_of_their_blocks() -> None:
     """Between a strip's end folds lies the block's free outline, rounds up to 3 % shorter."""
-    set_ = whole()
+    # with straight strips no block has a bump that its strip is too stiff to follow
+    set_ = whole(text=f"{SMALL}strip: {{joints: links}}\n")
     for piece in set_.pieces:
         if "strip" not in piece.title:
             continue

@@ -23,7 +23,7 @@ from generators.exports.tiled_pdf import FOOT_MM, pages_of, write_tiled_pdf
 from generators.makers import TemplateMaker
 from generators.welding import template_job, weld_sheets
 from layouts.planning.pack_plan import plan_pack
-from tests.samples import sample_pack
+from tests.samples import linked_pack
 
 MM = 25.4 / 72.0  # of a point
 
@@ -47,7 +47,7 @@ MIXED = [rectangle("small", 40, 20), rectangle("long", 30, 240), rectangle("big"
 @pytest.fixture(scope="module")
 def job(tmp_path_factory: pytest.TempPathFactory) -> TemplateJob:
     """The templates of an invented pack, as the second process would write them."""
-    plan = plan_pack(sample_pack(3, 2))
+    plan = plan_pack(linked_pack(3, 2))
     made = template_job(tmp_path_factory.mktemp("templates"), plan, weld_sheets(plan))
     write_templates(made)
     return made
@@ -137,16 +137,19 @@ def test_the_dxf_is_sound_and_in_millimetres(job: TemplateJob) -> None:
         assert document.units == units.MM
         assert not document.audit().errors
         space = document.modelspace()
-        strips = space.query('LWPOLYLINE[layer=="STRIPS"]')
+        pieces = path.name == "pieces.dxf"
+        outline, weld, text = ("CUT", "MARK", "MARK") if pieces else ("STRIPS", "WELDS", "TEXT")
+        strips = space.query(f'LWPOLYLINE[layer=="{outline}"]')
         assert len(strips) > 3 and all(line.closed for line in strips)
-        assert len(space.query('LINE[layer=="WELDS"]')) > 20
-        assert len(space.query('TEXT[layer=="TEXT"]')) > 3
+        assert len(space.query(f'LINE[layer=="{weld}"]')) > 20
+        assert len(space.query(f'TEXT[layer=="{text}"]')) > 3
         used = {entity.dxf.layer for entity in space}
-        assert used <= {"HOLDER", "CELLS", "STRIPS", "WELDS", "TAPS", "TEXT"}
+        drawn = {"HOLDER", "CELLS", "STRIPS", "WELDS", "TAPS", "TEXT"}
+        assert used <= ({"CUT", "BEND", "MARK"} if pieces else drawn)
 
 
 def test_outlines_to_cut_are_those_of_the_result(small_run: Path) -> None:
-    """Every strip of result.json is in its face's DXF, corner by corner, and nothing else is."""
+    """Every plate and bar of result.json is in its face's DXF, corner by corner, nothing else."""
     result = json.loads((small_run / "result.json").read_text(encoding="utf-8"))
     for face in ("lower", "upper"):
         space = ezdxf.readfile(small_run / "templates" / f"strips-{face}.dxf").modelspace()
@@ -154,10 +157,16 @@ def test_outlines_to_cut_are_those_of_the_result(small_run: Path) -> None:
             np.array(list(line.get_points("xy")))
             for line in space.query("LWPOLYLINE[layer=='STRIPS']")
         ]
-        told = [np.array(s["outline_mm"]) for s in result["strips"] if s["face"] == face]
+        here = [plate for plate in result["strips"] if plate["face"] == face]
+        told = [np.array(plate["outline_mm"]) for plate in here]
+        bars = [plate["bar"] for plate in here if "bar" in plate]
+        told += [np.array(piece["outline_mm"]) for bar in bars for piece in bar["pieces"]]
         assert len(drawn) == len(told) > 0
         for outline in told:
-            assert any(np.allclose(outline, other, rtol=0, atol=1e-6) for other in drawn)
+            assert any(
+                outline.shape == other.shape and np.allclose(outline, other, rtol=0, atol=1e-6)
+                for other in drawn
+            )
 
 
 def test_a_run_lists_its_templates_with_their_bytes(small_run: Path) -> None:

@@ -146,7 +146,7 @@ def test_cells_in_an_outline_are_not_placed_anew_for_a_trial() -> None:
         "enclosure": {"style": "none"},
         "space": {"outline_mm": [[0, 0], [95, 0], [95, 80], [0, 80]], "height_mm": 90},
         "load": {"continuous_a": 9.0},
-        "strip": {"thickness_mm": 0.05},
+        "strip": {"joints": "links", "thickness_mm": 0.05},
         "fuse": {"rating_a": 15.0, "dc_v": 32.0, "breaking_a": 150.0},
     }
     read, plan, checks = planned(text_of(changes))

@@ -62,6 +62,12 @@ def strips(read: ReadPack) -> Any:
     return [(one.name, one.outline_mm, one.thickness_mm, one.layers) for one in found]
 
 
+def plates(read: ReadPack) -> Any:
+    """Plates as laid: their layers and spots."""
+    found = _joined(read.pack).interconnect.plates
+    return [(one.name, one.layers, one.spots) for one in found]
+
+
 def templates(read: ReadPack) -> Any:
     """Pieces as they are cut."""
     plan = _joined(read.pack)
@@ -149,7 +155,7 @@ def space(read: ReadPack) -> Any:
 PLACES: Mapping[str, Callable[[ReadPack], Any]] = {
     one.__name__.replace("_", " "): one
     for one in (
-        cells, strips, templates, holders, enclosure, brackets, bracket_script, electrical,
+        cells, strips, plates, templates, holders, enclosure, brackets, bracket_script, electrical,
         checks, bill, build_sheet, cautions, space,
     )
 }  # fmt: skip

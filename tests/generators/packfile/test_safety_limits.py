@@ -176,7 +176,7 @@ def test_abs_is_not_trusted_beyond_its_softening_less_a_margin() -> None:
 def test_uneven_currents_are_cautioned_from_half_their_mean(mohm: float, cautioned: bool) -> None:
     """Eight in parallel: the less the cells' own resistance, the more the strips decide."""
     cell = {"internal_resistance_mohm": mohm, "ac_resistance_mohm": None}
-    found = electrical_of(parallel=8, cell=cell)
+    found = electrical_of(parallel=8, cell=cell, strip={"joints": "links"})
     said = said_of(found, "strips: at 9 A the currents in one group differ by")
     assert bool(said) is cautioned
     assert found.shares.spread_ratio == pytest.approx(0.5, abs=0.05)

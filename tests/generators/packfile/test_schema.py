@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -103,8 +104,13 @@ def test_a_default_written_out_changes_nothing(
     section: str, key: str, form: dict[str, Any]
 ) -> None:
     """Each default that the schema states is the one that the reader fills in."""
-    # the form of can and lattice that the plain file has leaves these as they are
-    assert read(with_value(section, key, form["default"])).pack == read(_base(section)).pack
+    # the form of can and lattice that the plain file has leaves these as they are; of values that
+    # win over a choice the pack also knows that the file gives them
+    written, plain = (
+        replace(one, strip=replace(one.strip, given=()))
+        for one in (read(with_value(section, key, form["default"])).pack, read(_base(section)).pack)
+    )
+    assert written == plain
 
 
 def _base(section: str) -> str:

@@ -8,16 +8,18 @@ from dataclasses import replace
 import manifold3d
 import numpy as np
 import pytest
+import shapely
 
 from generators.proofs.fittings import board_proofs
 from generators.proofs.laid_strips import strip_proofs
-from generators.proofs.lip_pieces import lip_proof
+from generators.proofs.lip_pieces import _plate_opening, lip_proof
 from generators.proofs.mesh_facts import mesh_facts
 from generators.proofs.together import PlacedMesh
 from layouts.checks import Check
 from layouts.holders.shape import cell_block_shape
 from layouts.pack import Face
 from layouts.strips.lip import seat_checks
+from layouts.strips.plate import BusPlate
 from tests.generators.proofs.made_pack import altered, planned, sound_parts, tube
 from tests.generators.proofs.test_meshes import box
 
@@ -114,6 +116,21 @@ def test_a_notch_without_a_lead_is_no_lip_as_planned() -> None:
     assert lip(sound_parts()).holds
     check = lip_proof(sound_parts(), plan.pack, plan.cell_layout, without, plan.cell_block)
     assert not check.holds and check.where.startswith("lower face")
+
+
+def test_lip_stands_in_a_plates_holes_whatever_their_shape() -> None:
+    """What is open: the sheet grown by the play, a hole of any shape less the play inside it."""
+    sheet = shapely.box(0.0, 0.0, 40.0, 30.0)
+    ell = shapely.union(shapely.box(5.0, 5.0, 15.0, 25.0), shapely.box(5.0, 5.0, 25.0, 12.0))
+    plate = BusPlate(
+        name="lower-1", face=Face.LOWER, groups=(1,), cells=(0,), body=sheet.difference(ell),
+        tail=None, folded=None, tail_end_mm=None, holes=(), slots=0, crossings=0,
+    )  # fmt: skip
+    for play in (0.0, 0.5):
+        peg = ell.buffer(-play, join_style="mitre")
+        assert _plate_opening(plate, play).area() == pytest.approx(
+            (40.0 + 2.0 * play) * (30.0 + 2.0 * play) - peg.area, abs=1e-6
+        )
 
 
 def test_the_box_of_a_mesh_is_the_box() -> None:

@@ -12,7 +12,7 @@ from layouts.pack import EnclosureStyle
 from layouts.planning.pack_plan import PackPlan, plan_pack
 from layouts.ratings.fuse import Fuse
 from layouts.spaces.space import box_space
-from tests.samples import sample_pack
+from tests.samples import linked_pack
 
 
 def words(plan: PackPlan) -> str:
@@ -22,7 +22,7 @@ def words(plan: PackPlan) -> str:
 
 def test_steps_come_in_an_order_that_keeps_fingers_whole() -> None:
     """Rings before strips, welding before leads, leads before the lid, with this pack's counts."""
-    text = words(plan_pack(sample_pack(4, 2)))
+    text = words(plan_pack(linked_pack(4, 2)))
     places = [
         text.index(word) for word in ("insulating ring", "Weld", "balance lead", "Fit the lid")
     ]
@@ -34,8 +34,8 @@ def test_steps_come_in_an_order_that_keeps_fingers_whole() -> None:
 
 def test_a_strip_that_lies_bare_beside_other_groups_is_a_caution() -> None:
     """Folded into a short space, pack minus passes other lanes: said at the top, not in a note."""
-    folded = plan_pack(sample_pack(20, 2, space=box_space((240.0, 240.0, 120.0))))
-    straight = plan_pack(sample_pack(10, 4))
+    folded = plan_pack(linked_pack(20, 2, space=box_space((240.0, 240.0, 120.0))))
+    straight = plan_pack(linked_pack(10, 4))
     assert folded.cell_layout.lanes > 1
     assert any("sleeve it" in caution for caution in folded.cautions)
     assert not any("sleeve it" in caution for caution in straight.cautions)
@@ -43,7 +43,7 @@ def test_a_strip_that_lies_bare_beside_other_groups_is_a_caution() -> None:
 
 def test_without_an_enclosure_nothing_is_said_of_tub_and_lid() -> None:
     """The case is the user's: said at the top, and what the cell block needs in it."""
-    pack = sample_pack(4, 2)
+    pack = linked_pack(4, 2)
     bare = plan_pack(replace(pack, enclosure=replace(pack.enclosure, style=EnclosureStyle.NONE)))
     text = words(bare)
     assert "tub" not in text and "Lid" not in text
@@ -55,7 +55,7 @@ def test_without_an_enclosure_nothing_is_said_of_tub_and_lid() -> None:
 
 def test_every_step_is_ticked_and_the_dangers_stand_in_their_order() -> None:
     """Same volts, rings, test welds, polarity, taps, BMS, insulation, first charge, label."""
-    stages = order_of_work(plan_pack(sample_pack(4, 2)))
+    stages = order_of_work(plan_pack(linked_pack(4, 2)))
     assert all(stage.ticked and stage.steps for stage in stages)
     text = " ".join(step for stage in stages for step in stage.steps)
     in_order = (
@@ -77,7 +77,7 @@ def test_every_step_is_ticked_and_the_dangers_stand_in_their_order() -> None:
 
 def test_figures_are_those_of_the_pack() -> None:
     """Current between two cells 20 mV apart, a fifth of the capacity, strips of each face."""
-    plan = plan_pack(sample_pack(4, 2))
+    plan = plan_pack(linked_pack(4, 2))
     text = words(plan)
     assert "drives 0.7 A through two cells" in text  # 20 mV over 2 x 15 mohm
     assert "at 1.6 A or less" in text  # 0.2 x 2 x 4.0 Ah
@@ -89,7 +89,7 @@ def test_figures_are_those_of_the_pack() -> None:
 
 def test_layers_are_told_where_there_are_several() -> None:
     """A strip of one layer needs no second pass."""
-    pack = sample_pack(4, 2)
+    pack = linked_pack(4, 2)
     double = replace(pack, strip=replace(pack.strip, thickness_mm=0.15, layers=2))
     assert "Strips of 2 layers" in words(plan_pack(double))
     assert "layers" not in words(plan_pack(pack))
@@ -97,7 +97,7 @@ def test_layers_are_told_where_there_are_several() -> None:
 
 def test_what_comes_after_is_told_and_not_ticked() -> None:
     """Rework, storage, transport, crash and water, end of life, and that nothing is certified."""
-    stages = after_building(plan_pack(sample_pack(4, 2)))
+    stages = after_building(plan_pack(linked_pack(4, 2)))
     assert not any(stage.ticked for stage in stages)
     text = " ".join(step for stage in stages for step in stage.steps)
     for word in (
@@ -116,9 +116,9 @@ def test_what_comes_after_is_told_and_not_ticked() -> None:
 
 def test_the_main_fuse_stands_with_its_three_ratings() -> None:
     """As given in the file; of a proposed one what its DC volts and breaking capacity must be."""
-    given = sample_pack(4, 2, fuse=Fuse(rating_a=25.0, dc_v=32.0, breaking_a=3000.0))
+    given = linked_pack(4, 2, fuse=Fuse(rating_a=25.0, dc_v=32.0, breaking_a=3000.0))
     assert "Main fuse (25 A, 32 V DC, breaking capacity 3000 A) within" in words(plan_pack(given))
-    proposed = plan_pack(sample_pack(4, 2))
+    proposed = plan_pack(linked_pack(4, 2))
     short_a = proposed.electrical.fuse_protection.short.current_a
     told = re.search(r"Main fuse \((\S+) A, at least 16.8 V DC, breaking capacity at least (\d+) A",
                      words(proposed))  # fmt: skip

@@ -18,7 +18,7 @@ from layouts.planning.steps import InterconnectPlan, interconnected, laid_out
 TEXT = (
     'name: small\ncell: {format: "21700", chemistry: nmc, capacity_ah: 4.8, continuous_a: 15,'
     " internal_resistance_mohm: 14, ac_resistance_mohm: 7}\nseries: 3\nparallel: 4\n"
-    "load: {continuous_a: 20}\nenclosure: {style: none}\n"
+    "load: {continuous_a: 20}\nstrip: {joints: links}\nenclosure: {style: none}\n"
 )
 PACK = parse_pack(TEXT.encode(), "p.yaml").pack
 

@@ -11,17 +11,18 @@ import pytest
 
 from layouts.pack import EnclosureStyle, Pack
 from layouts.placing.values import Effort
-from layouts.planning import pack_plan, steps
+from layouts.planning import joints, pack_plan, steps
 from layouts.planning.pack_plan import completed, plan_pack
 from layouts.planning.steps import outside_plan, with_holders
 from layouts.suggesting.judging import checked, planned
 from layouts.suggesting.rows import Task
 from layouts.suggesting.setting import Axis, Way, pack_of
 from tests.layouts.placed_packs import placed_pack
-from tests.samples import sample_pack
+from tests.samples import linked_pack, sample_pack
 from tests.suggesting_samples import one, setting
 
-OUTSIDE = ("arrange", "join", "with_bus_strips", "fasten", "enclosure", "bracket")
+OUTSIDE = ("arrange", "joined_by_plates", "fasten", "enclosure", "bracket")
+LINKED = ("join", "with_bus_strips")
 HOLDERS = ("holder_tiles", "barrier_designs")
 INSIDE = ("gas_way", "electrical_plan", "shorts")
 
@@ -45,8 +46,10 @@ def calls(monkeypatch: pytest.MonkeyPatch) -> Counter[str]:
 
         return done
 
-    for name in (*OUTSIDE[:-2], "arrange_in_space", *HOLDERS):
+    for name in ("arrange", "arrange_in_space", "fasten", *HOLDERS):
         monkeypatch.setattr(steps, name, counting(name, getattr(steps, name)))
+    for name in ("joined_by_plates", *LINKED):
+        monkeypatch.setattr(joints, name, counting(name, getattr(joints, name)))
     for name in INSIDE:
         monkeypatch.setattr(pack_plan, name, counting(name, getattr(pack_plan, name)))
     form_of, kind_of = steps.form_of, steps.kind_of
@@ -69,6 +72,13 @@ def test_a_whole_plan_does_each_step_once(calls: Counter[str]) -> None:
     assert calls == Counter((*OUTSIDE, *HOLDERS, *INSIDE))
 
 
+@pytest.mark.parametrize("pack", [linked_pack(2, 2), sample_pack(2, 1)], ids=["asked", "2S1P"])
+def test_straight_strips_take_two_steps_in_place_of_plates(pack: Pack, calls: Counter[str]) -> None:
+    """Where they are asked for, and in a string of single cells."""
+    steps.interconnected(steps.laid_out(pack))
+    assert calls == Counter(("arrange", *LINKED))
+
+
 def test_a_plan_goes_on_where_it_stopped(calls: Counter[str]) -> None:
     """After the outside the rest is undone; completing it, also from the holders, repeats none."""
     outside = outside_plan(sample_pack(2, 2))
@@ -88,9 +98,9 @@ def test_it_may_stop_between_any_two_steps(calls: Counter[str]) -> None:
     cells = steps.laid_out(sample_pack(2, 2))
     assert set(calls) == {"arrange"}
     joined = steps.interconnected(cells)
-    assert set(calls) == {"arrange", "join", "with_bus_strips"}
+    assert set(calls) == {"arrange", "joined_by_plates"}
     block = steps.fastened(joined)
-    assert set(calls) == {"arrange", "join", "with_bus_strips", "fasten"}
+    assert set(calls) == {"arrange", "joined_by_plates", "fasten"}
     enclosed = steps.enclosed(block)
     assert calls["enclosure"] == 1 and not calls["bracket"]
     outside = steps.bracketed(enclosed)
@@ -112,7 +122,7 @@ def test_bare_cells_have_neither_enclosure_nor_gas_way(calls: Counter[str]) -> N
 def test_placed_cells_take_the_same_steps(calls: Counter[str]) -> None:
     """Placing stands for the choice of a field; the pack has the web that its groups need."""
     plan = outside_plan(placed_pack(3, 6), effort=Effort.QUICK)
-    assert calls == Counter(("arrange_in_space", "join", "with_bus_strips", "fasten"))
+    assert calls == Counter(("arrange_in_space", "joined_by_plates", "fasten"))
     assert plan.placed is not None and plan.enclosure_set is None
     assert plan.pack.holder.web_mm == plan.placed.web_mm
 
@@ -121,13 +131,14 @@ def test_a_suggestion_is_checked_from_its_outside_on(calls: Counter[str]) -> Non
     """What judging planned is not planned again; a row without it is planned as a whole."""
     asked = setting((300, 300, 200))
     pack = pack_of(one(2, 1), asked)
+    outside = ("arrange", *LINKED, *OUTSIDE[2:])
     way = Way(axis=Axis.Z, side=pack.leads.side)
     (row,) = planned(asked, Task(candidate=one(2, 1), ways=(way,), miss_mm=0.0))
-    assert calls == Counter(OUTSIDE)
+    assert calls == Counter(outside)
     found = checked(asked, row)
-    assert calls == Counter((*OUTSIDE, *HOLDERS, *INSIDE))
+    assert calls == Counter((*outside, *HOLDERS, *INSIDE))
     assert checked(asked, replace(row, outside=None)) == found
-    assert calls == Counter(2 * (*OUTSIDE, *HOLDERS, *INSIDE))
+    assert calls == Counter(2 * (*outside, *HOLDERS, *INSIDE))
 
 
 def test_a_row_that_does_not_fit_keeps_no_plan() -> None:

@@ -22,12 +22,11 @@ def strip(long_mm: float, wide_mm: float, **more: float) -> SheetField:
 
 @pytest.mark.parametrize(("long_mm", "wide_mm"), [(24.0, 8.0), (40.0, 6.0), (12.0, 10.0)])
 def test_a_strip_is_its_length_over_its_width(long_mm: float, wide_mm: float) -> None:
-    """R = rho L / (t w) between its contacts, whose squares' middles lie half a step inside."""
+    """R = rho L / (t w) between its contacts."""
     field = strip(long_mm, wide_mm)
     pairs, ohm = field.links()
     assert pairs.tolist() == [[0, 1]]
-    free_mm = long_mm - 4.0 + field.step_mm
-    assert ohm[0] == pytest.approx(free_mm / (wide_mm * SIEMENS), rel=1e-3)
+    assert ohm[0] == pytest.approx((long_mm - 4.0) / (wide_mm * SIEMENS), rel=1e-3)
 
 
 def test_two_layers_carry_twice_as_much() -> None:
@@ -81,17 +80,18 @@ def test_the_middle_of_a_strip_is_warmest_by_the_square_of_its_volts() -> None:
     small rise), whatever its metal and size."""
     lorenz = 2.443e-8 * 330.0
     for long_mm in (24.0, 44.0):
-        rise = strip(long_mm, 6.0).rise_k(
-            np.array([0.0, 2e-3]), film_w_m2k=0.0, heat_w_k_siemens=lorenz
+        rises = strip(long_mm, 6.0).rises_k(
+            np.array([[0.0, 2e-3], [1e-3, 4e-3]]), film_w_m2k=0.0, heat_w_k_siemens=lorenz
         )
-        assert rise == pytest.approx((2e-3) ** 2 / (8.0 * lorenz), rel=0.01)
+        exact = np.array([2e-3, 3e-3]) ** 2 / (8.0 * lorenz)
+        assert rises == pytest.approx(exact, rel=0.01)
 
 
 def test_air_cools_a_sheet() -> None:
     """A film takes heat off: less warm than without, and in the limit of none the same."""
-    volts, lorenz = np.array([0.0, 2e-3]), 2.443e-8 * 330.0
+    volts, lorenz = np.array([[0.0, 2e-3]]), 2.443e-8 * 330.0
     rises = [
-        strip(60.0, 6.0).rise_k(volts, film_w_m2k=film, heat_w_k_siemens=lorenz)
+        float(strip(60.0, 6.0).rises_k(volts, film_w_m2k=film, heat_w_k_siemens=lorenz)[0])
         for film in (0.0, 5.0, 50.0)
     ]
     assert rises[0] > rises[1] > rises[2] > 0.0

@@ -21,12 +21,13 @@ from layouts.placing.values import Effort
 from layouts.planning.pack_plan import PackPlan, plan_checks, plan_pack
 from layouts.planning.plates import _check_whole
 from layouts.plates.labour import plate_labour, spots_for, strip_labour
-from layouts.plates.sizes import free_beyond_mm2
+from layouts.plates.sizes import free_beyond_mm2, plate_sizes
 from layouts.plates.spots import plate_spots
 from layouts.plates.welding_order import weld_steps
+from layouts.plates.whole import is_open
 from layouts.strips.field import sheet_field
 from layouts.strips.free_window import LEAST_FREE_MM2
-from layouts.strips.lip import positive_end
+from layouts.strips.lip import CORNER_MM, positive_end
 from layouts.strips.lip_checks import lip_states
 
 TEN = """name: gate-opener
@@ -69,8 +70,7 @@ def test_ten_by_four_takes_thirteen_pieces_and_320_spots() -> None:
 def test_the_trolley_shares_and_loses_within_its_limits() -> None:
     """At most 18 % imbalance and 2.8 mohm in all joints, one layer of nickel over each can end."""
     text = files("layouts.examples").joinpath("orchard-trolley.yaml").read_text(encoding="utf-8")
-    before, _, after = text.partition("strip:")
-    plan = planned(before + after[after.index("leads:") :] + "\n")
+    plan = planned(text)
     assert all(len(plate.layers) == 1 for plate in plan.interconnect.plates)
     assert {plate.layers[0].material for plate in plan.interconnect.plates} == {"nickel"}
     electrical = plan.electrical
@@ -193,6 +193,27 @@ def test_a_segment_of_a_disc() -> None:
     assert free_beyond_mm2(7.0, 0.0) == pytest.approx(np.pi * 49.0 / 2.0)
     assert free_beyond_mm2(7.0, 7.0) == 0.0
     assert free_beyond_mm2(7.0, 3.5) == pytest.approx(30.09, abs=0.01)
+
+
+@pytest.mark.parametrize("cell_format", ["18650", "21700", "26650", "32700"])
+def test_a_hole_in_a_grids_gap_reaches_its_four_cans(cell_format: str) -> None:
+    """Else no lip would stand round a cell amid others; and it stays clear of their windows."""
+    text = f'name: pump\ncell: {{format: "{cell_format}"}}\nseries: 4\nparallel: 6\n'
+    for lattice, root in (("grid", 2.0), ("honeycomb", 3.0)):
+        pack = parse_pack(f"{text}lattice: {lattice}\n".encode(), "x.yaml").pack
+        middle = pack.pitch_mm / np.sqrt(root)
+        radius = plate_sizes(pack).hole_mm / 2.0
+        assert middle - radius < pack.cell.diameter_mm / 2.0 - CORNER_MM
+        assert middle - radius >= pack.holder.window_mm / 2.0
+
+
+def test_gas_gets_past_a_tab_and_not_past_a_full_plate() -> None:
+    """A tab of 6 mm over a ring's hole, and a plate as wide as the window."""
+    pack = planned(TEN).pack
+    at = np.array([3.0, 4.0])
+    window = pack.holder.window_mm / 2.0
+    assert is_open(pack, at, shapely.box(-20.0, 1.0, 20.0, 7.0))
+    assert not is_open(pack, at, shapely.Point(at).buffer(window))
 
 
 def test_currents_of_plates_balance() -> None:

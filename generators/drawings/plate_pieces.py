@@ -1,0 +1,155 @@
+"""Templates to cut plates by at true size, and all pieces beside each other for a machine.
+
+On the machine's drawing everything to cut is on one layer, round holes as true circles; the fold
+of each tail is on a second, numbers and weld spots on a third.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from generators.drawings.linework import (
+    Circles,
+    Layer,
+    Lines,
+    LineSheet,
+    Mark,
+    Words,
+    crosses,
+    line_sheet,
+)
+from generators.drawings.plate_marks import plate_shots
+from generators.drawings.plate_plan import plate_numbers
+from layouts.cells.arrangement import CellLayout
+from layouts.pack import Pack
+from layouts.plates.cut_features import fold_line, hole_words, sheet_holes
+from layouts.plates.spots import layer_spots
+from layouts.strips.joining import Interconnect
+from layouts.strips.plate import BusPlate
+
+__all__ = ["plate_piece_sheet", "plate_templates"]
+
+WORDS_MM = 2.6
+APART_MM = 5.0  # pieces beside each other, for a machine that cuts
+ROWS_MM = 600.0  # rows of them are no wider, where no piece is
+ALIKE_MM = 0.1  # plates alike to that share a template: far below what shears do
+
+
+def plate_templates(
+    pack: Pack, cell_layout: CellLayout, interconnect: Interconnect
+) -> tuple[LineSheet, ...]:
+    """One sheet for all plates alike: outline, holes, fold, spots, and which plates, of what."""
+    numbers = plate_numbers(pack, interconnect)
+    alike: dict[bytes, list[int]] = {}
+    for k in numbers:
+        alike.setdefault(_key(interconnect.plates[k]), []).append(k)
+    sheets = []
+    for same in alike.values():
+        plate = interconnect.plates[same[0]]
+        x0, y0, _, _ = plate.sheet.bounds
+        by = -np.array([x0, y0])
+        marks: list[Mark] = [
+            *_cut(plate.sheet, by, Layer.CUT),
+            *_fold(plate, by),
+            *plate_shots(cell_layout, plate, (np.ones(2), by)),
+        ]
+        texts = _template_texts(plate, [numbers[k] for k in same])
+        for row, text in enumerate(texts):
+            at = (0.0, -4.0 - 1.4 * WORDS_MM * row)
+            marks.append(Words(at_mm=at, text=text, size_mm=WORDS_MM))
+        sheets.append(line_sheet(f"plate-{numbers[same[0]]}", texts[0], marks))
+    return tuple(sheets)
+
+
+def _template_texts(plate: BusPlate, numbers: list[int]) -> list[str]:
+    """What stands below a template."""
+    layers = " and ".join(f"{one.material} {one.thickness_mm:g} mm" for one in plate.layers)
+    plates = ", ".join(map(str, numbers))
+    texts = [f"plates {plates}: {len(numbers)} of each: {layers}"]
+    holes = hole_words(sheet_holes(plate.sheet))
+    if holes:
+        texts.append(holes)
+    if fold_line(plate) is not None:
+        texts.append("fold the tail down at the dashed line, over an edge")
+    texts.append("burr up, edges deburred")
+    if plate.bar is not None:
+        bar = plate.bar
+        texts += [
+            f"flat copper {wide_mm:g} x {bar.thickness_mm:g} x {long_mm:.1f} mm on it"
+            + ("" if wide_mm == bar.width_mm else ", cut to its outline: it goes round a tie post")
+            for wide_mm, long_mm in zip(bar.stock_mm, bar.long_mm, strict=True)
+        ]
+    return texts
+
+
+def _cut(shape: shapely.Polygon, by: NDArray[np.float64], layer: Layer) -> list[Mark]:
+    """Outline and holes of a piece, moved; round holes as circles."""
+    holes = sheet_holes(shape)
+    outline = np.asarray(shape.exterior.coords)[:-1]
+    lines = tuple(ring + by for ring in (outline, *holes.others))
+    marks: list[Mark] = [Lines(layer=layer, lines=lines, closed=True)]
+    for x, y, diameter in holes.round:
+        at = (x + float(by[0]), y + float(by[1]))
+        marks.append(Circles(layer=layer, at_mm=at, radius_mm=diameter / 2.0))
+    return marks
+
+
+def _fold(plate: BusPlate, by: NDArray[np.float64]) -> list[Mark]:
+    line = fold_line(plate)
+    return [] if line is None else [Lines(layer=Layer.BEND, lines=(line + by,))]
+
+
+def plate_piece_sheet(pack: Pack, cell_layout: CellLayout, interconnect: Interconnect) -> LineSheet:
+    """Every sheet and bar beside the other, none left out, for a machine that cuts."""
+    numbers = plate_numbers(pack, interconnect)
+    marks: list[Mark] = []
+    x = y = row = 0.0
+    for k, number in numbers.items():
+        plate = interconnect.plates[k]
+        sheets: list[tuple[shapely.Polygon, str, int | None]] = [
+            (plate.sheet, f"{number}" if len(plate.layers) == 1 else f"{number}.{layer + 1}", layer)
+            for layer in range(len(plate.layers))
+        ]
+        if plate.bar is not None:
+            sheets += [(piece, f"bar {number}", None) for piece in plate.bar.pieces]
+        for shape, name, layer in sheets:
+            x0, y0, x1, y1 = shape.bounds
+            wide, deep = x1 - x0, y1 - y0
+            if x and x + wide > ROWS_MM:
+                x, y, row = 0.0, y + row + APART_MM, 0.0
+            by = np.array([x - x0, y - y0])
+            marks += _cut(shape, by, Layer.PIECE)
+            if layer is not None:
+                spots = layer_spots(cell_layout, plate, layer).reshape(-1, 2) + by
+                marks += [*_fold(plate, by), replace(crosses(spots), layer=Layer.MARK)]
+            marks.append(_name(shape, name, by))
+            x, row = x + wide + APART_MM, max(row, deep)
+    return line_sheet("pieces", f"{pack.name}: all pieces", marks)
+
+
+def _name(shape: shapely.Polygon, name: str, by: NDArray[np.float64]) -> Words:
+    at = shapely.get_coordinates(shape.representative_point())[0] + by
+    return Words(
+        at_mm=(float(at[0]), float(at[1]) - WORDS_MM * 0.36),
+        text=name,
+        size_mm=WORDS_MM,
+        anchor="middle",
+        layer=Layer.MARK,
+    )
+
+
+def _key(plate: BusPlate) -> bytes:
+    """What two plates that are cut alike have in common, as they lie."""
+    x0, y0, _, _ = plate.sheet.bounds
+    there = shapely.transform(plate.sheet, lambda xy: xy - np.array([x0, y0]))
+    layers = [(one.material, one.thickness_mm) for one in plate.layers]
+    bar: tuple[float, ...] = ()
+    if plate.bar is not None:
+        long_mm = (round(one, 1) for one in plate.bar.long_mm)
+        bar = (plate.bar.width_mm, plate.bar.thickness_mm, *long_mm)
+    shape = shapely.to_wkb(shapely.normalize(shapely.set_precision(there, ALIKE_MM)))
+    return bytes(shape) + repr((layers, bar)).encode()
