@@ -19,7 +19,7 @@ from layouts.currents.strips import (
 from layouts.electrical.plate_warmth import RISE_MOST_K, plate_rises_k
 from layouts.pack import PLATE_SHEET_MM, Pack, plate_sheet_mm
 from layouts.plates.bars import end_bars
-from layouts.plates.bars_cut import cut_at_posts
+from layouts.plates.bars_cut import cut_at_posts, on_sheet
 from layouts.plates.labour import Labour, plate_labour, spots_for
 from layouts.strips.field import SheetField
 from layouts.strips.plate import BusPlate, SheetLayer
@@ -138,7 +138,7 @@ def choose_plates(
     for plate in plates:
         bar = bars.get((plate.face, plate.groups[0])) if plate.is_end else None
         if bar is not None and posts_mm is not None:
-            bar = cut_at_posts(cell_layout, plate, bar, posts_mm)
+            bar = on_sheet(plate, cut_at_posts(cell_layout, plate, bar, posts_mm))
         bare.append(replace(plate, bar=bar, spots=_spots(pack, load_a / pack.parallel)))
 
     def tried(

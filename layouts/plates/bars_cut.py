@@ -14,12 +14,13 @@ from layouts.plates.bars import BAR_LEAST_PARALLEL, cells_under_bar
 from layouts.plates.outline import CURVE
 from layouts.strips.plate import BusPlate, PlateBar
 
-__all__ = ["cut_at_posts"]
+__all__ = ["cut_at_posts", "on_sheet"]
 
 # All judgement, no source.
 PARTED_MM = 0.5  # from a straight end of bar to the clearance round a post: corners stay outside
 OFF_SPOTS_MM = 3.5  # from a can end's middle, along the row: spots reach 2.8 and the probes beside
 INWARD_MM = 5.0  # past the row's line: farther in the sheet's edge begins, or slots do
+LEAST_LAP_MM2 = 40.0  # of a piece soldered onto the sheet
 NARROW_MM = 2.0  # copper narrower than this is left out
 LEVEL_MM = 1e-6
 
@@ -45,6 +46,16 @@ def cut_at_posts(
         if piece.covers(at) or _along(piece, row[:, 0]) >= BAR_LEAST_PARALLEL
     ]
     return replace(bar, pieces=tuple(sorted(kept, key=lambda piece: float(piece.distance(at)))))
+
+
+def on_sheet(plate: BusPlate, bar: PlateBar) -> PlateBar | None:
+    """The bar less the pieces that can't be soldered onto the sheet; None where the lead's can't:
+    then the lead is soldered to the sheet itself."""
+    lies = [shapely.intersection(piece, plate.body).area >= LEAST_LAP_MM2 for piece in bar.pieces]
+    if not lies or not lies[0]:
+        return None
+    kept = tuple(piece for piece, lap in zip(bar.pieces, lies, strict=True) if lap)
+    return replace(bar, pieces=kept)
 
 
 def _taken(whole: shapely.Polygon, posts_mm: NDArray[np.float64]) -> list[tuple[float, float]]:

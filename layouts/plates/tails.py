@@ -57,7 +57,11 @@ def with_tails(
             if tail.intersects(away):
                 continue
             # the main lead of an end group without a bar is soldered to its tail, left straight
-            folded = tail if plate.is_end else shapely.intersection(tail, reach)
+            # crumbs where the outline bends in again beside the tail are no part of it
+            parts = shapely.get_parts(shapely.intersection(tail, reach))
+            folded = tail if plate.is_end else max(parts, key=shapely.area)
+            if not isinstance(shapely.union(plate.body, folded), shapely.Polygon):
+                continue
             if cell_layout.room is not None and not cell_layout.room.contains(folded):
                 continue
             tailed = replace(plate, tail=tail, folded=folded, tail_end_mm=end)

@@ -10,12 +10,13 @@ import pytest
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from generators.packfile.resolve import parse_pack
 from layouts.cells.arrangement import CellLayout
 from layouts.holders.fastening import fastening_checks
 from layouts.holders.posts import POSTS_APART_MM, channel_clear_mm
-from layouts.planning.steps import BlockPlan
+from layouts.planning.steps import BlockPlan, interconnected, laid_out
 from layouts.plates.bars import end_bars
-from layouts.plates.bars_cut import cut_at_posts
+from layouts.plates.bars_cut import cut_at_posts, on_sheet
 from layouts.strips.checks import LEAD_OUT_LEAST_MM, leads_out_mm, strip_checks
 from layouts.strips.lip_checks import lip_checks
 from layouts.strips.plate import BusPlate, PlateBar
@@ -181,3 +182,20 @@ def test_a_plate_without_holes_fails_and_the_way_out_names_keys() -> None:
     assert {"lip_force_n", "lip_gap_deg", "strip_window_mm"} <= {check.id for check in failed}
     assert all("holder.web_mm" in check.remedy for check in failed)
     assert all("strip.joints: links" in check.remedy for check in failed)
+
+
+def test_a_lead_that_posts_cut_off_from_the_sheet_has_no_bar() -> None:
+    """Thick posts of a small pack: the lead's piece would hang in the air; the sheet takes it."""
+    text = (
+        "name: x\ncell: {format: '18650', capacity_ah: 2.5}\nseries: 3\nparallel: 2\n"
+        "holder: {post_mm: 8.4}\nstrip: {joints: plates}\n"
+    )
+    found = interconnected(laid_out(parse_pack(text.encode(), "p.yaml").pack)).interconnect
+    assert len(found.plates) == 4 and all(plate.bar is None for plate in found.plates)
+    _, plate, bar = row_plate()
+    whole = on_sheet(plate, bar)
+    assert whole is not None and whole.pieces == bar.pieces
+    elsewhere = shapely.box(500, 0, 600, 50)
+    assert on_sheet(replace(plate, body=elsewhere), bar) is None
+    loose = on_sheet(plate, replace(bar, pieces=(*bar.pieces, elsewhere)))
+    assert loose is not None and loose.pieces == bar.pieces
