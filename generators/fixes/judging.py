@@ -133,13 +133,18 @@ class Judge:
 
     def _tried(self, changes: Changes) -> Judged | None:
         unmoved = _unmoved(changes)
-        self._spend(CURRENTS if unmoved else WHOLE)
         try:
             pack = self._changed(changes)
+            self._spend(CURRENTS if unmoved else WHOLE * self._larger(pack))
             plan = self._with_currents(pack) if unmoved else plan_pack(pack)
         except ValueError:  # refused by the file's rules or by the plan, or no plan of ours
             return None
         return self._judged(plan)
+
+    def _larger(self, pack: Pack) -> float:
+        """How many times the cells of the plan a pack has, 1 at least: it takes so much longer."""
+        now = self._plan.pack
+        return max(1.0, pack.series * pack.parallel / (now.series * now.parallel))
 
     def _with_currents(self, pack: Pack) -> PackPlan:
         plan = self._plan

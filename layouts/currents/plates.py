@@ -74,10 +74,16 @@ def _field(cell_layout: CellLayout, plate: BusPlate, known: dict[bytes, SheetFie
         shapely.to_wkb(shapely.set_precision(affinity.translate(one, -x0, -y0), 10.0**-KEY_MM))
         for one in (plate.body, *contacts, *(() if bar is None else (bar.shape,)))
     )
-    key += repr((siemens, None if covering is None else covering.siemens)).encode()
-    if key not in known:
-        known[key] = sheet_field(plate.body, contacts, siemens, covering=covering)
-    return known[key]
+    own = key + repr((siemens, None if covering is None else covering.siemens)).encode()
+    if own in known:
+        return known[own]
+    if covering is not None:
+        known[own] = sheet_field(plate.body, contacts, siemens, covering=covering)
+    else:  # of one metal throughout: other layers of the same shape differ by a factor alone
+        if key not in known:
+            known[key] = sheet_field(plate.body, contacts, 1.0)
+        known[own] = known[key].scaled(siemens)
+    return known[own]
 
 
 def _landing(cell_layout: CellLayout, plate: BusPlate) -> BaseGeometry:

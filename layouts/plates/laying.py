@@ -127,7 +127,10 @@ def _holed(
         if in_one_piece(tried, xy[net], LEAST_WIDE_MM):
             shape = tried
             holes.append(hole)
-            failing = _loose(pack, cell_layout, net, shape, face)
+            # lip appears beside the cells round the hole alone
+            mine = np.array(sorted(set(best) & set(net.tolist())))
+            failing = [cell for cell in failing if cell not in best]
+            failing += _loose(pack, cell_layout, mine, shape, face)
     crossings = 0
     for gap in free:
         tried, hole = _punched(xy, shape, gap, HOLES_MM[-1])

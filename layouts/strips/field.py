@@ -9,7 +9,7 @@ the same network, since by Wiedemann and Franz a metal conducts it in proportion
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -67,6 +67,16 @@ class SheetField:
         siemens = -self.conductance[i, j]
         kept = siemens > LINK_LEAST_SIEMENS
         return np.column_stack([i[kept], j[kept]]).astype(np.int64), 1.0 / siemens[kept]
+
+    def scaled(self, siemens: float) -> SheetField:
+        """The same sheet with every square's siemens times as much: volts inside stay."""
+        return replace(
+            self,
+            conductance=self.conductance * siemens,
+            siemens=self.siemens * siemens,
+            links_siemens=self.links_siemens * siemens,
+            laplacian=csc_array(self.laplacian * siemens),
+        )
 
     def density_a_mm(self, volts: NDArray[np.float64]) -> NDArray[np.float64]:
         """(rows, columns) current per mm of width [A/mm]; nan at contacts, edges and outside.
