@@ -46,7 +46,7 @@ def test_a_pack_of_plates_holds_and_its_files_agree(
     assert sum(float(row[count]) for row in rows if "one cut piece" in row[item]) == sheets
     assert sum(float(row[count]) for row in rows if "flat copper" in row[item]) == bars
     drawing = ezdxf.readfile(made / "templates" / "pieces.dxf")
-    outlines = [one for one in drawing.modelspace() if one.dxf.layer == "STRIPS"]
+    outlines = [one for one in drawing.modelspace() if one.dxf.layer == "CUT"]
     holes = sum(plate["layers"] * len(plate["holes_mm"]) for plate in plates)
     assert len(outlines) == sheets + bars + holes
     lost = sum(link["loss_w"] for plate in plates for link in plate["links"])
