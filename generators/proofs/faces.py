@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from generators.proofs.together import PlacedMesh
 from layouts.pack import Face, Pack
 
-__all__ = ["FaceFrame", "can_end_range_mm", "frame_of", "grown_mm", "holders_of"]
+__all__ = ["FaceFrame", "can_end_range_mm", "frame_of", "grown_mm", "holders_of", "rings_mm"]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -63,6 +63,15 @@ def can_end_range_mm(pack: Pack) -> tuple[float, float]:
 
 def grown_mm(outline_mm: NDArray[np.float64], by_mm: float) -> NDArray[np.float64]:
     """(n, 2) ring of an outline grown on all sides, corners kept sharp."""
+    (ring,) = rings_mm(outline_mm, by_mm)
+    return ring
+
+
+def rings_mm(outline_mm: NDArray[np.float64], by_mm: float) -> tuple[NDArray[np.float64], ...]:
+    """The same of an outline that may shrink: each part that it falls into, none where it goes."""
     grown = shapely.Polygon(outline_mm).buffer(by_mm, join_style="mitre", mitre_limit=10.0)
-    ring = shapely.orient_polygons(grown).exterior
-    return np.asarray(ring.coords[:-1], dtype=np.float64)
+    return tuple(
+        np.asarray(shapely.orient_polygons(part).exterior.coords[:-1], dtype=np.float64)
+        for part in shapely.get_parts(grown)
+        if not part.is_empty
+    )

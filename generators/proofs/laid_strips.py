@@ -15,7 +15,14 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from generators.proofs.faces import FaceFrame, can_end_range_mm, frame_of, grown_mm, holders_of
+from generators.proofs.faces import (
+    FaceFrame,
+    can_end_range_mm,
+    frame_of,
+    grown_mm,
+    holders_of,
+    rings_mm,
+)
 from generators.proofs.geometry_check import geometry_check
 from generators.proofs.solids import first_hit_mm
 from generators.proofs.together import OVERLAP_MM3, PlacedMesh
@@ -67,8 +74,8 @@ def strip_body(
     frame = frame_of(pack, strip.face)
     body = frame.prism(grown_mm(strip.outline_mm, grown), -outside, high - LEVEL_MM)
     for hole in strip.shape.interiors:
-        ring = grown_mm(np.asarray(hole.coords)[:-1], -grown)
-        body -= frame.prism(ring, -outside - ABOVE_MM, high + ABOVE_MM)
+        for ring in rings_mm(np.asarray(hole.coords)[:-1], -grown):
+            body -= frame.prism(ring, -outside - ABOVE_MM, high + ABOVE_MM)
     return body
 
 
