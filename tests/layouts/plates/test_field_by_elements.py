@@ -30,7 +30,7 @@ def joint(format: str, lattice: str, parallel: int) -> tuple[shapely.Polygon, ND
     """An inner plate of a 4S pack, without its tail, and the centres of its can ends."""
     text = (
         f"name: one\ncell: {{format: '{format}'}}\nseries: 4\nparallel: {parallel}\n"
-        f"lattice: {lattice}\n"
+        f"lattice: {lattice}\nstrip: {{joints: plates}}\n"
     )
     plan = interconnected(laid_out(parse_pack(text.encode(), "pack.yaml").pack))
     plate = next(one for one in plan.interconnect.plates if not one.is_end)

@@ -70,7 +70,7 @@ def test_ten_by_four_takes_thirteen_pieces_and_320_spots() -> None:
 def test_the_trolley_shares_and_loses_within_its_limits() -> None:
     """At most 18 % imbalance and 2.8 mohm in all joints, one layer of nickel over each can end."""
     text = files("layouts.examples").joinpath("orchard-trolley.yaml").read_text(encoding="utf-8")
-    plan = planned(text)
+    plan = plan_pack(parse_pack(text.encode(), "x.yaml").pack, effort=Effort.QUICK)
     assert all(len(plate.layers) == 1 for plate in plan.interconnect.plates)
     assert {plate.layers[0].material for plate in plan.interconnect.plates} == {"nickel"}
     electrical = plan.electrical
