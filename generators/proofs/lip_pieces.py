@@ -13,7 +13,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from generators.proofs.faces import frame_of, grown_mm, holders_of
+from generators.proofs.faces import frame_of, grown_mm, holders_of, rings_mm
 from generators.proofs.geometry_check import geometry_check
 from generators.proofs.together import PlacedMesh
 from layouts.cells.arrangement import CellLayout
@@ -122,9 +122,8 @@ def _plate_opening(plate: BusPlate, beside_mm: float) -> manifold3d.CrossSection
         [grown_mm(shapely.get_coordinates(plate.shape.exterior)[:-1], beside_mm)]
     )
     for ring in plate.shape.interiors:
-        peg = shapely.Polygon(ring).buffer(-beside_mm, join_style="mitre")
-        for part in shapely.orient_polygons(shapely.get_parts(peg)):
-            whole -= manifold3d.CrossSection([shapely.get_coordinates(part.exterior)[:-1]])
+        for peg in rings_mm(shapely.get_coordinates(ring)[:-1], -beside_mm):
+            whole -= manifold3d.CrossSection([peg])
     return whole
 
 
