@@ -6,8 +6,6 @@ raster gets wrong is seen. In the normal tests one inner joint; others are slow.
 
 from __future__ import annotations
 
-from itertools import pairwise
-
 import numpy as np
 import pytest
 import shapely
@@ -93,7 +91,7 @@ def fields(shape: shapely.Polygon, xy: NDArray[np.float64], step_mm: float) -> S
         lambda case: case == ("21700", "honeycomb", 4),
     ),
 )  # fmt: skip
-def test_the_raster_is_within_three_percent_of_elements_and_of_a_finer_one(
+def test_the_raster_is_within_one_percent_of_elements_and_of_a_finer_one(
     format: str, lattice: str, parallel: int
 ) -> None:
     """Loss of one joint with a current of one ampere from each cell of a group to the next group,
@@ -112,7 +110,5 @@ def test_the_raster_is_within_three_percent_of_elements_and_of_a_finer_one(
             loss_w(fields(shape, xy, step_mm).conductance, amps) for step_mm in (0.5, 0.25)
         )
         print(format, lattice, parallel, coarse / exact - 1, fine / exact - 1)
-        assert coarse == pytest.approx(exact, rel=0.03)
-        assert coarse == pytest.approx(fine, rel=0.03)
-    for step, one in pairwise((0.5, 0.25)):
-        assert step > one
+        assert coarse == pytest.approx(exact, rel=0.01)
+        assert coarse == pytest.approx(fine, rel=0.01)
