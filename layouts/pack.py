@@ -163,7 +163,7 @@ class StripSpec:
     stock_width_mm: float | None = None
     weld_spot_a: float = 8.0
     current_density_a_mm2: float | None = None
-    joints: JointForm = JointForm.LINKS
+    joints: JointForm = JointForm.PLATES
     given: tuple[str, ...] = ()
 
 

@@ -44,7 +44,7 @@ def sample_pack(
         "parallel": parallel,
         "lattice": lattice,
         "holder": defaults.holder(size),
-        "strip": replace(defaults.strip(size, lattice), joints=JointForm.PLATES),
+        "strip": defaults.strip(size, lattice),
         "leads": defaults.leads(),
         "bms": defaults.bms(series),
         "enclosure": defaults.enclosure(),

@@ -22,13 +22,14 @@ TableWord = Annotated[AmpacityTable, Field(strict=False)]
 class StripSection(Section):
     """The weld strips on both faces."""
 
-    joints: JointWord = Field(
-        default=JointForm.LINKS,
+    joints: JointWord | None = Field(
+        default=None,
         description="plates: one cut sheet for each joint, with holes in which the lip stands; "
         "its metal is chosen unless material, thickness_mm or layers is given; widths and shape of "
-        "strips are not read. links: straight strips, as many as the lip allows. A string of "
-        "single cells is always joined by strips. Default links; plates take a tenth of the pieces "
-        "and a quarter of the weld spots.",
+        "strips are not read. links: straight strips, as many as the lip allows, for those who "
+        "have narrow strip only. A string of single cells is always joined by strips. Default "
+        "{default}, a tenth of the pieces and a quarter of the weld spots; links where no plates "
+        "hold, said in the report.",
     )
     material: Literal["nickel", "high_purity_nickel", "copper", "steel", "aluminium"] | None = (
         Field(

@@ -12,7 +12,7 @@ from shapely.geometry.base import BaseGeometry
 
 from layouts.cells.arrangement import CellLayout
 from layouts.pack import Face, Pack
-from layouts.plates.outline import CURVE, PlateBody, in_one_piece, pads_of, plate_body
+from layouts.plates.outline import CURVE, NeckedShape, PlateBody, pads_of, plate_body
 from layouts.plates.seams import SEAM_HOLES_MM, seam_gaps
 from layouts.plates.sizes import (
     CHANNEL_PLAY_MM,
@@ -25,7 +25,7 @@ from layouts.plates.sizes import (
 )
 from layouts.plates.tails import with_tails
 from layouts.plates.touching import nets_of, touching
-from layouts.plates.whole import whole_plate
+from layouts.plates.whole import whole_plate, without_points
 from layouts.strips.lip import positive_end
 from layouts.strips.lip_left import lips_left
 from layouts.strips.plate import BusPlate
@@ -118,41 +118,52 @@ def _holed(
     holes = list(locked.values())
     free = sorted(set(body.open_gaps) - set(locked))
     failing = _loose(pack, cell_layout, net, shape, face)
+    whole = NeckedShape(shape, LEAST_WIDE_MM)
     while failing and free:
         best = max(free, key=lambda gap: sum(cell in gap for cell in failing))
         if not any(cell in best for cell in failing):
             break
         free.remove(best)
-        tried, hole = _punched(xy, shape, best, sizes.hole_mm)
-        if in_one_piece(tried, xy[net], LEAST_WIDE_MM):
-            shape = tried
+        cut, hole = _punch(xy, best, sizes.hole_mm)
+        tried = whole.without(cut)
+        if tried.joins(xy[net]):
+            whole = tried
             holes.append(hole)
             # lip appears beside the cells round the hole alone
             mine = np.array(sorted(set(best) & set(net.tolist())))
             failing = [cell for cell in failing if cell not in best]
-            failing += _loose(pack, cell_layout, mine, shape, face)
-    crossings = 0
+            failing += _loose(pack, cell_layout, mine, whole.shape, face)
+    whole, crossings = NeckedShape(whole.shape, NECK_MM), 0
     for gap in free:
-        tried, hole = _punched(xy, shape, gap, HOLES_MM[-1])
-        if in_one_piece(tried, xy[net], NECK_MM):
-            shape = tried
+        cut, hole = _punch(xy, gap, HOLES_MM[-1])
+        tried = whole.without(cut)
+        if tried.joins(xy[net]):
+            whole = tried
             holes.append(hole)
         else:
             crossings += 1
+    punched = _blunted(body.shape, whole.shape, len(holes))
     groups = tuple(int(group) for group in np.unique(cell_layout.group[net]))
     return BusPlate(
         name=f"{face.value}-{'-'.join(str(group) for group in groups)}",
         face=face,
         groups=groups,
         cells=tuple(net.tolist()),
-        body=shape,
+        body=punched,
         tail=None,
         folded=None,
         tail_end_mm=None,
-        holes=_round_holes(shape, holes),
+        holes=_round_holes(punched, holes),
         slots=body.slots,
         crossings=crossings,
     )
+
+
+def _blunted(before: BaseGeometry, punched: BaseGeometry, holes: int) -> BaseGeometry:
+    """A punched plate without the points that stay where a hole opens into a slot or another."""
+    if len(punched.interiors) == len(before.interiors) + holes:
+        return punched
+    return max(shapely.get_parts(without_points(punched)).tolist(), key=shapely.area)
 
 
 def _seam_holes(
@@ -163,7 +174,7 @@ def _seam_holes(
     As many as the plate has of the gaps that come first on a seam; others of its own where a neck
     would be too narrow."""
     found: dict[tuple[int, ...], tuple[float, float, float]] = {}
-    mine = set(net.tolist())
+    mine, whole = set(net.tolist()), NeckedShape(shape, NECK_MM)
     for many, gaps in seams:
         own = [mine.issuperset(gap) for gap in gaps]
         wanted, done = sum(own[:many]), 0
@@ -171,11 +182,12 @@ def _seam_holes(
             if done == wanted:
                 break
             for diameter_mm in SEAM_HOLES_MM:
-                tried, hole = _punched(xy, shape, gap, diameter_mm)
-                if in_one_piece(tried, xy[net], NECK_MM):
-                    shape, found[gap], done = tried, hole, done + 1
+                cut, hole = _punch(xy, gap, diameter_mm)
+                tried = whole.without(cut)
+                if tried.joins(xy[net]):
+                    whole, found[gap], done = tried, hole, done + 1
                     break
-    return shape, found
+    return whole.shape, found
 
 
 def _loose(
@@ -186,13 +198,13 @@ def _loose(
     return [cell for cell, lip in left.items() if not lip.holds]
 
 
-def _punched(
-    xy: NDArray[np.float64], shape: BaseGeometry, gap: tuple[int, ...], diameter_mm: float
-) -> tuple[BaseGeometry, tuple[float, float, float]]:
-    """A plate with a round hole at a gap's middle, and the hole."""
+def _punch(
+    xy: NDArray[np.float64], gap: tuple[int, ...], diameter_mm: float
+) -> tuple[shapely.Polygon, tuple[float, float, float]]:
+    """A round hole at a gap's middle: its shape, and (x, y, diameter)."""
     x, y = xy[list(gap)].mean(axis=0).tolist()
-    hole = shapely.Point(x, y).buffer(diameter_mm / 2.0, quad_segs=HOLE_CURVE)
-    return shape.difference(hole), (x, y, diameter_mm)
+    cut = shapely.Point(x, y).buffer(diameter_mm / 2.0, quad_segs=HOLE_CURVE)
+    return cut, (x, y, diameter_mm)
 
 
 def _round_holes(

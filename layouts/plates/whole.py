@@ -16,7 +16,7 @@ from layouts.plates.outline import CURVE, in_one_piece
 from layouts.plates.sizes import FILLET_MM, LEAST_WIDE_MM, TAIL_MM, PlateSizes, needed_mm2
 from layouts.plates.touching import touching
 
-__all__ = ["is_open", "whole_plate"]
+__all__ = ["is_open", "whole_plate", "without_points"]
 
 TAB_MM = 6.0  # across a positive end: two spots beside each other, and gas on both sides of it
 BEYOND_MM = 0.5  # a plate's opening goes so far past the window's edge
@@ -107,9 +107,14 @@ def _joining_bars(
     ]
 
 
+def without_points(shape: BaseGeometry) -> BaseGeometry:
+    """What of a shape is ``LEAST_WIDE_MM`` wide."""
+    thin = LEAST_WIDE_MM / 2.0
+    return shape.buffer(-thin, quad_segs=CURVE).buffer(thin, quad_segs=CURVE)
+
+
 def _rounded(shape: BaseGeometry) -> shapely.Polygon:
     """Nothing narrower than ``LEAST_WIDE_MM``, inner corners round; its largest part."""
-    thin = LEAST_WIDE_MM / 2.0
-    wide = shape.buffer(-thin, quad_segs=CURVE).buffer(thin, quad_segs=CURVE)
+    wide = without_points(shape)
     round_in = wide.buffer(FILLET_MM, quad_segs=CURVE).buffer(-FILLET_MM, quad_segs=CURVE)
     return max(shapely.get_parts(round_in).tolist(), key=lambda part: part.area)

@@ -88,10 +88,15 @@ def lips_left(
     play_mm: float,
 ) -> dict[int, LipLeft]:
     """What the channel of a plate of that shape leaves round each of its cells' ends."""
-    channel, positive = channel_of(shape, play_mm), positive_end(cell_layout, face)
+    xy, positive = cell_layout.xy_mm, positive_end(cell_layout, face)
+    cells = list(cells)
+    if not cells:
+        return {}
+    around = pack.pitch_mm + play_mm  # of a plate that goes on beyond, what is near is enough
+    low, high = xy[cells].min(axis=0) - around, xy[cells].max(axis=0) + around
+    channel = channel_of(shapely.intersection(shape, shapely.box(*low, *high)), play_mm)
     return {
-        cell: lip_left(pack, cell_layout.xy_mm[cell], channel, positive=bool(positive[cell]))
-        for cell in cells
+        cell: lip_left(pack, xy[cell], channel, positive=bool(positive[cell])) for cell in cells
     }
 
 

@@ -9,6 +9,7 @@ lid's drip skirts."""
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import islice
 from typing import TYPE_CHECKING
 
 from layouts.brackets.registry import kind_of
@@ -29,8 +30,8 @@ from layouts.enclosures.box.room import (
     SLOT_DEEP_MM,
     BayLayout,
     EnclosureDatums,
+    bay_layouts,
     enclosure_datums,
-    find_bay_layout,
 )
 from layouts.enclosures.box.seams import (
     LEAST_STAGGER_MM,
@@ -64,6 +65,8 @@ from layouts.strips.joining import Interconnect
 if TYPE_CHECKING:
     from layouts.holders.fastening import CellBlock
 
+# tried for one whose parts can be cut to the bed: some 50 mm longer than the first
+LAYOUTS_MOST = 72
 FLANGE_FREE_MM = 1.0  # between the tub's joining flanges and what hangs from the lid
 # under the lid: the stack must not hold it up; common practice, no source
 SUPPORT_PAD_CLEARANCE_MM = 0.1
@@ -79,15 +82,13 @@ def design_enclosure(
     Raises PlanError where the pack file must change."""
     _refuse_closed(pack)
     datums = enclosure_datums(pack, interconnect, cell_block)
-    layout, notes = find_bay_layout(pack, datums)
-    cavity, case = layout.cavity, pack.enclosure
     support_pads_floor, support_pads_lid = (
         support_pads_of(pack, cell_layout, interconnect, cell_block, datums, face)
         for face in (Face.LOWER, Face.UPPER)
     )
-    drains = drains_of(cavity, layout, support_pads_floor)
-    floor, lid = support_pads_floor, support_pads_lid
-    tub_seams, lid_seams, cut_notes = _cuts(pack, datums, layout, floor, lid, drains)
+    chosen = _chosen(pack, datums, support_pads_floor, support_pads_lid)
+    layout, cavity, case = chosen.layout, chosen.layout.cavity, pack.enclosure
+    drains, tub_seams, lid_seams = chosen.drains, chosen.tub_seams, chosen.lid_seams
     slots, skirts = _gas_openings(pack, layout, tub_seams, lid_seams)
     thread, inserts = screws()[case.screw], screws()[layout.pads[0].screw]
     return EnclosureDesign(
@@ -127,8 +128,45 @@ def design_enclosure(
         bend_room_mm=cavity.x1 - datums.box.x1,
         tub_seams=tub_seams,
         lid_seams=lid_seams,
-        notes=(*notes, *cut_notes),
+        notes=chosen.notes,
     )  # fmt: skip
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class _Chosen:
+    """A layout of the compartment with its drains and seams. ``whole``: a part is larger than the
+    bed and finds no seam."""
+
+    layout: BayLayout
+    drains: tuple[Drain, ...]
+    tub_seams: SeamDesign
+    lid_seams: SeamDesign
+    whole: bool
+    notes: tuple[str, ...]
+
+
+def _chosen(
+    pack: Pack,
+    datums: EnclosureDatums,
+    support_pads_floor: tuple[SupportPad, ...],
+    support_pads_lid: tuple[SupportPad, ...],
+) -> _Chosen:
+    """The first layout in which both parts go on the bed, whole or by seams; else the first."""
+    first = None
+    for layout, notes in islice(bay_layouts(pack, datums), LAYOUTS_MOST):
+        drains = drains_of(layout.cavity, layout, support_pads_floor)
+        tub, lid, whole, cut_notes = _cuts(
+            pack, datums, layout, support_pads_floor, support_pads_lid, drains
+        )
+        found = _Chosen(
+            layout=layout, drains=drains, tub_seams=tub, lid_seams=lid, whole=whole,
+            notes=(*notes, *cut_notes),
+        )  # fmt: skip
+        if not whole:
+            return found
+        first = first or found
+    assert first is not None  # the layouts raise where there is none
+    return first
 
 
 def _refuse_closed(pack: Pack) -> None:
@@ -171,8 +209,9 @@ def _cuts(
     support_pads_floor: tuple[SupportPad, ...],
     support_pads_lid: tuple[SupportPad, ...],
     drains: tuple[Drain, ...],
-) -> tuple[SeamDesign, SeamDesign, list[str]]:
-    """Seams and joining flanges of tub and lid, none where they fit the bed; and notes."""
+) -> tuple[SeamDesign, SeamDesign, bool, list[str]]:
+    """Seams and joining flanges of tub and lid, none where they fit the bed; whether one of them
+    needs seams and finds none; and notes."""
     wall = pack.enclosure.wall_mm
     outer = layout.cavity.grown(wall)
     parts = _wholes(pack, datums, layout, support_pads_floor, support_pads_lid, drains)
@@ -195,7 +234,7 @@ def _cuts(
             flanges=flanges(seams, outer, part=part, wall_mm=wall, flange_z=it.flange_z),
             ahead_mm=put_in_mm(pack.enclosure.screw) if seams.x or seams.y else 0.0,
         )  # fmt: skip
-    return found["tub"], found["lid"], notes
+    return found["tub"], found["lid"], None in chosen.values(), notes
 
 
 def _wholes(

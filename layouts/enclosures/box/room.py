@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -130,12 +131,14 @@ def _lead_y(interconnect: Interconnect, group: int, otherwise: float) -> float:
     return float(np.mean(ends)) if ends else otherwise
 
 
-def find_bay_layout(pack: Pack, datums: EnclosureDatums) -> tuple[BayLayout, tuple[str, ...]]:
-    """The least growth along y at which everything has its place.
+def bay_layouts(pack: Pack, datums: EnclosureDatums) -> Iterator[tuple[BayLayout, tuple[str, ...]]]:
+    """Layouts in which everything has its place and what is to be told of each; the least growth
+    along y first.
 
     Raises PlanError where none within ``GROW_MOST_MM`` does.
     """
     steps = int(GROW_MOST_MM / GROW_STEP_MM) + 1
+    found = False
     for outward in GLANDS_OUTWARD_MM:
         for grown in (GROW_STEP_MM * k for k in range(steps)):
             y1 = datums.least.y1 + grown
@@ -146,7 +149,10 @@ def find_bay_layout(pack: Pack, datums: EnclosureDatums) -> tuple[BayLayout, tup
                         pack, datums, cavity, share=share, small_gland=small, outward_mm=outward
                     )
                     if layout is not None:
-                        return layout, _room_notes(grown, small)
+                        found = True
+                        yield layout, _room_notes(grown, small)
+    if found:
+        return
     raise PlanError(
         field="bms.board_mm",
         value=" x ".join(f"{side:g}" for side in pack.bms.board_mm),

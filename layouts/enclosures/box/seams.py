@@ -115,12 +115,18 @@ def forbidden(
     def stretch(rect: Rect) -> tuple[float, float]:
         return (rect.x0, rect.x1) if axis == 0 else (rect.y0, rect.y1)
 
-    columns = []
+    columns, beside = [], []
     for boss in bosses:
         at = boss.x_mm if axis == 0 else boss.y_mm
-        columns.append((at - boss.radius_mm, at + boss.radius_mm))
+        mine = [(at - boss.radius_mm, at + boss.radius_mm)]
         if boss.web is not None:
-            columns.append(stretch(boss.web))
+            mine.append(stretch(boss.web))
+        columns += mine
+        across = boss.y_mm if axis == 0 else boss.x_mm
+        low, high = (cavity.y0, cavity.y1) if axis == 0 else (cavity.x0, cavity.x1)
+        free_mm = min(across - low, high - across) - boss.radius_mm
+        if boss.web is not None or free_mm < WALL_INSIDE_MM + BESIDE_MM:
+            beside += mine
     rounds = [(p.x_mm, p.y_mm, p.radius_mm) for p in support_pads]
     rounds += [(d.x_mm, d.y_mm, d.radius_mm) for d in drains]
     small = [(place[axis] - place[2], place[axis] + place[2]) for place in rounds]
@@ -143,7 +149,7 @@ def forbidden(
     if axis == 1:
         before += walls
     return Forbidden(
-        line=(*columns, *small, *plain), joint=(*columns, *walls, *plain),
+        line=(*columns, *small, *plain), joint=(*beside, *walls, *plain),
         before=tuple(before), ahead_mm=put_in_mm(screw),
     )  # fmt: skip
 

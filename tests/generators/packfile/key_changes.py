@@ -48,7 +48,6 @@ def under(section: str, *groups: dict[str, Change]) -> dict[str, Change]:
     return {f"{section}.{key}": one for group in groups for key, one in group.items()}
 
 
-PLATED = {"strip": {"joints": "plates"}}
 LINKED = {"strip": {"joints": "links"}}
 LOAD = {"load": {"continuous_a": 6.0}}
 PEAK = {"load": {"continuous_a": 6.0, "peak_a": 12.0}}
@@ -118,15 +117,12 @@ CHANGES: dict[str, Change] = {
         seen(
             "strips", beside=LINKED, row_width_mm=5.0, link_width_mm=5.0, lead_width_mm=6.0,
         ),
-        seen(
-            "plates", beside=PLATED, material="copper", thickness_mm=0.2, layers=2, weld_spots=6,
-        ),
-        seen("plates", joints="plates"),
+        seen("plates", material="copper", thickness_mm=0.2, layers=2, weld_spots=6, joints="links"),
         seen("electrical", weld_spot_mohm=0.5, weld_spot_a=5.0),
         seen("electrical", beside=LINKED, current_density_a_mm2=3.0),
         seen("templates", beside=LINKED, shape="sheet"),
         seen("bill", beside=LINKED, stock_mm=2000.0),
-        seen("bill", beside=PLATED, stock_width_mm=150.0),
+        seen("bill", stock_width_mm=150.0),
     ),
     **under(
         "leads",

@@ -14,9 +14,9 @@ SIEMENS = 0.15e-3 / 9.6e-8  # nickel of 0.15 mm: thickness over resistivity
 
 
 def strip(long_mm: float, wide_mm: float, **more: float) -> SheetField:
-    """A straight strip, a contact of 2 mm over its whole width at each end."""
-    shape = shapely.box(0.0, 0.0, long_mm, wide_mm)
-    ends = [shapely.box(0.0, 0.0, 2.0, wide_mm), shapely.box(long_mm - 2.0, 0.0, long_mm, wide_mm)]
+    """A straight strip, a contact of 2 mm over its whole width, and past it, at each end."""
+    shape, past = shapely.box(0.0, 0.0, long_mm, wide_mm), wide_mm + 1.0
+    ends = [shapely.box(0.0, -1.0, 2.0, past), shapely.box(long_mm - 2.0, -1.0, long_mm, past)]
     return sheet_field(shape, ends, SIEMENS, **more)
 
 

@@ -17,7 +17,7 @@ from skfem.models.poisson import laplace
 from generators.packfile.resolve import parse_pack
 from layouts.currents.plates import CONTACT_MM
 from layouts.planning.steps import interconnected, laid_out
-from layouts.strips.field import SheetField, sheet_field
+from layouts.strips.field import STEP_MM, SheetField, sheet_field
 from tests.sampled import sampled
 
 SIEMENS = 0.15e-3 / 9.6e-8
@@ -28,7 +28,7 @@ def joint(format: str, lattice: str, parallel: int) -> tuple[shapely.Polygon, ND
     """An inner plate of a 4S pack, without its tail, and the centres of its can ends."""
     text = (
         f"name: one\ncell: {{format: '{format}'}}\nseries: 4\nparallel: {parallel}\n"
-        f"lattice: {lattice}\nstrip: {{joints: plates}}\n"
+        f"lattice: {lattice}\n"
     )
     plan = interconnected(laid_out(parse_pack(text.encode(), "pack.yaml").pack))
     plate = next(one for one in plan.interconnect.plates if not one.is_end)
@@ -107,7 +107,8 @@ def test_the_raster_is_within_one_percent_of_elements_and_of_a_finer_one(
     for amps in (evenly, single):
         exact = loss_w(elements, amps)
         coarse, fine = (
-            loss_w(fields(shape, xy, step_mm).conductance, amps) for step_mm in (0.5, 0.25)
+            loss_w(fields(shape, xy, step_mm).conductance, amps)
+            for step_mm in (STEP_MM, STEP_MM / 2)
         )
         print(format, lattice, parallel, coarse / exact - 1, fine / exact - 1)
         assert coarse == pytest.approx(exact, rel=0.01)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import cache
 
 import pytest
@@ -10,7 +9,7 @@ import pytest
 from generators.packfile.faults import PackFileError
 from generators.packfile.resolve import parse_pack
 from layouts.errors import PlanError
-from layouts.pack import JointForm, Pack
+from layouts.pack import JointForm
 from layouts.planning import joints
 from layouts.planning.joints import joined
 from layouts.planning.plates import joined_by_plates
@@ -30,11 +29,11 @@ load: {continuous_a: 6}
 @cache
 def laid(strip: str = "", more: str = "") -> Interconnect:
     """The interconnect of the pack with these keys of its strips."""
-    text = f"{TEXT}strip: {{{strip or 'joints: plates'}}}\n{more}"
+    text = TEXT + (f"strip: {{{strip}}}\n" if strip else "") + more
     return interconnected(laid_out(parse_pack(text.encode(), "p.yaml").pack)).interconnect
 
 
-def test_metal_is_chosen_where_nothing_is_given() -> None:
+def test_plates_are_taken_where_nothing_is_asked() -> None:
     """One sheet a joint, the thinnest nickel that keeps the limits; two layers told beside it."""
     found = laid()
     assert len(found.plates) == 4 and not found.strips
@@ -47,19 +46,19 @@ def test_metal_is_chosen_where_nothing_is_given() -> None:
 
 def test_given_metal_wins_and_is_judged() -> None:
     """Thick steel is taken as it is; what would have been chosen stands beside it."""
-    found = laid("joints: plates, material: steel, thickness_mm: 0.2, layers: 2")
+    found = laid("material: steel, thickness_mm: 0.2, layers: 2")
     layers = (SheetLayer(material="steel", thickness_mm=0.2),) * 2
     assert {plate.layers for plate in found.plates} == {layers}
     (beside,) = [note for note in found.notes if note.startswith("Beside it")]
     assert "chosen by current: nickel 0.15 mm:" in beside
-    thin = laid("joints: plates, thickness_mm: 0.05")
+    thin = laid("thickness_mm: 0.05")
     assert {plate.thickness_mm for plate in thin.plates} == {0.05}
 
 
 def test_given_metal_that_is_too_thin_is_said() -> None:
     """The limits that it does not keep are named."""
     text = TEXT.replace("continuous_a: 6}", "continuous_a: 24}")
-    text += "strip: {joints: plates, material: steel, thickness_mm: 0.05}\n"
+    text += "strip: {material: steel, thickness_mm: 0.05}\n"
     pack = parse_pack(text.encode(), "p.yaml").pack
     notes = joined_by_plates(pack, laid_out(pack).cell_layout).notes
     assert any("the metal given does not keep all limits" in note for note in notes)
@@ -67,7 +66,7 @@ def test_given_metal_that_is_too_thin_is_said() -> None:
 
 def test_given_spots_win() -> None:
     """Else as many as the current asks for, four at least."""
-    assert {plate.spots for plate in laid("joints: plates, weld_spots: 8").plates} == {8}
+    assert {plate.spots for plate in laid("weld_spots: 8").plates} == {8}
     assert {plate.spots for plate in laid().plates} == {4}
 
 
@@ -80,12 +79,6 @@ def test_strips_are_laid_where_they_are_asked_for() -> None:
     assert alone.strips and not alone.plates
 
 
-def open_pack() -> Pack:
-    """The pack with plates that its file does not ask for."""
-    pack = parse_pack(TEXT.encode(), "p.yaml").pack
-    return replace(pack, strip=replace(pack.strip, joints=JointForm.PLATES, given=()))
-
-
 def refuses(*_: object) -> Interconnect:
     """No plates for any pack."""
     raise PlanError(field="strip.joints", why="leave can ends unjoined", remedy="write links")
@@ -94,7 +87,7 @@ def refuses(*_: object) -> Interconnect:
 def test_strips_stand_in_where_no_plates_can_be_laid(monkeypatch: pytest.MonkeyPatch) -> None:
     """With the reason; not where the file asks for plates: then it is refused."""
     monkeypatch.setattr(joints, "joined_by_plates", refuses)
-    pack = open_pack()
+    pack = parse_pack(TEXT.encode(), "p.yaml").pack
     cell_layout = laid_out(pack).cell_layout
     found = joined(pack, cell_layout)
     assert found.strips and not found.plates
@@ -107,7 +100,7 @@ def test_strips_stand_in_where_no_plates_can_be_laid(monkeypatch: pytest.MonkeyP
 
 def test_strips_stand_in_where_fewer_of_their_checks_fail(monkeypatch: pytest.MonkeyPatch) -> None:
     """The checks that plates fail are named; with as many failing, plates stay."""
-    pack = open_pack()
+    pack = parse_pack(TEXT.encode(), "p.yaml").pack
     cell_layout = laid_out(pack).cell_layout
     for of_strips, plates_stay in (((), False), (("lip_gap_deg",), True)):
 
@@ -123,7 +116,7 @@ def test_strips_stand_in_where_fewer_of_their_checks_fail(monkeypatch: pytest.Mo
 @pytest.mark.parametrize(
     ("more", "said"),
     [
-        ("strip: {joints: plates, thickness_mm: 0.4, layers: 3}\n",
+        ("strip: {thickness_mm: 0.4, layers: 3}\n",
          "p.yaml:7: strip.layers: makes a plate of 1.2 mm, thicker than the lip allows: 1.6 of lip "
          "less 0.3 of ring and 0.3 left free (3), use at most 1.00 mm in all, or a holder.lip_mm "
          "of 1.80"),
@@ -142,5 +135,5 @@ def test_what_can_not_be_built_is_refused(more: str, said: str) -> None:
 
 def test_what_just_fits_is_not_refused() -> None:
     """A plate as thick as the room, a board with a tap for every group."""
-    text = TEXT + "strip: {joints: plates, thickness_mm: 0.5, layers: 2}\nbms: {series: 3}\n"
+    text = TEXT + "strip: {thickness_mm: 0.5, layers: 2}\nbms: {series: 3}\n"
     assert parse_pack(text.encode(), "p.yaml").pack.strip.layers == 2

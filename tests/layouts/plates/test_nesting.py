@@ -142,7 +142,7 @@ def test_the_command_says_it_in_one_line(
 ) -> None:
     """Status 2, file and line first, nothing written."""
     file = tmp_path / "narrow.yaml"
-    file.write_text(f"{GRID}strip: {{joints: plates, stock_width_mm: 12}}\n", encoding="utf-8")
+    file.write_text(f"{GRID}strip: {{stock_width_mm: 12}}\n", encoding="utf-8")
     assert cli.main(["make", str(file), "--out", str(tmp_path / "out")]) == 2
     printed = capsys.readouterr()
     assert printed.out == ""
@@ -154,8 +154,6 @@ def test_the_command_says_it_in_one_line(
 
 def test_straight_strips_ask_for_no_width() -> None:
     """A string of single cells has no plates to nest, whatever stock is given."""
-    text = (
-        GRID.replace("parallel: 3", "parallel: 1") + "strip: {joints: plates, stock_width_mm: 12}\n"
-    )
+    text = GRID.replace("parallel: 3", "parallel: 1") + "strip: {stock_width_mm: 12}\n"
     plan = plan_pack(parse_pack(text.encode(), "x.yaml").pack, effort=Effort.QUICK)
     assert plate_stocks(plan.pack, plan.interconnect.plates) == ()

@@ -10,8 +10,10 @@ import numpy as np
 import pytest
 import shapely
 
+from generators.packfile.resolve import parse_pack
 from layouts.enclosures.box import design as designing
 from layouts.enclosures.box.checks import enclosure_checks, seam_screw_access, seams_clear
+from layouts.enclosures.box.design import design_enclosure
 from layouts.enclosures.box.form import BoxEnclosure
 from layouts.enclosures.box.seams import (
     LEAST_STAGGER_MM,
@@ -21,17 +23,19 @@ from layouts.enclosures.box.seams import (
     TUB_JOINT,
     Forbidden,
     choose_seams,
+    forbidden,
     lap_levels,
     masks,
     seam_line,
 )
-from layouts.enclosures.box.sizes import Drain, SeamDesign
+from layouts.enclosures.box.sizes import Boss, Drain, EnclosureDesign, SeamDesign
 from layouts.enclosures.gas_way import gas_way, gas_way_checks
 from layouts.pack import Lattice
 from layouts.parts.bed import usable_bed_mm
 from layouts.parts.fasteners import Into
 from layouts.parts.screw import screw_uses
 from layouts.parts.shell import Rect, box
+from layouts.planning.steps import fastened, interconnected, laid_out
 from tests.layouts.enclosed import Enclosed, enclosed, enclosed_pack
 from tests.samples import sample_pack
 
@@ -262,6 +266,48 @@ def test_no_place_for_a_seam_is_told() -> None:
     assert seams is not None
     assert len(seams) == 1
     assert seams[0] == pytest.approx(150.0, abs=1.0)
+
+
+def with_plates(series: int, parallel: int, lattice: str, cell: str) -> EnclosureDesign:
+    """Tub and lid of a pack joined by plates, all else by default."""
+    text = (
+        f'name: hay-lift\ncell: {{format: "{cell}"}}\nseries: {series}\nparallel: {parallel}\n'
+        f"lattice: {lattice}\n"
+    )
+    pack = parse_pack(text.encode(), "hay-lift.yaml").pack
+    block = fastened(interconnected(laid_out(pack)))
+    return design_enclosure(pack, block.cell_layout, block.interconnect, block.cell_block)
+
+
+def test_another_layout_is_taken_where_the_first_finds_no_seam(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A tub 5 mm longer than the bed: board, glands and bosses give way to its seam."""
+    found = with_plates(7, 3, "grid", "26650")
+    assert len(found.tub_seams.y_mm) == 1
+    assert seams_clear(found).holds and seam_screw_access(found).holds
+    monkeypatch.setattr(designing, "LAYOUTS_MOST", 1)
+    first = with_plates(7, 3, "grid", "26650")
+    assert first.tub_seams.y_mm == ()
+    assert any("no free position for a seam" in note for note in first.notes)
+
+
+def test_a_column_off_the_walls_is_in_the_way_of_the_floors_seam_alone() -> None:
+    """It takes the floor's line; laps and joining flanges are at the walls, where it is not."""
+    cavity = Rect(x0=0.0, y0=0.0, x1=100.0, y1=200.0)
+    columns = {
+        "free": Boss(x_mm=50.0, y_mm=90.0, radius_mm=3.0, screw=False, seat=True),
+        "beside": Boss(x_mm=97.0, y_mm=90.0, radius_mm=3.0, screw=False, seat=True),
+    }
+    free, beside = (
+        forbidden(
+            1, cavity=cavity, bosses=[column], support_pads=(), drains=(), rects=(), glands=(),
+            pads=(), wall_mm=2.4, screw="M3",
+        )
+        for column in columns.values()
+    )  # fmt: skip
+    assert not free.allows(90.0, TUB_JOINT) and not beside.allows(90.0, TUB_JOINT)
+    assert free.allows(80.0, TUB_JOINT) and not beside.allows(80.0, TUB_JOINT)
 
 
 def test_more_seams_where_one_is_not_enough() -> None:
