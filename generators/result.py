@@ -30,7 +30,7 @@ from layouts.planning.pack_plan import PackPlan
 from layouts.plates.spots import plate_spots
 from layouts.spaces.space import Prism, Solid, Space
 from layouts.strips.joining import Interconnect
-from layouts.strips.plate import PlateBar
+from layouts.strips.plate import LugEnd, PlateBar
 
 if TYPE_CHECKING:
     from generators.made_part import MadePart
@@ -169,9 +169,18 @@ def plate_rows(
     ]
 
 
+def _lug_row(lug: LugEnd) -> dict[str, Any]:
+    """The end of a bar that a main lead is screwed to."""
+    return {
+        "screw": lug.screw, "at_mm": lug.at_mm, "hole_mm": lug.hole_mm, "drop_mm": lug.drop_mm,
+    }  # fmt: skip
+
+
 def _bar_row(bar: PlateBar) -> dict[str, Any]:
+    lug = bar.lug
     row: dict[str, Any] = plain(
         {
+            **({} if lug is None else {"lug": _lug_row(lug)}),
             "width_mm": bar.width_mm,
             "thickness_mm": bar.thickness_mm,
             "pieces": [

@@ -6,6 +6,7 @@ of each tail is on a second, numbers and weld spots on a third.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 
 import numpy as np
@@ -21,6 +22,7 @@ from generators.drawings.linework import (
     Words,
     crosses,
     line_sheet,
+    moved,
 )
 from generators.drawings.plate_marks import plate_shots
 from generators.drawings.plate_plan import plate_numbers
@@ -80,9 +82,16 @@ def _template_texts(plate: BusPlate, numbers: list[int]) -> list[str]:
         bar = plate.bar
         texts += [
             f"flat copper {wide_mm:g} x {bar.thickness_mm:g} x {long_mm:.1f} mm on it"
-            + ("" if wide_mm == bar.width_mm else ", cut to its outline: it goes round a tie post")
+            + ("" if wide_mm == bar.width_mm else ", cut to its outline")
             for wide_mm, long_mm in zip(bar.stock_mm, bar.long_mm, strict=True)
         ]
+        if bar.lug is not None:
+            texts.append(f"hole {bar.lug.hole_mm:g} in its end: {bar.lug.screw} for the ring lug")
+            if bar.lug.drop_mm:
+                texts.append(
+                    f"bend its end twice, {bar.lug.drop_mm:g} mm towards the other face, at the "
+                    "dashed lines"
+                )
     return texts
 
 
@@ -110,25 +119,33 @@ def plate_piece_sheet(pack: Pack, cell_layout: CellLayout, interconnect: Interco
     x = y = row = 0.0
     for k, number in numbers.items():
         plate = interconnect.plates[k]
-        sheets: list[tuple[shapely.Polygon, str, int | None]] = [
-            (plate.sheet, f"{number}" if len(plate.layers) == 1 else f"{number}.{layer + 1}", layer)
-            for layer in range(len(plate.layers))
-        ]
-        if plate.bar is not None:
-            sheets += [(piece, f"bar {number}", None) for piece in plate.bar.pieces]
-        for shape, name, layer in sheets:
+        for shape, name, marked in _pieces(cell_layout, plate, number):
             x0, y0, x1, y1 = shape.bounds
             wide, deep = x1 - x0, y1 - y0
             if x and x + wide > ROWS_MM:
                 x, y, row = 0.0, y + row + APART_MM, 0.0
             by = np.array([x - x0, y - y0])
-            marks += _cut(shape, by, Layer.PIECE)
-            if layer is not None:
-                spots = layer_spots(cell_layout, plate, layer).reshape(-1, 2) + by
-                marks += [*_fold(plate, by), replace(crosses(spots), layer=Layer.MARK)]
+            marks += [*_cut(shape, by, Layer.PIECE), *moved(marked, x - x0, y - y0)]
             marks.append(_name(shape, name, by))
             x, row = x + wide + APART_MM, max(row, deep)
     return line_sheet("pieces", f"{pack.name}: all pieces", marks)
+
+
+def _pieces(
+    cell_layout: CellLayout, plate: BusPlate, number: int
+) -> Iterator[tuple[shapely.Polygon, str, list[Mark]]]:
+    """Each layer of a plate and each piece of its bar: shape, name, and what is bent and marked."""
+    for layer in range(len(plate.layers)):
+        name = f"{number}" if len(plate.layers) == 1 else f"{number}.{layer + 1}"
+        spots = layer_spots(cell_layout, plate, layer).reshape(-1, 2)
+        marks = [*_fold(plate, np.zeros(2)), replace(crosses(spots), layer=Layer.MARK)]
+        yield plate.sheet, name, marks
+    if plate.bar is None:
+        return
+    bends = () if plate.bar.lug is None else plate.bar.lug.bends
+    for k, piece in enumerate(plate.bar.flat):
+        lines = bends if k == 0 else ()
+        yield piece, f"bar {number}", [Lines(layer=Layer.BEND, lines=(line,)) for line in lines]
 
 
 def _name(shape: shapely.Polygon, name: str, by: NDArray[np.float64]) -> Words:

@@ -145,9 +145,11 @@ def _plate_marks(plate: BusPlate, flip: NDArray[np.float64], *, hatched: bool) -
         marks.append(Lines(layer=Layer.WHITE, lines=tuple(holes), closed=True))
     if plate.bar is not None:
         for piece in plate.bar.pieces:
-            bar = _rings(piece)[0] * flip
-            marks.append(Lines(layer=Layer.WHITE, lines=(bar,), closed=True))
+            rings = tuple(ring * flip for ring in _rings(piece))
+            marks.append(Lines(layer=Layer.WHITE, lines=rings[:1], closed=True))
             marks.append(Lines(layer=Layer.HATCH, lines=_hatch(piece, flip, BAR_HATCH_MM)))
+            if len(rings) > 1:
+                marks.append(Lines(layer=Layer.WHITE, lines=rings[1:], closed=True))
     return marks
 
 

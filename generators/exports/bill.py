@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -19,10 +20,15 @@ from layouts.plates.labour import joint_labour, labour_words
 from layouts.plates.nesting import bar_cut_lists, nested_words, plate_stocks
 from layouts.strips.cutting import stock_of, stock_words, strip_cut_lists
 from layouts.strips.joining import BUS_SLOT_MM, Interconnect, StripKind
+from layouts.strips.plate import PlateBar
 
 HEADING = ("item", "size", "count", "unit", "note")
 PIECES = "pcs"
-ROUND_POSTS = "; where a tie post stands in its way cut to its outline, see the templates"
+TO_OUTLINE = (
+    "; wider where a lug is screwed to it or a tie post stands in its way: cut to its outline"
+)
+# below the head of a lug's screw: lug, bar, two washers, locking nut; common practice, no source
+LUG_SCREW_LONG_MM = {"M4": 12, "M5": 16, "M6": 20}
 
 _STRIP_NAMES = {
     StripKind.ROW: "row strips",
@@ -121,7 +127,7 @@ def plate_rows(pack: Pack, interconnect: Interconnect) -> tuple[BillRow, ...]:
         return ()
     stocks = plate_stocks(pack, interconnect.plates)
     bars = [plate.bar for plate in interconnect.plates if plate.bar is not None]
-    round_posts = "" if all(bar.is_straight for bar in bars) else ROUND_POSTS
+    widened = any(stock > bar.width_mm for bar in bars for stock in bar.stock_mm)
     rows = [
         BillRow(
             item=f"{stock.material} sheet, one cut piece for each joint",
@@ -144,10 +150,32 @@ def plate_rows(pack: Pack, interconnect: Interconnect) -> tuple[BillRow, ...]:
                 note=f"tinned, {min(lengths):.1f} to {max(lengths):.1f} mm long, soldered onto the "
                 "sheet before it is welded; insulation of 0.06 to 0.13 mm, punched as the rings "
                 f"are, beneath it on positive ends; {stock_words(cut)}, see the cutting list"
-                + round_posts,
+                + (TO_OUTLINE if widened else ""),
             )
         )
-    return tuple(rows)
+    return tuple(rows) + _lug_rows(pack, bars)
+
+
+def _lug_rows(pack: Pack, bars: Sequence[PlateBar]) -> tuple[BillRow, ...]:
+    """Ring lugs of the main leads with what screws them to the bars."""
+    counted = Counter(bar.lug.screw for bar in bars if bar.lug is not None)
+    return tuple(
+        row
+        for screw, count in sorted(counted.items())
+        for row in (
+            BillRow(
+                item="ring lug on a main lead",
+                size=f"{pack.leads.wire_mm2:g} mm2, {screw}",
+                count=count,
+                note="crimped, directly on the copper bar",
+            ),
+            BillRow(
+                item="screw with two washers and a locking nut, for a lug",
+                size=f"{screw} x {LUG_SCREW_LONG_MM[screw]}",
+                count=count,
+            ),
+        )
+    )
 
 
 def labour_row(pack: Pack, interconnect: Interconnect) -> BillRow:

@@ -15,7 +15,7 @@ from layouts.plates.rework import spare_shots
 from layouts.plates.sizes import PLATE_GAP_MM
 from layouts.plates.welding_order import WeldStep, weld_steps
 from layouts.strips.lip import positive_end
-from layouts.strips.plate import BusPlate
+from layouts.strips.plate import BusPlate, PlateBar
 
 __all__ = [
     "crimped_one_by_one",
@@ -38,6 +38,8 @@ def plates_and_test_welds(plan: PackPlan) -> Stage:
     metal = " and ".join(f"{one.material} {one.thickness_mm:g} mm" for one in layers)
     copper = [plate.bar for plate in plates if plate.bar is not None]
     bars = len(copper) > 0
+    lugs = any(bar.lug is not None for bar in copper)
+    bars_words = "(to the bars' ends: crimp a small ring lug) " if lugs else "and bars " * bars
     steps = [
         f"Cut the {len(plates)} plates from {metal} by the templates (print at 100 %, measure "
         f"their "
@@ -47,22 +49,18 @@ def plates_and_test_welds(plan: PackPlan) -> Stage:
         "Press the dish over each positive end into the sheet first, by the thickness of a ring: "
         "the "
         "sheet must lie on the can without being held.",
-        f"Solder the balance leads to the tails {'and bars ' if bars else ''}now, on the bench, "
-        f"each "
-        "with its own fuse first, sleeve the joint, cap the far end unstripped and tie it down: no "
-        "soldering iron comes near a cell.",
+        f"Solder the balance leads to the tails {bars_words}now, on the bench, each with its own "
+        "fuse first, sleeve the joint, cap the far end unstripped and tie it down: no soldering "
+        "iron comes near a cell.",
     ]
     if bars:
         steps.append(
             "Solder the copper bars onto the plates of the end groups. Under a bar insulate every "
-            "positive end with tape or paper punched as the rings are. Bolt the lug directly onto "
-            "the bar: screw, washer, lug, bar, washer, locking nut held against turning."
+            "positive end with tape or paper punched as the rings are. Cut the bars to their "
+            "outlines: no copper lies on a plate beyond what is drawn, weld probes and posts stand "
+            "there."
         )
-    if not all(bar.is_straight for bar in copper):
-        steps.append(
-            "A bar that goes round a tie post is cut to its outline from wider flat copper; no "
-            "copper lies on a plate beyond what is drawn: weld probes and posts stand there."
-        )
+        steps.append(_lug_step(copper))
     steps.append(
         "Set the welder on scrap: unfilled cans, otherwise dead cells discharged to 0 V, outdoors, "
         f"with test pieces at least {COUPON_MM:g} mm wide of the same sheet, both shots. Five in "
@@ -73,6 +71,19 @@ def plates_and_test_welds(plan: PackPlan) -> Stage:
     if bridged is not None:
         steps.append(_bridge_step(plan, bridged))
     return Stage(title="Plates and test welds", steps=tuple(steps))
+
+
+def _lug_step(copper: list[PlateBar]) -> str:
+    """How the main leads are joined to the bars."""
+    screws = sorted({bar.lug.screw for bar in copper if bar.lug is not None})
+    if not screws:
+        return "Solder the main leads to the bars' ends now, on the bench."
+    return (
+        f"Drill each bar's end for the {' and '.join(screws)} of the main lead's ring lug and bend "
+        "it as drawn. That lug lies directly on the bar and points along the wall, the small lug "
+        "of the balance lead lies beneath the bar: screw, washer, lug, bar, small lug, washer, "
+        "locking nut, held against turning while it is tightened."
+    )
 
 
 def _bridge_step(plan: PackPlan, bridged: BridgedJoint) -> str:

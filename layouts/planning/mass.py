@@ -61,7 +61,7 @@ def mass_of(pack: Pack, interconnect: Interconnect, volumes_mm3: Iterable[float]
     )
     for plate in interconnect.plates:
         if plate.bar is not None:
-            bus_mm3 += plate.bar.shape.area * plate.bar.thickness_mm
+            bus_mm3 += sum(one.area for one in plate.bar.flat) * plate.bar.thickness_mm
     return Mass(
         cells_g=pack.series * pack.parallel * pack.cell.mass_g,
         strips_g=strips_mm3 / 1000.0 * STRIP_DENSITY_G_CM3[pack.strip.material]

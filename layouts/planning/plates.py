@@ -108,8 +108,7 @@ def _balance_leads(
 def _lead_end_mm(plate: BusPlate) -> tuple[float, float] | None:
     """Where a plate's balance lead begins: its tail's end, else the bar's; None over the face."""
     if plate.bar is not None and plate.tail_end_mm is None:
-        middle = plate.bar.landing.centroid
-        return middle.x, middle.y
+        return plate.bar.tap_mm
     return plate.tail_end_mm
 
 

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import math
+from dataclasses import dataclass
+
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
 from layouts.cells.arrangement import CellLayout
+from layouts.formats import screws
 from layouts.pack import STACK_LEAST_MM, Face, Pack, Side, plate_sheet_mm
 from layouts.plates.sizes import plate_sizes
 from layouts.plates.touching import nets_of
 from layouts.strips.leads import PAST_OUTLINE_MM
 from layouts.strips.lip import positive_end
-from layouts.strips.plate import BusPlate, PlateBar
+from layouts.strips.plate import BusPlate, LugEnd, PlateBar
 
 __all__ = [
     "BAR_DABS",
@@ -20,6 +24,7 @@ __all__ = [
     "bar_size_mm",
     "cells_under_bar",
     "end_bars",
+    "lug_end",
     "outer_row",
     "takes_a_bar",
 ]
@@ -32,8 +37,30 @@ BAR_A_MM2 = 15.0  # current density of short copper bars
 BAR_OUT_MM = 16.0  # past the last cell's centre line, for a lug, where an outline sets the place
 BAR_DABS = 5  # of solder along a bar
 SOLDER_MM = 0.1  # beneath a bar
-LANDING_MM = 2.0  # of the bar's end that the lug is pressed onto
+LANDING_MM = 2.0  # of the bar's end that a lead is soldered to
+BEND_MM = 1.0  # from the holder's wall to the bends of a lug's end
+LUG_FREE_MM = 1.0  # between a lug's screw and floor or lid: an insulating sheet
+SMALL_LUG_MM = 0.8  # a balance lead's ring lug
+LOCKING_RATIO = 1.5  # a locking nut to a plain one of its size
+THREAD_OUT_MM = 1.0  # of screw past its nut
 LEVEL_MM = 1e-6
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Lug:
+    """A ring lug as sold: up to which wire, its screw, the bar's width round it, its thickness."""
+
+    wire_mm2: float
+    screw: str
+    wide_mm: float
+    thick_mm: float
+
+
+LUGS = (  # from memory
+    Lug(wire_mm2=6.0, screw="M4", wide_mm=12.0, thick_mm=2.0),
+    Lug(wire_mm2=16.0, screw="M5", wide_mm=12.0, thick_mm=2.5),
+    Lug(wire_mm2=math.inf, screw="M6", wide_mm=16.0, thick_mm=3.0),
+)
 
 
 def bar_size_mm(current_a: float, room_mm: float) -> tuple[float, float]:
@@ -101,13 +128,17 @@ def _end_bar(
     out = -1.0 if placed and pack.leads.side is Side.MINUS_X else 1.0
     edge = float(xy[0, 1]) + up * plate_sizes(pack).edge_mm
     near, far = (xy[0, 0], xy[-1, 0]) if out > 0 else (xy[-1, 0], xy[0, 0])
+    lug = None
+    low, high = sorted((edge, edge - up * wide))
     if placed:  # in an outline the wire comes to the bar
         tip = float(far) + out * BAR_OUT_MM
+        landing = _box(tip - out * LANDING_MM, tip, low, high)
     else:  # past the farthest cell's wall, where the wiring compartment begins
-        tip = float(cell_layout.xy_mm[:, 0].max()) + plate_sizes(pack).edge_mm + PAST_OUTLINE_MM
-    low, high = sorted((edge, edge - up * wide))
+        wall = float(cell_layout.xy_mm[:, 0].max()) + plate_sizes(pack).edge_mm
+        lug = lug_end(pack, (wall, edge), (1, -up))
+        tip = float(lug.shape.bounds[2])
+        landing = lug.pressed
     whole = _box(float(near), tip, low, high)
-    landing = _box(tip - out * LANDING_MM, tip, low, high)
     second = float(xy[-2, 0] if out > 0 else xy[1, 0])
     return PlateBar(
         pieces=(whole,),
@@ -116,6 +147,34 @@ def _end_bar(
         kept=_box(second, tip, low, high),
         width_mm=wide,
         thickness_mm=thick,
+        lug=lug,
+    )
+
+
+def lug_end(pack: Pack, corner_mm: tuple[float, float], towards: tuple[int, int]) -> LugEnd:
+    """An end for the lug of a main lead, from a corner on towards +-x and +-y.
+
+    It is bent so far towards the other face that head, washer and lug stay off what closes the
+    enclosure, by ``LUG_FREE_MM``."""
+    lug = next(one for one in LUGS if pack.leads.wire_mm2 <= one.wire_mm2)
+    size = screws()[lug.screw]
+    (x, y), (along, across) = corner_mm, towards
+    deep = max(lug.wide_mm, PAST_OUTLINE_MM - BEND_MM)
+    outward = size.head_high_mm + size.washer_high_mm + lug.thick_mm
+    room = pack.holder.lip_mm + pack.enclosure.gas_gap_mm - LUG_FREE_MM
+    drop = math.ceil(max(0.0, outward - room))
+    nut = size.washer_high_mm + SMALL_LUG_MM + LOCKING_RATIO * size.nut_high_mm
+    first = x + along * BEND_MM
+    return LugEnd(
+        shape=_box(x, first + along * deep, y, y + across * lug.wide_mm),
+        screw=lug.screw,
+        at_mm=(first + along * deep / 2.0, y + across * lug.wide_mm / 2.0),
+        hole_mm=size.clearance_diameter_mm,
+        washer_mm=size.washer_diameter_mm,
+        bend_mm=first,
+        drop_mm=float(drop),
+        outward_mm=outward - drop,
+        inward_mm=drop + nut + THREAD_OUT_MM,
     )
 
 

@@ -55,7 +55,14 @@ def on_sheet(plate: BusPlate, bar: PlateBar) -> PlateBar | None:
     if not lies or not lies[0]:
         return None
     kept = tuple(piece for piece, lap in zip(bar.pieces, lies, strict=True) if lap)
-    return replace(bar, pieces=kept)
+    return replace(bar, pieces=(_with_lug_end(bar, kept[0]), *kept[1:]))
+
+
+def _with_lug_end(bar: PlateBar, piece: shapely.Polygon) -> shapely.Polygon:
+    """The piece that the main lead comes to, its end widened for the lug and drilled."""
+    if bar.lug is None:
+        return piece
+    return shapely.union(piece, bar.lug.shape).difference(bar.lug.hole)
 
 
 def _taken(whole: shapely.Polygon, posts_mm: NDArray[np.float64]) -> list[tuple[float, float]]:

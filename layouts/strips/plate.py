@@ -8,16 +8,18 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from shapely import affinity
 from shapely.geometry.base import BaseGeometry
 
 from layouts.pack import Face
 from layouts.strips.field import SheetField
 
-__all__ = ["PLATES_REMEDY", "BusPlate", "Conduction", "PlateBar", "SheetLayer"]
+__all__ = ["PLATES_REMEDY", "BusPlate", "Conduction", "LugEnd", "PlateBar", "SheetLayer"]
 
 
 LEVEL_MM = 1e-6  # float noise in where edges lie
-STRAIGHT_RATIO = 0.999  # of its box that a straight piece fills, float noise aside
+HOLE_CURVE = 16  # chords a quarter turn of a drilled hole
+FAR_MM = 1e4  # beyond any pack
 # where a check of plates does not hold: wider gaps take larger holes, and more lip stays
 PLATES_REMEDY = (
     "a larger holder.web_mm, a smaller holder.window_mm, the other lattice, or strip.joints: links"
@@ -33,13 +35,60 @@ class SheetLayer:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class LugEnd:
+    """The end of a bar outside the holder, to which a ring lug is screwed.
+
+    ``shape``: of the copper in its place, without its hole; ``screw``: of the lug; ``at_mm``: the
+    hole's middle; ``hole_mm``, ``washer_mm``: diameters. ``bend_mm``: x of the two bends that bring
+    it ``drop_mm`` towards the other face, for the screw's head. ``outward_mm``, ``inward_mm``: how
+    far head and lug, and nut, stand beyond the face and behind it. The balance lead has a lug of
+    its own beneath the nut."""
+
+    shape: shapely.Polygon
+    screw: str
+    at_mm: tuple[float, float]
+    hole_mm: float
+    washer_mm: float
+    bend_mm: float
+    drop_mm: float
+    outward_mm: float
+    inward_mm: float
+
+    @property
+    def hole(self) -> shapely.Polygon:
+        """What the screw's hole takes out of the copper."""
+        return shapely.Point(self.at_mm).buffer(self.hole_mm / 2.0, quad_segs=HOLE_CURVE)
+
+    @property
+    def pressed(self) -> shapely.Polygon:
+        """What the washer presses the lug onto."""
+        return shapely.Point(self.at_mm).buffer(self.washer_mm / 2.0).difference(self.hole)
+
+    def flat(self, piece: shapely.Polygon) -> shapely.Polygon:
+        """A piece of bar before it is bent: the drop between the two bends, in line."""
+        _, y0, _, y1 = self.shape.bounds
+        inside = shapely.box(-FAR_MM, -FAR_MM, self.bend_mm, FAR_MM)
+        beyond = affinity.translate(piece.difference(inside), self.drop_mm, 0.0)
+        between = shapely.box(self.bend_mm, y0, self.bend_mm + self.drop_mm, y1)
+        return shapely.union_all([piece.intersection(inside), between, beyond])
+
+    @property
+    def bends(self) -> tuple[NDArray[np.float64], ...]:
+        """(2, 2) each: the lines that the flat piece is bent along; none without a drop."""
+        _, y0, _, y1 = self.shape.bounds
+        at = (self.bend_mm, self.bend_mm + self.drop_mm) if self.drop_mm > 0.0 else ()
+        return tuple(np.array([(x, y0), (x, y1)]) for x in at)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class PlateBar:
     """Flat copper soldered onto the plate of an end group before it is welded.
 
-    ``pieces``: in the plan, along x, straight but where one goes round a tie post; first the one
-    that the main lead is bolted to. Between two of them the plate carries the current.
+    ``pieces``: in the plan, along x, straight but where one goes round a tie post or widens for a
+    lug; first the one that the main lead is screwed to, its hole drilled. Between two of them the
+    plate carries the current.
     ``landing``: of the main lead. ``whole``: the bar as if no post stood in its way; ``kept``: what
-    of it no post may take."""
+    of it no post may take. ``lug``: its end for a lug; None where the lead is soldered to it."""
 
     pieces: tuple[shapely.Polygon, ...]
     landing: shapely.Polygon
@@ -47,6 +96,7 @@ class PlateBar:
     kept: shapely.Polygon
     width_mm: float
     thickness_mm: float
+    lug: LugEnd | None = None
 
     @property
     def shape(self) -> BaseGeometry:
@@ -54,23 +104,32 @@ class PlateBar:
         return shapely.union_all(self.pieces)
 
     @property
+    def flat(self) -> tuple[shapely.Polygon, ...]:
+        """The pieces as they are cut, before the lug's end is bent."""
+        if self.lug is None or not self.pieces:
+            return self.pieces
+        return (self.lug.flat(self.pieces[0]), *self.pieces[1:])
+
+    @property
     def stock_mm(self) -> tuple[float, ...]:
-        """Width of the flat copper that each piece is cut from: one that goes round a post is cut
-        from wider copper, by whole mm."""
-        deep = (float(piece.bounds[3] - piece.bounds[1]) for piece in self.pieces)
+        """Width of the flat copper that each piece is cut from: one that goes round a post, or
+        widens for a lug, is cut from wider copper, by whole mm."""
+        deep = (float(piece.bounds[3] - piece.bounds[1]) for piece in self.flat)
         return tuple(
             self.width_mm if one < self.width_mm + LEVEL_MM else math.ceil(one) for one in deep
         )
 
     @property
-    def is_straight(self) -> bool:
-        """Whether all pieces are cut from flat stock across it, none to an outline."""
-        return all(piece.area > STRAIGHT_RATIO * piece.envelope.area for piece in self.pieces)
+    def tap_mm(self) -> tuple[float, float]:
+        """Where the balance lead begins."""
+        if self.lug is not None:
+            return self.lug.at_mm
+        return self.landing.centroid.x, self.landing.centroid.y
 
     @property
     def long_mm(self) -> tuple[float, ...]:
-        """Length of each piece."""
-        return tuple(float(piece.bounds[2] - piece.bounds[0]) for piece in self.pieces)
+        """Length of each piece as cut."""
+        return tuple(float(piece.bounds[2] - piece.bounds[0]) for piece in self.flat)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)

@@ -135,9 +135,12 @@ def test_pieces_are_cut_bent_and_marked_on_layers_of_their_own(tmp_path: Path) -
     bars = sum(plate.bar is not None for plate in plates)
     assert len(outlines) == len(plates) + bars + 1  # and the square hole
     assert all(line.closed for line in outlines)
-    assert [circle.dxf.radius for circle in space.query('CIRCLE[layer=="CUT"]')] == [4.0]
+    radii = sorted(circle.dxf.radius for circle in space.query('CIRCLE[layer=="CUT"]'))
+    lugs = [plate.bar.lug.hole_mm / 2 for plate in plates if plate.bar and plate.bar.lug]
+    assert radii == pytest.approx(sorted([4.0, *lugs])) and len(lugs) == bars == 2
     folded = [fold_line(plate) for plate in plates if fold_line(plate) is not None]
-    assert len(space.query('LINE[layer=="BEND"]')) == len(folded) == len(plates) - 2
+    assert len(folded) == len(plates) - 2
+    assert len(space.query('LINE[layer=="BEND"]')) == len(folded) + 2 * bars  # lugs' ends
     assert len(space.query('TEXT[layer=="MARK"]')) == len(plates) + bars
     spots = sum(plate.spots * len(plate.cells) for plate in plates)
     assert len(space.query('LINE[layer=="MARK"]')) == 2 * spots
@@ -148,7 +151,8 @@ def test_templates_name_their_holes_by_size() -> None:
     plan = punched()
     sheets = plate_templates(plan.pack, plan.cell_layout, plan.interconnect)
     told = [text for sheet in sheets for text in words(sheet) if "hole" in text]
-    assert told == ["1 x hole 8, 1 x hole as drawn"]
+    lug = "hole 5.5 in its end: M5 for the ring lug"
+    assert sorted(told) == ["1 x hole 8, 1 x hole as drawn", lug, lug]
     folded = [sheet for sheet in sheets if lines(sheet, Layer.BEND)]
     assert 0 < len(folded) < len(sheets)
     for sheet in folded:
@@ -189,7 +193,7 @@ def test_the_nest_is_drawn_and_listed() -> None:
     sheet, copper = cutting_tables(plan.pack, plan.interconnect)
     assert len(sheet.rows) == 11
     assert f"{stock.buy_mm:.0f} mm of stock 30 mm wide" in sheet.title
-    assert copper.title.startswith("flat copper 9 x 0.5 mm: 1 length of 1 m")
+    assert copper.title.startswith("flat copper 12 x 0.5 mm: 1 length of 1 m")
     assert len(cutting_figures(plan.pack, plan.interconnect)) == 1
     strips = planned(GRID, "links")
     assert cutting_figures(strips.pack, strips.interconnect) == ()

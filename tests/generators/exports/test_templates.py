@@ -161,7 +161,8 @@ def test_outlines_to_cut_are_those_of_the_result(small_run: Path) -> None:
         told = [np.array(plate["outline_mm"]) for plate in here]
         bars = [plate["bar"] for plate in here if "bar" in plate]
         told += [np.array(piece["outline_mm"]) for bar in bars for piece in bar["pieces"]]
-        assert len(drawn) == len(told) > 0
+        assert all(bar["lug"]["screw"] == "M5" for bar in bars)
+        assert len(drawn) == len(told) + len(bars) > 0  # and the hole for each lug
         for outline in told:
             assert any(
                 outline.shape == other.shape and np.allclose(outline, other, rtol=0, atol=1e-6)

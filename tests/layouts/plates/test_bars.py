@@ -12,10 +12,12 @@ from shapely.geometry.base import BaseGeometry
 
 from generators.packfile.resolve import parse_pack
 from layouts.cells.arrangement import CellLayout
+from layouts.formats import screws
 from layouts.holders.fastening import fastening_checks
 from layouts.holders.posts import POSTS_APART_MM, channel_clear_mm
+from layouts.holders.shape import cell_block_shape
 from layouts.planning.steps import BlockPlan, interconnected, laid_out
-from layouts.plates.bars import end_bars
+from layouts.plates.bars import end_bars, lug_end
 from layouts.plates.bars_cut import cut_at_posts, on_sheet
 from layouts.strips.checks import LEAD_OUT_LEAST_MM, leads_out_mm, strip_checks
 from layouts.strips.lip_checks import lip_checks
@@ -39,7 +41,7 @@ def row_plate() -> tuple[CellLayout, BusPlate, PlateBar]:
     block = long_row()
     plate = next(one for one in block.interconnect.plates if one.is_minus)
     bar = end_bars(block.pack, block.cell_layout, 20.0)[plate.face, 1]
-    return block.cell_layout, plate, bar
+    return block.cell_layout, plate, replace(bar, lug=None)
 
 
 def cut(*posts_mm: tuple[float, float, float], body: BaseGeometry | None = None) -> PlateBar:
@@ -66,7 +68,6 @@ def test_a_bar_is_cut_where_a_post_stands() -> None:
     x = x0 + 50.0
     pieces = reach(cut((x, low + 4.0, 5.0)))
     assert pieces == [pytest.approx((x + 5.5, x1)), pytest.approx((x0, x - 5.5))]
-    assert cut((x, low + 4.0, 5.0)).is_straight
     assert cut((x, low + 4.0, 5.0)).stock_mm == (9.0, 9.0)
 
 
@@ -99,7 +100,6 @@ def test_over_a_sheet_the_copper_goes_round_a_post() -> None:
     body = shapely.union(bar.whole, shapely.box(*row[1], *(row[2] + (0.0, 4.0)))).difference(post)
     round_it = cut((x, low, 5.0), body=body)
     assert len(round_it.pieces) == 1
-    assert not round_it.is_straight
     assert round_it.stock_mm[0] >= piece_deep_mm(round_it) > round_it.stock_mm[0] - 1.0
     piece = round_it.pieces[0]
     assert piece.difference(shapely.union(bar.whole, body)).area == pytest.approx(0.0, abs=1e-9)
@@ -130,7 +130,8 @@ def test_a_post_stands_in_the_bar_of_a_long_row() -> None:
         assert bar.pieces[0].covers(bar.landing)
         assert shapely.distance(posts[:, None], np.array(bar.pieces)[None]).min() >= clear
         assert shapely.distance(posts, bar.kept).min() >= clear
-        assert bar.shape.area < bar.whole.area
+        assert bar.lug is not None
+        assert bar.shape.area < bar.whole.union(bar.lug.shape).area - bar.lug.hole.area
 
 
 def test_a_neck_of_sheet_goes_past_each_post() -> None:
@@ -193,9 +194,65 @@ def test_a_lead_that_posts_cut_off_from_the_sheet_has_no_bar() -> None:
     found = interconnected(laid_out(parse_pack(text.encode(), "p.yaml").pack)).interconnect
     assert len(found.plates) == 4 and all(plate.bar is None for plate in found.plates)
     _, plate, bar = row_plate()
+    bar = replace(bar, lug=None)
     whole = on_sheet(plate, bar)
     assert whole is not None and whole.pieces == bar.pieces
     elsewhere = shapely.box(500, 0, 600, 50)
     assert on_sheet(replace(plate, body=elsewhere), bar) is None
     loose = on_sheet(plate, replace(bar, pieces=(*bar.pieces, elsewhere)))
     assert loose is not None and loose.pieces == bar.pieces
+
+
+@pytest.mark.parametrize(
+    ("wire_mm2", "screw", "wide_mm"),
+    [(4.0, "M4", 12.0), (6.0, "M4", 12.0), (10.0, "M5", 12.0), (25.0, "M6", 16.0)],
+)
+def test_a_lug_has_copper_all_round_its_screw(wire_mm2: float, screw: str, wide_mm: float) -> None:
+    """By the wire: the hole in the middle of an end as wide, the washer on it."""
+    pack = long_row().pack
+    pack = replace(pack, leads=replace(pack.leads, wire_mm2=wire_mm2))
+    lug = lug_end(pack, (50.0, -20.0), (1, 1))
+    assert lug.screw == screw
+    x0, y0, x1, y1 = lug.shape.bounds
+    assert (x0, y0, y1 - y0, x1 - lug.bend_mm) == (50.0, -20.0, wide_mm, wide_mm)
+    assert lug.shape.covers(lug.pressed)
+    assert lug.pressed.area > 0.6 * lug.hole.area
+    turned = lug_end(pack, (50.0, -20.0), (1, -1))
+    assert turned.shape.bounds == (x0, -20.0 - wide_mm, x1, -20.0)
+
+
+def test_a_lugs_end_is_bent_until_its_screw_stays_off_floor_and_lid() -> None:
+    """Head, washer and lug need more than lip and gap leave; with more gap nothing is bent."""
+    pack = long_row().pack
+    for gap_mm in (3.5, 5.0, 9.0):
+        wide = replace(pack, enclosure=replace(pack.enclosure, gas_gap_mm=gap_mm))
+        lug = lug_end(wide, (50.0, -20.0), (1, 1))
+        size = screws()[lug.screw]
+        assert lug.outward_mm + lug.drop_mm > size.head_high_mm + size.washer_high_mm + 1.5
+        assert lug.outward_mm + 1.0 <= pack.holder.lip_mm + gap_mm
+        assert len(lug.bends) == (2 if lug.drop_mm else 0)
+        piece = shapely.union(shapely.box(0.0, -20.0, 50.0, -11.0), lug.shape)
+        flat = lug.flat(piece.difference(lug.hole))
+        grown = flat.area - piece.difference(lug.hole).area
+        assert grown == pytest.approx(lug.drop_mm * 12.0)
+        assert flat.bounds[2] == pytest.approx(lug.shape.bounds[2] + lug.drop_mm)
+    assert lug_end(pack, (0.0, 0.0), (1, 1)).drop_mm > 0.0 == lug.drop_mm
+
+
+def test_end_bars_are_drilled_for_the_lug_outside_the_holder() -> None:
+    """Sheet and cells end before it; the current lands where the washer presses."""
+    block = block_of(2, 4, "honeycomb", "21700")
+    outline = cell_block_shape(block.cell_block.outline)
+    for plate in block.interconnect.plates:
+        if plate.bar is None:
+            continue
+        lug = plate.bar.lug
+        assert lug is not None and plate.bar.tap_mm == lug.at_mm
+        assert plate.bar.long_mm[0] == pytest.approx(
+            plate.bar.pieces[0].bounds[2] - plate.bar.pieces[0].bounds[0] + lug.drop_mm
+        )
+        assert lug.shape.intersection(outline).area < 1e-6
+        (piece,) = plate.bar.pieces
+        assert shapely.Polygon(piece.interiors[0]).area == pytest.approx(lug.hole.area)
+        assert plate.bar.landing.equals(lug.pressed) and piece.covers(plate.bar.landing)
+        assert plate.bar.stock_mm == (12.0,)

@@ -117,7 +117,8 @@ def test_bars_are_cut_by_length() -> None:
     (cut,) = bar_cut_lists(plan.pack, plan.interconnect.plates)
     bars = [plate.bar for plate in plan.interconnect.plates if plate.bar is not None]
     assert cut.used_mm == pytest.approx(sum(sum(bar.long_mm) for bar in bars))
-    assert (cut.width_mm, len(cut.bars)) == (bars[0].width_mm, 1)
+    assert (cut.width_mm, len(cut.bars)) == (12.0, 1)  # as wide as the end for the lug
+    assert {bar.width_mm for bar in bars} == {9.0}
 
 
 def test_stock_too_narrow_for_a_plate_is_refused() -> None:
