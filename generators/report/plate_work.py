@@ -80,8 +80,8 @@ def _lug_step(copper: list[PlateBar]) -> str:
         return "Solder the main leads to the bars' ends now, on the bench."
     return (
         f"Drill each bar's end for the {' and '.join(screws)} of the main lead's ring lug and bend "
-        "it as drawn. That lug lies directly on the bar and points along the wall, the small lug "
-        "of the balance lead lies beneath the bar: screw, washer, lug, bar, small lug, washer, "
+        "it as drawn. That lug lies directly on the bar and points where its wire goes, the small "
+        "lug of the balance lead lies beneath the bar: screw, washer, lug, bar, small lug, washer, "
         "locking nut, held against turning while it is tightened."
     )
 

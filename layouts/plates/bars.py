@@ -159,16 +159,17 @@ def lug_end(pack: Pack, corner_mm: tuple[float, float], towards: tuple[int, int]
     lug = next(one for one in LUGS if pack.leads.wire_mm2 <= one.wire_mm2)
     size = screws()[lug.screw]
     (x, y), (along, across) = corner_mm, towards
+    first = x + along * BEND_MM
     deep = max(lug.wide_mm, PAST_OUTLINE_MM - BEND_MM)
     outward = size.head_high_mm + size.washer_high_mm + lug.thick_mm
     room = pack.holder.lip_mm + pack.enclosure.gas_gap_mm - LUG_FREE_MM
     drop = math.ceil(max(0.0, outward - room))
+    middle = (first + along * deep / 2.0, y + across * lug.wide_mm / 2.0)
     nut = size.washer_high_mm + SMALL_LUG_MM + LOCKING_RATIO * size.nut_high_mm
-    first = x + along * BEND_MM
     return LugEnd(
         shape=_box(x, first + along * deep, y, y + across * lug.wide_mm),
         screw=lug.screw,
-        at_mm=(first + along * deep / 2.0, y + across * lug.wide_mm / 2.0),
+        at_mm=middle,
         hole_mm=size.clearance_diameter_mm,
         washer_mm=size.washer_diameter_mm,
         bend_mm=first,

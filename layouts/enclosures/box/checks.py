@@ -21,6 +21,7 @@ from layouts.holders.shape import cell_block_shape
 from layouts.pack import Face, Pack
 from layouts.parts.outlet import BEND_RATIO
 from layouts.parts.shell import box, disc
+from layouts.plates.ways_out import ways_out
 from layouts.strips.joining import Interconnect
 
 if TYPE_CHECKING:
@@ -43,7 +44,7 @@ def enclosure_checks(
     """All checks of the enclosure but the vent path."""
     return (
         lid_screw_spacing(design),
-        enclosure_room(interconnect, cell_block, design),
+        enclosure_room(pack, interconnect, cell_block, design),
         cell_block_held(cell_block, design),
         support_pads_clear(pack, cell_layout, interconnect, design),
         outlet_bend(pack, design),
@@ -96,11 +97,12 @@ def lid_screw_spacing(design: EnclosureDesign) -> Check:
 
 
 def enclosure_room(
-    interconnect: Interconnect, cell_block: CellBlock, design: EnclosureDesign
+    pack: Pack, interconnect: Interconnect, cell_block: CellBlock, design: EnclosureDesign
 ) -> Check:
     """The cell block with its strips goes straight down past walls, bosses, guides and board."""
-    tails = [one.shape for face in Face for one in interconnect.laid(face) if one.runs_out]
-    way_down = shapely.union_all([cell_block_shape(cell_block.outline), *tails])
+    held = cell_block_shape(cell_block.outline)
+    leaving = [way.space for way in ways_out(pack, interconnect, held)]
+    way_down = shapely.union_all([held, *leaving])
     standing = standing_shape(design).union(box(design.bay.board))
     gap = float(shapely.distance(way_down, standing))
     if gap == 0.0:  # report by how much: the size of the deepest overlap

@@ -24,9 +24,10 @@ from layouts.enclosures.box.sizes import BoardBay, Boss, Gland
 from layouts.errors import PlanError
 from layouts.formats import screws
 from layouts.holders.shape import cell_block_shape
-from layouts.pack import Face, Pack
+from layouts.pack import Pack
 from layouts.parts.outlet import BEND_RATIO, gland_for
 from layouts.parts.shell import Rect, box
+from layouts.plates.ways_out import ways_out
 from layouts.strips.joining import Interconnect
 
 if TYPE_CHECKING:
@@ -87,8 +88,8 @@ def enclosure_datums(
     case, board = pack.enclosure, pack.bms.board_mm
     shape = cell_block_shape(cell_block.outline)
     x0, y0, x1, y1 = cell_block.box_mm
-    out = [one.shape for face in Face for one in interconnect.laid(face) if one.runs_out]
-    tails = shapely.union_all([shapely.Polygon(), *out])
+    leaving = [way.space for way in ways_out(pack, interconnect, shape)]
+    tails = shapely.union_all([shapely.Polygon(), *leaving])
     tx0, ty0, tx1, ty1 = (x0, y0, x1, y1) if tails.is_empty else tails.bounds
     past = max(0.0, tx1 - x1)
     room = max(

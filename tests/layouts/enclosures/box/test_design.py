@@ -198,7 +198,7 @@ def test_enclosure_room_fails_when_a_wall_moves_in() -> None:
     e = enclosed("10S4P")
     c = e.design.cavity
     check = enclosure_room(
-        e.interconnect, e.cell_block, replace(e.design, cavity=replace(c, x0=c.x0 + 1.2))
+        e.pack, e.interconnect, e.cell_block, replace(e.design, cavity=replace(c, x0=c.x0 + 1.2))
     )
     assert not check.holds and check.value is not None and check.value < 0.27
 
@@ -211,7 +211,9 @@ def test_enclosure_room_fails_when_a_column_stands_in_the_core() -> None:
         replace(b, y_mm=b.y_mm + 3.0, x_mm=b.x_mm + 3.0) if b is seat else b
         for b in e.design.bosses
     )
-    assert not enclosure_room(e.interconnect, e.cell_block, replace(e.design, bosses=moved)).holds
+    assert not enclosure_room(
+        e.pack, e.interconnect, e.cell_block, replace(e.design, bosses=moved)
+    ).holds
 
 
 def test_core_held_fails_without_columns() -> None:

@@ -205,5 +205,5 @@ def test_the_cell_block_goes_in_with_three_tenths_less_a_chord(gap_mm: float, ho
     e = enclosed("4S6P")
     edge = cell_block_shape(e.cell_block.outline).bounds[0]
     moved = replace(e.design, cavity=replace(e.design.cavity, x0=edge - gap_mm))
-    check = enclosure_room(e.interconnect, e.cell_block, moved)
+    check = enclosure_room(e.pack, e.interconnect, e.cell_block, moved)
     assert check.value == pytest.approx(gap_mm, abs=0.01) and check.holds is holds
