@@ -30,7 +30,7 @@ from layouts.planning.pack_plan import PackPlan
 from layouts.plates.spots import plate_spots
 from layouts.spaces.space import Prism, Solid, Space
 from layouts.strips.joining import Interconnect
-from layouts.strips.plate import LugEnd, PlateBar
+from layouts.strips.plate import BusPlate, LugEnd, PlateBar
 
 if TYPE_CHECKING:
     from generators.made_part import MadePart
@@ -152,7 +152,8 @@ def plate_rows(
             "face": plate.face.value,
             "kind": "plate",
             "groups": list(plate.groups),
-            "outline_mm": plain(shapely.get_coordinates(plate.sheet.exterior)[:-1]),
+            "outline_mm": plain(shapely.get_coordinates(plate.sheets[0].exterior)[:-1]),
+            **_second_sheet(plate),
             "holes_mm": plain(plate.holes),
             "z_mm": plain(upper_z_mm if plate.face is Face.UPPER else 0.0),
             "thickness_mm": plate.thickness_mm / len(plate.layers),
@@ -169,6 +170,13 @@ def plate_rows(
     ]
 
 
+def _second_sheet(plate: BusPlate) -> dict[str, Any]:
+    """Of a joint that a screwed bridge opens."""
+    if not plate.is_bridged:
+        return {}
+    return {"second_outline_mm": plain(shapely.get_coordinates(plate.sheets[1].exterior)[:-1])}
+
+
 def _lug_row(lug: LugEnd) -> dict[str, Any]:
     """The end of a bar that a main lead is screwed to."""
     return {
@@ -177,10 +185,9 @@ def _lug_row(lug: LugEnd) -> dict[str, Any]:
 
 
 def _bar_row(bar: PlateBar) -> dict[str, Any]:
-    lug = bar.lug
     row: dict[str, Any] = plain(
         {
-            **({} if lug is None else {"lug": _lug_row(lug)}),
+            "lugs": [_lug_row(lug) for lug in bar.lugs],
             "width_mm": bar.width_mm,
             "thickness_mm": bar.thickness_mm,
             "pieces": [

@@ -12,6 +12,7 @@ from dataclasses import replace
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
 
 from generators.drawings.linework import (
     Circles,
@@ -29,9 +30,10 @@ from generators.drawings.plate_plan import plate_numbers
 from layouts.cells.arrangement import CellLayout
 from layouts.pack import Pack
 from layouts.plates.cut_features import fold_line, hole_words, sheet_holes
+from layouts.plates.nesting import part_names
 from layouts.plates.spots import layer_spots
 from layouts.strips.joining import Interconnect
-from layouts.strips.plate import BusPlate
+from layouts.strips.plate import BusPlate, PlateBar
 
 __all__ = ["plate_piece_sheet", "plate_templates"]
 
@@ -78,28 +80,38 @@ def _template_texts(plate: BusPlate, numbers: list[int]) -> list[str]:
     if fold_line(plate) is not None:
         texts.append("fold the tail down at the dashed line, over an edge")
     texts.append("burr up, edges deburred")
-    if plate.bar is not None:
-        bar = plate.bar
-        texts += [
-            f"flat copper {wide_mm:g} x {bar.thickness_mm:g} x {long_mm:.1f} mm on it"
-            + ("" if wide_mm == bar.width_mm else ", cut to its outline")
-            for wide_mm, long_mm in zip(bar.stock_mm, bar.long_mm, strict=True)
-        ]
-        if bar.lug is not None:
-            texts.append(f"hole {bar.lug.hole_mm:g} in its end: {bar.lug.screw} for the ring lug")
-            if bar.lug.drop_mm:
-                texts.append(
-                    f"bend its end twice, {bar.lug.drop_mm:g} mm towards the other face, at the "
-                    "dashed lines"
-                )
+    return texts if plate.bar is None else [*texts, *_copper_texts(plate, plate.bar)]
+
+
+def _copper_texts(plate: BusPlate, bar: PlateBar) -> list[str]:
+    """Its bars, their ends, and the bridge of two sheets."""
+    last = len(bar.pieces) - plate.is_bridged  # the bridge comes last
+    sizes = list(zip(bar.stock_mm, bar.long_mm, strict=True))
+    texts = [
+        f"flat copper {wide_mm:g} x {bar.thickness_mm:g} x {long_mm:.1f} mm on it"
+        + ("" if wide_mm == bar.width_mm else ", cut to its outline")
+        for wide_mm, long_mm in sizes[:last]
+    ]
+    purpose = "the bridge" if plate.is_bridged else "the ring lug"
+    for lug in bar.lugs[:1]:
+        texts.append(f"hole {lug.hole_mm:g} in its end: {lug.screw} for {purpose}")
+        if lug.drop_mm:
+            texts.append(
+                f"bend its end twice, {lug.drop_mm:g} mm towards the other face, at the dashed "
+                "lines"
+            )
+    if plate.is_bridged:
+        wide_mm, long_mm = sizes[-1]
+        texts.insert(0, "two sheets, a on the lower row, b on the upper one, a bar on each")
+        texts.append(f"bridge over both ends: flat copper {wide_mm:g} x {long_mm:g} mm, two holes")
     return texts
 
 
-def _cut(shape: shapely.Polygon, by: NDArray[np.float64], layer: Layer) -> list[Mark]:
+def _cut(shape: BaseGeometry, by: NDArray[np.float64], layer: Layer) -> list[Mark]:
     """Outline and holes of a piece, moved; round holes as circles."""
     holes = sheet_holes(shape)
-    outline = np.asarray(shape.exterior.coords)[:-1]
-    lines = tuple(ring + by for ring in (outline, *holes.others))
+    outlines = [shapely.get_coordinates(part.exterior)[:-1] for part in shapely.get_parts(shape)]
+    lines = tuple(ring + by for ring in (*outlines, *holes.others))
     marks: list[Mark] = [Lines(layer=layer, lines=lines, closed=True)]
     for x, y, diameter in holes.round:
         at = (x + float(by[0]), y + float(by[1]))
@@ -136,16 +148,20 @@ def _pieces(
 ) -> Iterator[tuple[shapely.Polygon, str, list[Mark]]]:
     """Each layer of a plate and each piece of its bar: shape, name, and what is bent and marked."""
     for layer in range(len(plate.layers)):
-        name = f"{number}" if len(plate.layers) == 1 else f"{number}.{layer + 1}"
+        layered = "" if len(plate.layers) == 1 else f".{layer + 1}"
         spots = layer_spots(cell_layout, plate, layer).reshape(-1, 2)
-        marks = [*_fold(plate, np.zeros(2)), replace(crosses(spots), layer=Layer.MARK)]
-        yield plate.sheet, name, marks
+        for part, sheet in zip(part_names(plate), plate.sheets, strict=True):
+            here = spots[shapely.contains_xy(sheet, spots)]
+            marks = [*_fold(plate, np.zeros(2)), replace(crosses(here), layer=Layer.MARK)]
+            yield sheet, f"{number}{part}{layered}", marks
     if plate.bar is None:
         return
-    bends = () if plate.bar.lug is None else plate.bar.lug.bends
+    bends = [lug.bends for lug in plate.bar.lugs]
     for k, piece in enumerate(plate.bar.flat):
-        lines = bends if k == 0 else ()
-        yield piece, f"bar {number}", [Lines(layer=Layer.BEND, lines=(line,)) for line in lines]
+        lines = bends[k] if k < len(bends) else ()
+        word = "bridge" if plate.is_bridged and k >= len(bends) else "bar"
+        marks = [Lines(layer=Layer.BEND, lines=(line,)) for line in lines]
+        yield piece, f"{word} {number}", marks
 
 
 def _name(shape: shapely.Polygon, name: str, by: NDArray[np.float64]) -> Words:

@@ -105,7 +105,11 @@ def plate_weld_plan(
     if legend:
         low = line_sheet("", "", marks).low_mm
         marks += plate_legend(
-            shown_plates, low, bridged=bridged is not None and bridged.plate in here
+            shown_plates,
+            low,
+            bridged=bridged is not None
+            and bridged.plate in here
+            and not interconnect.plates[bridged.plate].is_bridged,
         )
     shown = line_sheet("", "", marks)
     for k, text in enumerate(reversed(title.split(", ", 1))):
@@ -136,13 +140,15 @@ def _rings(shape: shapely.Polygon) -> tuple[NDArray[np.float64], ...]:
 
 
 def _plate_marks(plate: BusPlate, flip: NDArray[np.float64], *, hatched: bool) -> list[Mark]:
-    outer, *holes = (ring * flip for ring in _rings(plate.sheet))
-    layer = Layer.WHITE if hatched else Layer.GREY
-    marks: list[Mark] = [Lines(layer=layer, lines=(outer,), closed=True)]
-    if hatched:
-        marks.append(Lines(layer=Layer.HATCH, lines=_hatch(plate.sheet, flip)))
-    if holes:
-        marks.append(Lines(layer=Layer.WHITE, lines=tuple(holes), closed=True))
+    marks: list[Mark] = []
+    for sheet in plate.sheets:
+        outer, *holes = (ring * flip for ring in _rings(sheet))
+        layer = Layer.WHITE if hatched else Layer.GREY
+        marks.append(Lines(layer=layer, lines=(outer,), closed=True))
+        if hatched:
+            marks.append(Lines(layer=Layer.HATCH, lines=_hatch(sheet, flip)))
+        if holes:
+            marks.append(Lines(layer=Layer.WHITE, lines=tuple(holes), closed=True))
     if plate.bar is not None:
         for piece in plate.bar.pieces:
             rings = tuple(ring * flip for ring in _rings(piece))

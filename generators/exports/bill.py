@@ -20,7 +20,7 @@ from layouts.plates.labour import joint_labour, labour_words
 from layouts.plates.nesting import bar_cut_lists, nested_words, plate_stocks
 from layouts.strips.cutting import stock_of, stock_words, strip_cut_lists
 from layouts.strips.joining import BUS_SLOT_MM, Interconnect, StripKind
-from layouts.strips.plate import PlateBar
+from layouts.strips.plate import BusPlate
 
 HEADING = ("item", "size", "count", "unit", "note")
 PIECES = "pcs"
@@ -144,38 +144,48 @@ def plate_rows(pack: Pack, interconnect: Interconnect) -> tuple[BillRow, ...]:
         lengths = [piece.length_mm for bar in cut.bars for piece in bar.pieces]
         rows.append(
             BillRow(
-                item="flat copper on the plates of the end groups",
+                item="flat copper on plates",
                 size=f"{cut.width_mm:g} x {cut.thickness_mm:g} mm",
                 count=len(lengths),
                 note=f"tinned, {min(lengths):.1f} to {max(lengths):.1f} mm long, soldered onto the "
-                "sheet before it is welded; insulation of 0.06 to 0.13 mm, punched as the rings "
-                f"are, beneath it on positive ends; {stock_words(cut)}, see the cutting list"
-                + (TO_OUTLINE if widened else ""),
+                "sheet before it is welded (a bridge screwed on); insulation of 0.06 to 0.13 mm, "
+                "punched as the rings are, beneath it on positive ends; "
+                f"{stock_words(cut)}, see the cutting list" + (TO_OUTLINE if widened else ""),
             )
         )
-    return tuple(rows) + _lug_rows(pack, bars)
+    return tuple(rows) + _lug_rows(pack, interconnect.plates)
 
 
-def _lug_rows(pack: Pack, bars: Sequence[PlateBar]) -> tuple[BillRow, ...]:
-    """Ring lugs of the main leads with what screws them to the bars."""
-    counted = Counter(bar.lug.screw for bar in bars if bar.lug is not None)
-    return tuple(
-        row
-        for screw, count in sorted(counted.items())
-        for row in (
+def _lug_rows(pack: Pack, plates: Sequence[BusPlate]) -> tuple[BillRow, ...]:
+    """Ring lugs of the main leads, and what screws them, and a bridge, to the bars."""
+    mains, bridges = (
+        Counter(
+            lug.screw
+            for plate in plates
+            if plate.bar is not None and plate.is_bridged is bridged
+            for lug in plate.bar.lugs
+        )
+        for bridged in (False, True)
+    )
+    rows = [
+        BillRow(
+            item="ring lug on a main lead",
+            size=f"{pack.leads.wire_mm2:g} mm2, {screw}",
+            count=count,
+            note="crimped, directly on the copper bar",
+        )
+        for screw, count in sorted(mains.items())
+    ]
+    for purpose, counted in (("a main lead's lug", mains), ("the bridge", bridges)):
+        rows += [
             BillRow(
-                item="ring lug on a main lead",
-                size=f"{pack.leads.wire_mm2:g} mm2, {screw}",
-                count=count,
-                note="crimped, directly on the copper bar",
-            ),
-            BillRow(
-                item="screw with two washers and a locking nut, for a lug",
+                item=f"screw with two washers and a locking nut, for {purpose}",
                 size=f"{screw} x {LUG_SCREW_LONG_MM[screw]}",
                 count=count,
-            ),
-        )
-    )
+            )
+            for screw, count in sorted(counted.items())
+        ]
+    return tuple(rows)
 
 
 def labour_row(pack: Pack, interconnect: Interconnect) -> BillRow:

@@ -38,7 +38,7 @@ def plates_and_test_welds(plan: PackPlan) -> Stage:
     metal = " and ".join(f"{one.material} {one.thickness_mm:g} mm" for one in layers)
     copper = [plate.bar for plate in plates if plate.bar is not None]
     bars = len(copper) > 0
-    lugs = any(bar.lug is not None for bar in copper)
+    lugs = any(bar.lugs for bar in copper)
     bars_words = "(to the bars' ends: crimp a small ring lug) " if lugs else "and bars " * bars
     steps = [
         f"Cut the {len(plates)} plates from {metal} by the templates (print at 100 %, measure "
@@ -55,12 +55,12 @@ def plates_and_test_welds(plan: PackPlan) -> Stage:
     ]
     if bars:
         steps.append(
-            "Solder the copper bars onto the plates of the end groups. Under a bar insulate every "
+            "Solder the copper bars onto their plates. Under a bar insulate every "
             "positive end with tape or paper punched as the rings are. Cut the bars to their "
             "outlines: no copper lies on a plate beyond what is drawn, weld probes and posts stand "
             "there."
         )
-        steps.append(_lug_step(copper))
+        steps.append(_lug_step([one.bar for one in plates if one.bar and one.is_end]))
     steps.append(
         "Set the welder on scrap: unfilled cans, otherwise dead cells discharged to 0 V, outdoors, "
         f"with test pieces at least {COUPON_MM:g} mm wide of the same sheet, both shots. Five in "
@@ -75,7 +75,7 @@ def plates_and_test_welds(plan: PackPlan) -> Stage:
 
 def _lug_step(copper: list[PlateBar]) -> str:
     """How the main leads are joined to the bars."""
-    screws = sorted({bar.lug.screw for bar in copper if bar.lug is not None})
+    screws = sorted({lug.screw for bar in copper for lug in bar.lugs})
     if not screws:
         return "Solder the main leads to the bars' ends now, on the bench."
     return (
@@ -89,14 +89,23 @@ def _lug_step(copper: list[PlateBar]) -> str:
 def _bridge_step(plan: PackPlan, bridged: BridgedJoint) -> str:
     """How the last joint is made where the pack's volts must not be touched."""
     number = plate_numbers(plan.pack, plan.interconnect)[bridged.plate]
-    low, high = sorted(plan.interconnect.plates[bridged.plate].groups)
+    plate = plan.interconnect.plates[bridged.plate]
+    low, high = sorted(plate.groups)
+    over = f"Full charge is {bridged.full_v:.1f} V, above {bridged.limit_v:g} V: plate {number} "
+    if plate.is_bridged and plate.bar is not None:
+        lug = plate.bar.lugs[0]
+        return (
+            f"{over}is two sheets, one on group {low}, one on group {high}. Solder its bar to "
+            f"each, drill and bend the bars' ends as drawn. The copper bridge lies across both "
+            f"ends, on two {lug.screw} with washers and locking nuts, under an insulating cover; "
+            "the small lug of the balance lead lies beneath the bar of the lower row."
+        )
     return (
-        f"Full charge is {bridged.full_v:.1f} V, above {bridged.limit_v:g} V: make plate {number} "
-        f"as two sheets, {PLATE_GAP_MM:g} mm apart along the heavy dashed line of the weld plan, "
-        f"one on group {low}, one on group {high}. Solder to each a tail of flat copper that "
-        "leaves the holder, and join the two tails outside it by a copper bridge, screwed with "
-        f"{BRIDGE_SCREW}, washers and locking nuts, under an insulating cover. Both sheets are cut "
-        "from the drawing of one: the templates show it whole."
+        f"{over}has to be made as two sheets, {PLATE_GAP_MM:g} mm apart along the heavy dashed "
+        f"line of the weld plan, one on group {low}, one on group {high}. Solder to each a tail of "
+        "flat copper that leaves the holder, and join the two tails outside it by a copper bridge, "
+        f"screwed with {BRIDGE_SCREW}, washers and locking nuts, under an insulating cover. Both "
+        "sheets are cut from the drawing of one: the templates show it whole."
     )
 
 

@@ -136,8 +136,8 @@ def choose_plates(
     bars = end_bars(pack, cell_layout, load_a)
     bare = []
     for plate in plates:
-        bar = bars.get((plate.face, plate.groups[0])) if plate.is_end else None
-        if bar is not None and posts_mm is not None:
+        bar = bars.get((plate.face, plate.groups[0])) if plate.is_end else plate.bar
+        if plate.is_end and bar is not None and posts_mm is not None:
             bar = on_sheet(plate, cut_at_posts(cell_layout, plate, bar, posts_mm))
         bare.append(replace(plate, bar=bar, spots=_spots(pack, load_a / pack.parallel)))
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
+import shapely
+from numpy.typing import NDArray
 
 from layouts.cells.arrangement import CellLayout
 from layouts.currents.strips import demand_or_rated_a
@@ -15,13 +17,15 @@ from layouts.holders.posts import channel_clear_mm
 from layouts.holders.shape import cell_block_shape
 from layouts.pack import Face, Pack
 from layouts.plates.bars import SOLDER_MM, end_bars
+from layouts.plates.bridge import bridged_joint
+from layouts.plates.bridge_sheets import bridge_bar, in_two_sheets
 from layouts.plates.laying import lay_plates
 from layouts.plates.nesting import check_stock_width
 from layouts.plates.outline import in_one_piece
 from layouts.plates.sizes import LEAST_WIDE_MM
 from layouts.strips.joining import BalanceLead, Interconnect
 from layouts.strips.joints import face_of_ends
-from layouts.strips.plate import BusPlate
+from layouts.strips.plate import BusPlate, PlateBar
 
 __all__ = ["joined_by_plates"]
 
@@ -39,13 +43,16 @@ def joined_by_plates(pack: Pack, cell_layout: CellLayout) -> Interconnect:
     )
     load_a = demand_or_rated_a(pack)
     bars = tuple(end_bars(pack, cell_layout, load_a).values())
-    posts, _ = tie_posts(pack, cell_layout, bare, bars)
+    bridge = bridge_bar(pack, cell_layout, load_a)
+    posts, _ = tie_posts(pack, cell_layout, bare, (*bars, *([] if bridge is None else [bridge])))
     clear = channel_clear_mm(pack) + pack.holder.channel_play_mm / 2 + CHORD_MM
     places = np.array([(post.x_mm, post.y_mm, post.radius_mm + clear) for post in posts]).reshape(
         -1, 3
     )
     outline = cell_block_shape(block_outline(pack, cell_layout, posts))
     laid = lay_plates(pack, cell_layout, places, outline)
+    if bridge is not None:
+        laid = _with_bridge(pack, cell_layout, laid, bridge, places)
     _check_whole(cell_layout, laid)
     check_stock_width(pack, laid)
     offer = choose_plates(pack, cell_layout, laid, load_a=load_a, posts_mm=places)
@@ -63,10 +70,39 @@ def joined_by_plates(pack: Pack, cell_layout: CellLayout) -> Interconnect:
     )
 
 
+def _with_bridge(
+    pack: Pack,
+    cell_layout: CellLayout,
+    plates: tuple[BusPlate, ...],
+    bridge: PlateBar,
+    posts_mm: NDArray[np.float64],
+) -> tuple[BusPlate, ...]:
+    """The plates with the one that is opened for any work as two sheets, where both are whole."""
+    found = bridged_joint(pack, plates)
+    if found is None:
+        return plates
+    plate = plates[found.plate]
+    others = [one for one in plates if one.face is plate.face and one is not plate]
+    opened = in_two_sheets(pack, cell_layout, plate, bridge, posts_mm, others)
+    if opened is None or not all(_is_whole(cell_layout, opened, sheet) for sheet in opened.sheets):
+        return plates
+    return tuple(opened if one is plate else one for one in plates)
+
+
+def _is_whole(cell_layout: CellLayout, plate: BusPlate, sheet: shapely.Polygon) -> bool:
+    """Whether a sheet of a plate reaches its can ends: all of them, or where there are two sheets
+    those of its group."""
+    cells = np.array(plate.cells)
+    if plate.is_bridged:
+        near = shapely.distance(shapely.points(cell_layout.xy_mm[cells]), sheet)
+        cells = cells[cell_layout.group[cells] == cell_layout.group[cells[int(np.argmin(near))]]]
+    return in_one_piece(sheet, cell_layout.xy_mm[cells], LEAST_WIDE_MM)
+
+
 def _check_whole(cell_layout: CellLayout, plates: tuple[BusPlate, ...]) -> None:
     """Raises PlanError where a plate does not reach all of its can ends in one piece."""
     for plate in plates:
-        if not in_one_piece(plate.body, cell_layout.xy_mm[list(plate.cells)], LEAST_WIDE_MM):
+        if not all(_is_whole(cell_layout, plate, sheet) for sheet in shapely.get_parts(plate.body)):
             groups = " and ".join(str(group) for group in plate.groups)
             raise PlanError(
                 field="strip.joints",

@@ -21,11 +21,12 @@ from layouts.strips.plate import BusPlate, LugEnd, PlateBar
 __all__ = [
     "BAR_DABS",
     "SOLDER_MM",
-    "bar_size_mm",
+    "bar_stock_mm",
     "cells_under_bar",
     "end_bars",
     "lug_end",
     "outer_row",
+    "space_for_bar_mm",
     "takes_a_bar",
 ]
 
@@ -63,13 +64,18 @@ LUGS = (  # from memory
 )
 
 
-def bar_size_mm(current_a: float, room_mm: float) -> tuple[float, float]:
-    """Width and thickness for a current: the thinnest stock of enough section, else the thickest
-    that ``room_mm`` beneath the lip's face takes: the end plate's warmth then asks for more sheet.
-    """
+def bar_stock_mm(current_a_mm: float, room_mm: float) -> float:
+    """Thickness for a current per mm of width: the thinnest stock of enough section, else the
+    thickest that ``room_mm`` beneath the lip's face takes: the plate's warmth then asks for more
+    sheet."""
     fitting = [thick for thick in BAR_STOCK_MM if thick <= room_mm + LEVEL_MM] or BAR_STOCK_MM[:1]
-    enough = (thick for thick in fitting if BAR_WIDE_MM * thick * BAR_A_MM2 >= current_a)
-    return BAR_WIDE_MM, next(enough, fitting[-1])
+    enough = (thick for thick in fitting if thick * BAR_A_MM2 >= current_a_mm)
+    return next(enough, fitting[-1])
+
+
+def space_for_bar_mm(pack: Pack, ring_mm: float) -> float:
+    """What a can end of that ring leaves of the lip over the sheet and its solder."""
+    return pack.holder.lip_mm - ring_mm - STACK_LEAST_MM - SOLDER_MM - plate_sheet_mm(pack.strip)
 
 
 def outer_row(cell_layout: CellLayout, cells: NDArray[np.int64]) -> tuple[NDArray[np.int64], int]:
@@ -122,8 +128,8 @@ def _end_bar(
         return None
     xy = cell_layout.xy_mm[row]
     ring = pack.holder.ring_mm if positive_end(cell_layout, face)[cells].any() else 0.0
-    room = pack.holder.lip_mm - ring - STACK_LEAST_MM - SOLDER_MM - plate_sheet_mm(pack.strip)
-    wide, thick = bar_size_mm(current_a, room)
+    wide = BAR_WIDE_MM
+    thick = bar_stock_mm(current_a / wide, space_for_bar_mm(pack, ring))
     placed = cell_layout.room is not None
     out = -1.0 if placed and pack.leads.side is Side.MINUS_X else 1.0
     edge = float(xy[0, 1]) + up * plate_sizes(pack).edge_mm
@@ -147,7 +153,7 @@ def _end_bar(
         kept=_box(second, tip, low, high),
         width_mm=wide,
         thickness_mm=thick,
-        lug=lug,
+        lugs=() if lug is None else (lug,),
     )
 
 

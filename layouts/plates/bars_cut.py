@@ -60,9 +60,9 @@ def on_sheet(plate: BusPlate, bar: PlateBar) -> PlateBar | None:
 
 def _with_lug_end(bar: PlateBar, piece: shapely.Polygon) -> shapely.Polygon:
     """The piece that the main lead comes to, its end widened for the lug and drilled."""
-    if bar.lug is None:
+    if not bar.lugs:
         return piece
-    return shapely.union(piece, bar.lug.shape).difference(bar.lug.hole)
+    return shapely.union(piece, bar.lugs[0].shape).difference(bar.lugs[0].hole)
 
 
 def _taken(whole: shapely.Polygon, posts_mm: NDArray[np.float64]) -> list[tuple[float, float]]:

@@ -5,12 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from layouts.pack import Pack, Surroundings
-from layouts.plates.welding_order import weld_steps
-from layouts.ratings.touch_voltage import touch
-from layouts.strips.plate import BusPlate
+import numpy as np
+from numpy.typing import NDArray
 
-__all__ = ["BridgedJoint", "bridged_joint"]
+from layouts.cells.arrangement import CellLayout
+from layouts.pack import Face, Pack, Surroundings
+from layouts.plates.touching import nets_of
+from layouts.plates.welding_order import Welded, weld_steps
+from layouts.ratings.touch_voltage import touch
+
+__all__ = ["BridgedJoint", "bridged_joint", "bridged_place"]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -26,7 +30,7 @@ class BridgedJoint:
     open_v: float
 
 
-def bridged_joint(pack: Pack, plates: Sequence[BusPlate]) -> BridgedJoint | None:
+def bridged_joint(pack: Pack, plates: Sequence[Welded]) -> BridgedJoint | None:
     """The joint that is welded last: it leaves the larger part of the string smallest.
 
     None where the pack's full volts may be touched: up to 60 V, 30 V where it is splashed."""
@@ -43,3 +47,27 @@ def bridged_joint(pack: Pack, plates: Sequence[BusPlate]) -> BridgedJoint | None
         limit_v=limit.limit_v,
         open_v=steps[-2].volts,
     )
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class _Joint:
+    """A joint before its plate is laid."""
+
+    face: Face
+    groups: tuple[int, ...]
+
+    @property
+    def is_end(self) -> bool:
+        """Whether it is an end group's."""
+        return len(self.groups) == 1
+
+
+def bridged_place(pack: Pack, cell_layout: CellLayout) -> tuple[Face, NDArray[np.int64]] | None:
+    """Face and cells of the joint that is opened for any work, before plates are laid."""
+    nets = [(face, net) for face in (Face.LOWER, Face.UPPER) for net in nets_of(cell_layout, face)]
+    joints = [
+        _Joint(face=face, groups=tuple(np.unique(cell_layout.group[net]).tolist()))
+        for face, net in nets
+    ]
+    found = bridged_joint(pack, joints)
+    return None if found is None else nets[found.plate]

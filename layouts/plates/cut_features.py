@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
 
 from layouts.plates.sizes import TAIL_MM, TAIL_OUT_MM
 from layouts.strips.plate import BusPlate
@@ -28,11 +29,11 @@ class SheetHoles:
     others: tuple[NDArray[np.float64], ...]
 
 
-def sheet_holes(shape: shapely.Polygon) -> SheetHoles:
+def sheet_holes(shape: BaseGeometry) -> SheetHoles:
     """The holes of a sheet as cut."""
     circles: list[tuple[float, float, float]] = []
     others: list[NDArray[np.float64]] = []
-    for ring in shape.interiors:
+    for ring in (ring for part in shapely.get_parts(shape) for ring in part.interiors):
         corners = np.asarray(ring.coords)[:-1]
         x, y = shapely.get_coordinates(shapely.Polygon(ring).centroid)[0]
         off = np.hypot(*(corners - (x, y)).T)

@@ -69,15 +69,16 @@ def even_spots(pack: Pack, interconnect: Interconnect) -> float:
 def plate_labour(plates: Sequence[BusPlate]) -> Labour:
     """Of plates with their layers, bars and spots."""
     minutes = 0.0
-    pieces = welds = bars = 0
+    pieces = welds = bars = bridges = 0
     for plate in plates:
-        many = len(plate.layers)
+        many = len(plate.layers) * len(plate.sheets)
         pieces += many
-        welds += len(plate.cells) * (plate.spots + SPOTS_UNDER_LAYERS * (many - 1))
+        welds += len(plate.cells) * (plate.spots + SPOTS_UNDER_LAYERS * (len(plate.layers) - 1))
         each = PLATE_CUT_MIN + PLATE_LAY_MIN + SLOT_MIN * plate.slots + HOLE_MIN * len(plate.holes)
         minutes += many * each + FOLD_MIN
         bars += 0 if plate.bar is None else len(plate.bar.pieces)
-    minutes += bars * BAR_DABS * SOLDER_MIN + welds / 2.0 * SHOT_MIN
+        bridges += plate.is_bridged
+    minutes += (bars - bridges) * BAR_DABS * SOLDER_MIN + welds / 2.0 * SHOT_MIN
     return Labour(pieces=pieces + bars, spots=welds, minutes=minutes)
 
 

@@ -34,6 +34,7 @@ __all__ = [
     "check_stock_width",
     "nested",
     "nested_words",
+    "part_names",
     "plate_stocks",
     "stock_width_mm",
     "width_across_mm",
@@ -119,15 +120,16 @@ def check_stock_width(pack: Pack, plates: Sequence[BusPlate]) -> None:
     width = pack.strip.stock_width_mm
     if width is None or not plates:  # a string of single cells has none
         return
-    widest = max(plates, key=lambda plate: width_across_mm(plate.sheet))
-    needs = width_across_mm(widest.sheet)
+    sheets = [(plate, sheet) for plate in plates for sheet in plate.sheets]
+    widest, sheet = max(sheets, key=lambda one: width_across_mm(one[1]))
+    needs = width_across_mm(sheet)
     if needs > width + 1e-9:
         raise PlanError(
             field="strip.stock_width_mm",
             value=f"{width:g} mm",
             why=f"plate {widest.name} is {needs:.1f} mm across in its better turn and does not go "
             "on this stock",
-            remedy=f"give at least {stock_width_mm([widest.sheet]):g}, or leave the key out",
+            remedy=f"give at least {stock_width_mm([sheet]):g}, or leave the key out",
         )
 
 
@@ -145,9 +147,11 @@ def _stocks(pack: Pack, plates: tuple[BusPlate, ...]) -> tuple[NestedStock, ...]
     found: dict[tuple[str, float], list[SheetPiece]] = {}
     for number, plate in _numbered(pack, plates):
         for k, layer in enumerate(plate.layers, start=1):
-            name = f"{number}" if len(plate.layers) == 1 else f"{number}, layer {k}"
-            piece = SheetPiece(name=name, shape=plate.sheet)
-            found.setdefault((layer.material, layer.thickness_mm), []).append(piece)
+            on = found.setdefault((layer.material, layer.thickness_mm), [])
+            for part, sheet in zip(part_names(plate), plate.sheets, strict=True):
+                name = f"{number}{part}"
+                name = name if len(plate.layers) == 1 else f"{name}, layer {k}"
+                on.append(SheetPiece(name=name, shape=sheet))
     stocks = []
     for (material, thick), pieces in sorted(found.items()):
         width = pack.strip.stock_width_mm or stock_width_mm([one.shape for one in pieces])
@@ -167,8 +171,10 @@ def bar_cut_lists(pack: Pack, plates: Sequence[BusPlate]) -> tuple[CutList, ...]
     found: dict[tuple[float, float], list[StripPiece]] = {}
     for number, plate in _numbered(pack, plates):
         if plate.bar is not None:
-            for wide_mm, long_mm in zip(plate.bar.stock_mm, plate.bar.long_mm, strict=True):
-                piece = StripPiece(name=f"bar {number}", length_mm=long_mm)
+            sizes = zip(plate.bar.stock_mm, plate.bar.long_mm, strict=True)
+            for k, (wide_mm, long_mm) in enumerate(sizes):
+                word = "bridge" if plate.is_bridged and k == len(plate.bar.lugs) else "bar"
+                piece = StripPiece(name=f"{word} {number}", length_mm=long_mm)
                 found.setdefault((wide_mm, plate.bar.thickness_mm), []).append(piece)
     return tuple(
         cut_list(pieces, usual_stock(pieces), width_mm=width, thickness_mm=thick)
@@ -320,6 +326,11 @@ class _Taken:
         reach = np.maximum.accumulate(np.concatenate([[least_mm], high]))
         free = np.flatnonzero(low >= reach[:-1])
         return float(reach[free[0]] if len(free) else reach[-1])
+
+
+def part_names(plate: BusPlate) -> tuple[str, ...]:
+    """What a plate's sheets are told apart by: nothing, or a letter each."""
+    return tuple("abcdefgh"[: len(plate.sheets)]) if plate.is_bridged else ("",)
 
 
 def _numbered(pack: Pack, plates: Sequence[BusPlate]) -> list[tuple[int, BusPlate]]:

@@ -29,7 +29,7 @@ from layouts.plates.sizes import (
 )
 from layouts.plates.touching import Touching, touching
 
-__all__ = ["NeckedShape", "PlateBody", "in_one_piece", "pads_of", "plate_body"]
+__all__ = ["NeckedShape", "PlateBody", "in_one_piece", "pads_of", "plate_body", "row_body"]
 
 CURVE = 4  # chords a quarter turn: 0.4 % of the radius off
 LEVEL_MM = 1e-6  # float noise in where rows lie
@@ -76,7 +76,7 @@ def plate_body(
     if not len(row) and _two_rows(cell_layout, cells, near):
         return _slotted_hull(cell_layout.xy_mm, cells, near, pads, sizes)
     if len(row) == len(cells):
-        return _row_at_the_edge(cell_layout.xy_mm, near, pads, sizes, side, columns)
+        return row_body(cell_layout.xy_mm, near, pads, sizes, side, columns)
     wide = pack.strip.link_width_mm if near.gaps else pack.strip.lead_width_mm
     if positive[cells].any():  # three may meet on one end, and gas must get past them
         wide = min(wide, TAIL_MM)
@@ -206,7 +206,7 @@ def _cut(
     return line.buffer(SLOT_MM / 2.0, cap_style="flat")
 
 
-def _row_at_the_edge(
+def row_body(
     xy: NDArray[np.float64],
     near: Touching,
     pads: BaseGeometry,

@@ -19,6 +19,7 @@ __all__ = [
     "PLATE_GAP_MM",
     "SHORT_MM",
     "SLOT_MM",
+    "SPOTS_REACH_MM",
     "TAIL_MM",
     "TAIL_OUT_MM",
     "PlateSizes",

@@ -52,12 +52,14 @@ def _way_out(pack: Pack, one: Strip | BusPlate, outline: BaseGeometry) -> WayOut
         metal = shapely.Polygon(one.outline_mm)
     else:
         metal = one.shape
-        lug = None if one.bar is None else one.bar.lug
+        lugs = () if one.bar is None else one.bar.lugs
         if not one.is_end:
-            purpose, outward, inward = f"balance lead {one.groups[0]}", 0.0, TAIL_OUT_MM
-        elif lug is not None:
-            metal = shapely.union_all([metal, lug.shape])
-            outward, inward = lug.outward_mm, lug.inward_mm
+            purpose = "bridge" if one.is_bridged else f"balance lead {one.groups[0]}"
+            outward, inward = 0.0, TAIL_OUT_MM
+        if lugs:
+            metal = shapely.union_all([metal, *(lug.shape for lug in lugs)])
+            outward = max(lug.outward_mm for lug in lugs)
+            inward = max(lug.inward_mm for lug in lugs)
     corners = shapely.points(shapely.get_coordinates(metal))
     return WayOut(
         purpose=purpose,

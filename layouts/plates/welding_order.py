@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Protocol
 
 from layouts.pack import Face
-from layouts.strips.plate import BusPlate
 
-__all__ = ["WeldStep", "weld_steps"]
+__all__ = ["WeldStep", "Welded", "weld_steps"]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -21,7 +21,26 @@ class WeldStep:
     volts: float
 
 
-def weld_steps(plates: Sequence[BusPlate], *, series: int, full_v: float) -> tuple[WeldStep, ...]:
+class Welded(Protocol):
+    """What is welded in one step, as far as the order goes."""
+
+    @property
+    def face(self) -> Face:
+        """Where it lies."""
+        ...
+
+    @property
+    def groups(self) -> tuple[int, ...]:
+        """What it joins, rising."""
+        ...
+
+    @property
+    def is_end(self) -> bool:
+        """Whether it joins one group alone."""
+        ...
+
+
+def weld_steps(plates: Sequence[Welded], *, series: int, full_v: float) -> tuple[WeldStep, ...]:
     """The face of pack minus first, end plates before the others: no string is longer than two
     groups there. On the other face the plate that joins the most goes last, and so within each of
     the two strings that it joins."""

@@ -88,15 +88,16 @@ class PlateBar:
     lug; first the one that the main lead is screwed to, its hole drilled. Between two of them the
     plate carries the current.
     ``landing``: of the main lead. ``whole``: the bar as if no post stood in its way; ``kept``: what
-    of it no post may take. ``lug``: its end for a lug; None where the lead is soldered to it."""
+    of it no post may take. ``lugs``: ends to screw a lug or a bridge to, of the first pieces, each
+    its own; none where the lead is soldered to it."""
 
     pieces: tuple[shapely.Polygon, ...]
     landing: shapely.Polygon
-    whole: shapely.Polygon
-    kept: shapely.Polygon
+    whole: BaseGeometry
+    kept: BaseGeometry
     width_mm: float
     thickness_mm: float
-    lug: LugEnd | None = None
+    lugs: tuple[LugEnd, ...] = ()
 
     @property
     def shape(self) -> BaseGeometry:
@@ -104,32 +105,43 @@ class PlateBar:
         return shapely.union_all(self.pieces)
 
     @property
+    def lug(self) -> LugEnd | None:
+        """The first of the ends to screw to."""
+        return self.lugs[0] if self.lugs else None
+
+    @property
     def flat(self) -> tuple[shapely.Polygon, ...]:
-        """The pieces as they are cut, before the lug's end is bent."""
-        if self.lug is None or not self.pieces:
-            return self.pieces
-        return (self.lug.flat(self.pieces[0]), *self.pieces[1:])
+        """The pieces as they are cut, before the lugs' ends are bent."""
+        bent = [lug.flat(piece) for lug, piece in zip(self.lugs, self.pieces, strict=False)]
+        return (*bent, *self.pieces[len(bent) :])
+
+    @property
+    def tap_mm(self) -> tuple[float, float]:
+        """Where the balance lead begins."""
+        if self.lugs:
+            return self.lugs[0].at_mm
+        return self.landing.centroid.x, self.landing.centroid.y
 
     @property
     def stock_mm(self) -> tuple[float, ...]:
         """Width of the flat copper that each piece is cut from: one that goes round a post, or
         widens for a lug, is cut from wider copper, by whole mm."""
-        deep = (float(piece.bounds[3] - piece.bounds[1]) for piece in self.flat)
         return tuple(
-            self.width_mm if one < self.width_mm + LEVEL_MM else math.ceil(one) for one in deep
+            self.width_mm if wide < self.width_mm + LEVEL_MM else math.ceil(wide - LEVEL_MM)
+            for wide, _ in map(_sides_mm, self.flat)
         )
-
-    @property
-    def tap_mm(self) -> tuple[float, float]:
-        """Where the balance lead begins."""
-        if self.lug is not None:
-            return self.lug.at_mm
-        return self.landing.centroid.x, self.landing.centroid.y
 
     @property
     def long_mm(self) -> tuple[float, ...]:
         """Length of each piece as cut."""
-        return tuple(float(piece.bounds[2] - piece.bounds[0]) for piece in self.flat)
+        return tuple(long for _, long in map(_sides_mm, self.flat))
+
+
+def _sides_mm(piece: shapely.Polygon) -> tuple[float, float]:
+    """Shorter and longer side of a piece's box."""
+    x0, y0, x1, y1 = piece.bounds
+    short, long = sorted((float(x1 - x0), float(y1 - y0)))
+    return short, long
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -151,20 +163,20 @@ class BusPlate:
     """One plate in the pack's x and y.
 
     ``cells``: whose ends it joins; ``groups``: one (an end group) or two. ``body``: the sheet
-    without its tail; ``tail``: the tongue that a balance lead is soldered to, as cut; ``folded``:
-    what of it shows in the plan once it is folded down outside the holder, with the wire on it;
-    None where no way out was found. ``holes``: (x, y, diameter) of holes that lip stands in, those
-    of posts as round ones of the same area. ``slots``: how many run in from the edge.
-    ``crossings``: webs that cross its channel with no lip to stand on. ``layers``: of sheet, the
-    lowest first; ``bar``: copper on it; ``spots``: weld spots on each can end; ``conduction``: its
-    resistances, once layers are chosen.
+    without its tail, two of them where a bridge joins the groups; ``tail``: the tongue that a
+    balance lead is soldered to, as cut; ``folded``: what of it shows in the plan once it is folded
+    down outside the holder, with the wire on it; None where no way out was found. ``holes``: (x, y,
+    diameter) of holes that lip stands in, those of posts as round ones of the same area. ``slots``:
+    how many run in from the edge. ``crossings``: webs that cross its channel with no lip to stand
+    on. ``layers``: of sheet, the lowest first; ``bar``: copper on it; ``spots``: weld spots on each
+    can end; ``conduction``: its resistances, once layers are chosen.
     """
 
     name: str
     face: Face
     groups: tuple[int, ...]
     cells: tuple[int, ...]
-    body: shapely.Polygon
+    body: BaseGeometry
     tail: shapely.Polygon | None
     folded: shapely.Polygon | None
     tail_end_mm: tuple[float, float] | None
@@ -187,8 +199,18 @@ class BusPlate:
         return self.is_end and self.groups[0] == 1 and self.face is Face.LOWER
 
     @property
-    def sheet(self) -> shapely.Polygon:
-        """The whole sheet as cut."""
+    def sheets(self) -> tuple[shapely.Polygon, ...]:
+        """Each sheet as cut."""
+        return tuple(shapely.get_parts(self.sheet).tolist())
+
+    @property
+    def is_bridged(self) -> bool:
+        """Whether it is two sheets with a screwed bridge."""
+        return len(self.sheets) > 1
+
+    @property
+    def sheet(self) -> BaseGeometry:
+        """All sheet as cut."""
         return self.body if self.tail is None else shapely.union(self.body, self.tail)
 
     @property

@@ -23,7 +23,7 @@ from generators.report.plate_work import (
 )
 from generators.welding import weld_sheets
 from layouts.pack import Face, Surroundings
-from layouts.planning.pack_plan import PackPlan
+from layouts.planning.pack_plan import PackPlan, plan_pack
 from layouts.plates.cut_features import fold_line, hole_words, sheet_holes
 from layouts.plates.nesting import plate_stocks
 from layouts.plates.rework import spare_shots
@@ -38,7 +38,7 @@ def wet() -> PackPlan:
     """The ten groups where they are splashed: above the 30 V that wet hands may touch."""
     plan = planned(TEN)
     splashed = replace(plan.pack.enclosure, surroundings=Surroundings.SPLASHED)
-    return replace(plan, pack=replace(plan.pack, enclosure=splashed))
+    return plan_pack(replace(plan.pack, enclosure=splashed))
 
 
 @cache
@@ -100,14 +100,19 @@ def test_each_layer_has_a_sign_of_its_own() -> None:
 
 
 def test_the_bridged_plate_is_marked() -> None:
-    """On its face alone, with its line in the legend; nothing of it where it is dry."""
+    """On its face alone, as two sheets or by a line with its legend; nothing where it is dry."""
     dry, splashed = weld_sheets(planned(TEN)), weld_sheets(wet())
-    assert not lines(dry.plans[Face.UPPER], Layer.SEAM)
-    assert not lines(splashed.plans[Face.LOWER], Layer.SEAM)
-    assert len(lines(splashed.plans[Face.UPPER], Layer.SEAM)) == 2
+    for plan in (*dry.plans.values(), *splashed.plans.values()):
+        assert not lines(plan, Layer.SEAM)  # two sheets: their edges are seen
+    whole = replace(wet(), interconnect=planned(TEN).interconnect)
+    assert len(lines(weld_sheets(whole).plans[Face.UPPER], Layer.SEAM)) == 2
+    assert not lines(weld_sheets(whole).plans[Face.LOWER], Layer.SEAM)
+    (bridged,) = (one for one in wet().interconnect.plates if one.is_bridged)
+    assert bridged.face is Face.UPPER
+    assert "has to be made as two sheets" in " ".join(plates_and_test_welds(whole).steps)
     assert "11 bridge" in words(splashed.plans[Face.UPPER])
     told = " ".join((*plates_and_test_welds(wet()).steps, *welding_of_plates(wet()).steps))
-    assert "Full charge is 42.0 V, above 30 V: make plate 11 as two sheets" in told
+    assert "Full charge is 42.0 V, above 30 V: plate 11 is two sheets" in told
     assert "Screw in the bridge of plate 11 last of all" in told
     assert "plate 11 (two sheets, still 21.0 V while the bridge is out)" in told
     plain = " ".join((*plates_and_test_welds(planned(TEN)).steps,

@@ -47,6 +47,6 @@ def test_stock_of_plates_stands_in_the_bill() -> None:
         f"{stock.buy_mm:.0f} mm of stock {stock.width_mm:g} mm wide, {waste:.0f} % waste"
         in row.note
     )
-    copper = rows_of("plates")["flat copper on the plates of the end groups"]
+    copper = rows_of("plates")["flat copper on plates"]
     assert "1 length of 1 m, " in copper.note
     assert not any("sheet" in item for item in rows_of("links"))

@@ -161,8 +161,9 @@ def test_outlines_to_cut_are_those_of_the_result(small_run: Path) -> None:
         told = [np.array(plate["outline_mm"]) for plate in here]
         bars = [plate["bar"] for plate in here if "bar" in plate]
         told += [np.array(piece["outline_mm"]) for bar in bars for piece in bar["pieces"]]
-        assert all(bar["lug"]["screw"] == "M5" for bar in bars)
-        assert len(drawn) == len(told) + len(bars) > 0  # and the hole for each lug
+        lugs = [lug for bar in bars for lug in bar["lugs"]]
+        assert lugs and all(lug["screw"] == "M5" for lug in lugs)
+        assert len(drawn) == len(told) + len(lugs) > 0  # and the hole for each lug
         for outline in told:
             assert any(
                 outline.shape == other.shape and np.allclose(outline, other, rtol=0, atol=1e-6)

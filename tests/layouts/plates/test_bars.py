@@ -41,7 +41,7 @@ def row_plate() -> tuple[CellLayout, BusPlate, PlateBar]:
     block = long_row()
     plate = next(one for one in block.interconnect.plates if one.is_minus)
     bar = end_bars(block.pack, block.cell_layout, 20.0)[plate.face, 1]
-    return block.cell_layout, plate, replace(bar, lug=None)
+    return block.cell_layout, plate, replace(bar, lugs=())
 
 
 def cut(*posts_mm: tuple[float, float, float], body: BaseGeometry | None = None) -> PlateBar:
@@ -194,7 +194,7 @@ def test_a_lead_that_posts_cut_off_from_the_sheet_has_no_bar() -> None:
     found = interconnected(laid_out(parse_pack(text.encode(), "p.yaml").pack)).interconnect
     assert len(found.plates) == 4 and all(plate.bar is None for plate in found.plates)
     _, plate, bar = row_plate()
-    bar = replace(bar, lug=None)
+    bar = replace(bar, lugs=())
     whole = on_sheet(plate, bar)
     assert whole is not None and whole.pieces == bar.pieces
     elsewhere = shapely.box(500, 0, 600, 50)
