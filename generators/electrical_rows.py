@@ -37,6 +37,7 @@ def electrical_row(pack: Pack, of: Electrical, plain: Plain) -> dict[str, Any]:
         "charge": _losses_row(of.charge) | {"charger_given": of.charging.charger_given},
         "strip_limit": plain(of.strip_limit),
         "strip_rise": plain(of.strip_rise),
+        "cell_fuse": plain(of.cell_fuses),
         "taps": {
             "awg": of.balance_leads.awg,
             "fused": pack.taps.fused,

@@ -161,6 +161,7 @@ def plate_rows(
             "metal": plain(plate.layers),
             **({} if plate.bar is None else {"bar": _bar_row(plate.bar)}),
             **({} if plate.tail_end_mm is None else {"tail_end_mm": plain(plate.tail_end_mm)}),
+            **({} if not plate.cell_fuses else {"cell_fuses": plain(plate.cell_fuses)}),
             "spots_mm": plain(plate_spots(cell_layout, plate).reshape(len(plate.cells), -1, 2)),
             "links": links,
         }

@@ -146,8 +146,9 @@ class StripSpec:
     from, None: as the widest plate needs. ``weld_spots``: weld spots on each cell end;
     ``weld_spot_mohm``: resistance of one, ``weld_spot_a``: its continuous current.
     ``current_density_a_mm2``: limit of the strip's own current density, None: its material's usual
-    one. ``given``: names of the values that the pack file sets; they win over what is chosen for
-    plates.
+    one. ``cell_fuse_mm``: width and length of a fusible neck to each positive end on plates, None:
+    no necks. ``given``: names of the values that the pack file sets; they win over what is chosen
+    for plates.
     """
 
     material: str
@@ -164,6 +165,7 @@ class StripSpec:
     weld_spot_a: float = 8.0
     current_density_a_mm2: float | None = None
     joints: JointForm = JointForm.PLATES
+    cell_fuse_mm: tuple[float, float] | None = None
     given: tuple[str, ...] = ()
 
 

@@ -77,6 +77,12 @@ def _template_texts(plate: BusPlate, numbers: list[int]) -> list[str]:
     holes = hole_words(sheet_holes(plate.sheet))
     if holes:
         texts.append(holes)
+    if plate.cell_fuses:
+        neck = plate.cell_fuses[0]
+        texts.append(
+            f"{len(plate.cell_fuses)} x fusible neck {neck.width_mm:g} x {neck.length_mm:g} mm, "
+            "cut to size, no spot on it"
+        )
     if fold_line(plate) is not None:
         texts.append("fold the tail down at the dashed line, over an edge")
     texts.append("burr up, edges deburred")

@@ -18,6 +18,7 @@ __all__ = ["GEOMETRY"]
 Candidates = Callable[[Check, PackPlan], Iterator[Changes]]
 
 NARROWEST_MM, THINNEST_POST_MM = 2.0, 7.6  # that the pack file permits
+NECK_MM = (1.0, 12.0)  # that the pack file permits
 THINNEST_RING_MM = 0.2  # of usual paper rings; common practice, no source
 BEDS_MM = (250.0, 300.0, 350.0, 400.0)  # of common printers; from memory
 
@@ -244,6 +245,34 @@ def _space(check: Check, plan: PackPlan) -> Iterator[Changes]:
             yield change
 
 
+def _stronger_neck(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    """Wider, then shorter as well: the current that melts a neck goes with both."""
+    assert check.value is not None and check.limit
+    wide_mm, long_mm = plan.pack.strip.cell_fuse_mm or (0.0, 0.0)
+    ratio = check.value / check.limit
+    wider = up(wide_mm * ratio, 0.1)
+    if wider <= NECK_MM[1]:
+        yield {"strip.cell_fuse_mm": [wider, long_mm]}
+    shorter = down(long_mm / ratio, 0.1)
+    if shorter >= NECK_MM[0]:
+        yield {"strip.cell_fuse_mm": [wide_mm, shorter]}
+
+
+def _weaker_neck(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    """Narrower, then longer, then more cells that melt it."""
+    wide_mm, long_mm = plan.pack.strip.cell_fuse_mm or (0.0, 0.0)
+    for share in (0.8, 0.6):
+        if wide_mm * share >= NECK_MM[0]:
+            yield {"strip.cell_fuse_mm": [down(wide_mm * share, 0.1), long_mm]}
+    if long_mm * 1.3 <= NECK_MM[1]:
+        yield {"strip.cell_fuse_mm": [wide_mm, up(long_mm * 1.3, 0.1)]}
+    yield from _more_parallel(check, plan)
+
+
+def _more_parallel(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    yield from ({"parallel": plan.pack.parallel + more} for more in (1, 2))
+
+
 GEOMETRY: Mapping[str, Candidates] = {
     "can_spacing": _can_spacing,
     "lead_out_mm": _other_lattice,
@@ -259,6 +288,9 @@ GEOMETRY: Mapping[str, Candidates] = {
     "short_cans": _shorts,
     "short_metal": _shorts,
     "short_surface": _shorts,
+    "cell_fuse_peak_a": _stronger_neck,
+    "cell_fuse_opens_s": _weaker_neck,
+    "cell_fuse_others_a": _more_parallel,
     "ring_present": _ring,
     "tie_posts": _posts,
     "post_clearance": _posts,

@@ -19,6 +19,9 @@ JointWord = Annotated[JointForm, Field(strict=False)]
 TableWord = Annotated[AmpacityTable, Field(strict=False)]
 
 
+NeckMm = Annotated[float, Field(ge=1, le=12)]
+
+
 class StripSection(Section):
     """The weld strips on both faces."""
 
@@ -94,6 +97,13 @@ class StripSection(Section):
         le=1000,
         description="Width of the sheet or roll that plates are cut from, mm. Default: what the "
         "widest plate needs, rounded up to whole 5 mm.",
+    )
+    cell_fuse_mm: tuple[NeckMm, NeckMm] | None = Field(
+        default=None,
+        description="Plates only: width and length of a fusible neck between every positive end "
+        "and the rest of its plate, mm, [1, 4] for example, at least 1.5 times as long as wide. It "
+        "separates one shorted cell from its group; it never breaks the pack's voltage and "
+        "replaces no main fuse. No default: then there are no necks.",
     )
     weld_spots: int | None = Field(
         default=None,

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from generators.drawings.plate_plan import plate_numbers
 from generators.report.page import Stage, Table
+from layouts.electrical.cell_fuses import cell_fuse_words
 from layouts.electrical.joint_readings import TEST_A, joint_ohms, lead_pair_ohms
 from layouts.pack import Face
 from layouts.planning.pack_plan import PackPlan
@@ -61,6 +62,12 @@ def plates_and_test_welds(plan: PackPlan) -> Stage:
             "there."
         )
         steps.append(_lug_step([one.bar for one in plates if one.bar and one.is_end]))
+    necks = cell_fuse_words(plan.electrical.cell_fuses)
+    if necks:
+        steps.append(
+            f"{' '.join(necks)} Cut the necks to size, without notches: a narrower one melts "
+            "sooner. Never bend or solder them; weld on the pads only, not on necks."
+        )
     steps.append(
         "Set the welder on scrap: unfilled cans, otherwise dead cells discharged to 0 V, outdoors, "
         f"with test pieces at least {COUPON_MM:g} mm wide of the same sheet, both shots. Five in "

@@ -10,6 +10,12 @@ from layouts.cells.arrangement import CellLayout
 from layouts.checks import Check
 from layouts.currents.strips import strip_network
 from layouts.electrical.advice import all_cautions, told_advice
+from layouts.electrical.cell_fuses import (
+    cell_fuse_cautions,
+    cell_fuse_checks,
+    cell_fuse_rating,
+    cell_fuse_words,
+)
 from layouts.electrical.charge_heat import charge_temperature_check
 from layouts.electrical.charging import Charging, board_of, charge_checks, charging
 from layouts.electrical.flows import Shares, losses, shares
@@ -83,6 +89,9 @@ def electrical_plan(
     )  # fmt: skip
     at = ratings.reference_a
     heat = rated_thermal_state(warm, load_a=at, peak_a=ratings.peak_a)
+    necks = cell_fuse_rating(
+        pack, interconnect, of, most_a=max(at, ratings.peak_a or 0.0, charge.charge_a)
+    )
     landings = compare_landings(cell_layout, interconnect, network, of, load_a=at)
     plan = Electrical(
         ratings=ratings,
@@ -96,6 +105,7 @@ def electrical_plan(
         strip_rise=strip_rise(
             pack, cell_layout, interconnect, of, load_a=at, can_c=heat.empty.hottest_c
         ),
+        cell_fuses=necks,
         first_cell_a=pack.cell.continuous_a / float(np.abs(of.cell).max()),
         leads=leads,
         fuse_protection=fuse,
@@ -108,7 +118,11 @@ def electrical_plan(
         heat_continuous=steady(at_load(warm.model, ratings.pack_continuous_a)),
         checks=(),
         cautions=(),
-        advice=(*told_advice(pack, ratings, landings, limit, charge.window), *measured_words(pack)),
+        advice=(
+            *told_advice(pack, ratings, landings, limit, charge.window),
+            *cell_fuse_words(necks),
+            *measured_words(pack),
+        ),
     )
     return replace(plan, checks=_checks(pack, volts, plan, warm), cautions=_cautions(pack, plan))
 
@@ -147,12 +161,13 @@ def _checks(
         *_board_checks(pack),
         *fuse_protection_checks(fuse, of.leads, ratings),
         *charge_checks(pack, of.charging),
+        *cell_fuse_checks(of.cell_fuses),
         *(() if charged is None else (charged,)),
     )
 
 
 def _cautions(pack: Pack, of: Electrical) -> tuple[str, ...]:
-    return all_cautions(
+    told = all_cautions(
         pack,
         of.ratings,
         shares=of.shares,
@@ -166,6 +181,7 @@ def _cautions(pack: Pack, of: Electrical) -> tuple[str, ...]:
         touch=of.touch,
         heat=of.heat,
     )
+    return (*told, *cell_fuse_cautions(pack, of.cell_fuses))
 
 
 def _guarded(

@@ -20,6 +20,7 @@ from layouts.electrical.plate_warmth import RISE_MOST_K, plate_rises_k
 from layouts.pack import PLATE_SHEET_MM, Pack, plate_sheet_mm
 from layouts.plates.bars import end_bars
 from layouts.plates.bars_cut import cut_at_posts, on_sheet
+from layouts.plates.cell_fuses import check_cell_fuses_lead
 from layouts.plates.labour import Labour, plate_labour, spots_for
 from layouts.strips.field import SheetField
 from layouts.strips.plate import BusPlate, SheetLayer
@@ -140,6 +141,7 @@ def choose_plates(
         if plate.is_end and bar is not None and posts_mm is not None:
             bar = on_sheet(plate, cut_at_posts(cell_layout, plate, bar, posts_mm))
         bare.append(replace(plate, bar=bar, spots=_spots(pack, load_a / pack.parallel)))
+        check_cell_fuses_lead(pack, cell_layout, bare[-1])
 
     def tried(
         inner: tuple[SheetLayer, ...], end: tuple[SheetLayer, ...]
@@ -153,7 +155,7 @@ def choose_plates(
         return tuple(replace(plate, spots=spots) for plate in made)
 
     own = given_layers(pack)
-    chosen = _climbed(tried)
+    chosen = _climbed(tried, _candidates(pack))
     taken = chosen if own is None else [tried(own, own)]
     beside = chosen[-1] if own is not None else tried(DOUBLE_NICKEL, DOUBLE_NICKEL)
     plates = finished(*taken[-1])
@@ -183,17 +185,26 @@ def _spots(pack: Pack, cell_a: float) -> int:
     return spec.weld_spots if "weld_spots" in spec.given else spots_for(cell_a, spec.weld_spot_a)
 
 
+def _candidates(pack: Pack) -> tuple[tuple[SheetLayer, ...], ...]:
+    """Layers to choose from; with fusible necks of one metal: copper beneath a nickel neck would
+    carry on when that has melted."""
+    if pack.strip.cell_fuse_mm is None:
+        return CANDIDATES
+    return tuple(layers for layers in CANDIDATES if len({one.material for one in layers}) == 1)
+
+
 def _climbed(
     tried: Callable[
         [tuple[SheetLayer, ...], tuple[SheetLayer, ...]], tuple[tuple[BusPlate, ...], PlateTrial]
     ],
+    listed: Sequence[tuple[SheetLayer, ...]],
 ) -> list[tuple[tuple[BusPlate, ...], PlateTrial]]:
     """What was tried from the least work on, up to the first that keeps all limits."""
     inner = end = 0
-    last = len(CANDIDATES) - 1
+    last = len(listed) - 1
     found = []
     while True:
-        found.append(tried(CANDIDATES[inner], CANDIDATES[end]))
+        found.append(tried(listed[inner], listed[end]))
         one = found[-1][1]
         everywhere = one.most_ratio > MOST_OF_MEAN_RATIO or one.lost_ratio > LOST_RATIO
         more_inner = inner < last and (everywhere or one.inner_rise_k > RISE_MOST_K)

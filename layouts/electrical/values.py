@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from layouts.checks import Check
+from layouts.electrical.cell_fuses import CellFuseRating
 from layouts.electrical.charging import Charging
 from layouts.electrical.flows import Losses, Shares
 from layouts.electrical.fuse_protection import FuseProtection
@@ -33,9 +34,10 @@ class Electrical:
 
     ``reference``: losses at ``ratings.reference_a``; ``continuous`` at the continuous rating,
     ``peak`` at the peak load (None without one), ``charge`` at the charge current. ``strip_limit``,
-    ``strip_rise``: None for a pack without strips. ``first_cell_a``: pack current at which the most
-    loaded cell is at its own rating. ``heat`` is given at the reference, ``heat_continuous`` in
-    steady state at the continuous rating. ``inside_heat``: of board, fuse and leads.
+    ``strip_rise``: None for a pack without strips; ``cell_fuses``: for plates without necks.
+    ``first_cell_a``: pack current at which the most loaded cell is at its own rating. ``heat`` is
+    given at the reference, ``heat_continuous`` in steady state at the continuous rating.
+    ``inside_heat``: of board, fuse and leads.
     ``checks``: of what was required or given; ``cautions``, ``advice`` in words."""
 
     ratings: Ratings
@@ -47,6 +49,7 @@ class Electrical:
     landings: tuple[Landing, ...]
     strip_limit: StripLimit | None
     strip_rise: StripRise | None
+    cell_fuses: CellFuseRating | None
     first_cell_a: float
     leads: MainLeads
     fuse_protection: FuseProtection

@@ -24,10 +24,14 @@ def joined(pack: Pack, cell_layout: CellLayout) -> Interconnect:
     Where it leaves that open: plates, or straight strips where no plates can be laid or fewer
     checks of strips fail, with a note that says why. A string of single cells has strips.
 
-    Raises PlanError where the file asks for plates and none can be laid."""
+    Raises PlanError where the file asks for plates, or for their fusible necks, and none can be
+    laid."""
+    fused = pack.strip.cell_fuse_mm is not None
     if pack.parallel == 1 or pack.strip.joints is JointForm.LINKS:
+        if fused:
+            raise _no_necks(pack)
         return _by_strips(pack, cell_layout)
-    if "joints" in pack.strip.given:
+    if "joints" in pack.strip.given or fused:  # straight strips have no necks
         return joined_by_plates(pack, cell_layout)
     try:
         plates = joined_by_plates(pack, cell_layout)
@@ -42,6 +46,19 @@ def joined(pack: Pack, cell_layout: CellLayout) -> Interconnect:
     if len(joint_faults(pack, cell_layout, strips)) >= len(faults):
         return plates
     return _instead(strips, f"do not hold {', '.join(faults)}")
+
+
+def _no_necks(pack: Pack) -> PlanError:
+    wide_mm, long_mm = pack.strip.cell_fuse_mm or (0.0, 0.0)
+    alone = pack.parallel == 1
+    return PlanError(
+        field="strip.cell_fuse_mm",
+        value=f"{wide_mm:g} x {long_mm:g} mm",
+        why="gives plates fusible necks, and this pack is joined by straight strips",
+        remedy="leave the key out: a cell alone in its group can't be separated from others"
+        if alone
+        else "leave the key out, or write strip.joints: plates",
+    )
 
 
 def joint_faults(

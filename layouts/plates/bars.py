@@ -10,9 +10,10 @@ import shapely
 from numpy.typing import NDArray
 
 from layouts.cells.arrangement import CellLayout
+from layouts.errors import PlanError
 from layouts.formats import screws
 from layouts.pack import STACK_LEAST_MM, Face, Pack, Side, plate_sheet_mm
-from layouts.plates.sizes import plate_sizes
+from layouts.plates.sizes import fuse_reach_mm, plate_sizes
 from layouts.plates.touching import nets_of
 from layouts.strips.leads import PAST_OUTLINE_MM
 from layouts.strips.lip import positive_end
@@ -33,6 +34,7 @@ __all__ = [
 # All judgement, no source.
 BAR_LEAST_PARALLEL = 2  # a single cell has a strip
 BAR_WIDE_MM = 9.0  # off the weld spots
+BAR_LEAST_MM, BAR_STEP_MM = 4.0, 0.5  # beside fusible necks
 BAR_STOCK_MM = (0.5, 0.8, 1.0, 1.5)  # flat copper as sold
 BAR_A_MM2 = 15.0  # current density of short copper bars
 BAR_OUT_MM = 16.0  # past the last cell's centre line, for a lug, where an outline sets the place
@@ -76,6 +78,26 @@ def bar_stock_mm(current_a_mm: float, room_mm: float) -> float:
 def space_for_bar_mm(pack: Pack, ring_mm: float) -> float:
     """What a can end of that ring leaves of the lip over the sheet and its solder."""
     return pack.holder.lip_mm - ring_mm - STACK_LEAST_MM - SOLDER_MM - plate_sheet_mm(pack.strip)
+
+
+def _bar_wide_mm(pack: Pack, *, necked: bool) -> float:
+    """How wide a bar is: over positive ends with fusible necks, off these. Raises PlanError where
+    too little is left."""
+    fuse_mm = pack.strip.cell_fuse_mm
+    if fuse_mm is None or not necked:
+        return BAR_WIDE_MM
+    left = plate_sizes(pack).edge_mm - fuse_reach_mm(pack)
+    wide = min(BAR_WIDE_MM, BAR_STEP_MM * math.floor(left / BAR_STEP_MM + 1e-9))
+    if wide < BAR_LEAST_MM:
+        raise PlanError(
+            field="strip.cell_fuse_mm",
+            value=f"{fuse_mm[0]:g} x {fuse_mm[1]:g} mm",
+            why=f"leaves {left:.1f} mm beside it for the copper bar at pack plus, "
+            f"{BAR_LEAST_MM:g} are needed",
+            remedy=f"write a length of {fuse_mm[1] - BAR_LEAST_MM + left:.1f} mm or less, or leave "
+            "the key out",
+        )
+    return wide
 
 
 def outer_row(cell_layout: CellLayout, cells: NDArray[np.int64]) -> tuple[NDArray[np.int64], int]:
@@ -128,7 +150,7 @@ def _end_bar(
         return None
     xy = cell_layout.xy_mm[row]
     ring = pack.holder.ring_mm if positive_end(cell_layout, face)[cells].any() else 0.0
-    wide = BAR_WIDE_MM
+    wide = _bar_wide_mm(pack, necked=ring > 0)
     thick = bar_stock_mm(current_a / wide, space_for_bar_mm(pack, ring))
     placed = cell_layout.room is not None
     out = -1.0 if placed and pack.leads.side is Side.MINUS_X else 1.0

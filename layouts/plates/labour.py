@@ -28,6 +28,7 @@ __all__ = [
 STRIP_CUT_MIN, STRIP_LAY_MIN = 0.25, 0.4
 PLATE_CUT_MIN, PLATE_LAY_MIN = 1.0, 0.4
 SLOT_MIN, HOLE_MIN, FOLD_MIN = 0.12, 0.08, 0.15
+NECK_MIN = 0.5  # a ring cut round a pad up to its neck
 SHOT_MIN = 0.06
 SOLDER_MIN = 1.0
 
@@ -75,6 +76,7 @@ def plate_labour(plates: Sequence[BusPlate]) -> Labour:
         pieces += many
         welds += len(plate.cells) * (plate.spots + SPOTS_UNDER_LAYERS * (len(plate.layers) - 1))
         each = PLATE_CUT_MIN + PLATE_LAY_MIN + SLOT_MIN * plate.slots + HOLE_MIN * len(plate.holes)
+        each += NECK_MIN * len(plate.cell_fuses)
         minutes += many * each + FOLD_MIN
         bars += 0 if plate.bar is None else len(plate.bar.pieces)
         bridges += plate.is_bridged

@@ -12,6 +12,7 @@ from shapely.geometry.base import BaseGeometry
 
 from layouts.cells.arrangement import CellLayout
 from layouts.pack import Face, Pack
+from layouts.plates.cell_fuses import FusedRest, fused_rest, with_necks
 from layouts.plates.outline import CURVE, NeckedShape, PlateBody, pads_of, plate_body
 from layouts.plates.seams import SEAM_HOLES_MM, seam_gaps
 from layouts.plates.sizes import (
@@ -85,8 +86,10 @@ def _face_plates(
         shape = whole_plate(
             pack, cell_layout, net, body.shape, pads, away, sizes, positive=positive
         )
-        whole = replace(body, shape=shape)
-        made.append(_holed(pack, cell_layout, face, net, whole, sizes, seams))
+        rest = fused_rest(pack, cell_layout, face, net, shape)
+        whole = replace(body, shape=shape if rest is None else rest.shape)
+        plate = _holed(pack, cell_layout, face, net, whole, sizes, seams, rest)
+        made.append(with_necks(pack, cell_layout, plate, rest))
     return made
 
 
@@ -106,38 +109,31 @@ def _holed(
     body: PlateBody,
     sizes: PlateSizes,
     seams: Seams,
+    rest: FusedRest | None,
 ) -> BusPlate:
     """The plate with round holes where lip must stand between cans, then where webs want it.
 
     First on seams between two tiles, for the tabs that lock these to each other; then at the gaps
     whose holes hold most cans that are not held yet, with the largest punch that stays clear of the
-    windows; then the smallest punch at the other gaps where a neck remains.
+    windows; then the smallest punch at the other gaps where a neck remains. With fusible necks
+    the ``rest`` of the plate must go on leading to all of them.
     """
     xy = cell_layout.xy_mm
-    shape, locked = _seam_holes(xy, net, body.shape, seams)
+    joined = xy[net] if rest is None else rest.places_mm
+    least_mm, neck_mm = (LEAST_WIDE_MM, NECK_MM) if rest is None else (rest.least_mm,) * 2
+    shape, locked = _seam_holes(xy, net, body.shape, seams, joined)
     holes = list(locked.values())
     free = sorted(set(body.open_gaps) - set(locked))
-    failing = _loose(pack, cell_layout, net, shape, face)
-    whole = NeckedShape(shape, LEAST_WIDE_MM)
-    while failing and free:
-        best = max(free, key=lambda gap: sum(cell in gap for cell in failing))
-        if not any(cell in best for cell in failing):
-            break
-        free.remove(best)
-        cut, hole = _punch(xy, best, sizes.hole_mm)
-        tried = whole.without(cut)
-        if tried.joins(xy[net]):
-            whole = tried
-            holes.append(hole)
-            # lip appears beside the cells round the hole alone
-            mine = np.array(sorted(set(best) & set(net.tolist())))
-            failing = [cell for cell in failing if cell not in best]
-            failing += _loose(pack, cell_layout, mine, whole.shape, face)
-    whole, crossings = NeckedShape(whole.shape, NECK_MM), 0
+    punches_mm = _punches_mm(sizes, rest)
+    whole, more = _lip_holes(
+        pack, cell_layout, face, net, NeckedShape(shape, least_mm), free, joined, punches_mm
+    )
+    holes += more
+    whole, crossings = NeckedShape(whole.shape, neck_mm), 0
     for gap in free:
         cut, hole = _punch(xy, gap, HOLES_MM[-1])
         tried = whole.without(cut)
-        if tried.joins(xy[net]):
+        if tried.joins(joined):
             whole = tried
             holes.append(hole)
         else:
@@ -159,6 +155,46 @@ def _holed(
     )
 
 
+def _lip_holes(
+    pack: Pack,
+    cell_layout: CellLayout,
+    face: Face,
+    net: NDArray[np.int64],
+    whole: NeckedShape,
+    free: list[tuple[int, ...]],
+    joined_mm: NDArray[np.float64],
+    punches_mm: tuple[float, ...],
+) -> tuple[NeckedShape, list[tuple[float, float, float]]]:
+    """The plate with holes at gaps until the lip holds all cans, and these; takes what was tried
+    out of the ``free`` gaps."""
+    xy, holes = cell_layout.xy_mm, []
+    failing = _loose(pack, cell_layout, net, whole.shape, face)
+    while failing and free:
+        best = max(free, key=lambda gap: sum(cell in gap for cell in failing))
+        if not any(cell in best for cell in failing):
+            break
+        free.remove(best)
+        for diameter_mm in punches_mm:
+            cut, hole = _punch(xy, best, diameter_mm)
+            tried = whole.without(cut)
+            if tried.joins(joined_mm):
+                whole = tried
+                holes.append(hole)
+                # lip appears beside the cells round the hole alone
+                mine = np.array(sorted(set(best) & set(net.tolist())))
+                failing = [cell for cell in failing if cell not in best]
+                failing += _loose(pack, cell_layout, mine, whole.shape, face)
+                break
+    return whole, holes
+
+
+def _punches_mm(sizes: PlateSizes, rest: FusedRest | None) -> tuple[float, ...]:
+    """Of holes for lip, largest first: smaller ones beside the rings round pads alone."""
+    if rest is None:
+        return (sizes.hole_mm,)
+    return (sizes.hole_mm, *(one for one in HOLES_MM if one < sizes.hole_mm))
+
+
 def _blunted(before: BaseGeometry, punched: BaseGeometry, holes: int) -> BaseGeometry:
     """A punched plate without the points that stay where a hole opens into a slot or another."""
     if len(punched.interiors) == len(before.interiors) + holes:
@@ -167,7 +203,11 @@ def _blunted(before: BaseGeometry, punched: BaseGeometry, holes: int) -> BaseGeo
 
 
 def _seam_holes(
-    xy: NDArray[np.float64], net: NDArray[np.int64], shape: BaseGeometry, seams: Seams
+    xy: NDArray[np.float64],
+    net: NDArray[np.int64],
+    shape: BaseGeometry,
+    seams: Seams,
+    joined_mm: NDArray[np.float64],
 ) -> tuple[BaseGeometry, dict[tuple[int, ...], tuple[float, float, float]]]:
     """The plate with holes for interlock tabs where tiles meet under it, and each gap's hole.
 
@@ -184,7 +224,7 @@ def _seam_holes(
             for diameter_mm in SEAM_HOLES_MM:
                 cut, hole = _punch(xy, gap, diameter_mm)
                 tried = whole.without(cut)
-                if tried.joins(xy[net]):
+                if tried.joins(joined_mm):
                     whole, found[gap], done = tried, hole, done + 1
                     break
     return whole.shape, found

@@ -12,6 +12,7 @@ from layouts.strips.vent_area import WINDOW_PA, vent_area_mm2
 __all__ = [
     "CHANNEL_PLAY_MM",
     "FILLET_MM",
+    "FUSE_PAD_MM",
     "HOLES_MM",
     "INSIDE_MM",
     "LEAST_WIDE_MM",
@@ -24,6 +25,7 @@ __all__ = [
     "TAIL_OUT_MM",
     "PlateSizes",
     "free_beyond_mm2",
+    "fuse_reach_mm",
     "needed_mm2",
     "plate_sizes",
 ]
@@ -32,6 +34,7 @@ __all__ = [
 PADS_MM = (5.0, 4.5, 4.0, 3.5, 3.25, 3.0)  # radii tried, largest first
 SPARE_RATIO = 1.02  # for chords in place of arcs, and for edges that are not straight
 SPOTS_REACH_MM = 2.8  # spots 3.6 x 2.2 apart and 1 mm of sheet beyond: no pad is smaller
+FUSE_PAD_MM = SPOTS_REACH_MM  # radius of the pad behind a fusible neck: what is round it stays open
 INSIDE_MM = 0.8  # a plate's outer edge between two cans lies so far inside their line
 CHANNEL_PLAY_MM = 0.25  # of its channel, a side
 PLATE_GAP_MM = 1.5  # to another potential's plate or window
@@ -78,6 +81,12 @@ def plate_sizes(pack: Pack) -> PlateSizes:
         hole_mm=next((hole for hole in holes if hole <= room), holes[-1]),
         edge_mm=pack.pocket_mm / 2.0 + pack.holder.wall_mm,
     )
+
+
+def fuse_reach_mm(pack: Pack) -> float:
+    """From a positive end's middle to the sheet behind its fusible neck; 0 where there is none."""
+    fuse_mm = pack.strip.cell_fuse_mm
+    return 0.0 if fuse_mm is None else FUSE_PAD_MM + fuse_mm[1]
 
 
 def needed_mm2(pack: Pack) -> float:

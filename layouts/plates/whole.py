@@ -43,7 +43,8 @@ def whole_plate(
     """
     xy = cell_layout.xy_mm
     clear = shapely.union_all([shape.difference(away), pads])
-    opened = _opened(pack, cell_layout, net, clear, positive)
+    fused = pack.strip.cell_fuse_mm is not None  # rings round the pads leave more open than tabs
+    opened = clear if fused else _opened(pack, cell_layout, net, clear, positive)
     whole = _rounded(shapely.union_all([opened, pads]))
     if in_one_piece(whole, xy[net], LEAST_WIDE_MM):
         return whole

@@ -14,7 +14,15 @@ from shapely.geometry.base import BaseGeometry
 from layouts.pack import Face
 from layouts.strips.field import SheetField
 
-__all__ = ["PLATES_REMEDY", "BusPlate", "Conduction", "LugEnd", "PlateBar", "SheetLayer"]
+__all__ = [
+    "PLATES_REMEDY",
+    "BusPlate",
+    "CellFuse",
+    "Conduction",
+    "LugEnd",
+    "PlateBar",
+    "SheetLayer",
+]
 
 
 LEVEL_MM = 1e-6  # float noise in where edges lie
@@ -32,6 +40,18 @@ class SheetLayer:
 
     material: str
     thickness_mm: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class CellFuse:
+    """The fusible neck of one cell's positive end: from the pad's edge ``pad_mm`` straight to the
+    rest of the plate at ``rest_mm``, both (x, y) on the neck's middle line."""
+
+    cell: int
+    width_mm: float
+    length_mm: float
+    pad_mm: tuple[float, float]
+    rest_mm: tuple[float, float]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -169,7 +189,8 @@ class BusPlate:
     diameter) of holes that lip stands in, those of posts as round ones of the same area. ``slots``:
     how many run in from the edge. ``crossings``: webs that cross its channel with no lip to stand
     on. ``layers``: of sheet, the lowest first; ``bar``: copper on it; ``spots``: weld spots on each
-    can end; ``conduction``: its resistances, once layers are chosen.
+    can end; ``conduction``: its resistances, once layers are chosen. ``cell_fuses``: necks to its
+    positive ends.
     """
 
     name: str
@@ -187,6 +208,7 @@ class BusPlate:
     bar: PlateBar | None = None
     spots: int = 0
     conduction: Conduction | None = None
+    cell_fuses: tuple[CellFuse, ...] = ()
 
     @property
     def is_end(self) -> bool:

@@ -118,6 +118,7 @@ CHANGES: dict[str, Change] = {
             "strips", beside=LINKED, row_width_mm=5.0, link_width_mm=5.0, lead_width_mm=6.0,
         ),
         seen("plates", material="copper", thickness_mm=0.2, layers=2, weld_spots=6, joints="links"),
+        seen("electrical", cell_fuse_mm=[1.0, 2.5]),
         seen("electrical", weld_spot_mohm=0.5, weld_spot_a=5.0),
         seen("electrical", beside=LINKED, current_density_a_mm2=3.0),
         seen("templates", beside=LINKED, shape="sheet"),

@@ -30,7 +30,8 @@ holder: {clearance_mm: 0.3, web_mm: 1.6, lip_mm: 1.8, depth_mm: 11, window_mm: 1
          channel_play_mm: 0.6, post_mm: 8.4}
 strip: {material: copper, row_width_mm: 7, link_width_mm: 9, lead_width_mm: 11, thickness_mm: 0.1,
         layers: 2, weld_spots: 6, weld_spot_mohm: 0.5, weld_spot_a: 9, current_density_a_mm2: 12,
-        shape: ladder, stock_mm: 500, stock_width_mm: 90, joints: links}
+        shape: ladder, stock_mm: 500, stock_width_mm: 90, joints: links,
+        cell_fuse_mm: [1, 3]}
 leads: {side: "-y", wire_mm2: 10, outside_mm: 7, length_mm: 500, table: cable_90, connector_a: 60}
 fuse: {rating_a: 35, dc_v: 58, breaking_a: 2000, opens_multiple: 4}
 taps: {awg: 20, fused: true}
