@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from generators.electrical_rows import (
     cell_rows,
@@ -27,6 +28,7 @@ from layouts.enclosures.tap_wires import balance_lead_runs
 from layouts.pack import Face, Pack
 from layouts.planning.mass import Mass, printed_mass_g
 from layouts.planning.pack_plan import PackPlan
+from layouts.plates.cut_features import sheet_holes
 from layouts.plates.spots import plate_spots
 from layouts.spaces.space import Prism, Solid, Space
 from layouts.strips.joining import Interconnect
@@ -152,13 +154,14 @@ def plate_rows(
             "face": plate.face.value,
             "kind": "plate",
             "groups": list(plate.groups),
-            "outline_mm": plain(shapely.get_coordinates(plate.sheets[0].exterior)[:-1]),
+            "outline_mm": plain(shapely.get_coordinates(plate.parts[0].exterior)[:-1]),
             **_second_sheet(plate),
             "holes_mm": plain(plate.holes),
             "z_mm": plain(upper_z_mm if plate.face is Face.UPPER else 0.0),
             "thickness_mm": plate.thickness_mm / len(plate.layers),
             "layers": len(plate.layers),
             "metal": plain(plate.layers),
+            **({} if plate.pierced is None else {"pierced": _pierced_row(plate.pierced)}),
             **({} if plate.bar is None else {"bar": _bar_row(plate.bar)}),
             **({} if plate.tail_end_mm is None else {"tail_end_mm": plain(plate.tail_end_mm)}),
             **({} if not plate.cell_fuses else {"cell_fuses": plain(plate.cell_fuses)}),
@@ -175,7 +178,7 @@ def _second_sheet(plate: BusPlate) -> dict[str, Any]:
     """Of a joint that a screwed bridge opens."""
     if not plate.is_bridged:
         return {}
-    return {"second_outline_mm": plain(shapely.get_coordinates(plate.sheets[1].exterior)[:-1])}
+    return {"second_outline_mm": plain(shapely.get_coordinates(plate.parts[1].exterior)[:-1])}
 
 
 def _lug_row(lug: LugEnd) -> dict[str, Any]:
@@ -183,6 +186,19 @@ def _lug_row(lug: LugEnd) -> dict[str, Any]:
     return {
         "screw": lug.screw, "at_mm": lug.at_mm, "hole_mm": lug.hole_mm, "drop_mm": lug.drop_mm,
     }  # fmt: skip
+
+
+def _pierced_row(sheet: BaseGeometry) -> dict[str, Any]:
+    """The layer beneath another metal as it is cut; ``outline_mm``: of its first part."""
+    holes = sheet_holes(sheet)
+    row: dict[str, Any] = plain(
+        {
+            "outline_mm": shapely.get_coordinates(shapely.get_parts(sheet)[0].exterior)[:-1],
+            "holes_mm": holes.round,
+            "other_holes_mm": holes.others,
+        }
+    )
+    return row
 
 
 def _bar_row(bar: PlateBar) -> dict[str, Any]:

@@ -146,7 +146,7 @@ def _strips(
             'fill-opacity="0.85" stroke="#000" stroke-width="0.25"/>'
         )
     for number_, plate in enumerate(one for one in interconnect.plates if one.face is face):
-        rings = [ring for one in plate.sheets for ring in (one.exterior, *one.interiors)]
+        rings = [ring for one in plate.parts for ring in (one.exterior, *one.interiors)]
         path = " ".join(path_of(np.asarray(ring.coords)[:-1] * flip, closed=True) for ring in rings)
         fill = "url(#link)" if number_ % 2 else "#d9d9d9"
         body.append(

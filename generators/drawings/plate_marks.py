@@ -173,5 +173,10 @@ def _shot_text(plate: BusPlate, layer: int) -> str:
     if len(plate.layers) <= 1:
         return "one shot: two spots, onto the can"
     metal = f"{plate.layers[layer].material} {plate.layers[layer].thickness_mm:g} mm"
+    if plate.pierced is not None and plate.is_pierced(layer):
+        return f"one shot of layer {layer + 2} onto layer {layer + 1}, {metal}, on the bench"
+    beneath = sum(plate.is_pierced(k) for k in range(layer))
+    if plate.pierced is not None and layer == beneath:
+        return f"one shot of layer {layer + 1}, {metal}, through the hole onto the can"
     onto = "the can" if layer == 0 else f"layer {layer}"
     return f"one shot of layer {layer + 1}, {metal}, onto {onto}"

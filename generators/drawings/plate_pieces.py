@@ -6,7 +6,7 @@ of each tail is on a second, numbers and weld spots on a third.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 
 import numpy as np
@@ -31,11 +31,14 @@ from layouts.cells.arrangement import CellLayout
 from layouts.pack import Pack
 from layouts.plates.cut_features import fold_line, hole_words, sheet_holes
 from layouts.plates.nesting import part_names
+from layouts.plates.pierced import COPPER_HOLE_MM, bench_spots
 from layouts.plates.spots import layer_spots
 from layouts.strips.joining import Interconnect
-from layouts.strips.plate import BusPlate, PlateBar
+from layouts.strips.plate import BusPlate, PlateBar, SheetLayer
 
 __all__ = ["plate_piece_sheet", "plate_templates"]
+
+Place = tuple[NDArray[np.float64], NDArray[np.float64]]  # factors (2,) and shift (2,)
 
 WORDS_MM = 2.6
 APART_MM = 5.0  # pieces beside each other, for a machine that cuts
@@ -46,34 +49,74 @@ ALIKE_MM = 0.1  # plates alike to that share a template: far below what shears d
 def plate_templates(
     pack: Pack, cell_layout: CellLayout, interconnect: Interconnect
 ) -> tuple[LineSheet, ...]:
-    """One sheet for all plates alike: outline, holes, fold, spots, and which plates, of what."""
+    """One sheet for all plates alike, one more for a layer beneath another metal: outline, holes,
+    fold, spots, and which plates, of what."""
     numbers = plate_numbers(pack, interconnect)
     alike: dict[bytes, list[int]] = {}
     for k in numbers:
         alike.setdefault(_key(interconnect.plates[k]), []).append(k)
     sheets = []
     for same in alike.values():
-        plate = interconnect.plates[same[0]]
-        x0, y0, _, _ = plate.sheet.bounds
-        by = -np.array([x0, y0])
-        marks: list[Mark] = [
-            *_cut(plate.sheet, by, Layer.CUT),
-            *_fold(plate, by),
-            *plate_shots(cell_layout, plate, (np.ones(2), by)),
-        ]
-        texts = _template_texts(plate, [numbers[k] for k in same])
-        for row, text in enumerate(texts):
-            at = (0.0, -4.0 - 1.4 * WORDS_MM * row)
-            marks.append(Words(at_mm=at, text=text, size_mm=WORDS_MM))
-        sheets.append(line_sheet(f"plate-{numbers[same[0]]}", texts[0], marks))
+        plate, mine = interconnect.plates[same[0]], [numbers[k] for k in same]
+        texts = _template_texts(plate, mine)
+        shots = _template(plate, plate.sheet, texts, plate_shots, cell_layout)
+        sheets.append(line_sheet(f"plate-{mine[0]}", texts[0], shots))
+        if plate.pierced is not None:
+            texts = _pierced_texts(plate, mine)
+            marks = _template(plate, plate.pierced, texts, _bench_shots, cell_layout)
+            sheets.append(line_sheet(f"plate-{mine[0]}-beneath", texts[0], marks))
     return tuple(sheets)
+
+
+def _template(
+    plate: BusPlate,
+    sheet: BaseGeometry,
+    texts: list[str],
+    shots: Callable[[CellLayout, BusPlate, Place], list[Mark]],
+    cell_layout: CellLayout,
+) -> list[Mark]:
+    """One layer as cut, what ``shots`` draws on it, words below."""
+    by = -np.array(plate.sheet.bounds[:2])
+    marks = [
+        *_cut(sheet, by, Layer.CUT),
+        *(() if sheet is plate.pierced else _fold(plate, by)),
+        *shots(cell_layout, plate, (np.ones(2), by)),
+    ]
+    for row, text in enumerate(texts):
+        at = (0.0, -4.0 - 1.4 * WORDS_MM * row)
+        marks.append(Words(at_mm=at, text=text, size_mm=WORDS_MM))
+    return marks
+
+
+def _bench_shots(cell_layout: CellLayout, plate: BusPlate, place: Place) -> list[Mark]:
+    """Where both sheets are joined before they come onto the cells."""
+    return [crosses((bench_spots(cell_layout, plate) * place[0] + place[1]).reshape(-1, 2))]
+
+
+def _layers_words(layers: Iterable[SheetLayer]) -> str:
+    return " and ".join(f"{one.material} {one.thickness_mm:g} mm" for one in layers)
+
+
+def _pierced_texts(plate: BusPlate, numbers: list[int]) -> list[str]:
+    """What stands below the template of a layer beneath another metal."""
+    beneath = [one for k, one in enumerate(plate.layers) if plate.is_pierced(k)]
+    plates = ", ".join(map(str, numbers))
+    assert plate.pierced is not None
+    others = hole_words(sheet_holes(plate.pierced))
+    return [
+        f"plates {plates}, beneath: {len(numbers)} of each: {_layers_words(beneath)}",
+        *([others] if others else []),
+        f"a hole of {COPPER_HOLE_MM:g} at each can end, open where the sheet is narrow",
+        "crosses: nickel is welded onto it on the bench",
+        "edges deburred on both faces",
+    ]
 
 
 def _template_texts(plate: BusPlate, numbers: list[int]) -> list[str]:
     """What stands below a template."""
-    layers = " and ".join(f"{one.material} {one.thickness_mm:g} mm" for one in plate.layers)
     plates = ", ".join(map(str, numbers))
-    texts = [f"plates {plates}: {len(numbers)} of each: {layers}"]
+    whole = [one for k, one in enumerate(plate.layers) if not plate.is_pierced(k)]
+    texts = [f"plates {plates}: {len(numbers)} of each: {_layers_words(whole)}"]
     holes = hole_words(sheet_holes(plate.sheet))
     if holes:
         texts.append(holes)
@@ -153,13 +196,14 @@ def _pieces(
     cell_layout: CellLayout, plate: BusPlate, number: int
 ) -> Iterator[tuple[shapely.Polygon, str, list[Mark]]]:
     """Each layer of a plate and each piece of its bar: shape, name, and what is bent and marked."""
-    for layer in range(len(plate.layers)):
+    for layer, sheet in enumerate(plate.sheets):
         layered = "" if len(plate.layers) == 1 else f".{layer + 1}"
         spots = layer_spots(cell_layout, plate, layer).reshape(-1, 2)
-        for part, sheet in zip(part_names(plate), plate.sheets, strict=True):
-            here = spots[shapely.contains_xy(sheet, spots)]
-            marks = [*_fold(plate, np.zeros(2)), replace(crosses(here), layer=Layer.MARK)]
-            yield sheet, f"{number}{part}{layered}", marks
+        fold = [] if sheet is plate.pierced else _fold(plate, np.zeros(2))
+        for part, shape in zip(part_names(plate), shapely.get_parts(sheet), strict=True):
+            here = spots[shapely.contains_xy(shape, spots)] if part else spots
+            marks = [*fold, replace(crosses(here), layer=Layer.MARK)]
+            yield shape, f"{number}{part}{layered}", marks
     if plate.bar is None:
         return
     bends = [lug.bends for lug in plate.bar.lugs]

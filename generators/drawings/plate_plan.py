@@ -141,7 +141,7 @@ def _rings(shape: shapely.Polygon) -> tuple[NDArray[np.float64], ...]:
 
 def _plate_marks(plate: BusPlate, flip: NDArray[np.float64], *, hatched: bool) -> list[Mark]:
     marks: list[Mark] = []
-    for sheet in plate.sheets:
+    for sheet in plate.parts:
         outer, *holes = (ring * flip for ring in _rings(sheet))
         layer = Layer.WHITE if hatched else Layer.GREY
         marks.append(Lines(layer=layer, lines=(outer,), closed=True))
@@ -149,6 +149,10 @@ def _plate_marks(plate: BusPlate, flip: NDArray[np.float64], *, hatched: bool) -
             marks.append(Lines(layer=Layer.HATCH, lines=_hatch(sheet, flip)))
         if holes:
             marks.append(Lines(layer=Layer.WHITE, lines=tuple(holes), closed=True))
+    if plate.pierced is not None:
+        beneath = shapely.get_parts(plate.pierced).tolist()
+        edges = tuple(ring * flip for part in beneath for ring in _rings(part))
+        marks.append(Lines(layer=Layer.BOX, lines=edges, closed=True))
     if plate.bar is not None:
         for piece in plate.bar.pieces:
             rings = tuple(ring * flip for ring in _rings(piece))

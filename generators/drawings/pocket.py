@@ -254,17 +254,21 @@ def _plates(plan: PackPlan, at: tuple[float, float], *, across: bool) -> list[Se
             0.0 if plan.cell_layout.positive_up[cell] else plan.pack.holder.ring_mm
             for cell in plate.cells
         )
-        for part in shapely.get_parts(shapely.intersection(line, plate.sheet)):
-            if not part.length:
-                continue
-            ends = shapely.get_coordinates(part)[[0, -1], 1 if across else 0]
-            blocks.append(
-                SectionBlock(
-                    kind="strip",
-                    u0_mm=float(ends.min()),
-                    u1_mm=float(ends.max()),
-                    z0_mm=-over - plate.thickness_mm,
-                    z1_mm=-over,
+        z1 = -over
+        for layer, sheet in zip(plate.layers, plate.sheets, strict=True):
+            z0 = z1 - layer.thickness_mm
+            for part in shapely.get_parts(shapely.intersection(line, sheet)):
+                if not part.length:
+                    continue
+                ends = shapely.get_coordinates(part)[[0, -1], 1 if across else 0]
+                blocks.append(
+                    SectionBlock(
+                        kind="strip",
+                        u0_mm=float(ends.min()),
+                        u1_mm=float(ends.max()),
+                        z0_mm=z0,
+                        z1_mm=z1,
+                    )
                 )
-            )
+            z1 = z0
     return blocks

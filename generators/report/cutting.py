@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 
 from generators.drawings.linework import sheet_svg
 from generators.drawings.nest import nest_sheet
 from generators.report.page import Figure, Table
 from layouts.currents.strips import BUS_MATERIAL
 from layouts.pack import Pack
+from layouts.plates.cut_features import SheetHoles, hole_words, sheet_holes
 from layouts.plates.nesting import (
     APART_MM,
     NestedStock,
@@ -16,6 +18,7 @@ from layouts.plates.nesting import (
     nested_words,
     plate_stocks,
 )
+from layouts.plates.pierced import COPPER_HOLE_MM
 from layouts.strips.cutting import (
     Bar,
     CutList,
@@ -25,6 +28,7 @@ from layouts.strips.cutting import (
     strip_piece_rows,
 )
 from layouts.strips.joining import Interconnect
+from layouts.strips.plate import BusPlate
 
 __all__ = ["cutting_figures", "cutting_tables"]
 
@@ -39,7 +43,7 @@ def cutting_tables(pack: Pack, interconnect: Interconnect) -> tuple[Table, ...]:
     plates = interconnect.plates
     return (
         *(_table(pack.strip.material, cut) for cut in strips),
-        *(_sheet_table(stock) for stock in plate_stocks(pack, plates)),
+        *(_sheet_table(stock, plates) for stock in plate_stocks(pack, plates)),
         *(_table(f"flat {BUS_MATERIAL}", cut) for cut in bar_cut_lists(pack, plates)),
     )
 
@@ -56,7 +60,7 @@ def cutting_figures(pack: Pack, interconnect: Interconnect) -> tuple[Figure, ...
     )
 
 
-def _sheet_table(stock: NestedStock) -> Table:
+def _sheet_table(stock: NestedStock, plates: Sequence[BusPlate]) -> Table:
     placed = sorted(stock.pieces, key=lambda piece: piece.shape.bounds[:2])
     rows = [
         (
@@ -71,10 +75,34 @@ def _sheet_table(stock: NestedStock) -> Table:
         title=f"{stock.material} sheet {stock.thickness_mm:g} mm: {nested_words(stock)}",
         headings=("plate", "along the stock, mm", "across, mm", "turned"),
         rows=tuple(rows[:ROWS_MOST]),
-        note=f"{len(rows)} pieces, every layer counted, {stock.area_mm2 / 100.0:.0f} cm2 of "
+        note=f"{len(rows)} pieces, every layer counted, {_hole_words(stock, plates)}"
+        f"{stock.area_mm2 / 100.0:.0f} cm2 of "
         f"{stock.buy_mm * stock.width_mm / 100.0:.0f}; {APART_MM:g} mm between pieces; "
         f"{stock.used_mm:.0f} mm used.",
     )
+
+
+def _hole_words(stock: NestedStock, plates: Sequence[BusPlate]) -> str:
+    """How many holes to punch in all pieces of a stock; those at can ends counted by these, since
+    some open into the sheet's edge."""
+    ends = sum(
+        len(plate.cells)
+        for plate in plates
+        for layer, one in enumerate(plate.layers)
+        if plate.is_pierced(layer)
+        and (one.material, one.thickness_mm) == (stock.material, stock.thickness_mm)
+    )
+    found = [sheet_holes(piece.shape) for piece in stock.pieces]
+    punched = tuple(one for holes in found for one in holes.round)
+    words = hole_words(
+        SheetHoles(
+            round=tuple(one for one in punched if not ends or one[2] != COPPER_HOLE_MM),
+            others=tuple(one for holes in found for one in holes.others),
+        )
+    )
+    told = [f"{ends} x hole {COPPER_HOLE_MM:g} at the can ends"] if ends else []
+    told += [words] if words else []
+    return f"{', '.join(told)}, " if told else ""
 
 
 def _table(material: str, cut: CutList) -> Table:

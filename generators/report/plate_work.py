@@ -12,6 +12,7 @@ from layouts.electrical.joint_readings import TEST_A, joint_ohms, lead_pair_ohms
 from layouts.pack import Face
 from layouts.planning.pack_plan import PackPlan
 from layouts.plates.bridge import BridgedJoint, bridged_joint
+from layouts.plates.pierced import COPPER_HOLE_MM
 from layouts.plates.rework import spare_shots
 from layouts.plates.sizes import PLATE_GAP_MM
 from layouts.plates.welding_order import WeldStep, weld_steps
@@ -35,12 +36,13 @@ BRIDGE_SCREW = "M4"
 def plates_and_test_welds(plan: PackPlan) -> Stage:
     """Cutting, soldering on the bench and the welder's setting."""
     plates = plan.interconnect.plates
-    layers = plates[0].layers
+    layers = dict.fromkeys(layer for plate in plates for layer in plate.layers)
     metal = " and ".join(f"{one.material} {one.thickness_mm:g} mm" for one in layers)
     copper = [plate.bar for plate in plates if plate.bar is not None]
     bars = len(copper) > 0
     lugs = any(bar.lugs for bar in copper)
     bars_words = "(to the bars' ends: crimp a small ring lug) " if lugs else "and bars " * bars
+    pierced = [plate for plate in plates if plate.pierced is not None]
     steps = [
         f"Cut the {len(plates)} plates from {metal} by the templates (print at 100 %, measure "
         f"their "
@@ -54,6 +56,13 @@ def plates_and_test_welds(plan: PackPlan) -> Stage:
         "fuse first, sleeve the joint, cap the far end unstripped and tie it down: no soldering "
         "iron comes near a cell.",
     ]
+    if pierced:
+        steps.append(
+            f"The copper beneath has a hole of {COPPER_HOLE_MM:g} mm at each can end. Weld nickel "
+            "and copper onto each other on the bench, one shot beside each hole as the template of "
+            "the copper shows; on the cells, press the nickel down into the holes and weld it onto "
+            "the cans there: no shot goes through copper."
+        )
     if bars:
         steps.append(
             "Solder the copper bars onto their plates. Under a bar insulate every "

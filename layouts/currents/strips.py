@@ -16,7 +16,7 @@ from layouts.formats import conductors
 from layouts.pack import Face, Pack
 from layouts.strips.joining import BUS_SLOT_MM, Interconnect, Strip
 from layouts.strips.joints import face_of_ends, net_of_group
-from layouts.strips.plate import BusPlate
+from layouts.strips.plate import SPOTS_UNDER_LAYERS, BusPlate
 
 __all__ = [
     "GroupedCells",
@@ -32,6 +32,7 @@ __all__ = [
     "strip_network",
     "strip_nodes",
     "touching_network",
+    "weld_spots_ohm",
 ]
 
 
@@ -94,18 +95,20 @@ def pack_network(
     minus: Sequence[tuple[int, float]],
     plus: Sequence[tuple[int, float]],
     cell_mohm: float | NDArray[np.float64] | None = None,
-    weld_spots: int | None = None,
+    weld_ohm: NDArray[np.float64] | None = None,
 ) -> StripNetwork:
     """All of it; ``minus``, ``plus``: strip nodes that the leads connect to, each with its ohms.
 
-    ``cell_mohm``, ``weld_spots``: others than the pack's own."""
+    ``cell_mohm``: others than the pack's own; ``weld_ohm`` (N, 2): of the welds on each lower and
+    upper end, None: as the pack has its spots."""
     count = len(cells.xy_mm)
     mohm = pack.cell.internal_resistance_mohm if cell_mohm is None else cell_mohm
     at_strip = strip_nodes(cells)
     can_nodes = at_strip + 2 * count
     minus_node, plus_node = 4 * count, 4 * count + 1
     up = cells.group % 2 == 1
-    weld_ohm = pack.strip.weld_spot_mohm / 1000.0 / (weld_spots or pack.strip.weld_spots)
+    if weld_ohm is None:
+        weld_ohm = np.full((count, 2), weld_spots_ohm(pack, pack.strip.weld_spots))
     landings = [(minus_node, node, ohms) for node, ohms in minus]
     landings += [(node, plus_node, ohms) for node, ohms in plus]
     network = Network(
@@ -118,7 +121,7 @@ def pack_network(
             ]
         ).astype(np.int64),
         link_ohm=np.concatenate(
-            [ohm, np.full(2 * count, weld_ohm), [max(one[2], LANDING_OHM) for one in landings]]
+            [ohm, weld_ohm.ravel(), [max(one[2], LANDING_OHM) for one in landings]]
         ),
         cell_nodes=np.column_stack(
             [
@@ -134,6 +137,18 @@ def pack_network(
     return StripNetwork(network=network, strip_links=len(ohm), welds=2 * count)
 
 
+def weld_spots_ohm(pack: Pack, spots: int) -> float:
+    """Of so many weld spots side by side."""
+    return pack.strip.weld_spot_mohm / 1000.0 / spots
+
+
+def _plate_weld_ohm(pack: Pack, plate: BusPlate) -> float:
+    """From a can end into a plate. Copper beneath nickel gets its current by the spots beside its
+    hole; on the safe side all of it goes through them."""
+    ohm = weld_spots_ohm(pack, plate.spots)
+    return ohm if plate.pierced is None else ohm + weld_spots_ohm(pack, SPOTS_UNDER_LAYERS)
+
+
 def plate_network(
     pack: Pack,
     cell_layout: CellLayout,
@@ -146,8 +161,10 @@ def plate_network(
     nodes = strip_nodes(cell_layout)
     pairs, ohms = [np.zeros((0, 2), dtype=np.int64)], [np.zeros(0)]
     ends: dict[bool, list[tuple[int, float]]] = {True: [], False: []}
+    weld_ohm = np.full(nodes.shape, weld_spots_ohm(pack, plates[0].spots))
     for plate in plates:
         column = face_column(plate.face)
+        weld_ohm[list(plate.cells), column] = _plate_weld_ohm(pack, plate)
         pairs.append(nodes[plate.conducts.pairs, column])
         ohms.append(plate.conducts.ohm)
         if plate.is_end:
@@ -163,7 +180,7 @@ def plate_network(
         minus=ends[True],
         plus=ends[False],
         cell_mohm=cell_mohm,
-        weld_spots=plates[0].spots,
+        weld_ohm=weld_ohm,
     )
 
 

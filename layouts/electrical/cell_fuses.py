@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from layouts.checks import Check
+from layouts.currents.strips import weld_spots_ohm
 from layouts.electrical.flows import Shares
 from layouts.electrical.plate_warmth import WARM_C
 from layouts.formats import conductors
@@ -148,7 +149,7 @@ def _fault(pack: Pack, spots: int, neck_ohm: float) -> tuple[float, float]:
     """Volts and ohms beside its own neck of the current into a shorted cell.
 
     On the safe side: the others are empty, and the short leaves the cell's own resistance."""
-    welds_ohm = 2.0 * pack.strip.weld_spot_mohm / 1000.0 / spots
+    welds_ohm = 2.0 * weld_spots_ohm(pack, spots)
     cell_ohm = pack.cell.internal_resistance_mohm / 1000.0 + welds_ohm
     others_ohm = (cell_ohm + neck_ohm) / (pack.parallel - 1)
     return pack.cell.empty_v, others_ohm + cell_ohm

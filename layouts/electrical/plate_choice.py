@@ -22,6 +22,7 @@ from layouts.plates.bars import end_bars
 from layouts.plates.bars_cut import cut_at_posts, on_sheet
 from layouts.plates.cell_fuses import check_cell_fuses_lead
 from layouts.plates.labour import Labour, plate_labour, spots_for
+from layouts.plates.pierced import with_pierced_layers
 from layouts.strips.field import SheetField
 from layouts.strips.plate import BusPlate, SheetLayer
 
@@ -36,7 +37,7 @@ def _layers(*thick: tuple[str, float]) -> tuple[SheetLayer, ...]:
     return tuple(SheetLayer(material=material, thickness_mm=mm) for material, mm in thick)
 
 
-# by the work they make; copper lies under nickel that is welded through holes in it
+# by the work they make; copper lies under nickel that is welded through holes in it (``pierced``)
 CANDIDATES = (
     _layers((NICKEL, PLATE_SHEET_MM)),
     _layers((NICKEL, 0.2)),
@@ -146,7 +147,10 @@ def choose_plates(
     def tried(
         inner: tuple[SheetLayer, ...], end: tuple[SheetLayer, ...]
     ) -> tuple[tuple[BusPlate, ...], PlateTrial]:
-        layered = [replace(plate, layers=end if plate.is_end else inner) for plate in bare]
+        layered = [
+            with_pierced_layers(cell_layout, replace(plate, layers=end if plate.is_end else inner))
+            for plate in bare
+        ]
         made = conducting(cell_layout, layered, known)
         return made, _tried(pack, cell_layout, made, inner, end, load_a=load_a)
 

@@ -55,9 +55,9 @@ def mass_of(pack: Pack, interconnect: Interconnect, volumes_mm3: Iterable[float]
         strips_mm3 += face_mm2 * strip.thickness_mm * strip.layers
         bus_mm3 += face_mm2 * strip.bus_mm
     plates_g = sum(
-        plate.sheet.area * layer.thickness_mm / 1000.0 * STRIP_DENSITY_G_CM3[layer.material]
+        sheet.area * layer.thickness_mm / 1000.0 * STRIP_DENSITY_G_CM3[layer.material]
         for plate in interconnect.plates
-        for layer in plate.layers
+        for layer, sheet in zip(plate.layers, plate.sheets, strict=True)
     )
     for plate in interconnect.plates:
         if plate.bar is not None:

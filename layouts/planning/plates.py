@@ -84,7 +84,7 @@ def _with_bridge(
     plate = plates[found.plate]
     others = [one for one in plates if one.face is plate.face and one is not plate]
     opened = in_two_sheets(pack, cell_layout, plate, bridge, posts_mm, others)
-    if opened is None or not all(_is_whole(cell_layout, opened, sheet) for sheet in opened.sheets):
+    if opened is None or not all(_is_whole(cell_layout, opened, sheet) for sheet in opened.parts):
         return plates
     return tuple(opened if one is plate else one for one in plates)
 

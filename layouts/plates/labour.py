@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from layouts.pack import Pack
 from layouts.plates.bars import BAR_DABS
 from layouts.strips.joining import Interconnect
-from layouts.strips.plate import BusPlate
+from layouts.strips.plate import SPOTS_UNDER_LAYERS, BusPlate
 
 __all__ = [
     "Labour",
@@ -35,7 +35,6 @@ SOLDER_MIN = 1.0
 LEAST_SPOTS = 4  # two shots: one that fails opens nothing; common practice, no source
 # of a cell's current, in the worst of four spots of 0.4 mohm on a sheet (finite elements)
 WORST_SPOT_RATIO = 0.34
-SPOTS_UNDER_LAYERS = 2  # more for each further layer, welded onto the one beneath
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -61,10 +60,15 @@ def spots_for(cell_a: float, spot_a: float) -> int:
 def even_spots(pack: Pack, interconnect: Interconnect) -> float:
     """Weld spots on each can end as if they shared its current evenly.
 
-    On a plate the worst of four carries ``WORST_SPOT_RATIO``; straight strips feed theirs alike."""
-    if not interconnect.plates:
+    On a plate the worst of four carries ``WORST_SPOT_RATIO``; straight strips feed theirs alike,
+    and so do the few that lead from nickel into the copper beneath it."""
+    plates = interconnect.plates
+    if not plates:
         return float(pack.strip.weld_spots)
-    return interconnect.plates[0].spots / (LEAST_SPOTS * WORST_SPOT_RATIO)
+    onto_cans = plates[0].spots / (LEAST_SPOTS * WORST_SPOT_RATIO)
+    if all(plate.pierced is None for plate in plates):
+        return onto_cans
+    return min(onto_cans, float(SPOTS_UNDER_LAYERS))
 
 
 def plate_labour(plates: Sequence[BusPlate]) -> Labour:
@@ -72,12 +76,13 @@ def plate_labour(plates: Sequence[BusPlate]) -> Labour:
     minutes = 0.0
     pieces = welds = bars = bridges = 0
     for plate in plates:
-        many = len(plate.layers) * len(plate.sheets)
+        many = len(plate.layers) * len(plate.parts)
         pieces += many
         welds += len(plate.cells) * (plate.spots + SPOTS_UNDER_LAYERS * (len(plate.layers) - 1))
         each = PLATE_CUT_MIN + PLATE_LAY_MIN + SLOT_MIN * plate.slots + HOLE_MIN * len(plate.holes)
         each += NECK_MIN * len(plate.cell_fuses)
-        minutes += many * each + FOLD_MIN
+        pierced = sum(plate.is_pierced(layer) for layer in range(len(plate.layers)))
+        minutes += many * each + pierced * HOLE_MIN * len(plate.cells) + FOLD_MIN
         bars += 0 if plate.bar is None else len(plate.bar.pieces)
         bridges += plate.is_bridged
     minutes += (bars - bridges) * BAR_DABS * SOLDER_MIN + welds / 2.0 * SHOT_MIN

@@ -120,7 +120,7 @@ def check_stock_width(pack: Pack, plates: Sequence[BusPlate]) -> None:
     width = pack.strip.stock_width_mm
     if width is None or not plates:  # a string of single cells has none
         return
-    sheets = [(plate, sheet) for plate in plates for sheet in plate.sheets]
+    sheets = [(plate, sheet) for plate in plates for sheet in plate.parts]
     widest, sheet = max(sheets, key=lambda one: width_across_mm(one[1]))
     needs = width_across_mm(sheet)
     if needs > width + 1e-9:
@@ -146,12 +146,12 @@ def _stocks(pack: Pack, plates: tuple[BusPlate, ...]) -> tuple[NestedStock, ...]
     check_stock_width(pack, plates)
     found: dict[tuple[str, float], list[SheetPiece]] = {}
     for number, plate in _numbered(pack, plates):
-        for k, layer in enumerate(plate.layers, start=1):
+        for k, (layer, sheet) in enumerate(zip(plate.layers, plate.sheets, strict=True), start=1):
             on = found.setdefault((layer.material, layer.thickness_mm), [])
-            for part, sheet in zip(part_names(plate), plate.sheets, strict=True):
+            for part, shape in zip(part_names(plate), shapely.get_parts(sheet), strict=True):
                 name = f"{number}{part}"
                 name = name if len(plate.layers) == 1 else f"{name}, layer {k}"
-                on.append(SheetPiece(name=name, shape=sheet))
+                on.append(SheetPiece(name=name, shape=shape))
     stocks = []
     for (material, thick), pieces in sorted(found.items()):
         width = pack.strip.stock_width_mm or stock_width_mm([one.shape for one in pieces])
@@ -330,7 +330,7 @@ class _Taken:
 
 def part_names(plate: BusPlate) -> tuple[str, ...]:
     """What a plate's sheets are told apart by: nothing, or a letter each."""
-    return tuple("abcdefgh"[: len(plate.sheets)]) if plate.is_bridged else ("",)
+    return tuple("abcdefgh"[: len(plate.parts)]) if plate.is_bridged else ("",)
 
 
 def _numbered(pack: Pack, plates: Sequence[BusPlate]) -> list[tuple[int, BusPlate]]:

@@ -57,7 +57,7 @@ def spare_shots(
     sheet = free.buffer(-EDGE_MM)
     shapely.prepare(sheet)
     welded = [layer_spots(cell_layout, plate, layer) for layer in range(max(1, len(plate.layers)))]
-    most = welded[0].shape[1]
+    most = max(spots.shape[1] for spots in welded)
     found = []
     for k, cell in enumerate(plate.cells):
         pad = sizes.positive_pad_mm if positive[cell] else sizes.pad_mm

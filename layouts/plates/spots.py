@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from layouts.cells.arrangement import CellLayout
+from layouts.plates.pierced import bench_spots
 from layouts.strips.plate import BusPlate
 from layouts.strips.weld_spots import PROBES_MM
 
@@ -24,8 +25,15 @@ def plate_spots(cell_layout: CellLayout, plate: BusPlate) -> NDArray[np.float64]
 
 def layer_spots(cell_layout: CellLayout, plate: BusPlate, layer: int) -> NDArray[np.float64]:
     """The same of one layer, from 0: the lowest one's on the can, each further one's single shot on
-    the layer beneath, clear of that one's spots."""
+    the layer beneath, clear of that one's spots.
+
+    A layer that lies beneath another metal has the shot that joins both, beside its hole; that
+    metal's own are on the can."""
     rows = _rows(plate)
+    if plate.pierced is not None:
+        if plate.is_pierced(layer):
+            return bench_spots(cell_layout, plate)
+        layer -= sum(plate.is_pierced(beneath) for beneath in range(layer))
     if layer == 0:
         return _shots(cell_layout, plate, rows)
     between = float(rows[:2].mean()) if len(rows) > 1 else SHOTS_MM / 2.0

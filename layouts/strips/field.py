@@ -116,22 +116,22 @@ def sheet_field(
     contacts: Sequence[BaseGeometry],
     siemens: float,
     *,
-    covering: Covering | None = None,
+    coverings: Sequence[Covering] = (),
     step_mm: float = STEP_MM,
 ) -> SheetField:
-    """The sheet over ``shape`` (and its covering's), reduced to its contacts.
+    """The sheet over ``shape`` (and its coverings'), reduced to its contacts.
 
-    ``siemens``: thickness / resistivity of the sheet, all layers. Raises ValueError where a contact
-    covers no square of the raster.
+    ``siemens``: thickness / resistivity of the sheet, all layers of its shape. Raises ValueError
+    where a contact covers no square of the raster.
     """
-    whole = shape if covering is None else shapely.union(shape, covering.shape)
+    whole = shapely.union_all([shape, *(one.shape for one in coverings)])
     x0, y0, x1, y1 = whole.bounds
     x, y = np.meshgrid(
         np.arange(x0 - step_mm / 2.0, x1 + step_mm, step_mm),
         np.arange(y0 - step_mm / 2.0, y1 + step_mm, step_mm),
     )
     beside, above = (share * siemens for share in _sides_within(shape, x, y, step_mm))
-    if covering is not None:
+    for covering in coverings:
         more = (share * covering.siemens for share in _sides_within(covering.shape, x, y, step_mm))
         beside, above = (one + two for one, two in zip((beside, above), more, strict=True))
     sides = np.zeros(x.shape)  # of four, those that conduct at all

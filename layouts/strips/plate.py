@@ -16,6 +16,7 @@ from layouts.strips.field import SheetField
 
 __all__ = [
     "PLATES_REMEDY",
+    "SPOTS_UNDER_LAYERS",
     "BusPlate",
     "CellFuse",
     "Conduction",
@@ -25,6 +26,7 @@ __all__ = [
 ]
 
 
+SPOTS_UNDER_LAYERS = 2  # more for each further layer, welded onto the one beneath
 LEVEL_MM = 1e-6  # float noise in where edges lie
 HOLE_CURVE = 16  # chords a quarter turn of a drilled hole
 FAR_MM = 1e4  # beyond any pack
@@ -190,7 +192,8 @@ class BusPlate:
     how many run in from the edge. ``crossings``: webs that cross its channel with no lip to stand
     on. ``layers``: of sheet, the lowest first; ``bar``: copper on it; ``spots``: weld spots on each
     can end; ``conduction``: its resistances, once layers are chosen. ``cell_fuses``: necks to its
-    positive ends.
+    positive ends. ``pierced``: outline of layers beneath another metal, with their own holes at the
+    can ends.
     """
 
     name: str
@@ -209,6 +212,7 @@ class BusPlate:
     spots: int = 0
     conduction: Conduction | None = None
     cell_fuses: tuple[CellFuse, ...] = ()
+    pierced: BaseGeometry | None = None
 
     @property
     def is_end(self) -> bool:
@@ -221,19 +225,31 @@ class BusPlate:
         return self.is_end and self.groups[0] == 1 and self.face is Face.LOWER
 
     @property
-    def sheets(self) -> tuple[shapely.Polygon, ...]:
-        """Each sheet as cut."""
+    def parts(self) -> tuple[shapely.Polygon, ...]:
+        """Each part of the sheet as cut: two where a bridge joins the groups."""
         return tuple(shapely.get_parts(self.sheet).tolist())
 
     @property
     def is_bridged(self) -> bool:
         """Whether it is two sheets with a screwed bridge."""
-        return len(self.sheets) > 1
+        return len(self.parts) > 1
 
     @property
     def sheet(self) -> BaseGeometry:
         """All sheet as cut."""
         return self.body if self.tail is None else shapely.union(self.body, self.tail)
+
+    def is_pierced(self, layer: int) -> bool:
+        """Whether a layer, from 0, lies beneath another metal that is welded through it."""
+        return self.layers[layer].material != self.layers[-1].material
+
+    @property
+    def sheets(self) -> tuple[BaseGeometry, ...]:
+        """Each layer as cut, the lowest first."""
+        return tuple(
+            self.pierced if self.pierced is not None and self.is_pierced(layer) else self.sheet
+            for layer in range(len(self.layers))
+        )
 
     @property
     def shape(self) -> shapely.Polygon:

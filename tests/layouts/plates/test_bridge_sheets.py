@@ -58,7 +58,7 @@ def test_all_of_its_joints_hold(series: int, parallel: int, lattice: str, format
     block = block_of(series, parallel, lattice, format)
     assert failing(block) == []
     plate, bar = bridged(block)
-    low, high = plate.sheets
+    low, high = plate.parts
     assert low.distance(high) == pytest.approx(1.5)
     spots = shapely.buffer(shapely.points(block.cell_layout.xy_mm[list(plate.cells)]), 2.8)
     assert not shapely.intersects(spots, bar.shape).any()

@@ -24,7 +24,7 @@ from tests.layouts.plates.joined import failing
 from tests.layouts.plates.test_field_by_elements import by_elements, fields, loss_w
 from tests.sampled import sampled
 
-from layouts.currents.plates import CONTACT_MM, FUSED_STEP_MM  # isort: skip
+from layouts.currents.plates import CONTACT_MM, FINE_STEP_MM  # isort: skip
 
 PACKS = [
     (3, 3, "honeycomb", "21700", "[1, 4]"),
@@ -125,7 +125,7 @@ def test_the_raster_of_a_plate_with_necks_is_within_one_percent_of_elements() ->
     xy = made.cell_layout.xy_mm[list(plate.cells)]
     contacts = list(shapely.buffer(shapely.points(xy), CONTACT_MM))
     elements = by_elements(plate.body, contacts)
-    raster = fields(plate.body, xy, FUSED_STEP_MM).conductance
+    raster = fields(plate.body, xy, FINE_STEP_MM).conductance
     necked = np.isin(plate.cells, [fuse.cell for fuse in plate.cell_fuses])
     evenly = np.where(necked, 1.0, -1.0)
     single = np.where(necked, 0.0, -1.0 / int((~necked).sum()))

@@ -34,7 +34,7 @@ def test_two_layers_carry_twice_as_much() -> None:
     shape = shapely.box(0.0, 0.0, 30.0, 6.0)
     ends = [shapely.box(0.0, 0.0, 2.0, 6.0), shapely.box(28.0, 0.0, 30.0, 6.0)]
     plain = sheet_field(shape, ends, SIEMENS).links()[1][0]
-    covered = sheet_field(shape, ends, SIEMENS, covering=Covering(shape=shape, siemens=SIEMENS))
+    covered = sheet_field(shape, ends, SIEMENS, coverings=[Covering(shape=shape, siemens=SIEMENS)])
     assert covered.links()[1][0] == pytest.approx(plain / 2.0)
 
 
