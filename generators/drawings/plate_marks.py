@@ -158,6 +158,8 @@ def plate_legend(
     rows += [((line(Layer.REWORK),), "rework: cut the plate here only")]
     tip = np.array([at()[0], at()[1] - PEEL_MM / 2])
     rows += [((_peel(tip, np.array([0.0, -1.0])),), "edge from which a cut plate is peeled")]
+    if any(plate.pierced is not None for plate in plates):
+        rows += [((line(Layer.CUT),), "edge of the copper beneath, a hole at each can end")]
     if bridged:
         rows += [((line(Layer.SEAM),), "two sheets with a screwed bridge, opened for any work")]
     marks: list[Mark] = []

@@ -152,7 +152,7 @@ def _plate_marks(plate: BusPlate, flip: NDArray[np.float64], *, hatched: bool) -
     if plate.pierced is not None:
         beneath = shapely.get_parts(plate.pierced).tolist()
         edges = tuple(ring * flip for part in beneath for ring in _rings(part))
-        marks.append(Lines(layer=Layer.BOX, lines=edges, closed=True))
+        marks.append(Lines(layer=Layer.CUT, lines=edges, closed=True))
     if plate.bar is not None:
         for piece in plate.bar.pieces:
             rings = tuple(ring * flip for ring in _rings(piece))

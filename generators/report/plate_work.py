@@ -29,6 +29,7 @@ __all__ = [
 ]
 
 COUPON_MM = 25.0  # least width of a test piece: a whole sheet asks for more current than a strip
+NECKS_FIRST = "Cut all fusible necks of a plate first; the pads are peeled off one by one. "
 OFF_RATIO = 0.2  # of the calculated reading that names a joint
 BRIDGE_SCREW = "M4"
 
@@ -148,7 +149,9 @@ def plate_rework(plan: PackPlan) -> str:
             plate.cells, spare_shots(plan.pack, cell_layout, plate), strict=True
         ):
             counts[bool(positive[cell])].add(len(shots))
+    necks = any(plate.cell_fuses for plate in plates)
     return (
+        f"{NECKS_FIRST if necks else ''}"
         "Remove a plate cold: cover its neighbours, cut it with snips along the dotted lines of "
         "the weld plan, between two cells and never over the rim of a positive end, and roll each "
         "part up with flat pliers, spot by spot, from the edge that the triangle marks: the one "

@@ -49,11 +49,14 @@ def spare_shots(
     """(m, 2, 2) for each can end of a plate: shots of a second set of spots, no more than there are
     in the first.
 
-    Within the pad and the window, on the sheet, off its bar, ``SPARE_CLEAR_MM`` clear of all spots
-    and of each other; m is less where the pad has no space for all of them."""
+    Within the pad and the window, on the sheet, off its bar and copper beneath it,
+    ``SPARE_CLEAR_MM`` clear of all spots and of each other; m is less where the pad has no space
+    for all of them."""
     sizes, window = plate_sizes(pack), pack.holder.window_mm / 2.0
     positive = positive_end(cell_layout, plate.face)
     free = plate.body if plate.bar is None else plate.body.difference(plate.bar.shape)
+    if plate.pierced is not None:  # onto the can, through its hole
+        free = free.difference(plate.pierced)
     sheet = free.buffer(-EDGE_MM)
     shapely.prepare(sheet)
     welded = [layer_spots(cell_layout, plate, layer) for layer in range(max(1, len(plate.layers)))]

@@ -55,6 +55,7 @@ FAILING: dict[str, tuple[str, Sections]] = {
         "fuse_peak_a",
         {"load": LOAD | {"peak_a": 23.0, "peak_s": 5.0}, "fuse": FUSE},
     ),
+    "necks with too few cells": ("cell_fuse_others_a", {"strip": {"cell_fuse_mm": [1, 2.5]}}),
     "long leads": (
         "wire_volts_lost_v", {"load": LOAD, "leads": {"length_mm": 9000.0, "wire_mm2": 4.0}}
     ),

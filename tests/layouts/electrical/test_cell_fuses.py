@@ -10,7 +10,7 @@ import pytest
 from generators.electrical_rows import electrical_row
 from generators.fixes.fixing import CANDIDATES
 from generators.packfile.resolve import parse_pack
-from generators.report.plate_work import plates_and_test_welds
+from generators.report.plate_work import plate_rework, plates_and_test_welds
 from generators.result import plain, plate_rows
 from layouts.electrical.cell_fuses import (
     OPENS_MOST_S,
@@ -131,6 +131,7 @@ def test_report_build_sheet_and_result_tell_what_a_neck_can_not_do() -> None:
     assert any(told in step for step in plates_and_test_welds(plan).steps)
     bare = replace(plan, electrical=replace(plan.electrical, cell_fuses=None))
     assert not any("neck" in step for step in plates_and_test_welds(bare).steps)
+    assert plate_rework(plan).startswith("Cut all fusible necks")
     of = plan.electrical.cell_fuses
     assert of is not None
     slow = " ".join(cell_fuse_words(replace(of, opens_s=None)))

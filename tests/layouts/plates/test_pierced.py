@@ -22,6 +22,7 @@ from layouts.planning.pack_plan import PackPlan, plan_pack
 from layouts.plates.labour import even_spots, plate_labour
 from layouts.plates.nesting import plate_stocks
 from layouts.plates.pierced import COPPER_HOLE_MM, COPPER_LEAST_MM, with_pierced_layers
+from layouts.plates.rework import spare_shots
 from layouts.plates.sizes import SPOTS_REACH_MM
 from layouts.plates.spots import layer_spots
 from layouts.strips.field import Covering, sheet_field
@@ -83,6 +84,8 @@ def test_copper_keeps_off_every_can_end_and_in_one_piece() -> None:
             )
         )
         assert from_can.max() < COPPER_HOLE_MM / 2.0
+        for shots in spare_shots(plan.pack, plan.cell_layout, plate):
+            assert not shapely.contains_xy(copper, shots[..., 0], shots[..., 1]).any()
     assert found > 0
 
 
