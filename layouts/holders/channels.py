@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 import shapely
@@ -27,6 +27,7 @@ __all__ = [
     "plate_channels",
     "strip_channel_mm",
     "web_line",
+    "web_to_wall",
 ]
 
 BAR_CLEAR_MM = 0.05  # a bar keeps so far from both pockets: their walls stay two curves
@@ -34,6 +35,8 @@ BAR_OVER_MM = 0.8  # a bar is held by two lines of web on each side of the chann
 BAR_LEAST_MM = 1.0  # a shorter stretch of web needs none: three lines
 NOTCH_IN_MM = 1.0  # a notch begins so far inside its window: no sliver of lip stays between
 PAST_OUTLINE_MM = 1.0  # a lead exit's channel and bar end clear of the outline
+GAP_FACTOR = 1.05  # cells up to so much further from a gap's middle than the nearest are at it
+AT_GAP = 3  # cells round a gap, at least
 
 
 def box_along_mm(
@@ -165,7 +168,7 @@ def bars_mm(
             widest[pair] = max(width, widest.get(pair, 0.0))
         if strip.runs_out:
             quads.append(_lead_exit_bar(pack, xy[strip.cells[-1]], strip, outline))
-    quads += _bars_under_plates(pack, cell_layout, interconnect, face)
+    quads += _bars_under_plates(pack, cell_layout, interconnect, face, outline)
     for (i, j), width in sorted(widest.items()):
         between = xy[j] - xy[i]
         apart = float(np.hypot(*between))
@@ -191,11 +194,16 @@ def _lead_exit_bar(
 
 
 def _bars_under_plates(
-    pack: Pack, cell_layout: CellLayout, interconnect: Interconnect, face: Face
+    pack: Pack,
+    cell_layout: CellLayout,
+    interconnect: Interconnect,
+    face: Face,
+    outline: Outline,
 ) -> list[NDArray[np.float64]]:
     """A bar in each web that crosses a plate's channel, from what it stands on to what it reaches.
 
-    A web runs between two pockets, at right angles to the line of their centres, from gap to gap.
+    A web runs between two pockets, at right angles to the line of their centres, from gap to gap;
+    at the edge of the holder on through its wall, which begins on the bar.
     """
     xy = cell_layout.xy_mm
     found = []
@@ -207,7 +215,7 @@ def _bars_under_plates(
         shapely.prepare(channel)
         for i, j in _touching(cell_layout, plate.cells):
             apart = float(np.hypot(*(xy[j] - xy[i])))
-            web = web_line(pack, xy[[i, j]])
+            web = web_to_wall(pack, xy, (i, j), outline)
             for part in shapely.get_parts(shapely.intersection(web, channel)):
                 if part.length < BAR_LEAST_MM:
                     continue
@@ -225,6 +233,28 @@ def web_line(pack: Pack, ends_mm: NDArray[np.float64]) -> shapely.LineString:
     across = np.array([-between[1], between[0]]) / (2.0 * root)
     middle = ends_mm.mean(axis=0)
     return shapely.LineString([middle - across, middle + across])
+
+
+def web_to_wall(
+    pack: Pack, xy_mm: NDArray[np.float64], pair: Sequence[int], outline: Outline
+) -> shapely.LineString:
+    """As ``web_line`` for a pair of cells (n, 2); on past the outline where no gap ends it.
+
+    ``outline``: of the holder, in the plan of ``xy_mm``."""
+    ends = xy_mm[list(pair)]
+    web = shapely.get_coordinates(web_line(pack, ends))
+    middle = web.mean(axis=0)
+    for k, end in enumerate(web):
+        away = np.hypot(*(xy_mm - end).T)
+        reach = float(np.hypot(*(end - ends[0]))) * GAP_FACTOR
+        if int((away <= reach).sum()) >= AT_GAP:
+            continue
+        half = float(np.hypot(*(end - middle)))
+        x, y = ((end - middle) / half).tolist()
+        way = exit_mm(outline, (float(middle[0]), float(middle[1])), (x, y), last=False)
+        if way is not None and way > half:
+            web[k] = middle + (way + PAST_OUTLINE_MM) * np.array([x, y])
+    return shapely.LineString(web)
 
 
 def _touching(cell_layout: CellLayout, cells: tuple[int, ...]) -> list[tuple[int, int]]:

@@ -60,10 +60,10 @@ def _rows(cell_layout: CellLayout, net: NDArray[np.int64]) -> _Rows | None:
 def bridge_bar(pack: Pack, cell_layout: CellLayout, current_a: float) -> PlateBar | None:
     """The copper of the joint that is opened for any work: both bars, drilled, and the bridge.
 
-    None where the pack has no such joint, or its rows leave no space for bars. Widths follow from
-    the rows' distance, the thickness from the current."""
+    None where the pack has no such joint, its rows leave no space for bars, or fusible necks lie
+    there. Widths follow from the rows' distance, the thickness from the current."""
     place = None if cell_layout.room is not None else bridged_place(pack, cell_layout)
-    if place is None:
+    if place is None or pack.strip.cell_fuse_mm is not None:
         return None
     face, net = place
     rows = _rows(cell_layout, net)
@@ -132,7 +132,7 @@ def in_two_sheets(
         slots += body.slots
     return replace(
         plate, body=shapely.MultiPolygon(sheets), tail=None, folded=None, tail_end_mm=None,
-        holes=(), slots=slots, crossings=0, bar=bar,
+        holes=(), slots=slots, bar=bar,
     )  # fmt: skip
 
 

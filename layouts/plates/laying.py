@@ -129,15 +129,13 @@ def _holed(
         pack, cell_layout, face, net, NeckedShape(shape, least_mm), free, joined, punches_mm
     )
     holes += more
-    whole, crossings = NeckedShape(whole.shape, neck_mm), 0
+    whole = NeckedShape(whole.shape, neck_mm)
     for gap in free:
         cut, hole = _punch(xy, gap, HOLES_MM[-1])
         tried = whole.without(cut)
         if tried.joins(joined):
             whole = tried
             holes.append(hole)
-        else:
-            crossings += 1
     punched = _blunted(body.shape, whole.shape, len(holes))
     groups = tuple(int(group) for group in np.unique(cell_layout.group[net]))
     return BusPlate(
@@ -151,7 +149,6 @@ def _holed(
         tail_end_mm=None,
         holes=_round_holes(punched, holes),
         slots=body.slots,
-        crossings=crossings,
     )
 
 

@@ -189,11 +189,10 @@ class BusPlate:
     balance lead is soldered to, as cut; ``folded``: what of it shows in the plan once it is folded
     down outside the holder, with the wire on it; None where no way out was found. ``holes``: (x, y,
     diameter) of holes that lip stands in, those of posts as round ones of the same area. ``slots``:
-    how many run in from the edge. ``crossings``: webs that cross its channel with no lip to stand
-    on. ``layers``: of sheet, the lowest first; ``bar``: copper on it; ``spots``: weld spots on each
-    can end; ``conduction``: its resistances, once layers are chosen. ``cell_fuses``: necks to its
-    positive ends. ``pierced``: outline of layers beneath another metal, with their own holes at the
-    can ends.
+    how many run in from the edge. ``layers``: of sheet, the lowest first; ``bar``: copper on it;
+    ``spots``: weld spots on each can end; ``conduction``: its resistances, once layers are chosen.
+    ``cell_fuses``: necks to its positive ends. ``pierced``: outline of layers beneath another
+    metal, with their own holes at the can ends.
     """
 
     name: str
@@ -206,7 +205,6 @@ class BusPlate:
     tail_end_mm: tuple[float, float] | None
     holes: tuple[tuple[float, float, float], ...]
     slots: int
-    crossings: int
     layers: tuple[SheetLayer, ...] = ()
     bar: PlateBar | None = None
     spots: int = 0

@@ -124,7 +124,7 @@ def test_lip_stands_in_a_plates_holes_whatever_their_shape() -> None:
     ell = shapely.union(shapely.box(5.0, 5.0, 15.0, 25.0), shapely.box(5.0, 5.0, 25.0, 12.0))
     plate = BusPlate(
         name="lower-1", face=Face.LOWER, groups=(1,), cells=(0,), body=sheet.difference(ell),
-        tail=None, folded=None, tail_end_mm=None, holes=(), slots=0, crossings=0,
+        tail=None, folded=None, tail_end_mm=None, holes=(), slots=0,
     )  # fmt: skip
     for play in (0.0, 0.5):
         peg = ell.buffer(-play, join_style="mitre")
