@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 import numpy as np
@@ -24,6 +24,7 @@ from layouts.planning.pack_plan import PackPlan
 __all__ = ["write_files"]
 
 CELL_COLOUR = (0.86, 0.83, 0.74)
+SIZE_DIGITS = 6  # a column's size from its box: float noise left out
 
 
 def write_files(folder: Path, plan: PackPlan, made: Sequence[MadePart]) -> tuple[BillRow, ...]:
@@ -31,22 +32,49 @@ def write_files(folder: Path, plan: PackPlan, made: Sequence[MadePart]) -> tuple
 
     ``folder`` has its folder ``parts``."""
     mute_kernel()
-    parts = folder / "parts"
-    for one in made:
-        part = one.part
-        write_part_step(
-            parts / f"{one.name}.step", one.name, StepKind(solid=one.shape, colour=part.colour)
-        )
-    _write_assembly(folder, plan, made)
+    with tempfile.TemporaryDirectory(dir=folder) as beside:
+        _write_assembly(folder, plan, made, _write_parts(folder / "parts", made, Path(beside)))
     rows = _bill(plan, made)
     write_bill(folder / "bill.csv", rows)
     return rows
 
 
-def _write_assembly(folder: Path, plan: PackPlan, made: Sequence[MadePart]) -> None:
-    """Everything printed in its place, with the cells, from the parts' own files."""
-    cell = plan.pack.cell
-    files = {one.name: folder / "parts" / f"{one.name}.step" for one in made}
+def _write_parts(parts: Path, made: Sequence[MadePart], beside: Path) -> dict[str, Path]:
+    """Write each part's file; returns where each stands without what is printed with it."""
+    files = {}
+    for one in made:
+        alone = (beside if one.part.supports else parts) / f"{one.name}.step"
+        write_part_step(alone, one.name, StepKind(solid=one.shape, colour=one.part.colour))
+        if one.part.supports:
+            _write_with_supports(parts / alone.name, one, alone, beside)
+        files[one.name] = alone
+    return files
+
+
+def _write_with_supports(path: Path, one: MadePart, alone: Path, beside: Path) -> None:
+    """Write a part and the columns that are printed with it, each a product of its own."""
+    files, places = {one.name: alone}, [StepPlace(name=one.name, kind=one.name, matrix=np.eye(4))]
+    for k, support in enumerate(one.part.supports, start=1):
+        (x0, y0, z0), (x1, y1, z1) = support.box_mm()
+        size = (round(x1 - x0, SIZE_DIGITS), round(z1 - z0, SIZE_DIGITS))
+        kind = f"column-{size[0]:g}-{size[1]:g}"
+        if kind not in files:
+            files[kind] = beside / f"{one.name}-{kind}.step"
+            column = cylinder_solid(diameter_mm=size[0], length_mm=size[1])
+            write_part_step(
+                files[kind], "support-pin", StepKind(solid=column, colour=one.part.colour)
+            )
+        matrix = np.eye(4)
+        matrix[:3, 3] = (x0 + x1) / 2, (y0 + y1) / 2, z0
+        places.append(StepPlace(name=f"support-pin-{k}", kind=kind, matrix=matrix))
+    write_assembly(path, files, places, one.name)
+
+
+def _write_assembly(
+    folder: Path, plan: PackPlan, made: Sequence[MadePart], alone: Mapping[str, Path]
+) -> None:
+    """Everything printed in its place, with the cells; ``alone``: the parts' own files."""
+    cell, files = plan.pack.cell, dict(alone)
     places = []
     for one in made:
         many = len(one.part.placed) > 1

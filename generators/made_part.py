@@ -12,10 +12,10 @@ from typing import Any
 
 import numpy as np
 
-from generators.meshes.mesh import Mesh
+from generators.meshes.mesh import Mesh, joined_mesh, mesh
 from generators.meshes.of_part import part_mesh
 from layouts.errors import told_by_field
-from layouts.parts.drawing import Drawing
+from layouts.parts.drawing import CHORD_MM, Drawing
 from layouts.parts.given import GivenShape
 from layouts.parts.part import Part
 from layouts.slabs.errors import SolidError
@@ -27,15 +27,22 @@ LIBRARIES = ("OCP", "cadquery", "manifold3d", "shapely", "scipy")  # whose error
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class MeshedPart:
-    """One part with its mesh, in its own coordinates."""
+    """One part with its mesh, in its own coordinates; ``supports``: the meshes of the loose bodies
+    that are printed with it."""
 
     part: Part
     mesh: Mesh
+    supports: tuple[Mesh, ...] = ()
 
     @property
     def name(self) -> str:
         """File stem."""
         return self.part.name
+
+    @property
+    def printed(self) -> Mesh:
+        """All that is printed: the part, then its supports, as shells of one mesh."""
+        return joined_mesh((self.mesh, *self.supports)) if self.supports else self.mesh
 
     @property
     def box_mm(self) -> tuple[tuple[float, float, float], tuple[float, float, float]]:
@@ -61,7 +68,11 @@ def meshed_part(part: Part) -> MeshedPart:
     Raises LibraryError, naming part and field, where the mesh library can't.
     """
     with told_by_part(part):
-        return MeshedPart(part=part, mesh=part_mesh(part))
+        return MeshedPart(
+            part=part,
+            mesh=part_mesh(part),
+            supports=tuple(mesh(one.body, CHORD_MM) for one in part.supports),
+        )
 
 
 def told_by_part(part: Part) -> AbstractContextManager[None]:

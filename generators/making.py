@@ -26,4 +26,10 @@ def with_solid(meshed: MeshedPart) -> MadePart:
         shape = part_solid(meshed.part)
     properties = GProp_GProps()
     BRepGProp.VolumeProperties_s(shape, properties)
-    return MadePart(part=meshed.part, mesh=meshed.mesh, shape=shape, solid_mm3=properties.Mass())
+    return MadePart(
+        part=meshed.part,
+        mesh=meshed.mesh,
+        supports=meshed.supports,
+        shape=shape,
+        solid_mm3=properties.Mass(),
+    )

@@ -86,6 +86,7 @@ def picture_job(plan: PackPlan, made: Sequence[MeshedPart]) -> PictureJob:
                 placed=() if left_out else one.part.placed,
                 alone=one.name in pictured,
                 view=one.part.view,
+                supports=tuple((loose.vertices_mm, loose.faces) for loose in one.supports),
             )
         )
     shown = cell_layout.xy_mm[cell_layout.tile == 0] if large else cell_layout.xy_mm

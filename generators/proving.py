@@ -11,6 +11,7 @@ from generators.fitting import fit_placed, fit_plan
 from generators.made_part import MeshedPart
 from generators.proofs.as_planned import as_planned
 from generators.proofs.mesh_facts import mesh_facts
+from generators.proofs.print_supports import print_support_proofs
 from generators.proofs.together import PlacedMesh, cell_checks, overlap_checks, placed_mesh
 from generators.proven import Proofs
 from layouts.checks import Check
@@ -59,7 +60,12 @@ def proofs(plan: PackPlan, made: Sequence[MeshedPart]) -> Proofs:
     return Proofs(
         in_space=in_space,
         facts=tuple(mesh_facts(one.name, one.mesh.vertices_mm, one.mesh.faces) for one in made),
-        together=(*cells, *overlap_checks(placed), *as_planned(plan, placed)),
+        together=(
+            *cells,
+            *overlap_checks(placed),
+            *as_planned(plan, placed),
+            *print_support_proofs(pack, plan.cell_layout, plan.tiles, made),
+        ),
         box_fit=fit,
         size_mm=(float(size[0]), float(size[1]), float(size[2])),
     )

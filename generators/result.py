@@ -26,6 +26,7 @@ from layouts.checks import Check
 from layouts.electrical.values import Electrical
 from layouts.enclosures.tap_wires import balance_lead_runs
 from layouts.pack import Face, Pack
+from layouts.parts.part import Part
 from layouts.planning.mass import Mass, printed_mass_g
 from layouts.planning.pack_plan import PackPlan
 from layouts.plates.cut_features import sheet_holes
@@ -237,9 +238,17 @@ def part_rows(
                 "box_mm": plain([h - lo for lo, h in zip(low, high, strict=True)]),
                 "mass_g": plain(printed_mass_g(plan.pack, one.solid_mm3)),
                 "watertight": measured.watertight,
+                **_supports_row(one.part),
             }
         )
     return rows
+
+
+def _supports_row(part: Part) -> dict[str, Any]:
+    """Count and volume of what is printed with each copy and thrown away; nothing without any."""
+    if not part.supports:
+        return {}
+    return {"support_pins": len(part.supports), "support_pins_mm3": plain(part.supports_mm3)}
 
 
 def _cell_rows(plan: PackPlan) -> list[dict[str, Any]]:

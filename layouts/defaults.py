@@ -43,6 +43,7 @@ def holder(size: CellFormat) -> Holder:
         channel_play_mm=0.5,  # parts that move in each other: public printing guides
         post_mm=8.0,
         screw="M3",
+        support_pins=True,
     )
 
 

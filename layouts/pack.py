@@ -111,7 +111,9 @@ class Cell:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Holder:
-    """One holder end. ``clearance_mm`` is diametral: pocket diameter - can diameter."""
+    """One holder end. ``clearance_mm`` is diametral: pocket diameter - can diameter.
+
+    ``support_pins``: loose columns are printed under webs that would else hang."""
 
     clearance_mm: float
     web_mm: float
@@ -127,6 +129,7 @@ class Holder:
     channel_play_mm: float
     post_mm: float
     screw: str
+    support_pins: bool
 
 
 class JointForm(Enum):

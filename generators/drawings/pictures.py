@@ -45,7 +45,7 @@ class PartPicture:
 
     ``vertices_mm`` (n, 3), ``faces`` (m, 3): its closed mesh, as printed. ``placed``: (4, 4)
     places in the assembly that the picture of the assembly shows. ``alone``: whether it gets
-    pictures of its own, seen from ``view``.
+    pictures of its own, seen from ``view``. ``supports``: loose bodies beside it as printed.
     """
 
     name: str
@@ -55,6 +55,7 @@ class PartPicture:
     placed: tuple[NDArray[np.float64], ...]
     alone: bool = True
     view: tuple[float, float, float] = VIEW_FROM_ABOVE
+    supports: tuple[Triangles, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -91,10 +92,10 @@ def draw(job: PictureJob) -> Pictures:
         if not part.alone:
             continue
         x, y, z = part.view
-        mesh = (part.vertices_mm, part.faces)
+        meshes = [(part.vertices_mm, part.faces), *part.supports]
         for drawn, view, way in ((above, (x, y, z), "above"), (below, (x, y, -z), "below")):
             drawn[part.name] = line_drawing(
-                visible_lines([mesh], view=view, within_mm=PART_WITHIN_MM),
+                visible_lines(meshes, view=view, within_mm=PART_WITHIN_MM),
                 title=f"{part.name}, as printed, from {way}",
                 within_mm=PART_WITHIN_MM,
             )

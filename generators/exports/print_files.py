@@ -18,15 +18,15 @@ __all__ = ["write_print_files"]
 def write_print_files(
     folder: Path, name: str, made: Sequence[MeshedPart], bed_mm: tuple[float, float, float]
 ) -> None:
-    """Write STL and 3MF of each part, and all of them on beds. OSError passes through.
+    """Write STL and 3MF of each part with its supports, and all on beds. OSError passes through.
 
     ``folder`` has its folder ``parts``; ``name``: of the pack."""
     parts = folder / "parts"
     for one in made:
-        write_stl(parts / f"{one.name}.stl", one.mesh)
+        write_stl(parts / f"{one.name}.stl", one.printed)
         write_3mf(
             parts / f"{one.name}.3mf",
-            [PrintObject(name=one.name, mesh=one.mesh, colour=one.part.colour)],
+            [PrintObject(name=one.name, mesh=one.printed, colour=one.part.colour)],
             f"{name} {one.name}",
         )
     _write_beds(folder, name, made, bed_mm)
@@ -60,7 +60,7 @@ def _write_beds(
     objects = [
         PrintObject(
             name=one.name,
-            mesh=one.mesh,
+            mesh=one.printed,
             colour=one.part.colour,
             places=tuple(
                 on_bed_matrix(at, box_mm=boxes[one.name], bed_width_mm=bed[0])

@@ -142,6 +142,16 @@ def _ring(check: Check, plan: PackPlan) -> Iterator[Changes]:
         yield {"holder.window_mm": window - 1.0}
 
 
+def _web_ends(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    """Pins where they were not wanted; straight strips, whose channels are narrow; the other
+    lattice."""
+    if not plan.pack.holder.support_pins:
+        yield {"holder.support_pins": True}
+    yield from _other_lattice(check, plan)
+    if plan.interconnect.plates:
+        yield {"strip.joints": "links"}
+
+
 def _shorts(check: Check, plan: PackPlan) -> Iterator[Changes]:
     """Narrower strips, more web; a floor of the file's own that is higher than the table's."""
     yield from _some_narrower(check, plan)
@@ -298,6 +308,8 @@ GEOMETRY: Mapping[str, Candidates] = {
     "post_spacing": _posts,
     "smallest_island_mm2": _some_narrower,
     "web_mm": _web,
+    "web_spans": _web_ends,
+    "web_ends": _web_ends,
     "lead_in_land_mm": _web,
     "groove_land_mm": _web,
     "lip_land_mm": _window,

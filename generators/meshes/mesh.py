@@ -17,7 +17,7 @@ from layouts.slabs.body import Body, vertex_levels_mm
 from layouts.slabs.errors import SolidError
 from layouts.slabs.inside import ranges
 
-__all__ = ["Mesh", "mesh"]
+__all__ = ["Mesh", "joined_mesh", "mesh"]
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -42,6 +42,16 @@ class Mesh:
         middle = (self.vertices_mm.min(axis=0) + self.vertices_mm.max(axis=0)) / 2
         a, b, c = np.moveaxis((self.vertices_mm - middle)[self.faces], 1, 0)
         return float(np.einsum("ij,ij->", a, np.cross(b, c)) / 6)
+
+
+def joined_mesh(meshes: Sequence[Mesh]) -> Mesh:
+    """Several meshes as one, each a shell of its own; at least one."""
+    counts = [len(one.vertices_mm) for one in meshes]
+    firsts = np.cumsum(counts) - counts
+    return Mesh(
+        np.vstack([one.vertices_mm for one in meshes]),
+        np.vstack([one.faces + first for one, first in zip(meshes, firsts, strict=True)]),
+    )
 
 
 def mesh(body: Body, chord_mm: float = 0.01, area_true: bool = True) -> Mesh:

@@ -115,6 +115,12 @@ class HolderSection(Section):
         description="Diameter of a tie post, mm. Default {default}: the recessed head of its M3 "
         "screw and a wall of 0.9 around it.",
     )
+    support_pins: bool | None = Field(
+        default=None,
+        description="Whether loose pins are printed with a holder, under webs that would hang too "
+        "far over a channel; they are lifted off before use. Default {default}: a slicer's own "
+        "support in a channel does the same where it is chosen instead.",
+    )
 
 
 class EnclosureSection(Section):

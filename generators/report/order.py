@@ -10,6 +10,7 @@ from generators.exports.bought import FUSE_WITHIN_MM, fuse_size
 from generators.report.page import Stage
 from generators.report.plate_work import (
     crimped_one_by_one,
+    pins_off,
     plate_rework,
     plates_and_test_welds,
     welding_of_plates,
@@ -96,6 +97,7 @@ def _holders(plan: PackPlan) -> Stage:
     return Stage(
         title="Rings first, then holders",
         steps=(
+            *pins_off(plan),
             "Measure the prints: pockets, posts, lip. Heat-set the inserts in tub and mounting "
             "pads. Fit the cable glands and place the BMS board in its guides, not yet "
             "connected."

@@ -23,6 +23,7 @@ __all__ = [
     "crimped_one_by_one",
     "joint_table",
     "lead_pair_table",
+    "pins_off",
     "plate_rework",
     "plates_and_test_welds",
     "welding_of_plates",
@@ -279,4 +280,16 @@ def _listed(plan: PackPlan, steps: tuple[WeldStep, ...], face: Face) -> str:
         f"plate {numbers[step.plate]} ({then(step)})"
         for step in steps
         if plan.interconnect.plates[step.plate].face is face
+    )
+
+
+def pins_off(plan: PackPlan) -> tuple[str, ...]:
+    """What to take off a holder's print; nothing where no pins are printed."""
+    counts = [(tile.name, len(tile.support_pins)) for tile in plan.tiles if tile.support_pins]
+    if not counts:
+        return ()
+    each = ", ".join(f"{name} {count}" for name, count in counts)
+    return (
+        f"Lift or break the loose support pins off the holders, count them ({each}), and check "
+        "that none stays in a channel: a plate would not lie on the can ends.",
     )

@@ -23,6 +23,7 @@ from layouts.holders.keys import (
     tab_of_tile,
 )
 from layouts.holders.outline import mirrored_outline
+from layouts.holders.support_pins import with_support_pins
 from layouts.pack import Face, Pack
 from layouts.parts.tie_screw import LEAD_IN_DEEP_MM, lead_in_mm, tie_screw
 from layouts.strips.joining import Interconnect
@@ -60,7 +61,7 @@ def holder_tiles(
         raise ValueError(f"tile_polygons: {len(tile_polygons)} given for {count} tiles")
     grooves = _grooves(pack, cell_layout, cell_block)
     return tuple(
-        tile
+        with_support_pins(pack, cell_layout, tile)
         for face in (Face.LOWER, Face.UPPER)
         for tile in _face_tiles(
             pack, cell_layout, interconnect, cell_block, tile_polygons, grooves, face

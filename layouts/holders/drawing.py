@@ -12,7 +12,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from layouts.holders.holder import HolderTile
+from layouts.holders.holder import HolderTile, SupportPin
 from layouts.holders.levels import HolderHeights, hexagon_mm, holder_heights, slot_half_mm
 from layouts.holders.polarity_marks import PlacedMarks, place_signs, sign_loops
 from layouts.holders.tile_plan import LipPiece, lip_pieces, tab_neck_mm
@@ -23,7 +23,14 @@ from layouts.parts.part import Part
 from layouts.slabs.profile import Arc, Loop, circle, polygon
 from layouts.slabs.slabs import Cone, Engraved
 
-__all__ = ["holder_drawing", "holder_features", "holder_part", "holder_placement", "outline_loop"]
+__all__ = [
+    "_support_pin_note",
+    "holder_drawing",
+    "holder_features",
+    "holder_part",
+    "holder_placement",
+    "outline_loop",
+]
 
 COLOURS = {Face.LOWER: (0.55, 0.60, 0.64), Face.UPPER: (0.75, 0.79, 0.82)}
 # Regions in the order in which their vertices are numbered
@@ -216,6 +223,8 @@ def holder_part(tile: HolderTile, *, lip_to_lip_mm: float) -> Part:
         note += (
             f"; no space for a polarity mark at {len(placed.unmarked)} of {len(tile.xy_mm)} pockets"
         )
+    if tile.support_pins:
+        note += f"; {_support_pin_note(len(tile.support_pins))}"
     return Part(
         name=tile.name,
         field=FIELD,
@@ -224,4 +233,24 @@ def holder_part(tile: HolderTile, *, lip_to_lip_mm: float) -> Part:
         placed=(holder_placement(tile, lip_to_lip_mm=lip_to_lip_mm),),
         colour=COLOURS[tile.face],
         print_note=note,
+        supports=tuple(_pin_drawing(pin, tile.name) for pin in tile.support_pins),
     )
+
+
+def _support_pin_note(count: int) -> str:
+    """What a builder does with the pins of one print."""
+    return (
+        f"support pins: {count} loose pins are in the file, under webs that would hang too far; "
+        "print them with it, lift them off before use, and check that none stays in a channel"
+    )
+
+
+def _pin_drawing(pin: SupportPin, part: str) -> Drawing:
+    """A pin as a body of its own, in the tile's file."""
+    column = Feature(
+        name="support_pin",
+        loops=(circle((pin.x_mm, pin.y_mm), pin.diameter_mm / 2),),
+        z0_mm=0.0,
+        z1_mm=pin.high_mm,
+    )
+    return drawing_of([column], part=f"a support pin of {part}", field=FIELD)

@@ -24,6 +24,17 @@ class Post:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class SupportPin:
+    """A loose column from the bed to ``high_mm``, thrown away after printing; centre in the tile's
+    plan."""
+
+    x_mm: float
+    y_mm: float
+    diameter_mm: float
+    high_mm: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class InterlockTab:
     """A round bulb on a neck that locks two tiles in their plane.
 
@@ -52,7 +63,7 @@ class HolderTile:
     (g, 4, 2) rectangles 1 mm deep in the inner face that hold a barrier. ``number_cells``: cells
     (positions in ``cells``) whose group number is to be cut beside the sign. ``plate_channels``:
     (k, 2) outer edges of plates' channels, play included; ``pegs`` (k, 2) edges of the lip that
-    stands in their holes."""
+    stands in their holes. ``support_pins``: printed beside it, no part of the finished holder."""
 
     name: str
     face: Face
@@ -88,6 +99,7 @@ class HolderTile:
     nozzle_mm: float
     plate_channels: tuple[NDArray[np.float64], ...] = ()
     pegs: tuple[NDArray[np.float64], ...] = ()
+    support_pins: tuple[SupportPin, ...] = ()
 
     @property
     def channel_shape(self) -> BaseGeometry:

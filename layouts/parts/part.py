@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import dataclass
 
@@ -26,7 +27,8 @@ class Part:
     shape that was given.
     ``placed``: one (4, 4) matrix a copy, from the part file's coordinates to the
     assembly's; rotation and shift only. ``colour``: red, green, blue, each 0 to 1 (sRGB).
-    ``view``: from where its picture is drawn.
+    ``view``: from where its picture is drawn. ``supports``: loose bodies in the same coordinates
+    that are printed with each copy and thrown away; no part of it as placed.
     Raises ValueError when a name cannot be a file stem or a matrix mirrors or stretches.
     """
 
@@ -38,6 +40,12 @@ class Part:
     colour: tuple[float, float, float]
     print_note: str = ""
     view: tuple[float, float, float] = VIEW_FROM_ABOVE
+    supports: tuple[Drawing, ...] = ()
+
+    @property
+    def supports_mm3(self) -> float:
+        """Volume of what is thrown away after a copy is printed [mm3]."""
+        return math.fsum(one.volume_mm3() for one in self.supports)
 
     def __post_init__(self) -> None:
         """Check what the kernel and the files would trip over later."""

@@ -17,6 +17,7 @@ from layouts.heat.of_pack import Walls
 from layouts.holders.design import holder_checks
 from layouts.holders.fastening import fastening_checks
 from layouts.holders.islands import island_check
+from layouts.holders.web_checks import web_checks
 from layouts.pack import Pack
 from layouts.parts.fasteners import Into, ScrewUse
 from layouts.parts.screw import screw_uses
@@ -202,6 +203,7 @@ def plan_checks(plan: PackPlan, *, mass_kg: float) -> tuple[Check, ...]:
         *fastening_checks(pack, cell_layout, interconnect, plan.cell_block),
         *holder_checks(pack, cell_layout, plan.tiles),
         island_check(pack, plan.tiles),
+        *web_checks(pack, cell_layout, plan.tiles),
         *_enclosure_set_checks(plan),
         *_sorted_checks(plan),
         *plan.electrical.checks,

@@ -110,6 +110,7 @@ FAILING: dict[str, tuple[str, Sections]] = {
         },
     ),
     "a space for one cell": ("space", {"space": {"box_mm": [80, 80, 80]}}),
+    "no support pins": ("web_spans", {"holder": {"support_pins": False}}),
     "thin webs": ("web_mm", {"holder": {"web_mm": 0.8}, "printer": {"nozzle_mm": 0.6,
         "layer_mm": 0.3}}),
 }  # fmt: skip

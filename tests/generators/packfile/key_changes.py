@@ -111,6 +111,7 @@ CHANGES: dict[str, Change] = {
             web_recess_mm=0.3, bar_mm=0.8, channel_play_mm=0.6, post_mm=8.4,
         ),
         seen("bill", ring_mm=0.2, ring_hole_mm=12.0),
+        seen("checks", support_pins=False),
     ),
     **under(
         "strip",

@@ -27,7 +27,7 @@ parallel: 3
 lattice: grid
 holder: {clearance_mm: 0.3, web_mm: 1.6, lip_mm: 1.8, depth_mm: 11, window_mm: 16, wall_mm: 2.4,
          ring_mm: 0.2, ring_hole_mm: 13, seat_mm: 0.5, web_recess_mm: 0.3, bar_mm: 0.8,
-         channel_play_mm: 0.6, post_mm: 8.4}
+         channel_play_mm: 0.6, post_mm: 8.4, support_pins: false}
 strip: {material: copper, row_width_mm: 7, link_width_mm: 9, lead_width_mm: 11, thickness_mm: 0.1,
         layers: 2, weld_spots: 6, weld_spot_mohm: 0.5, weld_spot_a: 9, current_density_a_mm2: 12,
         shape: ladder, stock_mm: 500, stock_width_mm: 90, joints: links,

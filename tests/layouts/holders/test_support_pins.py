@@ -1,0 +1,201 @@
+"""Webs over channels as they are printed: how far they hang, and the pins under them."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from functools import cache
+
+import pytest
+import shapely
+
+from generators.packfile.resolve import parse_pack
+from layouts.holders.drawing import holder_part
+from layouts.holders.holder import HolderTile, SupportPin
+from layouts.holders.spines import (
+    FREE_LIMIT_MM,
+    SPAN_LIMIT_MM,
+    Spines,
+    hanging,
+    needs_pin,
+    spines_of,
+)
+from layouts.holders.support_pins import PIN_CLEAR_MM, pin_gap_mm, with_support_pins
+from layouts.holders.tile_plan import ISLAND_MM2, plan_polygon
+from layouts.holders.web_checks import web_checks
+from layouts.placing.values import Effort
+from layouts.planning.candidates import candidates_of, pack_with
+from layouts.planning.steps import HolderPlan, outside_plan, with_holders
+from tests.sampled import sampled
+
+# invented packs: rows of a honeycomb, a grid cut in two tiles, one with far larger gaps
+HONEYCOMB = "name: pins\ncell: {format: '21700'}\nseries: 3\nparallel: 3\n"
+TILED = (
+    "name: pins\ncell: {format: '18650'}\nseries: 5\nparallel: 3\nlattice: grid\n"
+    "printer: {bed_mm: [100, 100, 200]}\n"
+)
+LARGE = "name: pins\ncell: {format: '26650'}\nseries: 3\nparallel: 4\nlattice: grid\n"
+BARE = "enclosure: {style: none}\n"
+PACKS = pytest.mark.parametrize(
+    "text", sampled([HONEYCOMB, TILED, LARGE], lambda text: text != LARGE)
+)
+
+
+@cache
+def held(text: str) -> HolderPlan:
+    """The holders of a pack file's text."""
+    pack = parse_pack((text + BARE).encode(), "pins.yaml").pack
+    one = next(candidates_of(pack))
+    return with_holders(outside_plan(pack_with(pack, one), effort=Effort.QUICK, shape=one.layout))
+
+
+def failed(text: str) -> dict[str, str]:
+    """Remedies of the checks that don't hold."""
+    plan = held(text)
+    found = web_checks(plan.pack, plan.cell_layout, plan.tiles)
+    assert {check.id for check in found} == {"web_spans", "web_ends"}
+    return {check.id: check.remedy for check in found if not check.holds}
+
+
+def shape(pin: SupportPin) -> shapely.Polygon:
+    """A pin in the plan."""
+    return shapely.Point(pin.x_mm, pin.y_mm).buffer(pin.diameter_mm / 2, quad_segs=64)
+
+
+@PACKS
+def test_with_pins_nothing_hangs_too_far(text: str) -> None:
+    """Both checks hold; a holder has pins where something needs one, and none else."""
+    assert not failed(text)
+    plan = held(text)
+    assert any(tile.support_pins for tile in plan.tiles)
+    for tile in plan.tiles:
+        spines = spines_of(plan.pack, plan.cell_layout, tile)
+        lacking = any(needs_pin(one) for one in hanging(spines, ()))
+        assert lacking == bool(tile.support_pins)
+        assert not any(needs_pin(one) for one in hanging(spines, tile.support_pins))
+
+
+@PACKS
+def test_pins_stand_clear_on_enough_of_the_bed(text: str) -> None:
+    """15 mm2 each, clear of lip and of each other, within the tile's box, below what is there."""
+    plan = held(text)
+    gap = pin_gap_mm(plan.pack.printer.layer_mm)
+    for tile in plan.tiles:
+        spines = spines_of(plan.pack, plan.cell_layout, tile)
+        pins = [shape(pin) for pin in tile.support_pins]
+        box = shapely.box(*plan_polygon(tile).bounds)
+        for k, (pin, disc) in enumerate(zip(tile.support_pins, pins, strict=True)):
+            assert math.pi / 4 * pin.diameter_mm**2 >= ISLAND_MM2
+            assert disc.distance(spines.stand) >= PIN_CLEAR_MM - 1e-6
+            assert all(disc.distance(other) >= PIN_CLEAR_MM - 1e-6 for other in pins[:k])
+            assert box.buffer(1e-6).contains(disc)
+            under_web = disc.distance(spines.bars) <= 0.0
+            begins = spines.web_mm + (0.0 if under_web else tile.bar_mm)
+            assert pin.high_mm <= begins - gap + 1e-9
+
+
+def test_without_pins_the_checks_fail_and_name_the_key() -> None:
+    """Set in the pack file; webs hang, and no pin is printed."""
+    text = HONEYCOMB + "holder: {support_pins: false}\n"
+    assert all(not tile.support_pins for tile in held(text).tiles)
+    assert failed(text) == {
+        "web_spans": "holder.support_pins: true", "web_ends": "holder.support_pins: true",
+    }  # fmt: skip
+
+
+def test_straight_strips_need_none() -> None:
+    """Their channels are narrow: no pin, and the webs' bars reach from lip to lip."""
+    text = HONEYCOMB + "strip: {joints: links}\n"
+    assert not failed(text)
+    assert all(not tile.support_pins for tile in held(text).tiles)
+
+
+def test_thick_layers_leave_a_layer_below_the_web() -> None:
+    """A gap is a layer, 0.2 mm at least."""
+    plan = held(HONEYCOMB)
+    pack = replace(plan.pack, printer=replace(plan.pack.printer, layer_mm=0.3))
+    tiles = [with_support_pins(pack, plan.cell_layout, tile) for tile in plan.tiles]
+    web_mm = plan.pack.holder.lip_mm + plan.pack.holder.web_recess_mm
+    assert {round(pin.high_mm, 6) for tile in tiles for pin in tile.support_pins} == {
+        round(web_mm - 0.3, 6), round(web_mm + plan.pack.holder.bar_mm - 0.3, 6),
+    }  # fmt: skip
+    assert pin_gap_mm(0.12) == 0.2
+
+
+def test_pins_are_drawn_but_not_counted() -> None:
+    """Each is a column of its own; the holder's volume is the same without them."""
+    with_pins = held(HONEYCOMB)
+    without = held(HONEYCOMB + "holder: {support_pins: false}\n")
+    high = with_pins.pack.lip_to_lip_mm
+    for tile, bare in zip(with_pins.tiles, without.tiles, strict=True):
+        part, plain = (holder_part(one, lip_to_lip_mm=high) for one in (tile, bare))
+        columns = [math.pi / 4 * p.diameter_mm**2 * p.high_mm for p in tile.support_pins]
+        assert [one.volume_mm3() for one in part.supports] == pytest.approx(columns)
+        assert part.supports_mm3 == pytest.approx(sum(columns))
+        assert part.drawing.volume_mm3() == plain.drawing.volume_mm3()
+        assert f"{len(columns)} loose pins" in part.print_note
+        assert not plain.supports and "loose pins" not in plain.print_note
+
+
+def lines_over(
+    *ends: tuple[tuple[float, float], tuple[float, float]],
+) -> Spines:
+    """Webs along lines, over lip left of x = 0 and right of x = 20."""
+    under = shapely.union(shapely.box(-5, -30, 0, 30), shapely.box(20, -30, 25, 30))
+    lines = [shapely.LineString(line).difference(under) for line in ends]
+    nothing = shapely.Polygon()
+    return Spines(
+        webs=tuple(lines), wall=(), web_under=under, wall_under=nothing, web_mm=2.0, stand=under,
+        bars=nothing, plan=shapely.box(-5, -30, 25, 30),
+    )  # fmt: skip
+
+
+def pin(x: float, y: float = 0.0, high: float = 1.8) -> SupportPin:
+    """Five wide."""
+    return SupportPin(x_mm=x, y_mm=y, diameter_mm=5.0, high_mm=high)
+
+
+def test_a_bridge_is_as_long_as_what_is_open_below() -> None:
+    """20 mm from lip to lip; a pin in the middle leaves two of 7.5, and none hangs."""
+    spines = lines_over(((-3.0, 0.0), (23.0, 0.0)))
+    (whole,) = hanging(spines, ())
+    assert whole.line.length == pytest.approx(20.0)
+    assert not whole.is_free and needs_pin(whole) and SPAN_LIMIT_MM < 20.0
+    halves = hanging(spines, [pin(10.0)])
+    assert [one.line.length for one in halves] == pytest.approx([7.5, 7.5])
+    assert not any(one.is_free or needs_pin(one) for one in halves)
+
+
+def test_an_end_over_nothing_hangs_however_short() -> None:
+    """Eight from lip into the air; a second web that meets it there hangs too, a pin carries both.
+
+    A short stub from lip carries what meets it."""
+    out, back = ((-3.0, 0.0), (8.0, 0.0)), ((8.0, 0.0), (23.0, 9.0))
+    found = hanging(lines_over(out, back), ())
+    assert len(found) == 2 and all(one.is_free and needs_pin(one) for one in found)
+    assert not any(one.is_free for one in hanging(lines_over(out, back), [pin(8.0)]))
+    stub, far = ((-3.0, 0.0), (FREE_LIMIT_MM - 0.5, 0.0)), ((FREE_LIMIT_MM - 0.5, 0.0), (9.0, 5.0))
+    carried = hanging(lines_over(stub, far), [pin(9.0, 5.0)])
+    assert not any(needs_pin(one) for one in carried)
+
+
+def test_a_pin_under_a_web_carries_no_wall() -> None:
+    """The wall begins higher: only a pin that reaches above the webs' floors is near enough."""
+    webs = lines_over(((-3.0, 0.0), (23.0, 0.0)))
+    wall = Spines(
+        webs=(), wall=webs.webs, web_under=webs.web_under, wall_under=webs.web_under, web_mm=2.0,
+        stand=webs.stand, bars=webs.bars, plan=webs.plan,
+    )  # fmt: skip
+    assert [one.is_wall for one in hanging(wall, [pin(10.0, high=1.8)])] == [True]
+    assert len(hanging(wall, [pin(10.0, high=2.4)])) == 2
+
+
+def test_the_upper_tile_is_looked_at_in_its_own_plan() -> None:
+    """Mirrored: its webs lie between its own pockets."""
+    plan = held(HONEYCOMB)
+    upper: HolderTile = plan.tiles[-1]
+    spines = spines_of(plan.pack, plan.cell_layout, upper)
+    pockets = shapely.union_all(
+        shapely.buffer(shapely.points(upper.xy_mm), upper.pocket_mm / 2 - 0.1)
+    )
+    assert spines.webs and not any(line.intersects(pockets) for line in spines.webs)
