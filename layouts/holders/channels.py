@@ -35,7 +35,9 @@ BAR_OVER_MM = 0.8  # a bar is held by two lines of web on each side of the chann
 BAR_LEAST_MM = 1.0  # a shorter stretch of web needs none: three lines
 NOTCH_IN_MM = 1.0  # a notch begins so far inside its window: no sliver of lip stays between
 PAST_OUTLINE_MM = 1.0  # a lead exit's channel and bar end clear of the outline
-GAP_FACTOR = 1.05  # cells up to so much further from a gap's middle than the nearest are at it
+# cells up to so much further from a gap's middle than the nearest are at it: those beyond a seam,
+# which may be wider, too; cells of the next gap lie at more than 1.9 times
+GAP_FACTOR = 1.3
 AT_GAP = 3  # cells round a gap, at least
 
 

@@ -6,12 +6,15 @@ import math
 from dataclasses import replace
 from functools import cache
 
+import numpy as np
 import pytest
 import shapely
 
 from generators.packfile.resolve import parse_pack
+from layouts.holders.channels import web_line, web_to_wall
 from layouts.holders.drawing import holder_part
 from layouts.holders.holder import HolderTile, SupportPin
+from layouts.holders.outline import outline_points_mm
 from layouts.holders.spines import (
     FREE_LIMIT_MM,
     SPAN_LIMIT_MM,
@@ -199,3 +202,24 @@ def test_the_upper_tile_is_looked_at_in_its_own_plan() -> None:
         shapely.buffer(shapely.points(upper.xy_mm), upper.pocket_mm / 2 - 0.1)
     )
     assert spines.webs and not any(line.intersects(pockets) for line in spines.webs)
+
+
+def test_a_web_goes_on_through_the_wall_only_where_no_gap_ends_it() -> None:
+    """Two cells by themselves, then with a third at their gap, beside a wider seam too."""
+    plan = held(HONEYCOMB)
+    pack, outline = plan.pack, plan.cell_block.outline
+    cells, x = plan.cell_layout.xy_mm, pack.pitch_mm / 2
+    at = cells[int(np.argmax(cells[:, 1]))]  # a cell of the last row, beside the outline
+    pair = np.array([at - (x, 0.0), at + (x, 0.0)])
+    ends = shapely.get_coordinates(web_line(pack, pair))
+    alone = shapely.get_coordinates(web_to_wall(pack, pair, (0, 1), outline))
+    rim = shapely.Polygon(outline_points_mm(outline))
+    assert not any(rim.contains(shapely.Point(end)) for end in alone)
+    for wider_mm in (0.0, 1.5):
+        third = at + (0.0, math.sqrt(3) * x + wider_mm)
+        joined = shapely.get_coordinates(
+            web_to_wall(pack, np.vstack([pair, third]), (0, 1), outline)
+        )
+        upper = int(np.argmax(ends[:, 1]))
+        assert joined[upper] == pytest.approx(ends[upper])
+        assert not rim.contains(shapely.Point(joined[1 - upper]))
