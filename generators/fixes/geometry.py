@@ -143,13 +143,15 @@ def _ring(check: Check, plan: PackPlan) -> Iterator[Changes]:
 
 
 def _web_ends(check: Check, plan: PackPlan) -> Iterator[Changes]:
-    """Pins where they were not wanted; straight strips, whose channels are narrow; the other
-    lattice."""
+    """Under plates pins where they were not wanted, the other lattice, or straight strips, whose
+    channels are narrow; under these narrower ones."""
+    if not plan.interconnect.plates:
+        yield from _narrower(check, plan)
+        return
     if not plan.pack.holder.support_pins:
         yield {"holder.support_pins": True}
     yield from _other_lattice(check, plan)
-    if plan.interconnect.plates:
-        yield {"strip.joints": "links"}
+    yield {"strip.joints": "links"}
 
 
 def _shorts(check: Check, plan: PackPlan) -> Iterator[Changes]:

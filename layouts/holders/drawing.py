@@ -7,6 +7,8 @@ pockets, their lead-in; tie posts. Which cell, strip and post stand where is dec
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import shapely
 from numpy.typing import NDArray
@@ -38,6 +40,7 @@ ORDER = (
     "outline", "mask", "socket", "window", "positive", "negative", "channel", "plate", "peg",
     "bar", "dropped", "groove", "post", "hole", "recess", "slot", "square",
 )  # fmt: skip
+PLACES_TOLD = 4  # in a print note
 FIELD = "holder"  # of the pack file: its sizes come from there
 PRINT_NOTE = (
     "outer face down (as in the file), no support; webs over channels are bridges: print them "
@@ -225,6 +228,8 @@ def holder_part(tile: HolderTile, *, lip_to_lip_mm: float) -> Part:
         )
     if tile.support_pins:
         note += f"; {_support_pin_note(len(tile.support_pins))}"
+    if tile.hanging_mm:
+        note += f"; {_hanging_note(tile.hanging_mm)}"
     return Part(
         name=tile.name,
         field=FIELD,
@@ -243,6 +248,14 @@ def _support_pin_note(count: int) -> str:
         f"support pins: {count} loose pins are in the file, under webs that would hang too far; "
         "print them with it, lift them off before use, and check that none stays in a channel"
     )
+
+
+def _hanging_note(places_mm: Sequence[tuple[float, float]]) -> str:
+    """What the slicer has to support."""
+    at = ", ".join(f"({x:.0f}, {y:.0f})" for x, y in places_mm[:PLACES_TOLD])
+    more = len(places_mm) - PLACES_TOLD
+    at += f" and {more} more" if more > 0 else ""
+    return f"webs hang far over a channel at {at}: use the slicer's support in channels there"
 
 
 def _pin_drawing(pin: SupportPin, part: str) -> Drawing:

@@ -63,7 +63,8 @@ class HolderTile:
     (g, 4, 2) rectangles 1 mm deep in the inner face that hold a barrier. ``number_cells``: cells
     (positions in ``cells``) whose group number is to be cut beside the sign. ``plate_channels``:
     (k, 2) outer edges of plates' channels, play included; ``pegs`` (k, 2) edges of the lip that
-    stands in their holes. ``support_pins``: printed beside it, no part of the finished holder."""
+    stands in their holes. ``support_pins``: printed beside it, no part of the finished holder;
+    ``hanging_mm``: middles of webs that hang too far all the same as it is printed."""
 
     name: str
     face: Face
@@ -100,6 +101,7 @@ class HolderTile:
     plate_channels: tuple[NDArray[np.float64], ...] = ()
     pegs: tuple[NDArray[np.float64], ...] = ()
     support_pins: tuple[SupportPin, ...] = ()
+    hanging_mm: tuple[tuple[float, float], ...] = ()
 
     @property
     def channel_shape(self) -> BaseGeometry:

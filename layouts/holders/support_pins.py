@@ -36,12 +36,20 @@ def pin_gap_mm(layer_mm: float) -> float:
 
 
 def with_support_pins(pack: Pack, cell_layout: CellLayout, tile: HolderTile) -> HolderTile:
-    """The tile with its pins, none where the pack file wants none."""
-    if not pack.holder.support_pins:
-        return tile
+    """The tile with its pins and what hangs without one. Holders for straight strips have none:
+    their channels are narrow, and what hangs over them is left to the slicer."""
     spines = spines_of(pack, cell_layout, tile)
     shapely.prepare([spines.stand, spines.bars])
-    return replace(tile, support_pins=_pins(pack, tile, spines))
+    wanted = pack.holder.support_pins and len(tile.plate_channels) > 0
+    pins = _pins(pack, tile, spines) if wanted else ()
+    middles = [
+        one.line.interpolate(0.5, normalized=True)
+        for one in hanging(spines, pins)
+        if needs_pin(one)
+    ]
+    return replace(
+        tile, support_pins=pins, hanging_mm=tuple((float(at.x), float(at.y)) for at in middles)
+    )
 
 
 def _pins(pack: Pack, tile: HolderTile, spines: Spines) -> tuple[SupportPin, ...]:

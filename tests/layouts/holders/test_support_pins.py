@@ -107,10 +107,20 @@ def test_without_pins_the_checks_fail_and_name_the_key() -> None:
 
 
 def test_straight_strips_need_none() -> None:
-    """Their channels are narrow: no pin, and the webs' bars reach from lip to lip."""
+    """Their channels are narrow: no pin, and the webs' bars reach from lip to lip. Too wide ones
+    are found."""
     text = HONEYCOMB + "strip: {joints: links}\n"
     assert not failed(text)
-    assert all(not tile.support_pins for tile in held(text).tiles)
+    assert all(not tile.support_pins and not tile.hanging_mm for tile in held(text).tiles)
+    plan = held(text)
+    wide = [
+        replace(tile, channels=tile.channels * np.array([3.0, 1.0])[None, None])
+        for tile in plan.tiles
+    ]
+    (check,) = [
+        one for one in web_checks(plan.pack, plan.cell_layout, wide) if one.id == "web_spans"
+    ]
+    assert not check.holds and "narrower strip" in check.remedy
 
 
 def test_thick_layers_leave_a_layer_below_the_web() -> None:
@@ -138,6 +148,7 @@ def test_pins_are_drawn_but_not_counted() -> None:
         assert part.drawing.volume_mm3() == plain.drawing.volume_mm3()
         assert f"{len(columns)} loose pins" in part.print_note
         assert not plain.supports and "loose pins" not in plain.print_note
+        assert "slicer's support" in plain.print_note and "slicer's support" not in part.print_note
 
 
 def lines_over(
