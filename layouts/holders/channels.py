@@ -254,8 +254,12 @@ def web_to_wall(
         half = float(np.hypot(*(end - middle)))
         x, y = ((end - middle) / half).tolist()
         way = exit_mm(outline, (float(middle[0]), float(middle[1])), (x, y), last=False)
-        if way is not None and way > half:
-            web[k] = middle + (way + PAST_OUTLINE_MM) * np.array([x, y])
+        if way is None or not half < way <= half + pack.pitch_mm / 2:
+            continue  # a recess that other pockets lie round, or far more than a wall
+        past = middle + (way + PAST_OUTLINE_MM) * np.array([x, y])
+        beyond = shapely.distance(shapely.LineString([end, past]), shapely.points(xy_mm))
+        if float(beyond.min()) > pack.pocket_mm / 2:
+            web[k] = past
     return shapely.LineString(web)
 
 

@@ -15,7 +15,15 @@ import shapely
 
 from layouts.cells.arrangement import CellLayout
 from layouts.holders.holder import HolderTile, SupportPin
-from layouts.holders.spines import SPAN_LIMIT_MM, Hanging, Spines, hanging, needs_pin, spines_of
+from layouts.holders.spines import (
+    FREE_LIMIT_MM,
+    SPAN_LIMIT_MM,
+    Hanging,
+    Spines,
+    hanging,
+    needs_pin,
+    spines_of,
+)
 from layouts.pack import Pack
 
 __all__ = ["PIN_CLEAR_MM", "pin_gap_mm", "with_support_pins"]
@@ -25,6 +33,7 @@ __all__ = ["PIN_CLEAR_MM", "pin_gap_mm", "with_support_pins"]
 PIN_DIAMETERS_MM = (5.0, 4.4)
 PIN_CLEAR_MM = 0.5  # to the sides of the channel: more than what squeezes out on the first layer
 GAP_LEAST_MM = 0.2  # below the web: lifts off by hand; common practice, no source
+ASIDE_MM = (0.0, 0.5, -0.5, 1.0, -1.0, 1.5, -1.5)  # a pin may stand so far beside the web's middle
 STEP_MM = 0.5  # how finely a place along a web is looked for
 BAR_CLEAR_MM = 0.2  # a pin under the wall, which begins higher, keeps so far from bars
 SAME_MM = 1e-6  # float noise in where pins stand
@@ -73,8 +82,9 @@ def _pins(pack: Pack, tile: HolderTile, spines: Spines) -> tuple[SupportPin, ...
             (
                 SupportPin(x_mm=x, y_mm=y, diameter_mm=diameter, high_mm=top)
                 for diameter in PIN_DIAMETERS_MM
+                for aside in ASIDE_MM
                 for way in ways
-                for x, y in [_inside(stretch.line.interpolate(way), diameter, spines)]
+                for x, y in [_inside(_beside(stretch.line, way, aside), diameter, spines)]
                 if _is_clear(x, y, diameter, spines, found, under_wall=stretch.is_wall)
             ),
             None,
@@ -89,18 +99,29 @@ def _ways_mm(stretch: Hanging, spines: Spines) -> list[float]:
     """Ways along a hanging stretch at which a pin may stand, best first."""
     line, half = stretch.line, PIN_DIAMETERS_MM[0] / 2
     long = line.length
-    steps = np.arange(0.0, long / 2, STEP_MM)
+    steps = np.arange(0.0, long, STEP_MM)
+    turned = stretch.is_free and not stretch.starts_free
     if stretch.is_free:
-        tip = shapely.get_point(line, 0 if stretch.starts_free else -1)
+        tip = shapely.get_point(line, -1 if turned else 0)
         # at the meeting point of webs the middle of the pin carries all of them; at the edge of the
         # holder its rim does
         first = 0.0 if tip.distance(spines.plan.boundary) > half else min(half, long)
-        ways = first + steps[first + steps <= long]
-        return [float(way) for way in (ways if stretch.starts_free else long - ways)]
-    many = max(1, math.ceil((long - SPAN_LIMIT_MM) / (SPAN_LIMIT_MM + 2 * half)))
-    first = (long - many * 2 * half) / (many + 1) + half
+        most = min(long, half + FREE_LIMIT_MM)
+    else:
+        most = long
+        many = max(1, math.ceil((long - SPAN_LIMIT_MM) / (SPAN_LIMIT_MM + 2 * half)))
+        first = (long - many * 2 * half) / (many + 1) + half
     ways = np.column_stack([first + steps, first - steps]).ravel()
-    return [float(way) for way in ways if 0.0 <= way <= long]
+    ways = ways[(ways >= 0.0) & (ways <= most)]
+    return [float(way) for way in (long - ways if turned else ways)]
+
+
+def _beside(line: shapely.LineString, way_mm: float, aside_mm: float) -> shapely.Point:
+    """A point of a line, moved to its left."""
+    ends = shapely.get_coordinates(line)[[0, -1]]
+    dx, dy = ((ends[1] - ends[0]) / np.hypot(*(ends[1] - ends[0])) * aside_mm).tolist()
+    at = line.interpolate(way_mm)
+    return shapely.Point(at.x - dy, at.y + dx)
 
 
 def _inside(point: shapely.Point, diameter: float, spines: Spines) -> tuple[float, float]:
