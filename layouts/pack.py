@@ -147,11 +147,9 @@ class StripSpec:
     ``layouts.strips.sheets``); ``stock_mm``: length that strip is bought in, None: 1 m, or coils
     where that is too short; ``stock_width_mm``: width of the sheet or roll that plates are cut
     from, None: as the widest plate needs. ``weld_spots``: weld spots on each cell end;
-    ``weld_spot_mohm``: resistance of one, ``weld_spot_a``: its continuous current.
-    ``current_density_a_mm2``: limit of the strip's own current density, None: its material's usual
-    one. ``cell_fuse_mm``: width and length of a fusible neck to each positive end on plates, None:
-    no necks. ``given``: names of the values that the pack file sets; they win over what is chosen
-    for plates.
+    ``weld_spot_mohm``: of one, ``weld_spot_a``: its continuous current; ``current_density_a_mm2``:
+    limit of the metal's, None: its usual one. ``cell_fuse_mm``: width and length of the fusible
+    necks of plates. ``given``: values of the pack file, which win over what is chosen for plates.
     """
 
     material: str

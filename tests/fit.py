@@ -37,10 +37,21 @@ class Result:
     @cached_property
     def parts(self) -> dict[str, trimesh.Trimesh]:
         """Each part's mesh as its STL has it, in print orientation."""
-        return {
-            part["name"]: trimesh.load_mesh(self.folder / f"parts/{part['name']}.stl")
-            for part in self.told["parts"]
-        }
+        return {part["name"]: self._without_pins(part)[0] for part in self.told["parts"]}
+
+    def _without_pins(self, part: dict[str, Any]) -> tuple[trimesh.Trimesh, list[trimesh.Trimesh]]:
+        """A part's mesh as its STL has it, and the loose pins that are thrown away after printing:
+        so many of the smallest bodies as are told."""
+        mesh = trimesh.load_mesh(self.folder / f"parts/{part['name']}.stl")
+        count = part.get("support_pins", 0)
+        if not count:
+            return mesh, []
+        bodies = sorted(mesh.split(only_watertight=False), key=lambda body: body.volume)
+        return trimesh.util.concatenate(bodies[count:]), bodies[:count]
+
+    def pins(self, part: dict[str, Any]) -> list[trimesh.Trimesh]:
+        """The loose pins of a part."""
+        return self._without_pins(part)[1]
 
     @cached_property
     def placed(self) -> list[tuple[str, str, trimesh.Trimesh]]:
@@ -131,6 +142,12 @@ def _part_faults(result: Result) -> list[str]:
             wrong.append(f"{name}: is not watertight")
         if mesh.body_count != 1:
             wrong.append(f"{name}: {mesh.body_count} bodies")
+        pins = result.pins(part)
+        thrown = sum(pin.volume for pin in pins)
+        if not all(pin.is_volume and abs(pin.bounds[0][2]) < SINGLE_MM for pin in pins):
+            wrong.append(f"{name}: a pin does not stand on the bed")
+        if not math.isclose(thrown, part.get("support_pins_mm3", 0.0), rel_tol=5e-3):
+            wrong.append(f"{name}: pins of {thrown:.1f} mm3, stated {part['support_pins_mm3']:.1f}")
         if not math.isclose(mesh.volume, part["volume_mm3"], rel_tol=5e-3):
             wrong.append(f"{name}: volume {mesh.volume:.1f}, stated {part['volume_mm3']:.1f}")
         if not math.isclose(part["volume_mm3"], part["formula_volume_mm3"], rel_tol=1e-6):

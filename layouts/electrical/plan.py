@@ -83,15 +83,12 @@ def electrical_plan(
     charge = charging(pack, ohm=of.ohm + leads.ohm)
     bare = _touched(pack, volts, charge)
     fuse = _guarded(pack, of, quick, leads, unfused, resistance, highest_v=bare.highest_v)
-    ratings = _rated(
-        pack, of, leads, asked, limit, spots,
-        heat_a=warm.discharge.amps, fuse_a=fuse.continuous_rating_a,
-    )  # fmt: skip
+    heat_a, fuse_a = warm.discharge.amps, fuse.continuous_rating_a
+    ratings = _rated(pack, of, leads, asked, limit, spots, heat_a=heat_a, fuse_a=fuse_a)
     at = ratings.reference_a
     heat = rated_thermal_state(warm, load_a=at, peak_a=ratings.peak_a)
-    necks = cell_fuse_rating(
-        pack, interconnect, of, most_a=max(at, ratings.peak_a or 0.0, charge.charge_a)
-    )
+    most_a, can_c = max(at, ratings.peak_a or 0.0, charge.charge_a), heat.empty.hottest_c
+    necks = cell_fuse_rating(pack, interconnect, of, most_a=most_a)
     landings = compare_landings(cell_layout, interconnect, network, of, load_a=at)
     plan = Electrical(
         ratings=ratings,
@@ -102,9 +99,7 @@ def electrical_plan(
         charge=losses(of, charge.charge_a),
         landings=landings,
         strip_limit=limit,
-        strip_rise=strip_rise(
-            pack, cell_layout, interconnect, of, load_a=at, can_c=heat.empty.hottest_c
-        ),
+        strip_rise=strip_rise(pack, cell_layout, interconnect, of, load_a=at, can_c=can_c),
         cell_fuses=necks,
         first_cell_a=pack.cell.continuous_a / float(np.abs(of.cell).max()),
         leads=leads,
@@ -118,12 +113,9 @@ def electrical_plan(
         heat_continuous=steady(at_load(warm.model, ratings.pack_continuous_a)),
         checks=(),
         cautions=(),
-        advice=(
-            *told_advice(pack, ratings, landings, limit, charge.window),
-            *cell_fuse_words(necks),
-            *measured_words(pack),
-        ),
+        advice=told_advice(pack, ratings, landings, limit, charge.window),
     )
+    plan = replace(plan, advice=(*plan.advice, *cell_fuse_words(necks), *measured_words(pack)))
     return replace(plan, checks=_checks(pack, volts, plan, warm), cautions=_cautions(pack, plan))
 
 

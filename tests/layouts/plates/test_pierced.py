@@ -113,8 +113,10 @@ def test_pieces_spots_and_mass_are_the_same_everywhere() -> None:
         for plate in plates
         for layer, sheet in zip(plate.layers, plate.sheets, strict=True)
     ) + sum(
-        0.0 if plate.bar is None else plate.bar.shape.area * plate.bar.thickness_mm * 8.89e-3
+        piece.area * plate.bar.thickness_mm * 8.89e-3
         for plate in plates
+        if plate.bar is not None
+        for piece in plate.bar.flat
     )
     assert mass_of(pack, joined, []).strips_g == pytest.approx(grams)
     rows = result_rows(layout, joined, plan.electrical, upper_z_mm=70.0)
