@@ -12,6 +12,7 @@ from layouts.plates.laying import _blunted
 from layouts.plates.outline import NeckedShape, in_one_piece
 from layouts.plates.sizes import LEAST_WIDE_MM
 from tests.layouts.plates.joined import block_of
+from tests.sampled import sampled
 
 ENDS = np.array([[4.0, 10.0], [56.0, 10.0]])
 
@@ -52,7 +53,7 @@ def test_a_hole_that_opens_into_a_slot_leaves_no_points() -> None:
     assert _blunted(before, alone, 1) is alone
 
 
-@pytest.mark.parametrize(("series", "parallel"), [(3, 11)])
+@pytest.mark.parametrize(("series", "parallel"), sampled([(3, 11), (2, 5)], lambda c: c[0] == 2))
 def test_nothing_of_a_plate_is_narrower_than_it_may_be(series: int, parallel: int) -> None:
     """A pack whose holes open into slots: each plate shrunk by half the least width is whole, and
     grown again it is the plate but for its corners."""
