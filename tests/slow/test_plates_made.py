@@ -48,7 +48,9 @@ def test_a_pack_of_plates_holds_and_its_files_agree(
     drawing = ezdxf.readfile(made / "templates" / "pieces.dxf")
     outlines = [one for one in drawing.modelspace() if one.dxf.layer == "CUT"]
     holes = sum(plate["layers"] * len(plate["holes_mm"]) for plate in plates)
-    assert len(outlines) == sheets + bars + holes
+    lugs = sum(len(plate["bar"]["lugs"]) for plate in plates if "bar" in plate)
+    assert lugs == 2  # a hole in the end of each bar
+    assert len(outlines) == sheets + bars + holes + lugs
     lost = sum(link["loss_w"] for plate in plates for link in plate["links"])
     assert lost == pytest.approx(told["electrical"]["strip_loss_w"], rel=1e-6)
 
