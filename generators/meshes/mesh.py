@@ -17,7 +17,7 @@ from layouts.slabs.body import Body, vertex_levels_mm
 from layouts.slabs.errors import SolidError
 from layouts.slabs.inside import ranges
 
-__all__ = ["Mesh", "joined_mesh", "mesh"]
+__all__ = ["CrossingChordsError", "Mesh", "joined_mesh", "mesh"]
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -54,6 +54,10 @@ def joined_mesh(meshes: Sequence[Mesh]) -> Mesh:
     )
 
 
+class CrossingChordsError(SolidError):
+    """Two curves pass each other nearer than a chord's height: finer chords part them."""
+
+
 def mesh(body: Body, chord_mm: float = 0.01, area_true: bool = True) -> Mesh:
     """Triangle mesh of a body.
 
@@ -66,7 +70,8 @@ def mesh(body: Body, chord_mm: float = 0.01, area_true: bool = True) -> Mesh:
 
     Raises
     ------
-    SolidError : chord_mm is not above 0, or so coarse that neighbouring curves cross.
+    SolidError : chord_mm is not above 0.
+    CrossingChordsError : chord_mm is so coarse that neighbouring curves cross.
     """
     if not chord_mm > 0:
         raise SolidError(f"chord_mm is {chord_mm:g}", remedy="it must be above 0; 0.01 is fine")
@@ -206,7 +211,7 @@ def _level_triangles(
 def _refuse_crossed(
     xy: FloatArray, triangles: IntArray, rings: Sequence[IntArray], chord_mm: float
 ) -> None:
-    """SolidError if triangles of the levels lie upside down or don't make up the rings' area."""
+    """Raises where triangles of the levels lie upside down or don't make up the rings' area."""
     a, b, c = np.moveaxis(xy[triangles], 1, 0)
     twice = (b[:, 0] - a[:, 0]) * (c[:, 1] - a[:, 1]) - (b[:, 1] - a[:, 1]) * (c[:, 0] - a[:, 0])
     here = np.concatenate(rings)
@@ -215,7 +220,7 @@ def _refuse_crossed(
     off = abs(float((x0 * y1 - x1 * y0).sum() - twice.sum()))
     if twice.min() < -2 * TURNED_OVER_MM2 or off > LOST_AREA_SHARE * float(twice.sum()):
         x, y = a[int(np.argmin(twice))]
-        raise SolidError(
+        raise CrossingChordsError(
             f"at chord_mm = {chord_mm:g} neighbouring curves cross near ({x:.3f}, {y:.3f})",
             remedy="take finer chords",
         )
