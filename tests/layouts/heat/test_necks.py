@@ -39,11 +39,11 @@ def melts_s(amps: float, size_mm: tuple[float, float], most_s: float = 5.0) -> f
     ("size_mm", "steady_a", "at_150_a", "at_300_a"),
     [(NARROW, 41.0, 18.0e-3, 5.0e-3), (WIDE, 41.0, 73.0e-3, 18.0e-3)],
 )
-def test_it_melts_as_an_earlier_prototype_computed(
+def test_it_melts_as_computed_apart_from_this(
     size_mm: tuple[float, float], steady_a: float, at_150_a: float, at_300_a: float
 ) -> None:
     """Ohms, current in the long run and times; whole digits were told, so 6 % are allowed."""
-    # computed by an earlier prototype, ends warm
+    # computed apart from this code by the same integral, ends warm; no published source
     assert ohm_of(size_mm) == pytest.approx(2.6e-3, rel=0.02)
     assert melting_a(NICKEL, ohm=ohm_of(size_mm), ends_c=60.0) == pytest.approx(steady_a, rel=0.02)
     for amps, seconds in ((150.0, at_150_a), (300.0, at_300_a)):
@@ -122,5 +122,5 @@ def test_the_table_has_every_conductor_and_copper_carries_more() -> None:
         assert 0.2 < melting_v(metal, ends_c=COLD_C) < 0.6
     with pytest.raises(ValueError, match="no melting point of 'tin'"):
         neck_metal("tin")
-    # computed by an earlier prototype: copper 0.1, 1.0 x 8
+    # computed apart from this code: copper 0.1, 1.0 x 8
     assert melting_a(COPPER, ohm=1.4e-3, ends_c=60.0) == pytest.approx(76.0, rel=0.06)
