@@ -60,14 +60,16 @@ def _rows(cell_layout: CellLayout, net: NDArray[np.int64]) -> _Rows | None:
 def bridge_bar(pack: Pack, cell_layout: CellLayout, current_a: float) -> PlateBar | None:
     """The copper of the joint that is opened for any work: both bars, drilled, and the bridge.
 
-    None where the pack has no such joint, its rows leave no space for bars, or fusible necks lie
-    there. Widths follow from the rows' distance, the thickness from the current."""
+    None where the pack has no such joint, its rows leave no space for bars, a seam between tiles
+    crosses it, or fusible necks lie there. Widths follow from the rows' distance, the thickness
+    from the current."""
     place = None if cell_layout.room is not None else bridged_place(pack, cell_layout)
     if place is None or pack.strip.cell_fuse_mm is not None:
         return None
     face, net = place
     rows = _rows(cell_layout, net)
-    if rows is None:
+    # across a seam between two tiles the sheets would leave no holes for the tabs that lock these
+    if rows is None or len(np.unique(cell_layout.tile[net])) > 1:
         return None
     wide = (rows.y[1] - rows.y[0] - PLATE_GAP_MM) / 2.0 - SPOTS_REACH_MM - OFF_SPOTS_MM
     if wide < BAR_LEAST_MM:

@@ -136,3 +136,14 @@ def test_where_it_is_splashed_thirty_volts_are_enough() -> None:
         for pack in (dry, wet)
     ]
     assert counts == [0, 1]
+
+
+def test_no_bridge_across_a_seam_between_tiles() -> None:
+    """Its sheets would take the place of the tabs that lock two tiles: the plate stays whole."""
+    text = (
+        b"name: tiled\ncell: {format: '21700'}\nseries: 16\nparallel: 8\n"
+        b"printer: {bed_mm: [130, 130, 200]}\n"
+    )
+    block = interconnected(laid_out(parse_pack(text, "p.yaml").pack))
+    assert bridged_joint(block.pack, block.interconnect.plates) is not None
+    assert not any(one.is_bridged for one in block.interconnect.plates)
