@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
+from itertools import zip_longest
 
 import numpy as np
 import shapely
@@ -30,7 +31,7 @@ from generators.drawings.plate_plan import plate_numbers
 from layouts.cells.arrangement import CellLayout
 from layouts.pack import Pack
 from layouts.plates.cut_features import fold_line, hole_words, sheet_holes
-from layouts.plates.nesting import part_names
+from layouts.plates.nesting import copper_words, part_names
 from layouts.plates.pierced import COPPER_HOLE_MM, bench_spots
 from layouts.plates.spots import layer_spots
 from layouts.strips.joining import Interconnect
@@ -99,12 +100,11 @@ def _layers_words(layers: Iterable[SheetLayer]) -> str:
 
 def _pierced_texts(plate: BusPlate, numbers: list[int]) -> list[str]:
     """What stands below the template of a layer beneath another metal."""
-    beneath = [one for k, one in enumerate(plate.layers) if plate.is_pierced(k)]
     plates = ", ".join(map(str, numbers))
     assert plate.pierced is not None
     others = hole_words(sheet_holes(plate.pierced))
     return [
-        f"plates {plates}, beneath: {len(numbers)} of each: {_layers_words(beneath)}",
+        f"plates {plates}, beneath: {len(numbers)} of each: {_layers_words(plate.layers_beneath)}",
         *([others] if others else []),
         f"a hole of {COPPER_HOLE_MM:g} at each can end, open where the sheet is narrow",
         "crosses: nickel is welded onto it on the bench",
@@ -115,8 +115,7 @@ def _pierced_texts(plate: BusPlate, numbers: list[int]) -> list[str]:
 def _template_texts(plate: BusPlate, numbers: list[int]) -> list[str]:
     """What stands below a template."""
     plates = ", ".join(map(str, numbers))
-    whole = [one for k, one in enumerate(plate.layers) if not plate.is_pierced(k)]
-    texts = [f"plates {plates}: {len(numbers)} of each: {_layers_words(whole)}"]
+    texts = [f"plates {plates}: {len(numbers)} of each: {_layers_words(plate.whole_layers)}"]
     holes = hole_words(sheet_holes(plate.sheet))
     if holes:
         texts.append(holes)
@@ -206,12 +205,10 @@ def _pieces(
             yield shape, f"{number}{part}{layered}", marks
     if plate.bar is None:
         return
-    bends = [lug.bends for lug in plate.bar.lugs]
-    for k, piece in enumerate(plate.bar.flat):
-        lines = bends[k] if k < len(bends) else ()
-        word = "bridge" if plate.is_bridged and k >= len(bends) else "bar"
-        marks = [Lines(layer=Layer.BEND, lines=(line,)) for line in lines]
-        yield piece, f"{word} {number}", marks
+    pieces = zip(plate.bar.flat, copper_words(plate), strict=True)
+    for (piece, word), lug in zip_longest(pieces, plate.bar.lugs):
+        lines = () if lug is None else lug.bends
+        yield piece, f"{word} {number}", [Lines(layer=Layer.BEND, lines=(one,)) for one in lines]
 
 
 def _name(shape: shapely.Polygon, name: str, by: NDArray[np.float64]) -> Words:

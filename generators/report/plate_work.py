@@ -43,7 +43,9 @@ def plates_and_test_welds(plan: PackPlan) -> Stage:
     copper = [plate.bar for plate in plates if plate.bar is not None]
     bars = len(copper) > 0
     lugs = any(bar.lugs for bar in copper)
-    bars_words = "(to the bars' ends: crimp a small ring lug) " if lugs else "and bars " * bars
+    bars_words = "and bars " if bars else ""
+    if lugs:
+        bars_words = "(to the bars' ends: crimp a small ring lug) "
     pierced = [plate for plate in plates if plate.pierced is not None]
     steps = [
         f"Cut the {len(plates)} plates from {metal} by the templates (print at 100 %, measure "

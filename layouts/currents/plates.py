@@ -72,12 +72,10 @@ def _field(cell_layout: CellLayout, plate: BusPlate, known: dict[bytes, SheetFie
     if bar is not None:
         copper = bar.thickness_mm * 1e-3 / conductors()[BUS_MATERIAL].ohm_m
         coverings.append(Covering(shape=bar.shape, siemens=copper))
-    whole = [one for k, one in enumerate(plate.layers) if not plate.is_pierced(k)]
     if plate.pierced is not None:  # current gets into it beside the holes alone
-        beneath = [one for one in plate.layers if one not in whole]
         on_sheet = shapely.intersection(plate.pierced, plate.body)
-        coverings.append(Covering(shape=on_sheet, siemens=_sheet_siemens(beneath)))
-    siemens = _sheet_siemens(whole)
+        coverings.append(Covering(shape=on_sheet, siemens=_sheet_siemens(plate.layers_beneath)))
+    siemens = _sheet_siemens(plate.whole_layers)
     fine = bool(plate.cell_fuses) or plate.pierced is not None
     step_mm = FINE_STEP_MM if fine else STEP_MM
     x0, y0 = plate.body.bounds[:2]

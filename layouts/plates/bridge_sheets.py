@@ -18,10 +18,10 @@ from layouts.cells.arrangement import CellLayout
 from layouts.pack import Face, Pack
 from layouts.plates.bars import bar_stock_mm, lug_end, space_for_bar_mm
 from layouts.plates.bridge import bridged_place
-from layouts.plates.outline import CURVE, PlateBody, pads_of, row_body
+from layouts.plates.outline import PlateBody, pads_of, row_body
 from layouts.plates.sizes import PLATE_GAP_MM, SPOTS_REACH_MM, PlateSizes, plate_sizes
 from layouts.plates.touching import touching
-from layouts.plates.whole import whole_plate
+from layouts.plates.whole import kept_clear, whole_plate
 from layouts.strips.lip import positive_end
 from layouts.strips.plate import BusPlate, LugEnd, PlateBar
 
@@ -126,7 +126,7 @@ def in_two_sheets(
     sizes = plate_sizes(pack)
     half = replace(sizes, edge_mm=rows.middle - PLATE_GAP_MM / 2.0 - rows.y[0])
     columns = shapely.union_all(shapely.buffer(shapely.points(posts_mm[:, :2]), posts_mm[:, 2]))
-    beside = shapely.union_all([one.body.buffer(PLATE_GAP_MM, quad_segs=CURVE) for one in others])
+    beside = [one.body for one in others]
     sheets, slots = [], 0
     for cells, side in zip(rows.cells, (1, -1), strict=True):
         body, sheet = _sheet(pack, cell_layout, plate.face, cells, side, half, columns, beside)
@@ -146,18 +146,13 @@ def _sheet(
     side: int,
     sizes: PlateSizes,
     columns: BaseGeometry,
-    beside: BaseGeometry,
+    others: Sequence[BaseGeometry],
 ) -> tuple[PlateBody, shapely.Polygon]:
     """One row's, its edge on the side of the other row."""
     xy, positive = cell_layout.xy_mm, positive_end(cell_layout, face)
     pads = pads_of(xy, cells, positive, sizes)
     near = touching(cell_layout, cells, pack.lattice)
     body = row_body(xy, near, pads, sizes, side, columns)
-    foreign = np.setdiff1d(np.arange(len(xy)), cells)
-    keep = pack.holder.window_mm / 2.0 + PLATE_GAP_MM
-    row = shapely.LineString(xy[cells])
-    close = foreign[shapely.dwithin(shapely.points(xy[foreign]), row, 2.0 * pack.pitch_mm)]
-    windows = shapely.buffer(shapely.points(xy[close]), keep, quad_segs=2 * CURVE)
-    away = shapely.union_all([*windows, beside, columns])
+    away = kept_clear(pack, cell_layout, cells, others, columns)
     sheet = whole_plate(pack, cell_layout, cells, body.shape, pads, away, sizes, positive=positive)
     return body, sheet

@@ -17,7 +17,7 @@ from layouts.cells.arrangement import CellLayout
 from layouts.errors import PlanError
 from layouts.pack import Face, Pack
 from layouts.plates.bars import cells_under_bar, outer_row
-from layouts.plates.outline import CURVE
+from layouts.plates.outline import CURVE, largest_part
 from layouts.plates.sizes import FUSE_PAD_MM, fuse_reach_mm, plate_sizes
 from layouts.plates.whole import is_open
 from layouts.strips.lip import positive_end
@@ -170,8 +170,7 @@ def _rest(
     largest part."""
     rings = shapely.buffer(shapely.points(ends_mm), reach_mm, quad_segs=4 * CURVE)
     core = body.difference(shapely.union_all(rings)).buffer(-least_mm / 2.0, quad_segs=CURVE)
-    parts = shapely.get_parts(core.buffer(least_mm / 2.0, quad_segs=2 * CURVE)).tolist()
-    return max(parts, key=shapely.area) if parts else shapely.Polygon()
+    return largest_part(core.buffer(least_mm / 2.0, quad_segs=2 * CURVE))
 
 
 def _under_bar_mm(

@@ -81,8 +81,8 @@ def plate_labour(plates: Sequence[BusPlate]) -> Labour:
         welds += len(plate.cells) * (plate.spots + SPOTS_UNDER_LAYERS * (len(plate.layers) - 1))
         each = PLATE_CUT_MIN + PLATE_LAY_MIN + SLOT_MIN * plate.slots + HOLE_MIN * len(plate.holes)
         each += NECK_MIN * len(plate.cell_fuses)
-        pierced = sum(plate.is_pierced(layer) for layer in range(len(plate.layers)))
-        minutes += many * each + pierced * HOLE_MIN * len(plate.cells) + FOLD_MIN
+        through = len(plate.layers_beneath) * len(plate.cells)
+        minutes += many * each + HOLE_MIN * through + FOLD_MIN
         bars += 0 if plate.bar is None else len(plate.bar.pieces)
         bridges += plate.is_bridged
     minutes += (bars - bridges) * BAR_DABS * SOLDER_MIN + welds / 2.0 * SHOT_MIN

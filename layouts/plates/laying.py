@@ -13,20 +13,19 @@ from shapely.geometry.base import BaseGeometry
 from layouts.cells.arrangement import CellLayout
 from layouts.pack import Face, Pack
 from layouts.plates.cell_fuses import FusedRest, fused_rest, with_necks
-from layouts.plates.outline import CURVE, NeckedShape, PlateBody, pads_of, plate_body
+from layouts.plates.outline import NeckedShape, PlateBody, largest_part, pads_of, plate_body
 from layouts.plates.seams import SEAM_HOLES_MM, seam_gaps
 from layouts.plates.sizes import (
     CHANNEL_PLAY_MM,
     HOLES_MM,
     LEAST_WIDE_MM,
     NECK_MM,
-    PLATE_GAP_MM,
     PlateSizes,
     plate_sizes,
 )
 from layouts.plates.tails import with_tails
 from layouts.plates.touching import nets_of, touching
-from layouts.plates.whole import whole_plate, without_points
+from layouts.plates.whole import kept_clear, whole_plate, without_points
 from layouts.strips.lip import positive_end
 from layouts.strips.lip_left import lips_left
 from layouts.strips.plate import BusPlate
@@ -76,12 +75,7 @@ def _face_plates(
         seams = seam_gaps(cell_layout, gaps)
     made: list[BusPlate] = []
     for net, body in zip(nets, bodies, strict=True):
-        foreign = np.setdiff1d(np.arange(len(xy)), net)
-        keep = pack.holder.window_mm / 2.0 + PLATE_GAP_MM
-        near = foreign[_near(xy, net, foreign, 2.0 * pack.pitch_mm)]
-        windows = shapely.buffer(shapely.points(xy[near]), keep, quad_segs=2 * CURVE)
-        beside = [other.body.buffer(PLATE_GAP_MM, quad_segs=CURVE) for other in made]
-        away = shapely.union_all([*windows, *beside, columns])
+        away = kept_clear(pack, cell_layout, net, [other.body for other in made], columns)
         pads = pads_of(xy, net, positive, sizes)
         shape = whole_plate(
             pack, cell_layout, net, body.shape, pads, away, sizes, positive=positive
@@ -91,14 +85,6 @@ def _face_plates(
         plate = _holed(pack, cell_layout, face, net, whole, sizes, seams, rest)
         made.append(with_necks(pack, cell_layout, plate, rest))
     return made
-
-
-def _near(
-    xy: NDArray[np.float64], net: NDArray[np.int64], others: NDArray[np.int64], reach_mm: float
-) -> NDArray[np.bool_]:
-    """Which of the others lie within reach of the net's box."""
-    low, high = xy[net].min(axis=0) - reach_mm, xy[net].max(axis=0) + reach_mm
-    return np.asarray(((xy[others] >= low) & (xy[others] <= high)).all(axis=1))
 
 
 def _holed(
@@ -196,7 +182,7 @@ def _blunted(before: BaseGeometry, punched: BaseGeometry, holes: int) -> BaseGeo
     """A punched plate without the points that stay where a hole opens into a slot or another."""
     if len(punched.interiors) == len(before.interiors) + holes:
         return punched
-    return max(shapely.get_parts(without_points(punched)).tolist(), key=shapely.area)
+    return largest_part(without_points(punched))
 
 
 def _seam_holes(

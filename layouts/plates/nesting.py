@@ -32,6 +32,7 @@ __all__ = [
     "SheetPiece",
     "bar_cut_lists",
     "check_stock_width",
+    "copper_words",
     "nested",
     "nested_words",
     "part_names",
@@ -171,9 +172,8 @@ def bar_cut_lists(pack: Pack, plates: Sequence[BusPlate]) -> tuple[CutList, ...]
     found: dict[tuple[float, float], list[StripPiece]] = {}
     for number, plate in _numbered(pack, plates):
         if plate.bar is not None:
-            sizes = zip(plate.bar.stock_mm, plate.bar.long_mm, strict=True)
-            for k, (wide_mm, long_mm) in enumerate(sizes):
-                word = "bridge" if plate.is_bridged and k == len(plate.bar.lugs) else "bar"
+            sizes = zip(plate.bar.stock_mm, plate.bar.long_mm, copper_words(plate), strict=True)
+            for wide_mm, long_mm, word in sizes:
                 piece = StripPiece(name=f"{word} {number}", length_mm=long_mm)
                 found.setdefault((wide_mm, plate.bar.thickness_mm), []).append(piece)
     return tuple(
@@ -331,6 +331,12 @@ class _Taken:
 def part_names(plate: BusPlate) -> tuple[str, ...]:
     """What a plate's sheets are told apart by: nothing, or a letter each."""
     return tuple("abcdefgh"[: len(plate.parts)]) if plate.is_bridged else ("",)
+
+
+def copper_words(plate: BusPlate) -> tuple[str, ...]:
+    """What each piece of a plate's copper is, the bridge of two sheets last."""
+    pieces = 0 if plate.bar is None else len(plate.bar.pieces)
+    return ("bar",) * (pieces - plate.is_bridged) + ("bridge",) * plate.is_bridged
 
 
 def _numbered(pack: Pack, plates: Sequence[BusPlate]) -> list[tuple[int, BusPlate]]:

@@ -29,7 +29,15 @@ from layouts.plates.sizes import (
 )
 from layouts.plates.touching import Touching, touching
 
-__all__ = ["NeckedShape", "PlateBody", "in_one_piece", "pads_of", "plate_body", "row_body"]
+__all__ = [
+    "NeckedShape",
+    "PlateBody",
+    "in_one_piece",
+    "largest_part",
+    "pads_of",
+    "plate_body",
+    "row_body",
+]
 
 CURVE = 4  # chords a quarter turn: 0.4 % of the radius off
 LEVEL_MM = 1e-6  # float noise in where rows lie
@@ -117,6 +125,12 @@ class NeckedShape:
         shapely.prepare(parts[0])
         near = shapely.dwithin(parts[0], shapely.points(centres_mm), self.neck_mm / 2.0)
         return bool(near.all())
+
+
+def largest_part(shape: BaseGeometry) -> shapely.Polygon:
+    """That of the most area; an empty one where there is none."""
+    parts = shapely.get_parts(shape).tolist()
+    return max(parts, key=shapely.area) if parts else shapely.Polygon()
 
 
 def in_one_piece(shape: BaseGeometry, centres_mm: NDArray[np.float64], neck_mm: float) -> bool:

@@ -14,7 +14,7 @@ import shapely
 from numpy.typing import NDArray
 
 from layouts.cells.arrangement import CellLayout
-from layouts.plates.outline import CURVE
+from layouts.plates.outline import CURVE, largest_part
 from layouts.plates.sizes import SPOTS_REACH_MM
 from layouts.strips.plate import BusPlate
 from layouts.strips.weld_spots import PROBES_MM
@@ -43,11 +43,11 @@ def with_pierced_layers(cell_layout: CellLayout, plate: BusPlate) -> BusPlate:
     parts = []
     for sheet in plate.parts:
         core = sheet.buffer(-half, quad_segs=CURVE).difference(shapely.union_all(wide))
-        largest = max(shapely.get_parts(core).tolist(), key=shapely.area)
+        largest = largest_part(core)
         # the holes as punched, where arcs of the sheet that is left are a hair off them
         left = shapely.intersection(largest.buffer(half + LAP_MM, quad_segs=2 * CURVE), sheet)
         punched = left.difference(shapely.union_all(holes))
-        parts.append(max(shapely.get_parts(punched).tolist(), key=shapely.area))
+        parts.append(largest_part(punched))
     pierced = parts[0] if len(parts) == 1 else shapely.MultiPolygon(parts)
     return replace(plate, pierced=pierced)
 

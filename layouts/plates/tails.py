@@ -13,6 +13,7 @@ from shapely.geometry.base import BaseGeometry
 from layouts.cells.arrangement import CellLayout
 from layouts.pack import Face, Pack
 from layouts.plates.bars import takes_a_bar
+from layouts.plates.outline import largest_part
 from layouts.plates.sizes import (
     CHANNEL_PLAY_MM,
     INSIDE_MM,
@@ -59,8 +60,7 @@ def with_tails(
                 continue
             # the main lead of an end group without a bar is soldered to its tail, left straight
             # crumbs where the outline bends in again beside the tail are no part of it
-            parts = shapely.get_parts(shapely.intersection(tail, reach))
-            folded = tail if plate.is_end else max(parts, key=shapely.area)
+            folded = tail if plate.is_end else largest_part(shapely.intersection(tail, reach))
             if not isinstance(shapely.union(plate.body, folded), shapely.Polygon):
                 continue
             if cell_layout.room is not None and not cell_layout.room.contains(folded):

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import shapely
 from numpy.typing import NDArray
@@ -12,11 +14,18 @@ from shapely.geometry.base import BaseGeometry
 from layouts.cells.arrangement import CellLayout
 from layouts.pack import Pack
 from layouts.plates.bars import cells_under_bar
-from layouts.plates.outline import CURVE, in_one_piece
-from layouts.plates.sizes import FILLET_MM, LEAST_WIDE_MM, TAIL_MM, PlateSizes, needed_mm2
+from layouts.plates.outline import CURVE, in_one_piece, largest_part
+from layouts.plates.sizes import (
+    FILLET_MM,
+    LEAST_WIDE_MM,
+    PLATE_GAP_MM,
+    TAIL_MM,
+    PlateSizes,
+    needed_mm2,
+)
 from layouts.plates.touching import touching
 
-__all__ = ["is_open", "whole_plate", "without_points"]
+__all__ = ["is_open", "kept_clear", "whole_plate", "without_points"]
 
 TAB_MM = 6.0  # across a positive end: two spots beside each other, and gas on both sides of it
 BEYOND_MM = 0.5  # a plate's opening goes so far past the window's edge
@@ -50,6 +59,32 @@ def whole_plate(
         return whole
     bars = _joining_bars(pack, cell_layout, net, positive)
     return _rounded(shapely.union_all([whole, opened, pads, *bars]))
+
+
+def kept_clear(
+    pack: Pack,
+    cell_layout: CellLayout,
+    net: NDArray[np.int64],
+    others: Sequence[BaseGeometry],
+    columns: BaseGeometry,
+) -> BaseGeometry:
+    """What a plate over the cells of ``net`` keeps clear of: other potentials' windows and plates
+    (``others``) with their clearances, and ``columns``, posts with theirs."""
+    xy = cell_layout.xy_mm
+    foreign = np.setdiff1d(np.arange(len(xy)), net)
+    keep = pack.holder.window_mm / 2.0 + PLATE_GAP_MM
+    near = foreign[_near(xy, net, foreign, 2.0 * pack.pitch_mm)]
+    windows = shapely.buffer(shapely.points(xy[near]), keep, quad_segs=2 * CURVE)
+    beside = [other.buffer(PLATE_GAP_MM, quad_segs=CURVE) for other in others]
+    return shapely.union_all([*windows, *beside, columns])
+
+
+def _near(
+    xy: NDArray[np.float64], net: NDArray[np.int64], others: NDArray[np.int64], reach_mm: float
+) -> NDArray[np.bool_]:
+    """Which of the others lie within reach of the net's box."""
+    low, high = xy[net].min(axis=0) - reach_mm, xy[net].max(axis=0) + reach_mm
+    return np.asarray(((xy[others] >= low) & (xy[others] <= high)).all(axis=1))
 
 
 def is_open(pack: Pack, at_mm: NDArray[np.float64], shape: BaseGeometry) -> bool:
@@ -118,4 +153,4 @@ def _rounded(shape: BaseGeometry) -> shapely.Polygon:
     """Nothing narrower than ``LEAST_WIDE_MM``, inner corners round; its largest part."""
     wide = without_points(shape)
     round_in = wide.buffer(FILLET_MM, quad_segs=CURVE).buffer(-FILLET_MM, quad_segs=CURVE)
-    return max(shapely.get_parts(round_in).tolist(), key=lambda part: part.area)
+    return largest_part(round_in)

@@ -127,11 +127,6 @@ class PlateBar:
         return shapely.union_all(self.pieces)
 
     @property
-    def lug(self) -> LugEnd | None:
-        """The first of the ends to screw to."""
-        return self.lugs[0] if self.lugs else None
-
-    @property
     def flat(self) -> tuple[shapely.Polygon, ...]:
         """The pieces as they are cut, before the lugs' ends are bent."""
         bent = [lug.flat(piece) for lug, piece in zip(self.lugs, self.pieces, strict=False)]
@@ -240,6 +235,16 @@ class BusPlate:
     def is_pierced(self, layer: int) -> bool:
         """Whether a layer, from 0, lies beneath another metal that is welded through it."""
         return self.layers[layer].material != self.layers[-1].material
+
+    @property
+    def whole_layers(self) -> tuple[SheetLayer, ...]:
+        """Those that lie on the can ends."""
+        return tuple(one for k, one in enumerate(self.layers) if not self.is_pierced(k))
+
+    @property
+    def layers_beneath(self) -> tuple[SheetLayer, ...]:
+        """Those that are welded through."""
+        return tuple(one for k, one in enumerate(self.layers) if self.is_pierced(k))
 
     @property
     def sheets(self) -> tuple[BaseGeometry, ...]:

@@ -141,7 +141,7 @@ def test_pieces_are_cut_bent_and_marked_on_layers_of_their_own(tmp_path: Path) -
     assert len(outlines) == len(plates) + bars + 1  # and the square hole
     assert all(line.closed for line in outlines)
     radii = sorted(circle.dxf.radius for circle in space.query('CIRCLE[layer=="CUT"]'))
-    lugs = [plate.bar.lug.hole_mm / 2 for plate in plates if plate.bar and plate.bar.lug]
+    lugs = [lug.hole_mm / 2 for plate in plates if plate.bar for lug in plate.bar.lugs]
     assert radii == pytest.approx(sorted([4.0, *lugs])) and len(lugs) == bars == 2
     folded = [fold_line(plate) for plate in plates if fold_line(plate) is not None]
     assert len(folded) == len(plates) - 2
