@@ -1,7 +1,8 @@
-"""What several tests share: one small pack made once."""
+"""What several tests share: one small pack made once, and which cases are slow."""
 
 from __future__ import annotations
 
+from collections import Counter
 from pathlib import Path
 
 import pytest
@@ -10,6 +11,21 @@ from hypothesis import settings
 # Random tests draw the same cases every time: a fault that they find is found by everyone.
 settings.register_profile("same", derandomize=True, deadline=None)
 settings.load_profile("same")
+
+
+@pytest.hookimpl(tryfirst=True)  # before cases are left out by their marks
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Mark as slow what ``one_in`` leaves out: of each test's cases all but the first and one in
+    n after it."""
+    counted: Counter[str] = Counter()
+    for item in items:
+        mark = item.get_closest_marker("one_in")
+        if mark is None:
+            continue
+        test = item.nodeid.partition("[")[0]
+        if counted[test] % mark.args[0]:
+            item.add_marker(pytest.mark.slow)
+        counted[test] += 1
 
 
 @pytest.fixture(scope="session")

@@ -14,6 +14,8 @@ from generators.version import VERSION
 from tests.generators.cli_runs import BAD, ROOT, Made, failed_check, run
 from tests.generators.packfile.files import PLAIN
 
+pytestmark = pytest.mark.one_in(3)  # cases that plan a pack each
+
 # ---- reading
 
 

@@ -13,6 +13,8 @@ import pytest
 from tests.fit import Result, faults
 from tests.runs import make, odd_pack, without_pictures
 
+pytestmark = pytest.mark.one_in(3)  # cases that plan a pack each
+
 
 @pytest.fixture(scope="module", params=["honeycomb", "grid"])
 def result(

@@ -55,6 +55,7 @@ def tiny_run(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return out
 
 
+@pytest.mark.one_in(2)
 @pytest.mark.parametrize(
     ("how", "stage"), sampled(itertools.product(ENDS, STAGES), lambda case: case in ENDS_SAMPLE)
 )
@@ -77,6 +78,7 @@ def test_the_last_good_result_stays(
     assert [path.name for path in tiny_run.iterdir()] == ["odd-pack"]
 
 
+@pytest.mark.one_in(3)
 @pytest.mark.parametrize("after", [0, 1, 2], ids=["before", "between", "after"])
 def test_stopped_in_the_swap_one_whole_result_stays(
     after: int, tiny_run: Path, monkeypatch: pytest.MonkeyPatch
@@ -108,6 +110,7 @@ def test_stopped_in_the_swap_one_whole_result_stays(
     assert [path.name for path in tiny_run.iterdir()] == ["odd-pack"]
 
 
+@pytest.mark.slow
 def test_a_folder_that_can_not_be_replaced_is_told(
     tiny_run: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -206,6 +209,7 @@ def test_a_pack_that_holds_is_status_zero(
     assert f"{tmp_path / 'out' / 'odd-pack'}: everything holds" in printed.out
 
 
+@pytest.mark.one_in(2)
 @pytest.mark.parametrize(
     ("more", "failing"),
     [
@@ -228,6 +232,7 @@ def test_a_failing_check_is_status_one_with_its_files(
     assert (tmp_path / "out" / "odd-pack" / "assembly.step").is_file()
 
 
+@pytest.mark.one_in(3)
 @pytest.mark.parametrize(
     ("more", "says"),
     [

@@ -27,6 +27,7 @@ def _pack(**sections: dict[str, object]) -> Pack:
     return replace(pack, **changed)
 
 
+@pytest.mark.one_in(3)
 @pytest.mark.parametrize(
     ("pack", "field", "remedy"),
     [

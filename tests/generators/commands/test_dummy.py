@@ -54,6 +54,7 @@ def test_print_and_sheets_of_a_small_pack(
     assert told.splitlines()[-1].endswith("odd-pack-dummy: everything holds")
 
 
+@pytest.mark.slow
 def test_sheets_alone_for_letter_and_thin_card(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -31,6 +31,7 @@ def told(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, str, str
     return status, captured.out, captured.err
 
 
+@pytest.mark.slow
 def test_a_box_gets_its_rows_files_and_pack(here: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Table, CSV, plot, JSON; a written row is a sound pack file, and is never written over."""
     words = (*SMALL, "--cells", "cells.csv", "--write", "1")

@@ -54,6 +54,7 @@ def view_box(svg: str) -> tuple[float, float, float, float]:
     return x, y, wide, tall
 
 
+@pytest.mark.one_in(2)
 def test_every_cell_has_its_sign_and_number(made: Made) -> None:
     """Group 1 stands with its plus up, group 2 with its minus; below it is the other way."""
     plan, _ = made

@@ -109,6 +109,7 @@ def test_pictures_fit_their_printed_room() -> None:
         assert wide > room[0] * 0.9 or tall > room[1] * 0.9
 
 
+@pytest.mark.slow
 def test_another_process_draws_the_same() -> None:
     """The draughtsman's pictures are those drawn here, byte for byte."""
     job = small_job()
@@ -117,6 +118,7 @@ def test_another_process_draws_the_same() -> None:
         assert draughtsman.result() == draw(job)
 
 
+@pytest.mark.slow
 def test_a_draughtsman_that_fails_says_why() -> None:
     """A job that cannot be drawn raises with the process's own words."""
     job = small_job()

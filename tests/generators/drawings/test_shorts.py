@@ -28,6 +28,7 @@ def test_a_sound_pack_has_no_picture() -> None:
     assert pictures(sound_plan()) == {}
 
 
+@pytest.mark.one_in(4)
 @pytest.mark.parametrize("fault", FAULTS, ids=lambda fault: fault.name)
 def test_each_failing_check_has_its_picture(fault: Fault) -> None:
     """Well formed, black and white, with names, voltage and required distance; twice the same."""

@@ -46,6 +46,7 @@ def test_a_holed_mesh_and_a_small_bed_are_noticed() -> None:
     assert failed == ["dummy_watertight", "dummy_fits_bed"]
 
 
+@pytest.mark.slow
 def test_outside_and_filament_of_a_small_pack() -> None:
     """Within 0.2 mm of the assembly, with at most 15 % of its filament."""
     it = dummied()

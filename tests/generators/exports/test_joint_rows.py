@@ -17,6 +17,7 @@ def rows_of(joints: str) -> dict[str, BillRow]:
     return {row.item: row for row in bill_rows(plan.pack, plan.cell_layout, plan.interconnect)}
 
 
+@pytest.mark.one_in(2)
 @pytest.mark.parametrize("joints", ["plates", "links"])
 def test_the_work_is_told_and_said_to_be_judged(joints: str) -> None:
     """Pieces, spots, shots and minutes of plates and of strips, in the bill and in the figures."""

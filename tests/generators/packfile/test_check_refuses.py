@@ -15,6 +15,8 @@ from layouts.planning.pack_plan import plan_pack
 from layouts.planning.parts_list import parts_of
 from tests.generators.packfile.files import read
 
+pytestmark = pytest.mark.one_in(3)  # cases that plan a pack each
+
 SMALL = """\
 name: small
 cell: {format: "18650", capacity_ah: 2.5, continuous_a: 8, internal_resistance_mohm: 25}

@@ -13,6 +13,8 @@ from layouts.errors import PlanError
 from layouts.placing.values import Effort
 from layouts.planning.pack_plan import plan_pack
 
+pytestmark = pytest.mark.one_in(2)  # cases that plan a pack each
+
 TEXT = """name: shed-pump
 cell: {format: "18650", chemistry: nmc, capacity_ah: 2.5, continuous_a: 10,
   internal_resistance_mohm: 25, mass_g: 47}

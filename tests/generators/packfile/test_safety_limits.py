@@ -13,6 +13,8 @@ import pytest
 
 from tests.generators.packfile.planned_electrical import check_of, electrical_of, said_of
 
+pytestmark = pytest.mark.one_in(4)  # cases that plan a pack each
+
 Sections = dict[str, Any]
 PEAK = {"peak_a": 20.0, "peak_s": 10.0}
 STRONG_FUSE = {"rating_a": 40.0}  # opens late enough for a peak of 24 A

@@ -21,6 +21,8 @@ from layouts.spaces.space import Prism, Solid
 from tests.generators.packfile.files import PLAIN
 from tests.layouts.spaces.solids import mesh_of
 
+pytestmark = pytest.mark.one_in(3)  # cases that plan a pack each
+
 BAY = trimesh.creation.box((200, 150, 100))
 
 

@@ -206,6 +206,7 @@ NORMAL = {
 }  # fmt: skip
 
 
+@pytest.mark.one_in(3)
 @pytest.mark.parametrize("fault", sampled(FAULTS, NORMAL.__contains__))
 def test_a_fault_in_a_drawing_fails_its_check(fault: str) -> None:
     """The named checks fail, and each says where."""

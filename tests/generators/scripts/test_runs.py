@@ -105,6 +105,7 @@ def _rods_pass(file: Path, result: Result) -> None:
             assert len(met.faces) == 0 or met.volume < 1e-3, one
 
 
+@pytest.mark.slow
 def test_two_runs_give_the_same_bytes(tmp_path: Path) -> None:
     """The script is run anew, in another process: this one."""
     pack = running.with_bracket(read_pack(pack_file(tmp_path, SCRIPT, TEXT)), allowed=True).pack
@@ -146,6 +147,7 @@ def test_fit_counts_it(
     assert row["fits"] and all(check["holds"] for check in row["checks"])
 
 
+@pytest.mark.slow
 def test_dummy_copies_it(tmp_path: Path) -> None:
     """Two flat pieces of card, with what the card leaves out."""
     assert command(tmp_path, "dummy", "--sheets") == 0

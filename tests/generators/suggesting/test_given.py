@@ -33,6 +33,7 @@ def bay(tmp_path: Path) -> Path:
     return file
 
 
+@pytest.mark.slow
 def test_a_space_file_gives_rows_and_a_pack_that_names_it(bay: Path, tmp_path: Path) -> None:
     """What is written beside another folder's space finds it by its path, and fits it."""
     where = given_file(bay)

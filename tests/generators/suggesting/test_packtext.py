@@ -17,6 +17,8 @@ from layouts.suggesting.rows import Task
 from layouts.suggesting.setting import Asked, Axis, Combination, Way, pack_of
 from layouts.suggesting.turning import seen_along
 
+pytestmark = pytest.mark.one_in(3)  # cases that plan a pack each
+
 CELLS = (
     "name,format,chemistry,capacity_ah,continuous_a,mass_g,peak_a,internal_resistance_mohm\n"
     'the "tall" one: #1,21700,nmc,4.85,15,69.5,30,13.5\n'

@@ -52,6 +52,7 @@ def needing_more(setting: Setting, job: int) -> int:
     raise ModuleNotFoundError("No module named 'layouts'")
 
 
+@pytest.mark.slow
 def test_processes_give_the_same_as_one(plain: SweepResult) -> None:
     """Two fresh processes, the same rows in the same order; progress never falls back."""
     told: list[tuple[str, float]] = []
@@ -70,6 +71,7 @@ def test_one_process_works_here() -> None:
         assert run(doubled, SMALL, [3, 1, 2], "doubling") == [6, 2, 4]
 
 
+@pytest.mark.slow
 def test_faults_of_workers_come_through() -> None:
     """What goes wrong in a worker goes wrong here, and the pool is closed."""
     with pytest.raises(ZeroDivisionError, match="as meant"), over_processes(SMALL, 2) as run:

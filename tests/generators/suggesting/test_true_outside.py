@@ -22,6 +22,8 @@ from layouts.suggesting.judging import planned_outside
 from layouts.suggesting.masses import PRINTED_OFF, holders_mm3
 from tests.samples import sample_pack
 
+pytestmark = pytest.mark.one_in(3)  # cases that plan a pack each
+
 # at both ends of a side a round may stand out: told by chords outside it, made of chords inside it
 SIZE_OFF_MM = 2 * 2 * CHORD_MM  # heights are exact
 NOISE_MM = 1e-6
@@ -40,6 +42,7 @@ PACKS = {
 }
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "name", ["one cell", *(pytest.param(n, marks=pytest.mark.slow) for n in ("whole", "cut"))]
 )

@@ -36,6 +36,7 @@ def test_every_cell_keeps_its_reach_from_the_walls(
     assert np.bincount(placed.group).tolist() == [0, *[4] * 9]
 
 
+@pytest.mark.one_in(4)
 @pytest.mark.parametrize("lattice", Lattice)
 @pytest.mark.parametrize("side", Side)
 def test_pack_coordinates_are_the_lattices_own_and_the_leads_leave_by_their_side(

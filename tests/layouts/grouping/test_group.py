@@ -91,6 +91,7 @@ def test_never_a_group_in_pieces_in_any_field(xy_mm: Points, parallel: int, weig
     assert found.worst_volts == pytest.approx(step * 4.2)
 
 
+@pytest.mark.one_in(5)
 @pytest.mark.parametrize("parallel", [1, 3, 7, 16, 25])
 @pytest.mark.parametrize("shape", ODD_SHAPES)
 def test_odd_shapes_are_grouped(shape: str, parallel: int) -> None:

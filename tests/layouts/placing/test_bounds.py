@@ -16,6 +16,7 @@ from layouts.placing.region import region_of
 from tests.layouts.placing.shapes import PITCH_MM, REACH_MM, SET, ell
 
 
+@pytest.mark.one_in(4)
 @pytest.mark.parametrize("name", SET)
 def test_no_lattice_beats_the_bound(name: str) -> None:
     """On every shape of the set, both lattices stay at or below it."""

@@ -153,6 +153,7 @@ def test_a_lead_of_a_row_beside_longer_ones_reaches_the_compartment() -> None:
     assert out["plus"] >= LEAD_OUT_LEAST_MM
 
 
+@pytest.mark.one_in(2)
 @pytest.mark.parametrize(
     ("series", "parallel", "lattice", "cell_format"),
     [

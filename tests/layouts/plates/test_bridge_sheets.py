@@ -138,6 +138,7 @@ def test_where_it_is_splashed_thirty_volts_are_enough() -> None:
     assert counts == [0, 1]
 
 
+@pytest.mark.slow
 def test_no_bridge_across_a_seam_between_tiles() -> None:
     """Its sheets would take the place of the tabs that lock two tiles: the plate stays whole."""
     text = (

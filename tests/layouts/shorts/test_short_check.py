@@ -54,6 +54,7 @@ def failing(plan: Plan) -> set[str]:
     return {check.id for check in checks if not check.holds}
 
 
+@pytest.mark.one_in(3)
 @pytest.mark.parametrize("fault", FAULTS, ids=lambda fault: fault.name)
 def test_each_fault_is_found_by_the_check_meant_for_it(fault: Fault) -> None:
     """And nothing else fails but what is listed to follow from the same fault."""
@@ -92,6 +93,7 @@ def test_sound_packs_hold(format: str, lattice: Lattice) -> None:
         assert failing_spots(report) == ()
 
 
+@pytest.mark.one_in(2)
 @pytest.mark.parametrize(("outline", "series", "parallel"), [(ELL, 7, 4), (HULL, 13, 3)])
 def test_packs_placed_in_an_outline_hold(
     outline: tuple[tuple[float, float], ...], series: int, parallel: int

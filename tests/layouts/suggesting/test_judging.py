@@ -25,6 +25,7 @@ from tests.suggesting_samples import offer, one, setting
 STRAIGHT = Way(axis=Axis.Z, side=Side.PLUS_X)
 
 
+@pytest.mark.slow
 @given(
     format=st.sampled_from(["18650", "26650"]),
     series=st.integers(1, 11),
@@ -60,6 +61,7 @@ def test_a_box_of_the_packs_own_size_is_found_and_a_smaller_one_is_not(
             break  # one axis is enough for one example: each plans a pack
 
 
+@pytest.mark.one_in(2)
 @pytest.mark.parametrize(("series", "parallel"), [(2, 3), (10, 2)])
 def test_the_short_plan_has_the_whole_plans_outside(series: int, parallel: int) -> None:
     """Leaving the inside out changes nothing outside."""

@@ -28,6 +28,7 @@ def small() -> SweepResult:
     return sweep(SMALL, here)
 
 
+@pytest.mark.slow
 def test_every_row_really_fits(small: SweepResult) -> None:
     """Planned again as its file would have it, each pack lies within the box."""
     assert small.rows
@@ -78,6 +79,7 @@ def test_what_is_asked_bounds_the_rows() -> None:
     assert all(r.row.energy_wh >= 65.0 and r.row.current_a >= 7.0 for r in found.rows)
 
 
+@pytest.mark.one_in(2)
 @pytest.mark.parametrize("box", [(165.0, 85.0, 90.0), (60.0, 60.0, 60.0)])
 def test_where_nothing_fits_the_nearest_is_told(box: tuple[float, float, float]) -> None:
     """A little too small or far too small: the least pack, and by how much it misses."""

@@ -18,6 +18,7 @@ from tests.layouts.parts.sound_parts import (
 from tests.oracles.tub_formula import tub_formula_mm3
 
 
+@pytest.mark.one_in(2)
 @pytest.mark.parametrize("name", PACKS)
 def test_tub_is_one_sound_solid(name: str) -> None:
     """Valid, one body, formula's volume, and placed with its floor under the stack."""
