@@ -8,12 +8,13 @@ from xml.sax.saxutils import escape
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
 
 from generators.drawings.svg import number, path_of, picture
 from layouts.cells.arrangement import CellLayout
 from layouts.pack import Face, Pack
 from layouts.shorts.checks import failing_spots
-from layouts.shorts.values import Kind, ShortReport, Spot
+from layouts.shorts.values import Kind, ShortReport, Spot, can_shape
 from layouts.strips.joining import Interconnect
 
 __all__ = ["short_pictures"]
@@ -69,14 +70,14 @@ def _spot_picture(
     frame = shapely.box(*low, *high)
     body = [_HATCHES.format(id=spot.kind.value)]
     body += _surroundings(pack, cell_layout, interconnect, spot.face, turn, frame)
-    for points, hatch in zip(spot.outlines_mm, "ab", strict=True):
+    for shape, hatch in zip(spot.shapes, "ab", strict=True):
         body += [
-            f'<path d="{path_of(ring, closed=True)}" fill="url(#{spot.kind.value}-{hatch})" '
+            f'<path d="{path}" fill="url(#{spot.kind.value}-{hatch})" fill-rule="evenodd" '
             'stroke="#000" stroke-width="0.4"/>'
-            for ring in _clipped(points * turn, frame)
+            for path in _clipped(shape, turn, frame)
         ]
     if spot.kind is Kind.RING:
-        body += _ring_hole(pack, ends[0], frame)
+        body += _ring_hole(pack, spot.ends_mm[0], turn, frame)
     body += _dimension(spot, ends)
     words = [
         line
@@ -144,17 +145,16 @@ def _surroundings(
     up = cell_layout.positive_up if face is Face.UPPER else ~cell_layout.positive_up
     near = np.flatnonzero((np.abs(xy - middle) < half + can).all(axis=1))
     for k in near.tolist():
-        rim = np.asarray(shapely.Point(xy[k]).buffer(can, quad_segs=16).exterior.coords)[:-1]
         found += [
-            f'<path d="{path_of(ring, closed=True)}" fill="none" stroke="#000" '
+            f'<path d="{path}" fill="none" stroke="#000" '
             'stroke-width="0.2" stroke-dasharray="0.9 0.6"/>'
-            for ring in _clipped(rim, frame)
+            for path in _clipped(can_shape(cell_layout.xy_mm[k], can), turn, frame)
         ]
     for strip in interconnect.laid(face):
         found += [
-            f'<path d="{path_of(ring, closed=True)}" fill="#eee" fill-opacity="0.7" '
+            f'<path d="{path}" fill="#eee" fill-opacity="0.7" fill-rule="evenodd" '
             'stroke="#000" stroke-width="0.15"/>'
-            for ring in _clipped(strip.outline_mm * turn, frame)
+            for path in _clipped(strip.shape, turn, frame)
         ]
     for k in near.tolist():
         if not frame.buffer(-TEXT_MM).contains(shapely.Point(xy[k])):
@@ -170,13 +170,14 @@ def _surroundings(
     return found
 
 
-def _ring_hole(pack: Pack, middle: NDArray[np.float64], frame: shapely.Polygon) -> list[str]:
+def _ring_hole(
+    pack: Pack, middle: NDArray[np.float64], turn: NDArray[np.float64], frame: shapely.Polygon
+) -> list[str]:
     """Where the ring should lie: between the weld window and the can's edge."""
-    hole = shapely.Point(middle).buffer(pack.holder.window_mm / 2, quad_segs=16)
     return [
-        f'<path d="{path_of(ring, closed=True)}" fill="none" stroke="#000" '
+        f'<path d="{path}" fill="none" stroke="#000" '
         'stroke-width="0.4" stroke-dasharray="1.6 0.8"/>'
-        for ring in _clipped(np.asarray(hole.exterior.coords)[:-1], frame)
+        for path in _clipped(can_shape(middle, pack.holder.window_mm / 2), turn, frame)
     ]
 
 
@@ -215,11 +216,14 @@ def _dimension(spot: Spot, ends: NDArray[np.float64]) -> list[str]:
     ]
 
 
-def _clipped(points: NDArray[np.float64], frame: shapely.Polygon) -> list[NDArray[np.float64]]:
-    """(n, 2) rings of what of a polygon lies within the frame, not closed."""
-    inside = shapely.intersection(shapely.Polygon(points), frame)
+def _clipped(shape: BaseGeometry, turn: NDArray[np.float64], frame: shapely.Polygon) -> list[str]:
+    """Path commands of what of a shape lies within the frame, one a piece with its holes."""
+    seen = shapely.transform(shape, lambda xy: xy * turn)
     return [
-        np.asarray(part.exterior.coords)[:-1]
-        for part in shapely.get_parts(inside)
+        "".join(
+            path_of(np.asarray(ring.coords)[:-1], closed=True)
+            for ring in (part.exterior, *part.interiors)
+        )
+        for part in shapely.get_parts(shapely.intersection(seen, frame))
         if isinstance(part, shapely.Polygon) and not part.is_empty
     ]

@@ -12,7 +12,7 @@ from scipy.spatial import cKDTree
 from layouts.cells.arrangement import CellLayout
 from layouts.pack import Face, Pack
 from layouts.shorts.bare import can_shapes, node_potential, strip_shapes
-from layouts.shorts.values import Kind, Spot, disc_corners
+from layouts.shorts.values import Kind, Spot, can_shape
 from layouts.strips.joining import Interconnect, LaidMetal
 from layouts.strips.joints import components, net_of_group
 
@@ -77,7 +77,7 @@ def _crossing(
         volts=volts,
         gap_mm=0.0,
         need_mm=0.0,
-        outlines_mm=(strip.outline_mm, disc_corners(at, pack.cell.diameter_mm / 2)),
+        shapes=(strip.shape, can_shape(at, pack.cell.diameter_mm / 2)),
         ends_mm=np.array([at, at]),
     )
 
@@ -180,7 +180,7 @@ def _beside(pack: Pack, cell_layout: CellLayout, strip: LaidMetal, cell: int) ->
         volts=0.0,
         gap_mm=float(line.length),
         need_mm=0.0,
-        outlines_mm=(strip.outline_mm, disc_corners(at, pack.cell.diameter_mm / 2)),
+        shapes=(strip.shape, can_shape(at, pack.cell.diameter_mm / 2)),
         ends_mm=shapely.get_coordinates(line),
     )
 
@@ -188,7 +188,7 @@ def _beside(pack: Pack, cell_layout: CellLayout, strip: LaidMetal, cell: int) ->
 def _bare_end(pack: Pack, cell_layout: CellLayout, face: Face, cell: int) -> Spot:
     """A cell whose end carries no strip."""
     at = cell_layout.xy_mm[cell]
-    rim = disc_corners(at, pack.cell.diameter_mm / 2)
+    rim = can_shape(at, pack.cell.diameter_mm / 2)
     return Spot(
         kind=Kind.LINK,
         face=face,
@@ -196,7 +196,7 @@ def _bare_end(pack: Pack, cell_layout: CellLayout, face: Face, cell: int) -> Spo
         volts=0.0,
         gap_mm=0.0,
         need_mm=0.0,
-        outlines_mm=(rim, rim),
+        shapes=(rim, rim),
         ends_mm=np.array([at, at]),
     )
 
@@ -224,6 +224,6 @@ def _gap(
         volts=0.0,
         gap_mm=float(far[k]),
         need_mm=0.0,
-        outlines_mm=(disc_corners(xy[i], can), disc_corners(xy[j], can)),
+        shapes=(can_shape(xy[i], can), can_shape(xy[j], can)),
         ends_mm=np.array([xy[i], xy[j]]),
     )

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
 
 from layouts.pack import Face
 from layouts.shorts.bare import ANYWHERE, FLOATING, Bare
@@ -134,7 +135,7 @@ def spot_of(
     """The spot of one pair."""
     i, j = int(pairs.a[k]), int(pairs.b[k])
     need = float(pairs.required_mm[k])
-    outlines, ends = seen(a, i, b, j)
+    shapes, ends = seen(a, i, b, j)
     return Spot(
         kind=kind,
         face=face,
@@ -142,20 +143,17 @@ def spot_of(
         volts=float(pairs.step[k]) * required.full_v,
         gap_mm=float(pairs.gap_mm[k]),
         need_mm=need if np.isfinite(need) else None,
-        outlines_mm=outlines,
+        shapes=shapes,
         ends_mm=ends,
     )
 
 
 def seen(
     a: Bare, i: int, b: Bare, j: int
-) -> tuple[tuple[NDArray[np.float64], NDArray[np.float64]], NDArray[np.float64]]:
-    """Outlines of two parts at their worst, and where they are the nearest to each other."""
+) -> tuple[tuple[BaseGeometry, BaseGeometry], NDArray[np.float64]]:
+    """Shapes of two parts at their worst, and where they are the nearest to each other."""
     first, second = (
         shapely.buffer(part.shapes[at], max(float(part.radius_mm[at]), 0.0), quad_segs=QUARTER)
         for part, at in ((a, i), (b, j))
     )
-    ends = shapely.get_coordinates(shapely.shortest_line(first, second))
-    corners = (shapely.get_coordinates(shape)[:-1] for shape in (first, second))
-    one, other = corners
-    return (one, other), ends
+    return (first, second), shapely.get_coordinates(shapely.shortest_line(first, second))

@@ -97,7 +97,7 @@ def _spot(
     step = abs(int(ways.potential[k] - ways.potential[other]))
     both = [float(ways.way_mm[one]) for one in (k, other)]
     need = float(required.surface_mm[step])
-    outlines, ends = seen(bare, part, metal.parts, at)
+    shapes, ends = seen(bare, part, metal.parts, at)
     onward = f"{far_bare.name(int(ways.part[other]))} ({far_face.value} face)"
     return Spot(
         kind=Kind.SURFACE,
@@ -109,6 +109,6 @@ def _spot(
         volts=step * required.full_v,
         gap_mm=sum((way for way in both if way >= required.bridged_mm), 0.0),
         need_mm=need if np.isfinite(need) else None,
-        outlines_mm=outlines,
+        shapes=shapes,
         ends_mm=ends,
     )

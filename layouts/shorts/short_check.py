@@ -40,7 +40,7 @@ from layouts.shorts.values import (
     Kind,
     ShortReport,
     Spot,
-    disc_corners,
+    can_shape,
 )
 from layouts.strips.joining import Interconnect
 from layouts.strips.lip import positive_end
@@ -132,7 +132,7 @@ def _ring(pack: Pack, cell_layout: CellLayout, interconnect: Interconnect) -> Sp
     face = Face.UPPER if bool(positive_end(cell_layout, Face.UPPER)[at]) else Face.LOWER
     over = [strip for strip in interconnect.laid(face) if at in strip.cells]
     middle = cell_layout.xy_mm[at]
-    rim = disc_corners(middle, cell.diameter_mm / 2)
+    rim = can_shape(middle, cell.diameter_mm / 2)
     return Spot(
         kind=Kind.RING,
         face=face,
@@ -146,6 +146,6 @@ def _ring(pack: Pack, cell_layout: CellLayout, interconnect: Interconnect) -> Sp
         volts=cell.full_v,
         gap_mm=holder.ring_mm if thin else over_rim,
         need_mm=RING_LEAST_MM if thin else RIM_LEAST_MM,
-        outlines_mm=(over[0].outline_mm if over else rim, rim),
+        shapes=(over[0].shape if over else rim, rim),
         ends_mm=np.array([middle, middle]),
     )

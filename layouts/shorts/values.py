@@ -8,6 +8,7 @@ from enum import Enum
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
 
 from layouts.pack import Face
 
@@ -19,7 +20,7 @@ __all__ = [
     "Kind",
     "ShortReport",
     "Spot",
-    "disc_corners",
+    "can_shape",
 ]
 
 # All of these are common practice, no source
@@ -46,8 +47,8 @@ class Spot:
     """One place in the plan, tolerances at their worst.
 
     ``parts``: what meets there. ``volts`` between them; ``gap_mm``: the actual distance,
-    ``need_mm``: the required one, None where the table ends below that voltage. ``outlines_mm``:
-    both parts, (k, 2) corners each, grown by all that they may lie off. ``ends_mm`` (2, 2): where
+    ``need_mm``: the required one, None where the table ends below that voltage. ``shapes``: both
+    parts in the plan, grown by all that they may lie off. ``ends_mm`` (2, 2): where
     the gap begins and ends, pack coordinates. ``face``: the one it lies at."""
 
     kind: Kind
@@ -56,7 +57,7 @@ class Spot:
     volts: float
     gap_mm: float
     need_mm: float | None
-    outlines_mm: tuple[NDArray[np.float64], NDArray[np.float64]]
+    shapes: tuple[BaseGeometry, BaseGeometry]
     ends_mm: NDArray[np.float64]
 
     @property
@@ -86,7 +87,6 @@ class ShortReport:
     missing_links: tuple[Spot, ...] = ()
 
 
-def disc_corners(middle: NDArray[np.float64], radius_mm: float) -> NDArray[np.float64]:
-    """(64, 2) a circle for a picture."""
-    disc = shapely.Point(middle).buffer(radius_mm, quad_segs=16)
-    return np.asarray(shapely.get_coordinates(disc)[:-1], dtype=np.float64)
+def can_shape(middle: NDArray[np.float64], radius_mm: float) -> BaseGeometry:
+    """A can in the plan, for a picture: a polygon of 64 corners."""
+    return shapely.Point(middle).buffer(radius_mm, quad_segs=16)

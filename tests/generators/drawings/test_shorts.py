@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import re
 import xml.etree.ElementTree as ElementTree
+from dataclasses import replace
 
 import pytest
+import shapely
 
 from generators.drawings.shorts import short_pictures
 from layouts.shorts.checks import failing_spots, short_checks
+from layouts.shorts.values import Kind
 from tests.layouts.shorts.seeded import FAULTS, Fault, Plan, judged, sound_plan
 
 
@@ -61,3 +64,20 @@ def test_the_gap_is_dimensioned() -> None:
     spot = judged(plan).metal
     assert spot is not None and 0.0 < spot.gap_mm < 0.8
     assert f"{spot.gap_mm:.2f}" in words(pictures(plan)["metal"]).split()
+
+
+def test_a_plate_with_holes_is_drawn_with_them() -> None:
+    """What lies too near is a cut sheet: its hatching leaves out its holes."""
+    plan = sound_plan()
+    spot = judged(plan).ring
+    sheet = shapely.box(-30.0, -30.0, 30.0, 30.0).difference(
+        shapely.union_all([shapely.Point(x, 0.0).buffer(3.0) for x in (-4.0, 4.0)])
+    )
+    shifted = shapely.transform(sheet, lambda xy: xy + spot.ends_mm[0])
+    near = replace(
+        spot, kind=Kind.STRIPS, shapes=(shifted, spot.shapes[1]), gap_mm=0.1, need_mm=0.8
+    )
+    report = replace(judged(plan), strips=near)
+    (drawn,) = short_pictures(plan.pack, plan.cell_layout, plan.interconnect, report).values()
+    hatched = re.findall(r'<path d="([^"]*)" fill="url\(#\w+-a\)" fill-rule="evenodd"', drawn)
+    assert [path.count("M") for path in hatched] == [3]  # the rim and two holes
