@@ -79,16 +79,17 @@ def _kept_clear(
     others: list[shapely.Polygon],
     posts_mm: NDArray[np.float64],
 ) -> BaseGeometry:
-    """Other plates, other potentials' windows and posts, with their clearances; pads behind
+    """Other plates, other potentials' cans and posts, with their clearances; pads behind
     fusible necks, which a tail would bridge."""
     foreign = np.setdiff1d(np.arange(len(cell_layout.xy_mm)), np.array(plate.cells))
-    window = pack.holder.window_mm / 2.0 + PLATE_GAP_MM
+    # a tail passes beside other cells, not over their rims as plates' edges between windows do
+    can = pack.cell.diameter_mm / 2.0 + PLATE_GAP_MM
     fused = cell_layout.xy_mm[[fuse.cell for fuse in plate.cell_fuses]].reshape(-1, 2)
     necks = fuse_reach_mm(pack)
     return shapely.union_all(
         [
             *(other.buffer(PLATE_GAP_MM) for other in others),
-            *shapely.buffer(shapely.points(cell_layout.xy_mm[foreign]), window),
+            *shapely.buffer(shapely.points(cell_layout.xy_mm[foreign]), can),
             *shapely.buffer(shapely.points(posts_mm[:, :2]), posts_mm[:, 2]),
             *(shapely.Point(at).buffer(necks) for at in fused),
         ]
