@@ -84,6 +84,7 @@ def picture_job(plan: PackPlan, made: Sequence[MeshedPart]) -> PictureJob:
                 vertices_mm=one.mesh.vertices_mm,
                 faces=one.mesh.faces,
                 placed=() if left_out else one.part.placed,
+                aside=_aside(plan) if role == "bracket" else (),
                 alone=one.name in pictured,
                 view=one.part.view,
                 supports=tuple((loose.vertices_mm, loose.faces) for loose in one.supports),
@@ -94,6 +95,11 @@ def picture_job(plan: PackPlan, made: Sequence[MeshedPart]) -> PictureJob:
         parts=tuple(parts),
         cans=Cans(xy_mm=shown[:CANS_MOST], diameter_mm=cell.diameter_mm, length_mm=cell.length_mm),
     )
+
+
+def _aside(plan: PackPlan) -> tuple[tuple[float, float], ...]:
+    """The way out of the wall that each bracket stands on."""
+    return tuple(pad.normal for pad in plan.enclosure.pads)
 
 
 def _large(plan: PackPlan) -> bool:

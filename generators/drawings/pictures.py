@@ -44,8 +44,9 @@ class PartPicture:
     """One part to be drawn.
 
     ``vertices_mm`` (n, 3), ``faces`` (m, 3): its closed mesh, as printed. ``placed``: (4, 4)
-    places in the assembly that the picture of the assembly shows. ``alone``: whether it gets
-    pictures of its own, seen from ``view``. ``supports``: loose bodies beside it as printed.
+    places in the assembly that the picture of the assembly shows. ``aside``: of brackets the unit
+    way (x, y) that each placed copy is moved out. ``alone``: whether it gets pictures of its own,
+    seen from ``view``. ``supports``: loose bodies beside it as printed.
     """
 
     name: str
@@ -53,6 +54,7 @@ class PartPicture:
     vertices_mm: NDArray[np.float64]
     faces: NDArray[np.int64]
     placed: tuple[NDArray[np.float64], ...]
+    aside: tuple[tuple[float, float], ...] = ()
     alone: bool = True
     view: tuple[float, float, float] = VIEW_FROM_ABOVE
     supports: tuple[Triangles, ...] = ()
@@ -115,10 +117,17 @@ def pulled_apart(job: PictureJob) -> list[Triangles]:
     layers: dict[str, list[Triangles]] = {name: [] for name in LAYERS}
     brackets: list[Triangles] = []
     for part in job.parts:
-        for matrix in part.placed:
-            points = part.vertices_mm @ matrix[:3, :3].T + matrix[:3, 3]
-            into = brackets if part.role == "bracket" else layers[part.role]
-            into.append((points, part.faces))
+        placed = [
+            (part.vertices_mm @ matrix[:3, :3].T + matrix[:3, 3], part.faces)
+            for matrix in part.placed
+        ]
+        if part.role == "bracket":
+            brackets += [
+                (points + (BRACKET_OUT_MM * x, BRACKET_OUT_MM * y, 0.0), faces)
+                for (points, faces), (x, y) in zip(placed, part.aside, strict=True)
+            ]
+        else:
+            layers[part.role] += placed
     layers["cans"] = [can_triangles(job.cans)] if len(job.cans.xy_mm) else []
     filled = [layer for layer in layers.values() if layer]
     gap = _gap_mm(filled)
@@ -129,10 +138,7 @@ def pulled_apart(job: PictureJob) -> list[Triangles]:
         lift = level - low
         out += _lifted(layer, lift)
         if k == 0:
-            middle = np.mean([points.mean(axis=0) for points, _ in layer], axis=0)
-            for points, faces in brackets:
-                way = math.copysign(BRACKET_OUT_MM, float(points[:, 0].mean() - middle[0]))
-                out.append((points + (way, 0.0, lift), faces))
+            out += _lifted(brackets, lift)
         level += high - low + gap
     return out
 

@@ -135,12 +135,13 @@ def _plan_of_face(
 ) -> CardPiece:
     """An upright face of the frame, seen against ``way``: holes, the brackets, the underside."""
     right = np.array((-way[1], way[0]), dtype=np.float64)  # to the right, seen from outside
+    here = {one.on for one in seen}
     rings: list[Line] = []
     for part in bracket.parts:
-        for matrix in part.placed:
-            low, high = placed_box_mm(part.drawing.box_mm(), matrix)
-            if ((low + high)[:2] / 2) @ np.array(way) < 0:
+        for number, matrix in enumerate(part.placed, start=1):
+            if number not in here:
                 continue
+            low, high = placed_box_mm(part.drawing.box_mm(), matrix)
             u = sorted((float(low[:2] @ right), float(high[:2] @ right)))
             ring = rectangle(u[0], float(low[2]), u[1], float(high[2]))
             rings.append((*ring, ring[0]))

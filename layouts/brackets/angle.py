@@ -320,13 +320,14 @@ def bracket_width_mm(mount: Mount, *, apart_mm: float = 20.0, screw: str = "M4")
 
 def bracket_matrix(pad: MountingPad, *, width_mm: float) -> NDArray[np.float64]:
     """(4, 4) from the bracket's plan to the pack: leg on the mounting pad, middle on its middle."""
-    side = float(pad.outward)
-    matrix = np.zeros((4, 4))
-    matrix[:3, 0] = side, 0.0, 0.0  # away from the wall
+    (x, y), (right_x, right_y) = pad.middle_mm, pad.right
+    half = width_mm / 2.0
+    matrix = np.eye(4)
+    matrix[:3, 0] = *pad.normal, 0.0  # away from the wall
     matrix[:3, 1] = 0.0, 0.0, 1.0  # up
-    matrix[:3, 2] = 0.0, -side, 0.0  # along the wall, so that nothing is mirrored
-    matrix[:3, 3] = side * pad.face_mm, pad.y_mm + side * width_mm / 2.0, pad.underside_mm
-    matrix[3, 3] = 1.0
+    # along the wall to the left, so that nothing is mirrored
+    matrix[:3, 2] = 0.0 - right_x, 0.0 - right_y, 0.0
+    matrix[:3, 3] = x + right_x * half, y + right_y * half, pad.underside_mm
     return matrix
 
 

@@ -279,12 +279,13 @@ def _plate(pack: Pack, pads: Sequence[MountingPad], thick_mm: float, wide_mm: fl
 
 def _placed(pad: MountingPad, wide_mm: float, below_mm: float) -> NDArray[np.float64]:
     """(4, 4) from the plate's plan to the pack: its back on the pad, its middle on the pad's."""
-    side = float(pad.outward)
+    (x, y), (right_x, right_y) = pad.middle_mm, pad.right
+    half = wide_mm / 2
     matrix = np.eye(4)
-    matrix[:3, 0] = 0.0, side, 0.0
+    matrix[:3, 0] = right_x, right_y, 0.0
     matrix[:3, 1] = 0.0, 0.0, 1.0
-    matrix[:3, 2] = side, 0.0, 0.0
-    matrix[:3, 3] = side * pad.face_mm, pad.y_mm - side * wide_mm / 2, pad.underside_mm - below_mm
+    matrix[:3, 2] = *pad.normal, 0.0
+    matrix[:3, 3] = x - right_x * half, y - right_y * half, pad.underside_mm - below_mm
     return matrix
 
 

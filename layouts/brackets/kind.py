@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
 from layouts.checks import Check
-from layouts.pack import Pack
+from layouts.pack import Pack, Side
 from layouts.parts.part import Part
 from layouts.parts.screw import PlacedScrew
 
@@ -17,25 +17,60 @@ __all__ = ["Bracket", "BracketKind", "MountingPad", "Plate", "Stack"]
 Stack = Callable[[float], tuple[int, float]]
 Pair = tuple[float, float]
 
+# of a wall that faces this way, in the plan
+_NORMALS: Mapping[Side, Pair] = {
+    Side.PLUS_X: (1.0, 0.0),
+    Side.MINUS_X: (-1.0, 0.0),
+    Side.PLUS_Y: (0.0, 1.0),
+    Side.MINUS_Y: (0.0, -1.0),
+}
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class MountingPad:
-    """A thick pad on the tub's wall that takes one bracket.
+    """A thick pad on one of the tub's walls that takes one bracket.
 
-    ``outward``: +1 on the +x wall, -1 on the -x wall. ``face_mm``: distance of its flat
-    face from x = 0. ``y_mm``: its middle along the wall. ``underside_mm``: z of the tub's
-    underside. Two horizontal insert holes for ``screw`` lie ``apart_mm`` apart along y,
-    ``up_mm`` above the underside.
+    ``side``: the way that its wall faces. ``face_mm``: distance of its flat face from the origin
+    that way; on a -x wall its x is -``face_mm``. ``along_mm``: its middle along the wall, y on a
+    +x or -x wall, x on a +y or -y wall. ``underside_mm``: z of the tub's underside. Two
+    horizontal insert holes for ``screw`` lie ``apart_mm`` apart along the wall, ``up_mm`` above
+    the underside.
     """
 
-    outward: int
+    side: Side
     face_mm: float
-    y_mm: float
+    along_mm: float
     underside_mm: float
     high_mm: float = 26.0
     apart_mm: float = 20.0
     up_mm: float = 14.0
     screw: str = "M4"
+
+    @property
+    def normal(self) -> Pair:
+        """Unit vector (x, y) out of the wall."""
+        return _NORMALS[self.side]
+
+    @property
+    def right(self) -> Pair:
+        """Unit vector (x, y) along the wall, to the right as seen from outside."""
+        x, y = self.normal
+        return 0.0 - y, x  # no -0.0: it would be written to files
+
+    @property
+    def along_axis(self) -> int:
+        """The axis that its wall runs along: 0 for x, 1 for y."""
+        return 1 if self.normal[0] else 0
+
+    @property
+    def middle_mm(self) -> Pair:
+        """(x, y) of its face's middle."""
+        return self.at_mm(self.along_mm, self.face_mm)
+
+    def at_mm(self, along_mm: float, out_mm: float) -> Pair:
+        """(x, y) of a point: as ``along_mm`` of a pad, then as ``face_mm`` of one."""
+        x, y = self.normal
+        return (x * out_mm, along_mm) if self.along_axis else (along_mm, y * out_mm)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -14,7 +14,7 @@ from layouts.brackets.angle_strength import STAND_MM
 from layouts.brackets.frame_holes import TOOL_GAP_MM, check_frame_holes
 from layouts.brackets.kind import MountingPad
 from layouts.formats import screws
-from layouts.pack import Pack
+from layouts.pack import Pack, Side
 from layouts.parts.given import GivenShape
 
 __all__ = ["PAD_PLATE_MM", "PAD_WIDE_MM", "BracketSizes", "ScriptedBracket", "sizes_for"]
@@ -77,7 +77,7 @@ def sizes_for(pack: Pack) -> BracketSizes:
     """
     check_frame_holes(pack.mount)
     # any: only its sizes count
-    pad = MountingPad(outward=1, face_mm=0.0, y_mm=0.0, underside_mm=0.0)
+    pad = MountingPad(side=Side.PLUS_X, face_mm=0.0, along_mm=0.0, underside_mm=0.0)
     small, large = screws()[pad.screw], screws()[pack.mount.screw]
     pad_head = small.washer_high_mm + small.head_high_mm
     # a screw into the frame comes down past the heads of those into the pad

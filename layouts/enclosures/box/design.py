@@ -25,7 +25,6 @@ from layouts.enclosures.box.openings import (
 )
 from layouts.enclosures.box.room import (
     MOUNTING_PAD_MM,
-    MOUNTING_PAD_OUT_MM,
     SKIRT_DEEP_MM,
     SLOT_DEEP_MM,
     BayLayout,
@@ -250,13 +249,14 @@ def _wholes(
     outer = layout.cavity.grown(wall)
     half = kind_of(pack).wall_mm(pack) / 2
     reach_y = [b.y_mm + s * b.radius_mm for b in layout.bosses for s in (-1, 1)]
+    faces = [pad.middle_mm for pad in layout.pads]
     skirt_z = datums.z_rim - SKIRT_DEEP_MM
     parts: dict[str, _Whole] = {}
     for part, support_pads, side, joint, flange_z in (
         (
             "tub",
             support_pads_floor,
-            MOUNTING_PAD_OUT_MM,
+            0.0,
             TUB_JOINT,
             (datums.z_under, skirt_z - FLANGE_FREE_MM),
         ),
@@ -270,15 +270,18 @@ def _wholes(
                 drains=drains if tub else (),
                 rects=(*layout.bay.rests, *layout.bay.guides) if tub else (),
                 glands=layout.glands if tub else (),
-                pads=[(g.y_mm - half, g.y_mm + half) for g in layout.pads] if tub else (),
+                pads=[
+                    (pad.along_mm - half, pad.along_mm + half)
+                    for pad in layout.pads
+                    if tub and pad.along_axis == axis
+                ],
                 wall_mm=wall, screw=pack.enclosure.screw,
             )
             for axis in (0, 1)
         )  # fmt: skip
-        whole = Rect(
-            x0=outer.x0 - side, x1=outer.x1 + side,
-            y0=min(outer.y0, *reach_y), y1=max(outer.y1, *reach_y),
-        )  # fmt: skip
+        xs = [outer.x0 - side, outer.x1 + side, *(x for x, _ in faces if tub)]
+        ys = [outer.y0, outer.y1, *reach_y, *(y for _, y in faces if tub)]
+        whole = Rect(x0=min(xs), x1=max(xs), y0=min(ys), y1=max(ys))
         parts[part] = _Whole(
             box=whole, banned=(banned[0], banned[1]), joint=joint, flange_z=flange_z
         )

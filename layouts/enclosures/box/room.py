@@ -24,7 +24,7 @@ from layouts.enclosures.box.sizes import BoardBay, Boss, Gland
 from layouts.errors import PlanError
 from layouts.formats import screws
 from layouts.holders.shape import cell_block_shape
-from layouts.pack import Pack
+from layouts.pack import Pack, Side
 from layouts.parts.outlet import BEND_RATIO, gland_for
 from layouts.parts.shell import Rect, box
 from layouts.plates.ways_out import ways_out
@@ -293,10 +293,10 @@ def _mounting_pads(pack: Pack, datums: EnclosureDatums, cavity: Rect) -> tuple[M
     places = (low + inset, high - inset) if two else ((low + high) / 2,)
     return tuple(
         MountingPad(
-            outward=side, y_mm=y, underside_mm=datums.z_under, high_mm=MOUNTING_PAD_HIGH_MM,
-            face_mm=(cavity.x1 if side > 0 else -cavity.x0) + wall + MOUNTING_PAD_OUT_MM,
+            side=side, along_mm=y, underside_mm=datums.z_under, high_mm=MOUNTING_PAD_HIGH_MM,
+            face_mm=inside + wall + MOUNTING_PAD_OUT_MM,
         )
-        for side in (-1, 1)
+        for side, inside in ((Side.MINUS_X, -cavity.x0), (Side.PLUS_X, cavity.x1))
         for y in places
     )  # fmt: skip
 
@@ -374,9 +374,9 @@ def _glands(
         ok = (y < bay.guides[0].y0 - free) | (y > bay.guides[-1].y1 + free)
         ok |= z > bay.z1_mm + free  # above the board, which then goes in before the gland
         for pad in pads:
-            if pad.outward > 0:
+            if pad.side is Side.PLUS_X:
                 top = pad.underside_mm + pad.high_mm
-                ok &= (np.abs(y - pad.y_mm) > half + free) | (z > top + free)
+                ok &= (np.abs(y - pad.along_mm) > half + free) | (z > top + free)
         for other in placed:
             ok &= np.hypot(y - other.y_mm, z - other.z_mm) > other.keep_radius_mm + free
         if not ok.any():

@@ -108,7 +108,8 @@ def forbidden(
 ) -> Forbidden:
     """Where a seam square to ``axis`` (0: x, 1: y) must not go.
 
-    ``rects``: rests and guides. ``pads``: stretches along y that mounting pads and brackets take.
+    ``rects``: rests and guides. ``pads``: stretches along that axis that mounting pads and brackets
+    take on the walls that such a seam crosses.
     ``support_pads``: those that can't be left out, under the tie posts. ``screw``: closes the
     joining flanges."""
 
@@ -134,7 +135,6 @@ def forbidden(
     walls: list[tuple[float, float]] = []
     if axis == 1:
         walls += [(g.y_mm - g.keep_radius_mm, g.y_mm + g.keep_radius_mm) for g in glands]
-        walls += list(pads)
     else:  # the +x and -x walls themselves
         walls += [(-FAR_MM, cavity.x0 + 6.0), (cavity.x1 - 6.0, FAR_MM)]
     # bosses that stand out of a wall as far as the heads of the joining flanges' screws
@@ -148,8 +148,9 @@ def forbidden(
             before.append((at - boss.radius_mm, at + boss.radius_mm))
     if axis == 1:
         before += walls
+    before += pads
     return Forbidden(
-        line=(*columns, *small, *plain), joint=(*beside, *walls, *plain),
+        line=(*columns, *small, *plain), joint=(*beside, *walls, *pads, *plain),
         before=tuple(before), ahead_mm=put_in_mm(screw),
     )  # fmt: skip
 

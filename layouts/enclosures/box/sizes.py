@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from layouts.brackets.kind import MountingPad
+from layouts.pack import Side
 from layouts.parts.outlet import GlandSize
 from layouts.parts.shell import Rect
 
@@ -249,10 +250,16 @@ class EnclosureDesign:
 
     def pad_rect(self, pad: MountingPad) -> Rect:
         """A mounting pad in the plan, begun half a wall inside so that it overlaps the wall."""
-        near = self.wall_x_mm[pad.outward] - pad.outward * self.wall_mm / 2
-        far = pad.outward * pad.face_mm
+        wall_mm = {
+            Side.PLUS_X: self.outer.x1,
+            Side.MINUS_X: -self.outer.x0,
+            Side.PLUS_Y: self.outer.y1,
+            Side.MINUS_Y: -self.outer.y0,
+        }[pad.side]
         half = self.pad_width_mm / 2
-        return Rect(x0=min(near, far), x1=max(near, far), y0=pad.y_mm - half, y1=pad.y_mm + half)
+        xa, ya = pad.at_mm(pad.along_mm - half, wall_mm - self.wall_mm / 2)
+        xb, yb = pad.at_mm(pad.along_mm + half, pad.face_mm)
+        return Rect(x0=min(xa, xb), x1=max(xa, xb), y0=min(ya, yb), y1=max(ya, yb))
 
     def slot_rect(self, slot: Slot) -> Rect:
         """A slot in the plan, past both faces of its wall."""

@@ -181,9 +181,11 @@ def tub_bores(design: EnclosureDesign) -> tuple[Bore, ...]:
     up = design.z_under_mm
     bores = []
     for pad in design.pads:
+        x, y = pad.normal
+        way = (0.0 - x, 0.0 - y, 0.0)
         for side in (-0.5, 0.5):
-            start = (pad.outward * pad.face_mm, pad.y_mm + side * pad.apart_mm, pad.up_mm)
-            way = (-float(pad.outward), 0.0, 0.0)
+            at = pad.at_mm(pad.along_mm + side * pad.apart_mm, pad.face_mm)
+            start = (*at, pad.up_mm)
             bores.append(Bore(start, way, design.pad_hole_radius_mm, design.pad_hole_deep_mm))
     for gland in design.glands:
         start = (design.outer.x1, gland.y_mm, gland.z_mm - up)

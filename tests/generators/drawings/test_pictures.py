@@ -46,6 +46,7 @@ def small_job(cells: int = 2) -> PictureJob:
                 vertices_mm=vertices,
                 faces=faces,
                 placed=(left, right) if role == "bracket" else HERE,
+                aside=((-1.0, 0.0), (1.0, 0.0)) if role == "bracket" else (),
                 alone=role != "lid",
             )
             for role, (vertices, faces) in sized.items()

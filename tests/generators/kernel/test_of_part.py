@@ -15,6 +15,7 @@ from generators.proofs.alone import part_checks
 from generators.proofs.mesh_facts import mesh_facts
 from layouts.brackets.angle import design_bracket
 from layouts.brackets.kind import MountingPad
+from layouts.pack import Side
 from layouts.parts.drawing import Drawing
 from layouts.parts.given import GivenShape
 from layouts.parts.part import Part
@@ -25,7 +26,7 @@ BED_MM = (220.0, 220.0, 250.0)
 
 def drawn() -> Part:
     """The angle bracket's part, bores and rounds in it."""
-    pad = MountingPad(outward=1, face_mm=100.0, y_mm=0.0, underside_mm=0.0)
+    pad = MountingPad(side=Side.PLUS_X, face_mm=100.0, along_mm=0.0, underside_mm=0.0)
     (part,) = design_bracket(sample_pack(), [pad]).parts
     return part
 

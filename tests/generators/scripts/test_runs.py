@@ -23,6 +23,7 @@ from layouts.brackets.registry import kind_of
 from layouts.brackets.scripted import ScriptedBracket, sizes_for
 from layouts.fitting import fit
 from layouts.formats import screws
+from layouts.pack import Side
 from layouts.parts.fasteners import Into
 from layouts.planning.pack_plan import plan_pack
 from tests.fit import Result, faults
@@ -162,7 +163,7 @@ def test_dummy_copies_it(tmp_path: Path) -> None:
 def test_the_printed_dummy_of_it_is_a_thin_shell_with_the_same_outside(tmp_path: Path) -> None:
     """Hollow, its holes open, and its skin where the bracket's is."""
     pack = running.with_bracket(read_pack(pack_file(tmp_path, SCRIPT, TEXT)), allowed=True).pack
-    pad = MountingPad(outward=1, face_mm=0.0, y_mm=0.0, underside_mm=0.0)
+    pad = MountingPad(side=Side.PLUS_X, face_mm=0.0, along_mm=0.0, underside_mm=0.0)
     bracket = kind_of(pack).design(pack, [pad], mass_kg=None)
     (part,) = bracket.parts
     made = undrilled_mesh(part)

@@ -20,7 +20,7 @@ from layouts.brackets.kind import MountingPad
 from layouts.brackets.strength import SAFETY
 from layouts.errors import PlanError
 from layouts.formats import materials, screws
-from layouts.pack import Load, Mount, Pack
+from layouts.pack import Load, Mount, Pack, Side
 from layouts.parts.fasteners import Into
 from layouts.parts.screw import screw_uses
 from tests.layouts.planned import frame_holes_mm
@@ -40,10 +40,11 @@ EACH_SCREW = pytest.mark.parametrize("screw", ["M4", "M5", "M6", "M8"])
 
 def four_mounting_pads(**changes: Any) -> list[MountingPad]:
     """Two mounting pads on each wall; the walls are not equally far from the middle."""
-    places = ((1, 130.0, -50.0), (1, 130.0, 50.0), (-1, 80.0, -50.0), (-1, 80.0, 50.0))
+    walls = ((Side.PLUS_X, 130.0), (Side.MINUS_X, 80.0))
     return [
-        MountingPad(outward=side, face_mm=face, y_mm=y, underside_mm=-8.1, **changes)
-        for side, face, y in places
+        MountingPad(side=side, face_mm=face, along_mm=y, underside_mm=-8.1, **changes)
+        for side, face in walls
+        for y in (-50.0, 50.0)
     ]
 
 
@@ -140,12 +141,12 @@ def test_frame_holes_are_the_frames_own_pattern_on_both_sides(
     drilled = frame_holes_mm(design.screws).reshape(len(pads), -1, 3)
     for pad, found in zip(pads, drilled, strict=True):
         # who stands outside and looks at the +x wall has +y at the right hand; at -x, -y
-        pattern = np.column_stack([pad.outward * found[:, 1], pad.outward * found[:, 0]])
+        pattern = np.column_stack([found[:, :2] @ pad.right, found[:, :2] @ pad.normal])
         assert pattern - pattern[0] == pytest.approx(np.asarray(holes) - np.asarray(holes[0]))
         assert found[:, 2] == pytest.approx(pad.underside_mm - STAND_MM)
         middle = (found[:, 1].min() + found[:, 1].max()) / 2.0
-        assert middle == pytest.approx(pad.y_mm)
-        assert (pad.outward * found[:, 0]).min() == pytest.approx(
+        assert middle == pytest.approx(pad.along_mm)
+        assert (found[:, :2] @ pad.normal).min() == pytest.approx(
             pad.face_mm + design.thickness_mm + design.near_mm
         )
 
@@ -158,11 +159,11 @@ def test_leg_holes_meet_the_lugs_holes() -> None:
         assert np.linalg.det(matrix[:3, :3]) == pytest.approx(1.0)
         found = {tuple(np.round(matrix @ (0.0, up, z, 1.0), 9)[:3]) for up, z in design.leg_holes}
         assert found == {
-            (pad.outward * pad.face_mm, pad.y_mm + half, pad.underside_mm + 15.0)
+            (pad.normal[0] * pad.face_mm, pad.along_mm + half, pad.underside_mm + 15.0)
             for half in (-11.0, 11.0)
         }
         away = matrix[:3, :3] @ (1.0, 0.0, 0.0)
-        assert tuple(away) == (pad.outward, 0.0, 0.0)
+        assert tuple(away) == (*pad.normal, 0.0)
 
 
 def test_holes_are_the_table_s_clearance_holes() -> None:

@@ -24,15 +24,15 @@ from layouts.brackets.angle_drawing import bracket_drawing, bracket_part
 from layouts.brackets.angle_strength import STAND_MM
 from layouts.brackets.kind import MountingPad
 from layouts.formats import screws
-from layouts.pack import Load, Mount
+from layouts.pack import Load, Mount, Side
 from tests.layouts.parts.sound_parts import assert_every_feature_counts
 from tests.oracles.bracket_formula import bracket_formula_mm3
 from tests.samples import sample_pack
 
 CHORD_MM = 0.01
 MOUNTING_PADS = (
-    MountingPad(outward=1, face_mm=130.0, y_mm=0.0, underside_mm=-8.1),
-    MountingPad(outward=-1, face_mm=80.0, y_mm=0.0, underside_mm=-8.1),
+    MountingPad(side=Side.PLUS_X, face_mm=130.0, along_mm=0.0, underside_mm=-8.1),
+    MountingPad(side=Side.MINUS_X, face_mm=80.0, along_mm=0.0, underside_mm=-8.1),
 )
 
 
@@ -191,9 +191,9 @@ def test_copies_stand_on_their_lugs_outside_the_walls() -> None:
     corners = printed_mesh(DESIGNS["usual"]).vertices
     for pad, matrix in zip(MOUNTING_PADS, part.placed, strict=True):
         placed = corners @ matrix[:3, :3].T + matrix[:3, 3]
-        away = pad.outward * placed[:, 0]
+        away = pad.normal[0] * placed[:, 0]
         assert away.min() == pytest.approx(pad.face_mm)
         assert placed[:, 2].min() == pytest.approx(pad.underside_mm - STAND_MM)
         assert placed[:, 2].max() == pytest.approx(pad.underside_mm + pad.high_mm)
-        assert placed[:, 1].mean() == pytest.approx(pad.y_mm, abs=0.5)
+        assert placed[:, 1].mean() == pytest.approx(pad.along_mm, abs=0.5)
         assert np.linalg.det(matrix) == pytest.approx(1.0)

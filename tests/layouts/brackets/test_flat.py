@@ -20,7 +20,7 @@ from layouts.brackets.registry import KINDS, kind_named
 from layouts.brackets.strength import GRAVITY_M_S2, SAFETY
 from layouts.errors import PlanError
 from layouts.formats import materials, screws
-from layouts.pack import Load, Mount, Pack
+from layouts.pack import Load, Mount, Pack, Side
 from layouts.parts.clearance import ClearanceKind
 from layouts.parts.fasteners import Into
 from layouts.planning.clearances import pack_clearances
@@ -36,8 +36,8 @@ HOLES = {
     "two rows": ((0.0, 0.0), (30.0, 0.0), (0.0, 25.0), (30.0, 25.0)),
 }
 PADS = (
-    MountingPad(outward=1, face_mm=90.0, y_mm=10.0, underside_mm=-8.1),
-    MountingPad(outward=-1, face_mm=60.0, y_mm=-5.0, underside_mm=-8.1),
+    MountingPad(side=Side.PLUS_X, face_mm=90.0, along_mm=10.0, underside_mm=-8.1),
+    MountingPad(side=Side.MINUS_X, face_mm=60.0, along_mm=-5.0, underside_mm=-8.1),
 )
 
 
@@ -104,12 +104,12 @@ def test_copies_stand_on_their_pads() -> None:
     bracket = made("a row")
     for pad, matrix in zip(PADS, bracket.placed, strict=True):
         assert np.linalg.det(matrix[:3, :3]) == pytest.approx(1.0)
-        assert matrix[0, 3] == pytest.approx(pad.outward * pad.face_mm)
+        assert matrix[0, 3] == pytest.approx(pad.normal[0] * pad.face_mm)
     into_pads = [one for one in bracket.screws if one.into is Into.INSERT]
     for one, pad in zip(into_pads[::2], PADS, strict=True):
         assert one.at_mm[2] == pytest.approx(pad.underside_mm + pad.up_mm)
-        assert abs(one.at_mm[1] - pad.y_mm) == pytest.approx(pad.apart_mm / 2)
-        assert one.at_mm[0] == pytest.approx(pad.outward * (pad.face_mm + bracket.thickness_mm))
+        assert abs(one.at_mm[1] - pad.along_mm) == pytest.approx(pad.apart_mm / 2)
+        assert one.at_mm[0] == pytest.approx(pad.normal[0] * (pad.face_mm + bracket.thickness_mm))
 
 
 def test_bending_is_the_beam_formula_s() -> None:

@@ -15,7 +15,7 @@ from layouts.brackets.script import ScriptBracket
 from layouts.brackets.scripted import PAD_WIDE_MM, ScriptedBracket, sizes_for
 from layouts.enclosures.box.room import MOUNTING_PAD_HIGH_MM, MOUNTING_PAD_MM
 from layouts.errors import PlanError
-from layouts.pack import Load, Mount, Pack
+from layouts.pack import Load, Mount, Pack, Side
 from layouts.parts.fasteners import Into
 from layouts.parts.given import GivenShape
 from layouts.parts.screw import screw_uses
@@ -24,9 +24,9 @@ from tests.samples import sample_pack
 HOLES = ((0.0, 0.0), (20.0, 0.0), (4.0, 15.0))  # no symmetry of any kind
 MOUNTING_PADS = tuple(
     MountingPad(
-        outward=side, face_mm=90.0, y_mm=7.0, underside_mm=-12.0, high_mm=MOUNTING_PAD_HIGH_MM
+        side=side, face_mm=90.0, along_mm=7.0, underside_mm=-12.0, high_mm=MOUNTING_PAD_HIGH_MM
     )
-    for side in (-1, 1)
+    for side in (Side.MINUS_X, Side.PLUS_X)
 )
 
 

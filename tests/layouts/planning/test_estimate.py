@@ -66,15 +66,18 @@ def test_the_estimate_is_near_the_enclosure_that_is_designed(pack: Pack) -> None
     assert sizes.cell_block_mm == pytest.approx((x1 - x0, y1 - y0), abs=3.0)
     low_y = min(design.outer.y0, *(b.y_mm - b.radius_mm for b in design.bosses))
     high_y = max(design.outer.y1, *(b.y_mm + b.radius_mm for b in design.bosses))
-    faces = {side: max(g.face_mm for g in design.pads if g.outward == side) for side in (-1, 1)}
-    assert sizes.tub_mm == pytest.approx((faces[1] + faces[-1], high_y - low_y), abs=3.0)
+    faces_mm = [
+        max(pad.face_mm for pad in design.pads if pad.side is side)
+        for side in (Side.MINUS_X, Side.PLUS_X)
+    ]
+    assert sizes.tub_mm == pytest.approx((sum(faces_mm), high_y - low_y), abs=3.0)
     low_x = min(*(b.x_mm - b.radius_mm for b in design.bosses), *(r.x0 for r in design.shelves))
     high_x = max(*(b.x_mm + b.radius_mm for b in design.bosses), *(r.x1 for r in design.shelves))
     assert sizes.lid_mm == pytest.approx((high_x - low_x, high_y - low_y), abs=3.0)
     foot = design_bracket(pack, design.pads).foot_mm
     high = design.z_lid_mm - design.z_under_mm + STAND_MM
     assert sizes.outside_mm == pytest.approx(
-        (faces[1] + faces[-1] + 2 * foot, high_y - low_y, high), abs=3.0
+        (sum(faces_mm) + 2 * foot, high_y - low_y, high), abs=3.0
     )
 
 

@@ -23,6 +23,7 @@ from layouts.enclosures.box.sizes import SupportPad
 from layouts.enclosures.box.tub import tub_drawing
 from layouts.errors import PlanError
 from layouts.holders.shape import cell_block_shape
+from layouts.pack import Side
 from layouts.parts.outlet import GLANDS, gland_for
 from layouts.parts.screw import screw_uses
 from layouts.parts.shell import box, disc, shifted
@@ -97,9 +98,9 @@ def test_glands_find_a_flat_free_wall(one: Enclosed) -> None:
         for other in d.glands[:k]:
             apart = math.dist((gland.y_mm, gland.z_mm), (other.y_mm, other.z_mm))
             assert apart > gland.keep_radius_mm + other.keep_radius_mm
-        for pad in (pad for pad in d.pads if pad.outward > 0):
+        for pad in (pad for pad in d.pads if pad.side is Side.PLUS_X):
             above = gland.z_mm - gland.keep_radius_mm > pad.underside_mm + pad.high_mm
-            assert above or abs(gland.y_mm - pad.y_mm) > half + gland.keep_radius_mm
+            assert above or abs(gland.y_mm - pad.along_mm) > half + gland.keep_radius_mm
         board = d.bay.board
         beside = (
             gland.y_mm + gland.keep_radius_mm < board.y0

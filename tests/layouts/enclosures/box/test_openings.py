@@ -18,7 +18,7 @@ from layouts.enclosures.box.checks import (
 )
 from layouts.enclosures.box.design import design_enclosure
 from layouts.holders.shape import cell_block_shape
-from layouts.pack import Face
+from layouts.pack import Face, Side
 from layouts.parts.outlet import gland_for
 from layouts.parts.shell import box
 from tests.layouts.enclosed import PACKS, Enclosed, enclosed
@@ -100,8 +100,8 @@ def test_glands_stand_as_near_their_leads_as_the_wall_leaves(one: Enclosed) -> N
         keep = gland_for(one.pack.leads.outside_mm).keep_radius_mm
         assert gland.keep_radius_mm == keep
         assert d.cavity.y0 + keep < gland.y_mm < d.cavity.y1 - keep
-        for pad in (pad for pad in d.pads if pad.outward > 0):
-            beside = abs(gland.y_mm - pad.y_mm) > half + keep + 1.0
+        for pad in (pad for pad in d.pads if pad.side is Side.PLUS_X):
+            beside = abs(gland.y_mm - pad.along_mm) > half + keep + 1.0
             assert beside or gland.z_mm > pad.underside_mm + pad.high_mm + keep + 1.0
         board = d.bay
         guides_low = min(g.y0 for g in board.guides)
@@ -180,14 +180,14 @@ def test_mounting_pads_stand_out_alike_on_both_sides(one: Enclosed) -> None:
     d = one.design
     out = {
         side: {
-            (round(p.y_mm, 6), round(p.face_mm - side * (x + side * d.wall_mm), 6))
-            for p in d.pads
-            if p.outward == side
+            (round(pad.along_mm, 6), round(pad.face_mm - (inside + d.wall_mm), 6))
+            for pad in d.pads
+            if pad.side is side
         }
-        for side, x in ((1, d.cavity.x1), (-1, d.cavity.x0))
+        for side, inside in ((Side.PLUS_X, d.cavity.x1), (Side.MINUS_X, -d.cavity.x0))
     }
-    assert out[1] == out[-1] and out[1]
-    assert all(mm > 1.0 for _, mm in out[1])
+    assert out[Side.PLUS_X] == out[Side.MINUS_X] and out[Side.PLUS_X]
+    assert all(mm > 1.0 for _, mm in out[Side.PLUS_X])
 
 
 def test_the_cell_block_is_pressed_between_its_posts_too() -> None:
