@@ -28,12 +28,12 @@ def bracket_root_stress(
     """Bending stress at the corner of leg and foot when the load's jolts come all at once.
 
     Each of n brackets takes 1/n of mass * acceleration; as the pack may be turned in its space, the
-    greater of the two level jolts acts both along the wall and across it. Plain beam formula 6 M /
-    (b t^2) of a rectangle, b by t, and along the wall 6 M / (t b^2): the leg is bent by the push
-    away from the wall at the pad screws' height, the foot by the lift at the leg up to its nearest
-    screw. The ribs are left out, and the stresses added, both on the safe side; b is no more than a
-    spread of 45 degrees from the pad screws reaches. Raises ValueError without a load: then nothing
-    was required."""
+    greater of the two level jolts acts both along the wall and across it, whichever way that wall
+    faces. Plain beam formula 6 M / (b t^2) of a rectangle, b by t, and along the wall 6 M /
+    (t b^2): the leg is bent by the push away from the wall at the pad screws' height, the foot by
+    the lift at the leg up to its nearest screw. The ribs are left out, and the stresses added, both
+    on the safe side; b is no more than a spread of 45 degrees from the pad screws reaches. Raises
+    ValueError without a load: then nothing was required."""
     if pack.load is None:
         raise ValueError("load: without one there is no acceleration to withstand")
     return corner_check(pack, design, from_foot(pad), mass_kg)

@@ -192,10 +192,10 @@ def bending_mpa(pack: Pack, design: FlatBracket, *, mass_kg: float) -> float:
     """Greatest stress of the plate under the pack's load, each bracket taking its share [MPa].
 
     As the pack may be turned in its space, the greater of the two level accelerations acts both
-    across the wall and along it. Cantilever from the frame screws' row to the pad screws' row:
-    6 M / (b t^2) across, 6 M / (t b^2) along, and the upright force over the section; b is the
-    width less the frame's holes in one row. Summed, on the safe side. Raises ValueError without
-    a load.
+    across the wall and along it, whichever way that wall faces. Cantilever from the frame
+    screws' row to the pad screws' row: 6 M / (b t^2) across, 6 M / (t b^2) along, and the upright
+    force over the section; b is the width less the frame's holes in one row. Summed, on the safe
+    side. Raises ValueError without a load.
     """
     if pack.load is None:
         raise ValueError("load: without one there is no acceleration to withstand")

@@ -7,6 +7,7 @@ import re
 import subprocess
 import sys
 import time
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -82,6 +83,19 @@ def test_brackets_stand_beside_the_tub_at_its_height() -> None:
     (left, _), (right, _) = meshes[1], meshes[2]
     assert left[:, 0].max() < -60 and right[:, 0].min() > 60
     assert left[:, 2].min() == pytest.approx(meshes[0][0][:, 2].min())
+
+
+def test_a_bracket_on_another_wall_moves_out_of_that_wall() -> None:
+    """Along y alone, as far as the others move along x."""
+    job = small_job()
+    parts = [
+        replace(part, aside=((0.0, 1.0), (0.0, -1.0))) if part.role == "bracket" else part
+        for part in job.parts
+    ]
+    usual, turned = pulled_apart(job), pulled_apart(replace(job, parts=tuple(parts)))
+    moved = [turned[k][0] - usual[k][0] for k in (1, 2)]
+    assert moved[0] == pytest.approx(np.tile((30.0, 30.0, 0.0), (len(moved[0]), 1)))
+    assert moved[1] == pytest.approx(np.tile((-30.0, -30.0, 0.0), (len(moved[1]), 1)))
 
 
 def test_without_cells_the_other_layers_stay() -> None:
