@@ -79,7 +79,9 @@ def test_a_seam_through_such_a_pad_is_found() -> None:
         for pads in ([], [(70.0, 110.0)])
     )  # fmt: skip
     assert free.allows(90.0, TUB_JOINT) and not taken.allows(90.0, TUB_JOINT)
-    assert free.allows(140.0, TUB_JOINT) and taken.allows(140.0, TUB_JOINT)
+    # beside the pad, but its flange's screw is put in where the pad stands
+    assert free.allows(120.0, TUB_JOINT) and not taken.allows(120.0, TUB_JOINT)
+    assert free.allows(124.0, TUB_JOINT) and taken.allows(124.0, TUB_JOINT)
 
 
 def test_seams_keep_clear_of_pads_wherever_these_stand(monkeypatch: pytest.MonkeyPatch) -> None:
