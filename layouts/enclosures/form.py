@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -21,7 +21,9 @@ from layouts.parts.screw import PlacedScrew
 from layouts.parts.shell import BoardPlace, Shell
 from layouts.strips.joining import Interconnect
 
-__all__ = ["BillItem", "Enclosure", "EnclosureForm", "GasOpening", "GasPassages"]
+__all__ = ["OUTSIDE", "BillItem", "Enclosure", "EnclosureForm", "GasLink", "RimEdge", "gas_site"]
+
+OUTSIDE = "outside"  # the place where a vent path ends
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -32,33 +34,40 @@ class BillItem:
     count: int
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
-class GasOpening:
-    """How gas leaves through one wall.
-
-    ``wide_mm``: of all slots together, ``high_mm``: of each, from the wall's top edge down.
-    ``behind_mm2``: level section behind the splash guard, where it leaves downwards.
-    """
-
-    wide_mm: float
-    high_mm: float
-    behind_mm2: float
-
-
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
-class GasPassages:
-    """What an enclosure leaves open for gas.
+class RimEdge:
+    """A side of a cell's site that no other site meets, on one face of the cell block.
 
-    ``blocked``: a face -> (n, 3) x, y and radius of what stands in the gap over it.
-    ``compartment_mm2``: level section beside the board. ``plus_x``, ``minus_x``: the openings in
-    these walls. ``y_mm``: inner faces of the walls along y.
+    ``way`` (2,): unit, outwards; ``middle_mm`` (2,) of the side, ``long_mm`` its length.
+    ``section_mm2``: what pads and bosses leave of it, over the free height of the gap there.
     """
 
-    blocked: Mapping[Face, NDArray[np.float64]]
-    compartment_mm2: float
-    plus_x: GasOpening
-    minus_x: GasOpening
-    y_mm: tuple[float, float]
+    face: Face
+    cell: int
+    way: NDArray[np.float64]
+    middle_mm: NDArray[np.float64]
+    long_mm: float
+    section_mm2: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class GasLink:
+    """A way for gas from one named place to another, with its free section.
+
+    ``kind``: in the words of the report, ``remedy``: what would widen it. Ways begin at
+    ``gas_site`` and end at ``OUTSIDE``.
+    """
+
+    start: str
+    end: str
+    section_mm2: float
+    kind: str
+    remedy: str
+
+
+def gas_site(face: Face, cell: int) -> str:
+    """Name of the place over a cell's end, in the gap between holder and floor (lid)."""
+    return f"{face.value} {cell}"
 
 
 class Enclosure(Protocol):
@@ -95,8 +104,14 @@ class Enclosure(Protocol):
         ...
 
     @property
-    def gas_passages(self) -> GasPassages:
-        """What it leaves open for gas."""
+    def gas_blocked(self) -> Mapping[Face, NDArray[np.float64]]:
+        """A face -> (n, 3) x, y and radius of what stands in the gap over it."""
+        ...
+
+    def gas_links(
+        self, pack: Pack, cell_layout: CellLayout, rim: Sequence[RimEdge]
+    ) -> tuple[GasLink, ...]:
+        """Ways for gas from the rim of the cell block to the outside; ``rim``: of both faces."""
         ...
 
     @property

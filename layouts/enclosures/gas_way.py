@@ -2,10 +2,9 @@
 
 A cell vents at its positive end. From there the gas goes through what strips leave free of the weld
 window, then along the gap between holder and floor (lid), between all neighbouring cells' sites at
-once, out of the cell block into the electronics compartment on the +x side, past the board, through
-the slots in the wall's top edge and down behind the drip skirt. Over the upper face it also reaches
-the -x wall's slots. The greatest flow through this network, with free sections as capacities, is
-the section of its narrowest cut (max-flow min-cut theorem).
+once, over the rim of the cell block, and on by the ways that the enclosure's form leaves open. The
+greatest flow through this network, with free sections as capacities, is the section of its
+narrowest cut (max-flow min-cut theorem).
 
 What one cell needs follows from its gas by the orifice formula, at a pressure for the window, which
 metal and a stiff lip surround, and a lower one for the enclosure, which must not burst. One cell
@@ -25,9 +24,8 @@ from scipy.sparse.csgraph import breadth_first_order, maximum_flow
 
 from layouts.cells.arrangement import CellLayout
 from layouts.checks import Check
-from layouts.enclosures.form import Enclosure
+from layouts.enclosures.form import OUTSIDE, Enclosure, RimEdge, gas_site
 from layouts.pack import Face, Lattice, Pack
-from layouts.parts.shell import Shell
 from layouts.slabs.areas import polygon_disc_area_mm2
 from layouts.strips.joining import Interconnect
 from layouts.strips.lip import positive_end
@@ -40,8 +38,7 @@ ENOUGH = 10**9  # a section that never binds, in those units
 MOST_STARTS = 200  # positive ends a face that are followed one by one; above, the narrowest
 SAME_WAY = math.cos(math.radians(20.0))  # a neighbour across a widened seam lies a little aside
 
-GAP, WAY_OUT = "gap over the cell ends", "exit from the cell block"
-ROOM, SLOTS, SKIRT = "space beside the board", "slots", "gap behind the drip skirt"
+GAP, WIDER_GAP = "gap over the cell ends", "a larger enclosure.gas_gap_mm"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -50,14 +47,16 @@ class GasWay:
 
     ``smallest_mm2``: free section of the narrowest cut between the window of ``worst_cell`` (index
     into the arrangement), whose positive end lies on ``face``, and the outside. ``bottleneck``:
-    what that cut goes through. ``window_mm2``: the least free weld window over a positive end,
-    that of ``window_cell`` on ``window_face``. ``cell_ah``: capacity of one cell.
+    what that cut goes through, ``remedy``: what would widen it. ``window_mm2``: the least free weld
+    window over a positive end, that of ``window_cell`` on ``window_face``. ``cell_ah``: capacity
+    of one cell.
     """
 
     smallest_mm2: float
     worst_cell: int
     face: Face
     bottleneck: str
+    remedy: str
     window_mm2: float
     window_cell: int
     window_face: Face
@@ -66,16 +65,25 @@ class GasWay:
 
 @dataclass(slots=True)
 class _Network:
-    """Directed sections between numbered places, each of a kind."""
+    """Directed sections between places, each of a kind; places are numbered as they are named.
 
+    ``remedies``: what would widen a section, by its kind."""
+
+    places: dict[str, int] = field(default_factory=dict)
     start: list[int] = field(default_factory=list)
     end: list[int] = field(default_factory=list)
     section: list[int] = field(default_factory=list)
     kind: list[str] = field(default_factory=list)
+    remedies: dict[str, str] = field(default_factory=lambda: {GAP: WIDER_GAP})
 
-    def add(self, start: int, end: int, section_mm2: float, kind: str) -> None:
-        self.start.append(start)
-        self.end.append(end)
+    def number(self, place: str) -> int:
+        """Of a place."""
+        return self.places.setdefault(place, len(self.places))
+
+    def add(self, start: str, end: str, section_mm2: float, kind: str) -> None:
+        """A way from a place to another."""
+        self.start.append(self.number(start))
+        self.end.append(self.number(end))
         self.section.append(min(ENOUGH, max(0, round(section_mm2 / UNITS_MM2))))
         self.kind.append(kind)
 
@@ -120,8 +128,10 @@ def gas_way(
     Above ``MOST_STARTS`` positive ends on a face only those with the least section round their
     site are followed: all farther cuts are shared by their neighbours.
     """
-    found: list[tuple[float, int, Face, str]] = []
+    found: list[tuple[float, int, Face, list[str]]] = []
     narrowest: list[tuple[float, int, Face]] = []
+    network = _network(pack, cell_layout, enclosure)
+    around = np.bincount(network.start, network.section, minlength=len(network.places))
     for face in (Face.LOWER, Face.UPPER):
         up = cell_layout.positive_up if face is Face.UPPER else ~cell_layout.positive_up
         ends = np.flatnonzero(up)
@@ -130,68 +140,57 @@ def gas_way(
         windows = free_windows_mm2(pack, cell_layout, interconnect, face)[ends]
         least = int(np.argmin(windows))
         narrowest.append((float(windows[least]), int(ends[least]), face))
-        network = _network(pack, cell_layout, enclosure, face)
-        around = np.zeros(len(cell_layout.xy_mm))
-        for start, section in zip(network.start, network.section, strict=True):
-            if start < len(around):
-                around[start] += section * UNITS_MM2
-        for cell in ends[np.argsort(around[ends], kind="stable")][:MOST_STARTS].tolist():
-            smallest, bottleneck = _from(network, len(around), cell)
-            found.append((smallest, cell, face, bottleneck))
-    smallest, cell, face, bottleneck = min(found, key=lambda one: one[0])
+        sites = np.array([network.number(gas_site(face, cell)) for cell in ends.tolist()])
+        first = np.argsort(around[sites], kind="stable")[:MOST_STARTS]
+        for cell, site in zip(ends[first].tolist(), sites[first].tolist(), strict=True):
+            smallest, cut = _from(network, site)
+            found.append((smallest, cell, face, cut))
+    smallest, cell, face, cut = min(found, key=lambda one: one[0])
     window, window_cell, window_face = min(narrowest, key=lambda one: one[0])
     return GasWay(
-        smallest_mm2=smallest, worst_cell=cell, face=face, bottleneck=bottleneck,
+        smallest_mm2=smallest, worst_cell=cell, face=face, bottleneck=" and ".join(cut),
+        remedy=network.remedies[cut[0]],
         window_mm2=window, window_cell=window_cell, window_face=window_face,
         cell_ah=pack.cell.capacity_ah,
     )  # fmt: skip
 
 
-def _network(pack: Pack, cell_layout: CellLayout, enclosure: Enclosure, face: Face) -> _Network:
-    """Sites 0..N-1, then the outside N, the compartment N+1, and the places up to the outside."""
-    n = len(cell_layout.xy_mm)
-    outside, room, before_slots, behind_skirt, left_slots, left_skirt = range(n, n + 6)
+def _network(pack: Pack, cell_layout: CellLayout, enclosure: Enclosure) -> _Network:
+    """Sites over both faces, the places of the enclosure's form, and the outside."""
     network = _Network()
-    height = _free_height_mm(pack, enclosure.shell, face)
+    network.number(OUTSIDE)
     xy = cell_layout.xy_mm
     hexagon = pack.lattice is Lattice.HONEYCOMB
     edge = pack.pitch_mm / math.sqrt(3) if hexagon else pack.pitch_mm
-    passages = enclosure.gas_passages
-    discs = passages.blocked[face]
-    for i, j in cell_layout.neighbours.tolist():
-        way = (xy[j] - xy[i]) / np.hypot(*(xy[j] - xy[i]))
-        section = height * _open_mm((xy[i] + xy[j]) / 2, way, edge, discs)
-        network.add(i, j, section, GAP)
-        network.add(j, i, section, GAP)
-    for cell, way, middle in _rim_edges(cell_layout, pack.pitch_mm, 6 if hexagon else 4):
-        section = height * _open_mm(middle, way, edge, discs)
-        to_right = not _shadowed(xy, cell, middle, 1.0, pack.pitch_mm)
-        to_left = not _shadowed(xy, cell, middle, -1.0, pack.pitch_mm)
-        aside = min(middle[1] - passages.y_mm[0], passages.y_mm[1] - middle[1])
-        if way[0] > 0.4 and to_right:
-            network.add(cell, room, section, WAY_OUT)
-        elif way[0] < -0.4 and to_left and face is Face.UPPER:
-            network.add(cell, left_slots, section, WAY_OUT)
-        elif abs(way[0]) < 0.1 and to_right and aside > edge / 2:
-            # beside open cavity an edge's right half leads past the last cell to the compartment
-            network.add(cell, room, section / 2, WAY_OUT)
-    past_board = ENOUGH * UNITS_MM2 if face is Face.UPPER else passages.compartment_mm2
-    network.add(room, before_slots, past_board, ROOM)
-    right, left = passages.plus_x, passages.minus_x
-    network.add(before_slots, behind_skirt, right.wide_mm * right.high_mm, SLOTS)
-    network.add(behind_skirt, outside, right.behind_mm2, SKIRT)
-    # at the -x wall only as much of a slot serves as stands beside the gap under the lid
-    network.add(left_slots, left_skirt, left.wide_mm * min(height, left.high_mm), SLOTS)
-    network.add(left_skirt, outside, left.behind_mm2, SKIRT)
+    rim: list[RimEdge] = []
+    shell = enclosure.shell
+    for face in (Face.LOWER, Face.UPPER):
+        height = free_height_mm(pack, face, z_floor_mm=shell.z_floor_mm, z_rim_mm=shell.z_rim_mm)
+        discs = enclosure.gas_blocked[face]
+        for i, j in cell_layout.neighbours.tolist():
+            way = (xy[j] - xy[i]) / np.hypot(*(xy[j] - xy[i]))
+            section = height * _open_mm((xy[i] + xy[j]) / 2, way, edge, discs)
+            network.add(gas_site(face, i), gas_site(face, j), section, GAP)
+            network.add(gas_site(face, j), gas_site(face, i), section, GAP)
+        for cell, way, middle in _rim_edges(cell_layout, pack.pitch_mm, 6 if hexagon else 4):
+            rim.append(
+                RimEdge(
+                    face=face, cell=cell, way=way, middle_mm=middle, long_mm=edge,
+                    section_mm2=height * _open_mm(middle, way, edge, discs),
+                )
+            )  # fmt: skip
+    for link in enclosure.gas_links(pack, cell_layout, rim):
+        network.add(link.start, link.end, link.section_mm2, link.kind)
+        network.remedies.setdefault(link.kind, link.remedy)
     return network
 
 
-def _free_height_mm(pack: Pack, shell: Shell, face: Face) -> float:
-    """Between the holder's outer face and the sheet on floor or lid [mm]."""
+def free_height_mm(pack: Pack, face: Face, *, z_floor_mm: float, z_rim_mm: float) -> float:
+    """Between a holder's outer face and the sheet on floor or lid [mm]."""
     if face is Face.UPPER:
-        gap = shell.z_rim_mm - pack.lip_to_lip_mm - pack.holder.lip_mm
+        gap = z_rim_mm - pack.lip_to_lip_mm - pack.holder.lip_mm
     else:
-        gap = -pack.holder.lip_mm - shell.z_floor_mm
+        gap = -pack.holder.lip_mm - z_floor_mm
     return max(0.0, gap - SHEET_MM)
 
 
@@ -234,23 +233,12 @@ def _rim_edges(
     ]
 
 
-def _shadowed(
-    xy: NDArray[np.float64],
-    cell: int,
-    middle: NDArray[np.float64],
-    sign: float,
-    pitch_mm: float,
-) -> bool:
-    """Another cell lies beyond the edge on its way along x."""
-    beyond = sign * (xy[:, 0] - xy[cell, 0]) > pitch_mm / 4
-    return bool(np.any(beyond & (np.abs(xy[:, 1] - middle[1]) < pitch_mm / 2)))
-
-
-def _from(network: _Network, n: int, cell: int) -> tuple[float, str]:
+def _from(network: _Network, site: int) -> tuple[float, list[str]]:
     """Greatest flow from over a cell's positive end to the outside [mm2], and the cut's kinds."""
-    source, outside, size = n + 6, n, n + 7
+    source = len(network.places)
+    outside, size = network.number(OUTSIDE), source + 1
     start = np.array([*network.start, source], dtype=np.int32)
-    end = np.array([*network.end, cell], dtype=np.int32)
+    end = np.array([*network.end, site], dtype=np.int32)
     section = np.array([*network.section, ENOUGH], dtype=np.int32)
     kinds = [*network.kind, GAP]
     graph = csr_array((section, (start, end)), shape=(size, size), dtype=np.int32)
@@ -262,12 +250,11 @@ def _from(network: _Network, n: int, cell: int) -> tuple[float, str]:
     reached = np.zeros(size, dtype=np.bool_)
     reached[breadth_first_order(left, source, return_predecessors=False)] = True
     cut = {
-        kind
+        kind: None
         for a, b, kind in zip(start.tolist(), end.tolist(), kinds, strict=True)
         if reached[a] and not reached[b]
     }
-    order = [k for k in (GAP, WAY_OUT, ROOM, SLOTS, SKIRT) if k in cut]
-    return float(result.flow_value) * UNITS_MM2, " and ".join(order)
+    return float(result.flow_value) * UNITS_MM2, list(cut)
 
 
 def gas_way_checks(way: GasWay) -> tuple[Check, ...]:
@@ -278,11 +265,6 @@ def gas_way_checks(way: GasWay) -> tuple[Check, ...]:
         f"orifice formula, {GAS_L_AH:g} l/Ah within {GAS_S:g} s at {{:g}} kPa: judgement from "
         "memory, no source; one cell that vents without ignition"
     )
-    remedy = {
-        GAP: "a larger enclosure.gas_gap_mm",
-        WAY_OUT: "a larger enclosure.gas_gap_mm",
-        ROOM: "a smaller bms.board_mm",
-    }.get(way.bottleneck.split(" and ")[0], "a longer tub, which has more slots")
     return (
         Check(
             id="gas_window",
@@ -304,7 +286,7 @@ def gas_way_checks(way: GasWay) -> tuple[Check, ...]:
             limit=way_mm2,
             unit="mm2",
             source=source.format(ENCLOSURE_PA / 1000.0),
-            remedy=f"narrowest: {way.bottleneck}; {remedy}",
+            remedy=f"narrowest: {way.bottleneck}; {way.remedy}",
             where=f"cell {way.worst_cell + 1}, {way.face.value} face, {way.bottleneck}",
         ),
     )
@@ -312,6 +294,7 @@ def gas_way_checks(way: GasWay) -> tuple[Check, ...]:
 
 __all__ = [
     "GasWay",
+    "free_height_mm",
     "free_windows_mm2",
     "gas_way",
     "gas_way_checks",

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
 
 from layouts.brackets.kind import MountingPad
@@ -14,11 +14,12 @@ from layouts.cells.arrangement import CellLayout
 from layouts.checks import Check
 from layouts.enclosures.box.checks import enclosure_checks
 from layouts.enclosures.box.design import design_enclosure
+from layouts.enclosures.box.gas import blocked, box_gas_links
 from layouts.enclosures.box.lid import lid_parts
 from layouts.enclosures.box.screws import box_screws, lid_screws
 from layouts.enclosures.box.sizes import EnclosureDesign
 from layouts.enclosures.box.tub import tub_parts
-from layouts.enclosures.form import BillItem, GasOpening, GasPassages
+from layouts.enclosures.form import BillItem, GasLink, RimEdge
 from layouts.holders.fastening import CellBlock
 from layouts.pack import Face, Pack
 from layouts.parts.clearance import Clearance, ClearanceKind
@@ -26,7 +27,7 @@ from layouts.parts.convex import block
 from layouts.parts.outlet import CableOutlet
 from layouts.parts.part import Part
 from layouts.parts.screw import KEY_ARM_MM, PlacedScrew
-from layouts.parts.shell import BoardPlace, Shell, box, disc
+from layouts.parts.shell import BoardPlace, Shell, box
 from layouts.strips.joining import Interconnect
 
 __all__ = ["BOX", "BoxEnclosure"]
@@ -91,16 +92,15 @@ class BoxEnclosure:
         return BoardPlace(plan=bay.board, z0_mm=bay.z0_mm, z1_mm=bay.z1_mm)
 
     @property
-    def gas_passages(self) -> GasPassages:
-        """Gaps over both faces, the space beside the board, slots behind the lid's drip skirts."""
-        d = self.sizes
-        return GasPassages(
-            blocked={face: _blocked(d, face) for face in Face},
-            compartment_mm2=compartment_mm2(d),
-            plus_x=_opening(d, 1),
-            minus_x=_opening(d, -1),
-            y_mm=(d.cavity.y0, d.cavity.y1),
-        )
+    def gas_blocked(self) -> dict[Face, NDArray[np.float64]]:
+        """Pads and bosses in the gaps over both faces."""
+        return {face: blocked(self.sizes, face) for face in Face}
+
+    def gas_links(
+        self, pack: Pack, cell_layout: CellLayout, rim: Sequence[RimEdge]
+    ) -> tuple[GasLink, ...]:
+        """The space beside the board, slots, and the gap behind the lid's drip skirts."""
+        return box_gas_links(self.sizes, pack, cell_layout, rim)
 
     @property
     def service(self) -> tuple[Clearance, ...]:
@@ -141,40 +141,6 @@ class BoxEnclosure:
 def _parts(d: EnclosureDesign) -> tuple[Part, ...]:
     """Drawn once for all that reads them."""
     return (*tub_parts(d), *lid_parts(d))
-
-
-def _blocked(d: EnclosureDesign, face: Face) -> NDArray[np.float64]:
-    """(n, 3) pads and bosses in the gap over a face: x, y, radius."""
-    support_pads = d.support_pads_lid if face is Face.UPPER else d.support_pads_floor
-    found = [(one.x_mm, one.y_mm, one.radius_mm) for one in support_pads]
-    found += [(one.x_mm, one.y_mm, one.radius_mm) for one in d.bosses]
-    return np.array(found, dtype=np.float64).reshape(-1, 3)
-
-
-def compartment_mm2(d: EnclosureDesign) -> float:
-    """Level section of the compartment that board, guides and bosses leave for rising gas [mm2]."""
-    taken = [box(d.bay.board), *(box(g) for g in (*d.bay.guides, *d.bay.rests))]
-    for boss in d.bosses:
-        taken.append(disc(boss.x_mm, boss.y_mm, boss.radius_mm))
-        if boss.web is not None:
-            taken.append(box(boss.web))
-    return float(box(d.compartment).difference(shapely.union_all(taken)).area)
-
-
-def _opening(d: EnclosureDesign, side: int) -> GasOpening:
-    """Slots of a wall, and the level section between it and the drip skirts before them."""
-    return GasOpening(
-        wide_mm=sum((s.y1_mm - s.y0_mm for s in d.slots if s.side == side), 0.0),
-        high_mm=d.z_rim_mm - d.slot_z0_mm,
-        behind_mm2=sum(
-            (
-                (s.y1_mm - s.y0_mm - 2 * d.skirt_mm) * d.skirt_gap_mm
-                for s in d.skirts
-                if s.side == side
-            ),
-            0.0,
-        ),
-    )
 
 
 @dataclass(frozen=True, slots=True)

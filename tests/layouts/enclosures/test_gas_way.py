@@ -11,6 +11,7 @@ import shapely
 
 from generators.packfile.resolve import parse_pack
 from layouts.enclosures.box.form import BoxEnclosure
+from layouts.enclosures.box.gas import opening
 from layouts.enclosures.gas_way import (
     GasWay,
     free_windows_mm2,
@@ -138,7 +139,7 @@ def test_slots_and_skirts_as_sums() -> None:
     """Sections of slots and drip skirts are their widths times height and gap."""
     d = enclosed("10S4P").design
     wide = [s.y1_mm - s.y0_mm for s in d.slots if s.side == 1]
-    right = BoxEnclosure(sizes=d).gas_passages.plus_x
+    right = opening(d, 1)
     assert right.wide_mm * right.high_mm == pytest.approx(sum(wide) * 8.0)
-    assert BoxEnclosure(sizes=replace(d, slots=())).gas_passages.plus_x.wide_mm == 0.0
+    assert opening(replace(d, slots=()), 1).wide_mm == 0.0
     assert right.behind_mm2 > sum(wide) * d.skirt_gap_mm

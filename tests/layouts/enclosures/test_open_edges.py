@@ -9,9 +9,13 @@ import pytest
 import shapely
 
 from layouts.enclosures import gas_way
+from layouts.enclosures.box.gas import WAY_OUT
+from layouts.enclosures.form import gas_site
 from layouts.pack import Face, Lattice
-from tests.layouts.enclosed import enclosed, enclosed_pack
+from tests.layouts.enclosed import Enclosed, enclosed, enclosed_pack
 from tests.samples import sample_pack
+
+LEFT = "before the -x slots"
 
 
 @pytest.mark.parametrize("seed", range(8))
@@ -38,13 +42,8 @@ def test_gas_of_a_lone_cell_leaves_to_its_right_and_above_to_its_left(
     """A site's edges that face the board open into its compartment; over the lid's side those that
     face away open to the other wall's slots. None opens both ways."""
     e = enclosed_pack(sample_pack(1, 1, lattice=lattice))
-    network = gas_way._network(e.pack, e.cell_layout, e.enclosure, face)
-    room, left = 2, 5  # of the places: the cell, the outside, the compartment, ..., the other slots
-    out = Counter(
-        end
-        for start, end, kind in zip(network.start, network.end, network.kind, strict=True)
-        if start == 0 and kind == gas_way.WAY_OUT
-    )
+    out = Counter(end for _, end in _ways_out(e, face))
+    room, left = {Face.LOWER: "beside the board", Face.UPPER: "above the board"}[face], LEFT
     faces_right = 3 if lattice is Lattice.HONEYCOMB else 1
     beside = 0 if lattice is Lattice.HONEYCOMB else 2
     assert faces_right <= out[room] <= faces_right + beside
@@ -56,13 +55,23 @@ def test_gas_of_a_lone_cell_leaves_to_its_right_and_above_to_its_left(
 def test_a_row_s_gas_leaves_at_its_end_only(name: str) -> None:
     """Cells with others to their right are no way to the compartment, nor those to their left."""
     e = enclosed(name)
-    network = gas_way._network(e.pack, e.cell_layout, e.enclosure, Face.UPPER)
-    n = len(e.cell_layout.xy_mm)
     pitch = e.pack.pitch_mm
-    for start, end, kind in zip(network.start, network.end, network.kind, strict=True):
-        if kind != gas_way.WAY_OUT:
-            continue
-        off = e.cell_layout.xy_mm - e.cell_layout.xy_mm[start]
+    ways = _ways_out(e, Face.UPPER)
+    assert {end for _, end in ways} == {"above the board", LEFT}
+    for cell, end in ways:
+        off = e.cell_layout.xy_mm - e.cell_layout.xy_mm[cell]
         level = np.abs(off[:, 1]) < 0.1 * pitch
-        sign = 1.0 if end == n + 1 else -1.0
+        sign = -1.0 if end == LEFT else 1.0
         assert not (level & (sign * off[:, 0] > 0.5 * pitch)).any()
+
+
+def _ways_out(e: Enclosed, face: Face) -> list[tuple[int, str]]:
+    """Cell and place of each way from the rim of the cell block on a face."""
+    network = gas_way._network(e.pack, e.cell_layout, e.enclosure)
+    names = list(network.places)
+    cells = {gas_site(face, cell): cell for cell in range(len(e.cell_layout.xy_mm))}
+    return [
+        (cells[names[start]], names[end])
+        for start, end, kind in zip(network.start, network.end, network.kind, strict=True)
+        if kind == WAY_OUT and names[start] in cells
+    ]

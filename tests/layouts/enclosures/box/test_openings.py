@@ -17,6 +17,7 @@ from layouts.enclosures.box.checks import (
     support_pads_clear,
 )
 from layouts.enclosures.box.design import design_enclosure
+from layouts.enclosures.box.gas import opening
 from layouts.holders.shape import cell_block_shape
 from layouts.pack import Face, Side
 from layouts.parts.outlet import gland_for
@@ -62,11 +63,11 @@ def test_slots_of_a_wall_are_cut_by_teeth_alone(one: Enclosed) -> None:
 
 def test_gas_behind_skirts_passes_between_their_ends(one: Enclosed) -> None:
     """Each skirt's inner length, its two ends taken off, times the gap behind it."""
-    d, passages = one.design, one.enclosure.gas_passages
-    for side, opening in ((-1, passages.minus_x), (1, passages.plus_x)):
+    d = one.design
+    for side in (-1, 1):
         mine = [s for s in d.skirts if s.side == side]
         inner = sum(s.y1_mm - s.y0_mm - 2 * 2.0 for s in mine)
-        assert opening.behind_mm2 == pytest.approx(inner * d.skirt_gap_mm)
+        assert opening(d, side).behind_mm2 == pytest.approx(inner * d.skirt_gap_mm)
 
 
 def test_drains_and_pads_are_as_wide_as_they_need(one: Enclosed) -> None:
