@@ -49,13 +49,13 @@ def outcomes(draw: Draw, seeds: range, *, most_cells: int) -> Outcomes:
     return found
 
 
-@pytest.mark.one_in(3)
-@pytest.mark.parametrize("first", range(0, 150, 50))  # three at once on as many processors
+@pytest.mark.one_in(6)
+@pytest.mark.parametrize("first", range(0, 150, 25))  # side by side on several processors
 def test_150_packs_with_an_enclosure_are_planned(first: int) -> None:
     """Any cell, size, strips, load and bed: nearly all are planned, no fault in any."""
-    found = outcomes(random_box_pack, range(first, first + 50), most_cells=6)
+    found = outcomes(random_box_pack, range(first, first + 25), most_cells=6)
     assert found.faults == []
-    assert found.planned >= 0.9 * 50, found.refused
+    assert found.planned >= 0.85 * 25, found.refused
 
 
 def test_5_packs_in_odd_outlines_are_planned_or_refused_by_field() -> None:

@@ -128,6 +128,7 @@ def test_a_folder_that_can_not_be_replaced_is_told(
     assert [path.name for path in tiny_run.iterdir()] == ["odd-pack"]
 
 
+@pytest.mark.slow
 def test_ctrl_c_half_way_leaves_nothing_but_the_old_result(tiny_run: Path, tmp_path: Path) -> None:
     """The signal that a terminal sends, to the whole group of processes: 130 and one line."""
     file = tmp_path / "pack.yaml"
@@ -154,6 +155,7 @@ def test_ctrl_c_half_way_leaves_nothing_but_the_old_result(tiny_run: Path, tmp_p
     assert [path.name for path in tiny_run.iterdir()] == ["odd-pack"]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "most_bytes", sampled([20_000, 100_000, 300_000], lambda size: size == 100_000)
 )

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import ast
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -50,11 +51,17 @@ GENERATORS = """
 """
 
 
+@cache
+def statements(path: Path) -> tuple[ast.AST, ...]:
+    """All of a file's syntax tree; read once."""
+    return tuple(ast.walk(ast.parse(path.read_text(encoding="utf-8"))))
+
+
 def arrows(top: Path, package: str) -> Iterator[tuple[str, str, str]]:
     """(module, its folder, imported folder) for every import from folder to folder."""
     for path in sorted((top / package).rglob("*.py")):
         name = ".".join(path.relative_to(top).with_suffix("").parts).removesuffix(".__init__")
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        for node in statements(path):
             for other in imported(node, package):
                 if "examples" in name.split("."):
                     continue  # data: an example script is read by no module
@@ -109,7 +116,7 @@ def test_only_sides_of_a_pack_are_known_to_fitting() -> None:
     named = {
         alias.name
         for path in (TOP / "layouts" / "fitting").glob("*.py")
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        for node in statements(path)
         if isinstance(node, ast.ImportFrom) and node.module == "layouts.pack"
         for alias in node.names
     }
@@ -148,7 +155,7 @@ def test_own_sizes_are_read_in_their_folder_alone(own: str, readers: set[str]) -
     found = set()
     for path in sorted([*(TOP / "layouts").rglob("*.py"), *(TOP / "generators").rglob("*.py")]):
         module = ".".join(path.relative_to(TOP).with_suffix("").parts)
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        for node in statements(path):
             named = getattr(node, "module", None) if isinstance(node, ast.ImportFrom) else None
             if named and (named + ".").startswith(own) and not module.startswith(folder):
                 found.add(module)

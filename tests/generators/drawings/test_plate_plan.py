@@ -85,6 +85,7 @@ def test_spare_places_and_cuts_are_drawn_and_told(face: Face) -> None:
         assert not any(mark.layer in (Layer.SPARE, Layer.REWORK) for mark in flat.marks)
 
 
+@pytest.mark.slow
 def test_each_layer_has_a_sign_of_its_own() -> None:
     """One layer: one line of the legend; two: crosses onto the can, squares onto the first."""
     single, double = (

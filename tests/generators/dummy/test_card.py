@@ -46,6 +46,7 @@ def example() -> tuple[PackPlan, MockupOutside]:
     return plan, outside_of(plan, parts)
 
 
+@pytest.mark.slow
 @pytest.mark.one_in(3)
 @pytest.mark.parametrize("card", [0.5, 3.0, 5.0])
 def test_walls_floor_and_roof_make_the_outer_box(card: float) -> None:

@@ -262,6 +262,7 @@ def test_all_faults_of_a_space_are_told_at_once(folder) -> None:
     ]
 
 
+@pytest.mark.slow
 def test_a_space_file_stands_for_the_section(folder) -> None:
     """Its keys at its top level, its own folder for its files, its own name and lines in
     faults."""

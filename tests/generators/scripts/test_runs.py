@@ -119,6 +119,7 @@ def test_two_runs_give_the_same_bytes(tmp_path: Path) -> None:
     assert (first.shape.faces == second.shape.faces).all()
 
 
+@pytest.mark.slow
 def test_its_convex_pieces_hold_the_mesh_and_little_more(tmp_path: Path) -> None:
     """Every corner lies within one of them; together they are far less than one hull."""
     pack = running.with_bracket(read_pack(pack_file(tmp_path, SCRIPT, TEXT)), allowed=True).pack

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 import pytest
@@ -14,8 +15,14 @@ from layouts.parts.clearance import ClearanceKind
 from layouts.parts.convex import ConvexPiece, bar, bend, block
 from layouts.parts.outlet import BENDS
 from layouts.planning.clearances import pack_clearances
-from layouts.planning.pack_plan import plan_pack
+from layouts.planning.pack_plan import PackPlan, plan_pack
 from tests.samples import sample_pack
+
+
+@cache
+def sample_plan() -> PackPlan:
+    """Planned once for all tests here."""
+    return plan_pack(sample_pack())
 
 
 def volume_mm3(piece: ConvexPiece) -> float:
@@ -72,7 +79,7 @@ def test_a_block_faces_outwards() -> None:
 
 def test_outlets_start_on_the_wall_and_reach_past_the_bend() -> None:
     """Every gland has an outlet that begins on the wall's face; its wire's bend lies within."""
-    plan = plan_pack(sample_pack())
+    plan = sample_plan()
     wall = plan.enclosure.sizes.outer.x1
     outlets = [
         clearance for clearance in pack_clearances(plan) if clearance.kind is ClearanceKind.OUTLET
@@ -90,7 +97,7 @@ def test_outlets_start_on_the_wall_and_reach_past_the_bend() -> None:
 
 def test_wires_turn_the_way_that_is_asked() -> None:
     """Bending down reaches lower than bending up, by twice the bend."""
-    plan = plan_pack(sample_pack())
+    plan = sample_plan()
     low = {}
     for way in ("+z", "-z"):
         outlet = next(
@@ -104,7 +111,7 @@ def test_wires_turn_the_way_that_is_asked() -> None:
 
 def test_lid_room_and_keys_are_for_servicing_only() -> None:
     """The clearance above the lid holds screw and hex key; heads and outlets always count."""
-    plan = plan_pack(sample_pack())
+    plan = sample_plan()
     clearances = pack_clearances(plan)
     assert {clearance.kind for clearance in clearances if clearance.servicing} == {
         ClearanceKind.LID_SERVICE,
@@ -122,7 +129,7 @@ def test_lid_room_and_keys_are_for_servicing_only() -> None:
 
 def test_every_piece_of_every_need_is_closed_and_faces_outwards() -> None:
     """Each edge of a piece is used once each way, and its volume is positive."""
-    plan = plan_pack(sample_pack())
+    plan = sample_plan()
     for clearance in pack_clearances(plan):
         for piece in clearance.pieces:
             edges = piece.faces[:, [0, 1, 1, 2, 2, 0]].reshape(-1, 2)
