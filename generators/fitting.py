@@ -25,9 +25,11 @@ from layouts.checks import Check
 from layouts.errors import PlanError
 from layouts.fitting.body import PackBody, make_body
 from layouts.fitting.box_fit import BoxFit
-from layouts.fitting.fit import Posed, fit_in_space, posed
+from layouts.fitting.climbing import ENOUGH_MM
+from layouts.fitting.fit import Searched, fit_in_space
 from layouts.fitting.gap import TOLERANCE_MM, moved
 from layouts.fitting.obstacles import obstacles_of
+from layouts.fitting.posing import Posed, posed
 from layouts.fitting.verdict import FitResult, verdict
 from layouts.holders.outline import outline_points_mm
 from layouts.pack import Face, Pack
@@ -113,14 +115,14 @@ def fit_plan(plan: PackPlan, space: Space) -> tuple[BoxFit, tuple[Check, ...]]:
     """How a planned pack stands in a space that is no plain box, for a whole run.
 
     Parts and screw heads, as for a box; upright with the leads towards the required side where that
-    fits, else any way round. The checks are proven on solids."""
+    fits, else any way round at right angles and about one axis. The checks are proven on solids."""
     side = plan.pack.leads.side
     bodies, _ = pack_bodies(plan, pack_parts(plan), outlets=False)
     obstacles = obstacles_of(space)
     fit = fit_in_space(bodies, space, side=side, upright=True, obstacles=obstacles)
     other = None
     if not fit.best.fits:
-        other = fit_in_space(bodies, space, side=side, obstacles=obstacles)
+        other = fit_in_space(bodies, space, side=side, tilted=False, obstacles=obstacles)
     remedies = [f"it would fit {other.best.words}"] if other is not None and other.best.fits else []
     return _box_fit(bodies[fit.best.bend_to], space, fit.best, remedies)
 
@@ -232,6 +234,8 @@ def fit_pack(
         (beside / MARK).write_text(text, encoding="utf-8")
     report_progress("done", 1.0)
     failed = tuple(check for check in checks if not check.holds)
+    if found.fit.smallest_gap_mm < ENOUGH_MM:
+        told = (*told, found.fit.searched.words)
     return FitOutcome(folder=out_dir / name, failed=failed, told=(*told, *notes))
 
 
@@ -299,6 +303,7 @@ def _row(
         "tolerance_mm": TOLERANCE_MM,
         "tightest": plain(fit.best.tightest),
         "size_mm": plain(fit.size_mm),
+        "turns_searched": _searched_row(fit.searched),
         "lid_room_included": lid_room,
         "servicing": [
             {
@@ -315,6 +320,22 @@ def _row(
         ],
         "checks": [check_row(check) for check in checks],
         "notes": list(space.notes),
+    }
+
+
+def _searched_row(searched: Searched) -> dict[str, Any]:
+    """How many turns were searched, by kind; ``about_any_axis``: None where none were."""
+    more = searched.tilted
+    return {
+        "right_angled": searched.right_angled,
+        "about_one_axis": searched.about_one_axis,
+        "about_any_axis": None
+        if more is None
+        else {
+            "by_width": more.by_width,
+            "at_every_place": more.in_voxels,
+            "refined": more.refined,
+        },
     }
 
 

@@ -25,10 +25,10 @@ def declare(commands: argparse._SubParsersAction[Any]) -> None:
     parser = commands.add_parser(
         "fit",
         help="check whether the finished pack fits a space, and where it is tightest",
-        description="Searches the pose with the largest minimum gap (right-angle turns, then "
-        "aligned to walls and shifted) of the pack with brackets, screw heads and "
-        "cable outlets in a space, against its true outline. Writes DIR/NAME-fit: "
-        "fit.json, fit.svg.",
+        description="Searches the pose with the largest minimum gap (turned at right angles or "
+        "along walls, about any axis where that is too little) of the pack with brackets, screw "
+        "heads and cable outlets in a space, against its true outline. Where the gap is small or "
+        "there is none, says which turns were searched. Writes DIR/NAME-fit: fit.json, fit.svg.",
     )
     parser.add_argument("file", metavar="PACK", help="pack file")
     parser.add_argument(

@@ -18,7 +18,7 @@ from scipy.optimize import linprog
 from layouts.fitting.body import PackBody
 from layouts.fitting.gap import body_distances, inverse, moved
 from layouts.fitting.obstacles import Obstacle
-from layouts.fitting.turns import about
+from layouts.fitting.turns import about, by_vector
 from layouts.fitting.voxels import SignedGrid
 
 __all__ = ["NearPoints", "ObstacleSamples", "Refiner", "thinned"]
@@ -185,13 +185,14 @@ class Refiner:
         self,
         pose: FloatArray,
         *,
-        axis: int | None,
+        axes: tuple[int, ...],
         step_mm: float,
         bounds_mm: tuple[FloatArray, FloatArray] | None = None,
         centred: bool = False,
     ) -> tuple[FloatArray, float]:
-        """The best pose nearby and its smallest gap; turned about ``axis`` too where given.
+        """The best pose nearby and its smallest gap; turned too, about the space's ``axes``.
 
+        With all three of them the body is turned about any axis.
         ``bounds_mm``: box that the middle of the body's box must stay in. ``centred``: ways that
         the smallest gap leaves free are used to make the other gaps as large as they can be.
         """
@@ -203,8 +204,8 @@ class Refiner:
                 pose = pose.copy()
                 pose[2, 3] -= below
         for _ in range(3 if centred else 1):
-            pose, best, binding = self._climbed(pose, axis, step_mm, bounds_mm, held)
-            if axis is not None or not len(binding) or not np.isfinite(best):
+            pose, best, binding = self._climbed(pose, axes, step_mm, bounds_mm, held)
+            if axes or not len(binding) or not np.isfinite(best):
                 break
             # what limits the gap stays; the other ways are then centred as well as they can be
             held = [*held, *((way, gap) for way, gap in binding)]
@@ -216,7 +217,7 @@ class Refiner:
     def _climbed(
         self,
         pose: FloatArray,
-        axis: int | None,
+        axes: tuple[int, ...],
         step: float,
         bounds: tuple[FloatArray, FloatArray] | None,
         held: list[tuple[FloatArray, float]],
@@ -232,10 +233,10 @@ class Refiner:
             if best >= self.enough_mm:
                 break
             middle = moved(self.body.middle_mm, pose)
-            move, angle, hoped, binding = _move(here, held, step, axis, middle, half, bounds)
+            move, turn, hoped, binding = _move(here, held, step, axes, middle, half, bounds)
             if hoped < best + self.settle_mm:
                 break
-            tried = _moved_pose(pose, move, axis, angle, middle)
+            tried = _moved_pose(pose, move, axes, turn, middle)
             there = self.contacts(tried, within_mm=_band(min(step * 1.5, MOST_STEP_MM)))
             gap = _free_least(there, held) if len(there.gap_mm) else np.inf
             if gap > best + 1e-9 and _keeps(there, held):
@@ -292,20 +293,17 @@ def _move(
     contacts: NearPoints,
     held: list[tuple[FloatArray, float]],
     step: float,
-    axis: int | None,
+    axes: tuple[int, ...],
     middle: FloatArray,
     half: float,
     bounds: tuple[FloatArray, FloatArray] | None,
-) -> tuple[FloatArray, float, float, list[tuple[FloatArray, float]]]:
-    """The best small move (3,) and turn [degrees] by a linear program, the gap that it promises,
-    and what limits it."""
+) -> tuple[FloatArray, FloatArray, float, list[tuple[FloatArray, float]]]:
+    """The best small move (3,) and turns [rad] about each axis by a linear program, the gap that
+    it promises, and what limits it."""
     rows = _near_rows(contacts, step)
     way, gap = contacts.way[rows].copy(), contacts.gap_mm[rows].copy()
-    lever = np.zeros(len(rows))
-    if axis is not None:
-        spin = np.cross(np.eye(3)[axis], contacts.at_mm[rows] - middle)
-        lever = np.einsum("ij,ij->i", way, spin)
-    # columns: move x, y, z, turn as the way of a point half the body's size off, the gap
+    lever = np.cross(contacts.at_mm[rows] - middle, way)[:, axes]
+    # columns: move x, y, z, the gap, each turn as the way of a point half the body's size off
     grows = np.ones(len(rows))
     settled = contacts.floor[rows].copy()
     gap[settled] = np.maximum(gap[settled], 0.0)
@@ -318,29 +316,28 @@ def _move(
     grows[settled] = 0.0
     # three more columns: how far each move is, so that what makes no difference is left alone
     count = len(rows)
-    matrix = np.zeros((count + 6, 8))
-    matrix[:count, :5] = np.column_stack([-way, -lever / half, grows])
+    first = 4 + len(axes)
+    matrix = np.zeros((count + 6, first + 3))
+    matrix[:count, :first] = np.column_stack([-way, grows, -lever / half])
     for side in range(3):
         for row, sign in ((count + 2 * side, 1.0), (count + 2 * side + 1, -1.0)):
-            matrix[row, side], matrix[row, 5 + side] = sign, -1.0
+            matrix[row, side], matrix[row, first + side] = sign, -1.0
     most = np.concatenate([np.maximum(gap, np.where(settled, 0.0, gap)), np.zeros(6)])
-    turn = step if axis is not None else 0.0
     limits = _move_limits(middle, step, bounds)
     down = DOWN if contacts.floor.any() else 0.0
     top = float(gap.max(initial=0.0)) + 4 * step + 1.0
     answer = linprog(
-        (0.0, 0.0, down, 0.0, -1.0, *[IDLE] * 3),
+        (0.0, 0.0, down, -1.0, *[0.0] * len(axes), *[IDLE] * 3),
         A_ub=matrix,
         b_ub=most,
-        bounds=[*limits, (-turn, turn), (None, top), *[(0.0, step)] * 3],
+        bounds=[*limits, (None, top), *[(-step, step)] * len(axes), *[(0.0, step)] * 3],
         method="highs",
     )
     if answer.x is None:  # settled gaps can't be kept to the last bit: stay
-        return np.zeros(3), 0.0, -np.inf, []
+        return np.zeros(3), np.zeros(len(axes)), -np.inf, []
     tight = np.flatnonzero((answer.ineqlin.marginals[:count] < -BINDING) & ~settled)
     binding = _distinct(way[tight], contacts.gap_mm[rows][tight])
-    angle = float(np.degrees(answer.x[3] / half))
-    return answer.x[:3], angle, float(answer.x[4]), binding
+    return answer.x[:3], answer.x[4:first] / half, float(answer.x[3]), binding
 
 
 def _near_rows(contacts: NearPoints, step: float) -> NDArray[np.int64]:
@@ -376,12 +373,21 @@ def _distinct(ways: FloatArray, gaps: FloatArray) -> list[tuple[FloatArray, floa
 
 
 def _moved_pose(
-    pose: FloatArray, move: FloatArray, axis: int | None, angle_deg: float, middle: FloatArray
+    pose: FloatArray,
+    move: FloatArray,
+    axes: tuple[int, ...],
+    angles_rad: FloatArray,
+    middle: FloatArray,
 ) -> FloatArray:
     """A pose turned about the body's middle and shifted."""
     out = pose.copy()
-    if axis is not None and angle_deg:
-        turn = about(axis, angle_deg)
+    if angles_rad.any():
+        if len(axes) == 1:  # keeps a turn about that axis exactly one
+            turn = about(axes[0], float(np.degrees(angles_rad[0])))
+        else:
+            vector = np.zeros(3)
+            vector[list(axes)] = angles_rad
+            turn = by_vector(vector)
         out[:3, :3] = turn @ pose[:3, :3]
         out[:3, 3] = turn @ (pose[:3, 3] - middle) + middle
     out[:3, 3] += move

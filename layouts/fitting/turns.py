@@ -9,11 +9,23 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.spatial.transform import Rotation
 
 from layouts.fitting.obstacles import Obstacle
 from layouts.pack import Side
 
-__all__ = ["Turn", "about", "right_angles", "turn_words", "turns_of", "upright_turns"]
+__all__ = [
+    "Turn",
+    "about",
+    "by_vector",
+    "lead_way",
+    "oddness",
+    "right_angles",
+    "straight",
+    "turn_words",
+    "turns_of",
+    "upright_turns",
+]
 
 FloatArray = NDArray[np.float64]
 
@@ -54,6 +66,12 @@ def about(axis: int, angle_deg: float) -> FloatArray:
     turn = np.eye(3)
     turn[a, a] = turn[b, b] = c
     turn[a, b], turn[b, a] = -s, s
+    return turn
+
+
+def by_vector(vector_rad: FloatArray) -> FloatArray:
+    """(..., 3, 3) turns about the directions of vectors (..., 3) by their lengths in radians."""
+    turn: FloatArray = Rotation.from_rotvec(vector_rad).as_matrix()
     return turn
 
 
@@ -138,24 +156,46 @@ def _folded(angle_deg: float) -> float:
     return folded - 90.0 if folded > 45.0 else folded
 
 
+def straight(turn: FloatArray) -> bool:
+    """Whether a turn (3, 3) is one of the right-angle turns."""
+    return bool(np.abs(np.abs(turn).max(axis=0) - 1.0).max() < 1e-12)
+
+
+def lead_way(side: Side) -> FloatArray:
+    """(3,) unit vector towards a side of the plan."""
+    return about(2, _side_deg(side))[:, 0]
+
+
+def oddness(turn: FloatArray, side: Side) -> tuple[bool, float, float]:
+    """Less is a more usual stand: at right angles, then upright, then leads towards ``side``."""
+    wanted = lead_way(side)
+    return not straight(turn), -round(float(turn[2, 2]), 3), -round(float(turn[:, 0] @ wanted), 3)
+
+
 def turn_words(turn: FloatArray) -> str:
-    """How a pack stands that is turned so (3, 3): where its cells' axis and its leads point."""
-    square, axis, angle = _split(turn)
+    """How a pack stands that is turned so (3, 3): where its cells' axis and its leads point.
+
+    Further turns are about the space's axes, one after the other as they are told."""
+    square, angles = _split(turn)
     up = _name(square[:, 2])
     stands = {"+z": "upright", "-z": "upside down"}.get(up, f"on its side, lid towards {up}")
     words = f"{stands}, leads towards {_name(square[:, 0])}"
-    if abs(angle) >= STRAIGHT_DEG:
-        words += f", then turned {angle:.2f} degrees about {'xyz'[axis]}"
-    return words
+    turned = [
+        f"{angle:.2f} degrees about {axis}"
+        for axis, angle in zip("xyz", angles, strict=True)
+        if abs(angle) >= STRAIGHT_DEG
+    ]
+    return words + (f", then turned {', then '.join(turned)}" if turned else "")
 
 
-def _split(turn: FloatArray) -> tuple[FloatArray, int, float]:
-    """The nearest right-angle turn, and what is left as a turn about one axis."""
+def _split(turn: FloatArray) -> tuple[FloatArray, tuple[float, float, float]]:
+    """The nearest right-angle turn; then degrees about x, about y and about z, in this order."""
     best = max(right_angles(Side.PLUS_X), key=lambda square: float((square * turn).sum()))
     rest = turn @ best.T
-    axis = int(np.abs(np.diag(rest)).argmax())
-    a, b = [(1, 2), (2, 0), (0, 1)][axis]
-    return best, axis, math.degrees(math.atan2(rest[b, a], rest[a, a]))
+    y = math.degrees(math.asin(min(1.0, max(-1.0, -rest[2, 0]))))
+    x = math.degrees(math.atan2(rest[2, 1], rest[2, 2]))
+    z = math.degrees(math.atan2(rest[1, 0], rest[0, 0]))
+    return best, (x, y, z)
 
 
 def _name(way: FloatArray) -> str:

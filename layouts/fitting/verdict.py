@@ -6,8 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from layouts.fitting.body import PackBody
-from layouts.fitting.fit import Posed, SpaceFit, fit_in_space, posed
+from layouts.fitting.fit import SpaceFit, fit_in_space
 from layouts.fitting.obstacles import Obstacle, obstacles_of
+from layouts.fitting.posing import Posed, posed
 from layouts.fitting.shrink import Shrink, shrinks
 from layouts.fitting.way_in import Travel, travels
 from layouts.pack import Side

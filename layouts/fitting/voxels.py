@@ -16,7 +16,6 @@ from scipy.ndimage import distance_transform_edt
 
 from layouts.fitting.body import PackBody
 from layouts.fitting.obstacles import Obstacle
-from layouts.fitting.turns import Turn
 
 __all__ = ["Place", "SignedGrid", "rough_places", "solid_voxels"]
 
@@ -30,10 +29,11 @@ AWRY = (0.000131, 0.000173)  # voxel columns stand so far (in voxels) off the gr
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class Place:
     """A rough place: ``score`` larger is better (clearance in mm, or minus the share of the body
-    that overlaps); ``shift_mm`` (3,): moves the turned body's origin there; ``size_mm``: of the
-    voxels."""
+    that overlaps); ``number``: of its turn (3, 3) among those tried; ``shift_mm`` (3,): moves the
+    turned body's origin there; ``size_mm``: of the voxels."""
 
-    turn: Turn
+    number: int
+    turn: FloatArray
     shift_mm: FloatArray
     score: float
     size_mm: float
@@ -141,14 +141,14 @@ class _Grid:
 def rough_places(
     body: PackBody,
     obstacles: Sequence[Obstacle],
-    turns: Sequence[Turn],
+    turns: Sequence[FloatArray],
     *,
     box_mm: tuple[FloatArray, FloatArray],
     cells: int,
     keep: int,
     enough_mm: float = np.inf,
 ) -> list[Place]:
-    """The best place of each turn, at most ``keep`` of them, the best first.
+    """The best place of each turn (3, 3), at most ``keep`` of them, the best first.
 
     Of places whose clearance is the same, or at least ``enough_mm``, the most central one.
 
@@ -173,9 +173,9 @@ def rough_places(
         # a second time with a larger grid where no turn goes into the space's box at all
         more = grow * np.maximum(2 * reach - (high - low), 0.0) / 2
         grid = _Grid(obstacles, low - more, high + more, size)
-        for turn in turns:
+        for number, turn in enumerate(turns):
             found = _best_place(
-                grid, turn, middles, None if bounded else box_mm, body.middle_mm, enough_mm
+                grid, number, turn, middles, None if bounded else box_mm, body.middle_mm, enough_mm
             )
             if found is not None:
                 places.append(found)
@@ -187,13 +187,14 @@ def rough_places(
 
 def _best_place(
     grid: _Grid,
-    turn: Turn,
+    number: int,
+    turn: FloatArray,
     middles: FloatArray,
     box_mm: tuple[FloatArray, FloatArray] | None,
     body_middle: FloatArray,
     enough_mm: float,
 ) -> Place | None:
-    turned = middles @ turn.matrix.T
+    turned = middles @ turn.T
     least = turned.min(axis=0) - grid.size / 4
     index = ((turned - least) / grid.size).astype(np.int64)
     kernel = np.zeros(tuple(int(n) + 1 for n in index.max(axis=0)), np.bool_)
@@ -203,7 +204,7 @@ def _best_place(
         return None
     shift0 = grid.low - least
     if box_mm is not None:
-        centre = turn.matrix @ body_middle + shift0
+        centre = turn @ body_middle + shift0
         for axis in range(3):
             at = centre[axis] + np.arange(overlap.shape[axis]) * grid.size
             out = (at < box_mm[0][axis]) | (at > box_mm[1][axis])
@@ -229,7 +230,8 @@ def _best_place(
         off[:, 2] = best[:, 2] * 1e3  # the lowest
     pick = best[int(off.sum(axis=1).argmin())] + (0, 0, base)
     score = float(top) * grid.size if fewest == 0 else -fewest / float(kernel.sum())
-    return Place(turn=turn, shift_mm=shift0 + pick * grid.size, score=score, size_mm=grid.size)
+    shift = shift0 + pick * grid.size
+    return Place(number=number, turn=turn, shift_mm=shift, score=score, size_mm=grid.size)
 
 
 def _clearance(free: BoolArray, floor: bool) -> FloatArray:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
+import io
 import json
 from pathlib import Path
 from xml.etree import ElementTree
@@ -35,19 +37,26 @@ def fitted(tmp_path_factory: pytest.TempPathFactory) -> tuple[int, Path, Path]:
     folder = tmp_path_factory.mktemp("fit")
     file = folder / "pond-lamp.yaml"
     file.write_text(PACK + "space: {box_mm: [240, 240, 140]}\n", encoding="utf-8")
-    status = run(str(file), "--out", str(folder / "out"))
+    with contextlib.redirect_stdout(io.StringIO()) as said:
+        status = run(str(file), "--out", str(folder / "out"))
+    (folder / "said.txt").write_text(said.getvalue(), encoding="utf-8")
     return status, folder / "out" / "pond-lamp-fit", file
 
 
 def test_a_roomy_box_holds_the_pack(fitted: tuple[int, Path, Path]) -> None:
-    """Status 0; pose, gap and checks stand in fit.json."""
-    status, folder, _ = fitted
+    """Status 0; pose, gap and checks stand in fit.json; what was searched needs no words."""
+    status, folder, file = fitted
     told = json.loads((folder / "fit.json").read_text(encoding="utf-8"))
     assert status == 0 and told["fits"] and told["smallest_gap_mm"] > 5.0
     pose = np.array(told["pose"])
     assert np.linalg.det(pose[:3, :3]) == pytest.approx(1.0)
     assert all(check["holds"] for check in told["checks"])
     assert told["way_in"]["through"].endswith("of the space")
+    said = file.with_name("said.txt").read_text(encoding="utf-8")
+    assert "straight insertion path: from " in said and "turns searched" not in said
+    assert told["turns_searched"] == {
+        "right_angled": 24, "about_one_axis": 120, "about_any_axis": None,
+    }  # fmt: skip
     assert {one["name"] for one in told["servicing"]} == {
         "service clearance: lid",
         "service clearance: driver over the bracket screws",
@@ -88,10 +97,12 @@ def test_a_space_that_is_too_small_gives_status_1(
     assert "failed checks: space" in said.err
     assert f"caution: {file}:7: mount.offers: renamed to mount.kind" in said.out
     assert "does not fit: " in said.out and "mm less in the pack's" in said.out
+    assert "turns searched: 24 at right angles, 120 about z" in said.out
     told = json.loads(
         (file.parent / "small" / "pond-lamp-fit" / "fit.json").read_text(encoding="utf-8")
     )
     assert told["smallest_gap_mm"] < 0 and told["way_in"] is None
+    assert told["turns_searched"]["about_any_axis"]["by_width"] > 600
     assert any(one.get("less_mm") for one in told["shrink"])
 
 

@@ -39,10 +39,12 @@ def test_a_box_too_large_by_a_hair_does_not_fit() -> None:
 
 
 def test_a_room_too_low_is_told_by_how_much() -> None:
-    """5 mm too low for the box however it lies: it stands on the floor and sticks out 5 above."""
+    """5 mm too low for the box however it is turned: it stands on the floor, sticks out 5 above."""
     found = fit_in_space({"": box_body(BOX)}, box_space((200, 200, 25)))
     assert found.smallest_gap_mm == pytest.approx(-5.0, abs=1e-2)
     assert found.best.tightest.theirs == "the +z side of the space"
+    assert found.searched.tilted is not None and found.searched.tilted.refined == 0
+    assert " about other axes, in each of which it is too wide. " in found.searched.words
 
 
 def test_the_pack_stands_on_the_floor_and_in_the_middle() -> None:
