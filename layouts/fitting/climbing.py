@@ -16,7 +16,7 @@ from layouts.fitting.turns import oddness, straight
 from layouts.fitting.voxels import Place
 from layouts.pack import Side
 
-__all__ = ["ENOUGH_MM", "EQUAL_MM", "Climber", "Reached", "rank"]
+__all__ = ["BENT", "ENOUGH_MM", "EQUAL_MM", "MEASURED", "Climber", "Reached", "rank"]
 
 FloatArray = NDArray[np.float64]
 Bounds = tuple[FloatArray, FloatArray]
@@ -24,6 +24,8 @@ Bounds = tuple[FloatArray, FloatArray]
 ENOUGH_MM = 5.0  # with such a gap a pack is not turned off the right angle for more
 # and where nothing but bodies to stay out of bounds a space, it stands centrally rather than
 # ever farther off them
+BENT = 2  # of the refined poses the other ways for the wires are tried at
+MEASURED = 2  # of all those
 EQUAL_MM = 0.05  # poses whose gaps differ by less are equally good: the more usual one is taken
 COARSE_GAIN_MM = 0.02  # while poses are compared, less is not worth another step
 CLOSE_GAIN_MM = 2e-4

@@ -9,13 +9,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from layouts.fitting.body import PackBody
-from layouts.fitting.climbing import ENOUGH_MM, EQUAL_MM, Climber, Reached, rank
+from layouts.fitting.climbing import BENT, ENOUGH_MM, EQUAL_MM, MEASURED, Climber, Reached, rank
 from layouts.fitting.gap import moved
 from layouts.fitting.obstacles import Obstacle, obstacles_of
 from layouts.fitting.posing import Posed
 from layouts.fitting.tilted import TiltedSearch, tilted_poses
 from layouts.fitting.turns import GRID_DEG, Turn, lead_way, oddness, turns_of, upright_turns
-from layouts.fitting.voxels import Place, rough_places
+from layouts.fitting.voxels import Place, best_places
 from layouts.pack import Side
 from layouts.spaces.space import Space
 
@@ -23,12 +23,8 @@ __all__ = ["Searched", "SpaceFit", "best_pose", "fit_in_space"]
 
 FloatArray = NDArray[np.float64]
 
-ROUGH_CELLS = 25_000  # every turn is looked at in so many voxels
-FINE_CELLS = 150_000  # and the best of them in so many
-ROUGH_KEPT = 48
-FINE_KEPT = 6
-BENT = 2  # of the refined ones the other ways for the wires are tried at
-MEASURED = 2  # of all those
+ROUGH_KEPT = 48  # of all turns, after a look in large voxels
+FINE_KEPT = 6  # of those, after a look in small ones
 TURN_GAIN_MM = 0.2  # a turn off the right angle must be worth so much, or the pack stands straight
 TILT_GAIN_MM = 0.5  # and one about any axis so much
 
@@ -113,14 +109,18 @@ def fit_in_space(
     turns = upright_turns(obstacles, side) if upright else turns_of(obstacles, side)
     bounds = None if any(one.room for one in obstacles) else box
     climber = Climber(bodies, obstacles, bounds)
-    found = _refined(climber, _places(climber, turns, box), side, upright)
+    matrices = [turn.matrix for turn in turns]
+    places = best_places(
+        next(iter(bodies.values())), obstacles, matrices,
+        box_mm=box, keep=(ROUGH_KEPT, FINE_KEPT), enough_mm=climber.enough_mm,
+    )  # fmt: skip
+    found = _refined(climber, turns, places, side, upright)
     best = best_pose(found, side, enough_mm=climber.enough_mm)
     held = best.fits and any(one.floor for one in obstacles)
     more = None
     least = best.smallest_gap_mm + TILT_GAIN_MM if best.fits else 0.0
     if tilted and not upright and not held and least < ENOUGH_MM:
-        tried = np.array([turn.matrix for turn in turns])
-        more = tilted_poses(climber, found, tried, box, side=side, least_mm=least)
+        more = tilted_poses(climber, found, np.array(matrices), box, side=side, least_mm=least)
         fitting = [one for one in more.found if one.fits and one.smallest_gap_mm >= least]
         best = best_pose(fitting, side, enough_mm=climber.enough_mm) if fitting else best
     there = moved(bodies[best.bend_to].points, best.pose)
@@ -140,30 +140,18 @@ def _searched(turns: Sequence[Turn], more: TiltedSearch | None, held: bool) -> S
     )
 
 
-def _places(
-    climber: Climber, turns: Sequence[Turn], box_mm: tuple[FloatArray, FloatArray]
-) -> list[tuple[Turn, Place]]:
-    """The best rough places: of all turns in large voxels, then of the best in small ones."""
-    body = next(iter(climber.bodies.values()))
-    for cells, keep in ((ROUGH_CELLS, ROUGH_KEPT), (FINE_CELLS, FINE_KEPT)):
-        places = rough_places(
-            body, climber.obstacles, [turn.matrix for turn in turns],
-            box_mm=box_mm, cells=cells, keep=keep, enough_mm=climber.enough_mm,
-        )  # fmt: skip
-        turns = [turns[place.number] for place in places]
-    return list(zip(turns, places, strict=True))
-
-
 def _refined(
     climber: Climber,
-    places: Sequence[tuple[Turn, Place]],
+    turns: Sequence[Turn],
+    places: Sequence[Place],
     side: Side,
     upright: bool,
 ) -> list[Posed]:
     """The rough places refined with points far apart, the best of them closely and measured."""
     first = next(iter(climber.bodies))
     poses: list[Reached] = []
-    for turn, place in sorted(places, key=lambda one: one[0].angle_deg != 0.0):
+    for place in sorted(places, key=lambda one: turns[one.number].angle_deg != 0.0):
+        turn = turns[place.number]
         most = max((one.gap_mm for one in poses), default=-np.inf)
         if (turn.angle_deg != 0.0 and most >= ENOUGH_MM) or place.promise_mm < most:
             continue

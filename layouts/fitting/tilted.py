@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from scipy.spatial import ConvexHull
 
 from layouts.fitting.body import PackBody
-from layouts.fitting.climbing import EQUAL_MM, Climber, Reached, rank
+from layouts.fitting.climbing import BENT, EQUAL_MM, MEASURED, Climber, Reached, rank
 from layouts.fitting.directions import (
     Widths,
     all_turns,
@@ -26,7 +26,7 @@ from layouts.fitting.directions import (
 from layouts.fitting.obstacles import Obstacle
 from layouts.fitting.posing import Posed
 from layouts.fitting.turns import oddness, right_angles
-from layouts.fitting.voxels import rough_places
+from layouts.fitting.voxels import best_places
 from layouts.pack import Side
 
 __all__ = ["TiltedSearch", "tilted_poses"]
@@ -42,12 +42,8 @@ OWN_FACES, OWN_SHARE = 4, 0.08  # of the pack, besides those along its axes
 ROOM_FRAMES, OWN_FRAMES = 8, 2
 APART_DEG = 4.0  # turns nearer to each other than this are not both looked at
 SUITS_MM = 1.0  # bettered turns are this much off the best nearby at most
-ROUGH_CELLS = 25_000
-FINE_CELLS = 150_000
-ROUGH_KEPT = 12
-FINE_KEPT = 6  # are refined
-BENT = 2
-MEASURED = 2
+ROUGH_KEPT = 12  # after a look in large voxels
+FINE_KEPT = 6  # and one in small ones: these are refined
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -78,21 +74,17 @@ def tilted_poses(
     ``side``: as in ``fit_in_space``."""
     bend_to = starts[0].bend_to
     body, obstacles = climber.bodies[bend_to], climber.obstacles
-    turns, by_width = _turns(body, obstacles, tried, least_mm, side)
-    found: list[Reached] = []
     widths, corners = Widths.of(obstacles), outermost(body)
+    turns, by_width = _turns(body, obstacles, widths, tried, least_mm, side)
+    found: list[Reached] = []
     for start in starts:
         promise = widths.promise_mm(corners, start.pose[None, :3, :3])[0]
         if promise + SUITS_MM >= least_mm:
             found.append(climber.roughly(start.pose, start.bend_to, axes=(0, 1, 2), step_mm=2.0))
     if len(turns):
-        places = rough_places(
-            body, obstacles, list(turns), box_mm=box_mm, cells=ROUGH_CELLS, keep=ROUGH_KEPT,
-            enough_mm=climber.enough_mm,
-        )  # fmt: skip
-        places = rough_places(
-            body, obstacles, [place.turn for place in places], box_mm=box_mm, cells=FINE_CELLS,
-            keep=FINE_KEPT, enough_mm=climber.enough_mm,
+        places = best_places(
+            body, obstacles, list(turns),
+            box_mm=box_mm, keep=(ROUGH_KEPT, FINE_KEPT), enough_mm=climber.enough_mm,
         )  # fmt: skip
         for place in places:
             pose = climber.start(place)
@@ -110,10 +102,15 @@ def tilted_poses(
 
 
 def _turns(
-    body: PackBody, obstacles: Sequence[Obstacle], tried: FloatArray, least_mm: float, side: Side
+    body: PackBody,
+    obstacles: Sequence[Obstacle],
+    widths: Widths,
+    tried: FloatArray,
+    least_mm: float,
+    side: Side,
 ) -> tuple[FloatArray, int]:
     """(k, 3, 3) turns to look at in voxels; and how many were judged by their widths."""
-    widths, corners = Widths.of(obstacles), outermost(body)
+    corners = outermost(body)
     aligned = _along_faces(body, obstacles)
     bounded = len(widths.ways) > 0
     spread = all_turns(BY_WIDTH if bounded else 0)

@@ -7,7 +7,7 @@ refined and measured on the meshes themselves.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,11 +17,13 @@ from scipy.ndimage import distance_transform_edt
 from layouts.fitting.body import PackBody
 from layouts.fitting.obstacles import Obstacle
 
-__all__ = ["Place", "SignedGrid", "rough_places", "solid_voxels"]
+__all__ = ["Place", "SignedGrid", "best_places", "solid_voxels"]
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 
+ROUGH_CELLS = 25_000  # every turn is looked at in so many voxels
+FINE_CELLS = 150_000  # and the best of them in so many
 PAD = 2  # voxels round the space
 AWRY = (0.000131, 0.000173)  # voxel columns stand so far (in voxels) off the grid: off most edges
 
@@ -138,22 +140,39 @@ class _Grid:
         return valid
 
 
-def rough_places(
+def best_places(
     body: PackBody,
     obstacles: Sequence[Obstacle],
     turns: Sequence[FloatArray],
     *,
     box_mm: tuple[FloatArray, FloatArray],
-    cells: int,
-    keep: int,
+    keep: tuple[int, int],
     enough_mm: float = np.inf,
 ) -> list[Place]:
-    """The best place of each turn (3, 3), at most ``keep`` of them, the best first.
+    """The best place of each turn (3, 3), the best first: in large voxels, then in small ones.
 
     Of places whose clearance is the same, or at least ``enough_mm``, the most central one.
 
     ``box_mm``: least and greatest corner of the space; without a free space the body's middle must
-    lie within it. ``cells``: about how many voxels."""
+    lie within it. ``keep``: at most so many turns are kept after each look."""
+    numbers = list(range(len(turns)))
+    places: list[Place] = []
+    for cells, most in zip((ROUGH_CELLS, FINE_CELLS), keep, strict=True):
+        seen = _looked_at(body, obstacles, [turns[n] for n in numbers], box_mm, cells, enough_mm)
+        places = [replace(place, number=numbers[place.number]) for place in seen[:most]]
+        numbers = [place.number for place in places]
+    return places
+
+
+def _looked_at(
+    body: PackBody,
+    obstacles: Sequence[Obstacle],
+    turns: Sequence[FloatArray],
+    box_mm: tuple[FloatArray, FloatArray],
+    cells: int,
+    enough_mm: float,
+) -> list[Place]:
+    """The best place of each turn in about so many voxels, the best first."""
     bounded = any(one.room for one in obstacles)
     reach = np.linalg.norm(body.high_mm - body.low_mm) / 2
     low, high = box_mm
@@ -182,7 +201,7 @@ def rough_places(
         if places:
             break
     places.sort(key=lambda place: -place.score)  # stable: earlier turns win ties
-    return places[:keep]
+    return places
 
 
 def _best_place(
