@@ -248,7 +248,7 @@ def test_no_gap_is_larger_than_the_widths_promise() -> None:
     for room in (Space(room=hull_room(16, 6)), triangle):
         obstacles = obstacles_of(room)
         widths, low = Widths.of(obstacles), np.array(room.low_mm)
-        for turn in Rotation.random(8, random_state=rng).as_matrix():
+        for turn in Rotation.random(4, random_state=rng).as_matrix():
             pose = np.eye(4)
             pose[:3, :3] = turn
             at = low + np.array(room.box_mm) * rng.uniform(0.45, 0.55, 3)
@@ -256,7 +256,7 @@ def test_no_gap_is_larger_than_the_widths_promise() -> None:
             gap = exact_gap(body, obstacles, pose).gap_mm
             fitting += gap > 0.0
             assert gap <= widths.promise_mm(body.hull, turn[None])[0] + 1e-6
-    assert fitting > 8
+    assert fitting > 4
     widths = Widths.of(obstacles_of(tilted_room(BOX, 2.0)))
     assert widths.promise_mm(box_body(BOX).hull, TILT[None])[0] == pytest.approx(2.0)
 
