@@ -89,6 +89,7 @@ def test_a_rod_lies_in_a_cube_by_its_diagonal() -> None:
     assert ROD_GAP_MM - 0.02 < gap < ROD_GAP_MM + 1e-3
 
 
+@pytest.mark.slow
 def test_a_plate_longer_than_its_bay_is_tilted() -> None:
     """90 long in 84, standing aslant in the bay's height; upright, it is not tilted."""
     found = fit_in_space({"": box_body(PLATE)}, box_space(BAY))
