@@ -85,6 +85,7 @@ def test_the_tool_takes_what_is_shown(
     assert "10S4P" in capsys.readouterr().out
 
 
+@pytest.mark.slow
 def test_the_bracket_of_ones_own_is_run_where_that_is_allowed(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

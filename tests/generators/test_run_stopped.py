@@ -234,6 +234,7 @@ def test_a_failing_check_is_status_one_with_its_files(
     assert (tmp_path / "out" / "odd-pack" / "assembly.step").is_file()
 
 
+@pytest.mark.slow
 @pytest.mark.one_in(3)
 @pytest.mark.parametrize(
     ("more", "says"),

@@ -37,6 +37,7 @@ def whole_run(folder: Path, series: int, parallel: int, lattice: str, format: st
     assert faults(Result(made)) == []
 
 
+@pytest.mark.one_in(3)
 @pytest.mark.parametrize(("series", "parallel", "lattice", "format"), SAMPLE)
 def test_a_sample_of_odd_packs_holds(
     series: int, parallel: int, lattice: str, format: str, tmp_path: Path,

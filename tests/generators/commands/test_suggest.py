@@ -61,6 +61,7 @@ def test_a_box_gets_its_rows_files_and_pack(here: Path, capsys: pytest.CaptureFi
     assert "written" in out  # the result itself is renewed
 
 
+@pytest.mark.slow
 def test_nothing_fits_is_status_1_and_says_what_comes_nearest(
     here: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

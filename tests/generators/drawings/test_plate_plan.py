@@ -100,6 +100,7 @@ def test_each_layer_has_a_sign_of_its_own() -> None:
     assert strokes[1] - strokes[0] == (cells + 1) * (1 + 2 * 4)
 
 
+@pytest.mark.slow
 def test_the_bridged_plate_is_marked() -> None:
     """On its face alone, as two sheets or by a line with its legend; nothing where it is dry."""
     dry, splashed = weld_sheets(planned(TEN)), weld_sheets(wet())

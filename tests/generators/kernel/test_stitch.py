@@ -60,6 +60,7 @@ def boolean_twin(columns, rows):
     return twin.cut(*cut.Solids(), *pockets).fuse(*posts).cut(*screws)
 
 
+@pytest.mark.slow
 def test_plate_equals_its_boolean_twin():
     """Plate with every feature: the twin's volume, and nothing left of either cut by the other."""
     stitched = cq.Solid(solid(plates.plate(2, 3)))

@@ -40,6 +40,7 @@ def check_of(more: str, check: str) -> Check:
     return {one.id: one for one in plan_checks(planned(more), mass_kg=MASS_KG)}[check]
 
 
+@pytest.mark.slow
 @pytest.mark.one_in(2)
 @pytest.mark.parametrize(
     ("kind", "check"), [("angle", "bracket_root_stress"), ("flat", "bracket_bending")]

@@ -46,6 +46,7 @@ def fault(more: str) -> str:
     return str(told.value)
 
 
+@pytest.mark.slow
 def test_a_space_with_walls_is_a_closed_bay() -> None:
     """As closed as one that is called so, and warmer than open."""
     closed, said, opened = (

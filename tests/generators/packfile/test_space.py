@@ -85,6 +85,7 @@ def test_a_drawing_needs_its_height(folder) -> None:
     ]
 
 
+@pytest.mark.slow
 def test_a_mesh_is_the_room_or_what_stands_round_it(folder) -> None:
     """``is`` decides; a path in the place of the section is the mesh of the room."""
     room = read(folder, "space: {file: bay.stl}\n").pack.space
@@ -294,6 +295,7 @@ def test_a_space_file_stands_for_the_section(folder) -> None:
         assert [line.replace(f"{folder}/", "") for line in caught.value.lines()] == expected
 
 
+@pytest.mark.slow
 def test_a_command_takes_a_mesh_alone(folder) -> None:
     """A mesh as it is; what it would need to be told belongs in a YAML file; a drawing has no
     height."""

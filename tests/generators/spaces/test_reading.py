@@ -34,6 +34,7 @@ def space_file(path: Path) -> SpaceFile:
     )  # fmt: skip
 
 
+@pytest.mark.slow
 def test_damaged_files_are_read_or_refused_in_a_line(tmp_path: Path) -> None:
     """Five of each format with damage drawn at random, and the sound ones, in one process."""
     files = []

@@ -163,6 +163,7 @@ def test_first_and_last_group_side_by_side_stand_as_far_apart_as_the_pack_voltag
     assert can_spacing(pack, made).holds
 
 
+@pytest.mark.slow
 @settings(max_examples=25, deadline=None, derandomize=True)
 @given(
     series=st.integers(4, 40),

@@ -24,6 +24,7 @@ def worse(plate: BusPlate, times: float) -> BusPlate:
     return replace(plate, conduction=replace(was, ohm=times * was.ohm, landing=landing))
 
 
+@pytest.mark.slow
 @pytest.mark.one_in(2)
 @PACKS
 def test_joints_sum_to_all_but_the_cells(text: str) -> None:

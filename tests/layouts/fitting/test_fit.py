@@ -31,6 +31,7 @@ def test_tight_boxes(gap: float) -> None:
     assert np.linalg.det(found.pose[:3, :3]) == pytest.approx(1.0)
 
 
+@pytest.mark.slow
 def test_a_box_too_large_by_a_hair_does_not_fit() -> None:
     """0.02 mm too long: no pose is found, the overlap is reported."""
     found = fit_in_space({"": box_body(BOX)}, box_space((79.98, 50.5, 40.0)))
@@ -38,6 +39,7 @@ def test_a_box_too_large_by_a_hair_does_not_fit() -> None:
     assert found.smallest_gap_mm == pytest.approx(-0.01, abs=2e-3)
 
 
+@pytest.mark.slow
 def test_a_room_too_low_is_told_by_how_much() -> None:
     """5 mm too low for the box however it is turned: it stands on the floor, sticks out 5 above."""
     found = fit_in_space({"": box_body(BOX)}, box_space((200, 200, 25)))
@@ -57,6 +59,7 @@ def test_the_pack_stands_on_the_floor_and_in_the_middle() -> None:
     assert found.pose[0, 3] == pytest.approx(10.0, abs=1.0)
 
 
+@pytest.mark.slow
 def test_an_l_goes_into_an_l() -> None:
     """A concave space: the L's true outline fits with 2 mm, its box fits no way round."""
     space = Space(room=l_prism())

@@ -67,6 +67,7 @@ def odd_fields(draw: st.DrawFn) -> Points:
     return np.array(sites) * 20.0
 
 
+@pytest.mark.slow
 @settings(max_examples=15, deadline=None, derandomize=True)
 @given(xy_mm=odd_fields(), parallel=st.integers(1, 12), weight=st.sampled_from([0.0, 0.2, 1.0]))
 def test_never_a_group_in_pieces_in_any_field(xy_mm: Points, parallel: int, weight: float) -> None:

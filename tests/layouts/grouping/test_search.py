@@ -194,6 +194,7 @@ def test_search_keeps_pins_and_limits() -> None:
     assert (found.group[0], found.group[39]) == (1, 10)
 
 
+@pytest.mark.slow
 def test_search_weighs_volts() -> None:
     """With a heavy weight the worst pair comes down, at a narrower or equal boundary."""
     bare = searched(honeycomb(14, 15), 20, 10, 4_000_000).verdict

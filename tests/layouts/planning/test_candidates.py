@@ -67,6 +67,7 @@ def test_an_estimate_misses_a_small_space_and_not_a_large_one() -> None:
     assert candidate_miss_mm(small, replace(one, form=EnclosureStyle.NONE)) == 0.0
 
 
+@pytest.mark.slow
 def test_of_two_layouts_the_one_that_fits_is_planned() -> None:
     """The long one is left out by its estimate and told as the nearest; one outside is planned."""
     free = sample_pack(6, 2, format="18650")

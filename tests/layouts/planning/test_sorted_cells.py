@@ -22,6 +22,7 @@ def bare() -> Pack:
     return replace(pack, enclosure=replace(pack.enclosure, style=EnclosureStyle.NONE))
 
 
+@pytest.mark.slow
 def test_sorted_cells_are_even_in_capacity_and_current() -> None:
     """Every site has one cell, groups are even, spare cells are the weakest; currents are more
     even than as the cells came, and the plan that reads them holds its places."""

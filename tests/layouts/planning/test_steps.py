@@ -119,6 +119,7 @@ def test_bare_cells_have_neither_enclosure_nor_gas_way(calls: Counter[str]) -> N
             getattr(plan, name)
 
 
+@pytest.mark.slow
 def test_placed_cells_take_the_same_steps(calls: Counter[str]) -> None:
     """Placing stands for the choice of a field; the pack has the web that its groups need."""
     plan = outside_plan(placed_pack(3, 6), effort=Effort.QUICK)

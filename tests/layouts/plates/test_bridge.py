@@ -13,6 +13,7 @@ from layouts.plates.welding_order import weld_steps
 from tests.layouts.plates.test_plates import TEN, planned
 
 
+@pytest.mark.slow
 def test_a_bridge_from_sixty_volts_up_dry_and_thirty_wet() -> None:
     """42 V full: none where it is dry, the last joint where it is splashed; 60 V is the limit."""
     plan = planned(TEN)

@@ -67,6 +67,7 @@ def test_ten_by_four_takes_thirteen_pieces_and_320_spots() -> None:
     assert strips.minutes > 2 * labour.minutes
 
 
+@pytest.mark.slow
 def test_the_trolley_shares_and_loses_within_its_limits() -> None:
     """At most 18 % imbalance and 2.8 mohm in all joints, one layer of nickel over each can end."""
     text = files("layouts.examples").joinpath("orchard-trolley.yaml").read_text(encoding="utf-8")

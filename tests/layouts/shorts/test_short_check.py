@@ -93,6 +93,7 @@ def test_sound_packs_hold(format: str, lattice: Lattice) -> None:
         assert failing_spots(report) == ()
 
 
+@pytest.mark.slow
 @pytest.mark.one_in(2)
 @pytest.mark.parametrize(("outline", "series", "parallel"), [(ELL, 7, 4), (HULL, 13, 3)])
 def test_packs_placed_in_an_outline_hold(

@@ -68,6 +68,7 @@ def assert_sound(pack: Pack, cell_layout: CellLayout, interconnect: Interconnect
     assert all(held.values()), held
 
 
+@pytest.mark.slow
 @settings(max_examples=30, deadline=None)
 @given(
     st.integers(1, 12),
@@ -88,6 +89,7 @@ def test_blocks_of_rows_are_joined_soundly(
     assert {c.id: c.holds for c in strip_checks(pack, cell_layout, interconnect)}["lead_out_mm"]
 
 
+@pytest.mark.slow
 @settings(max_examples=40, deadline=None)
 @given(
     st.integers(1, 12),

@@ -43,6 +43,7 @@ def test_every_row_really_fits(small: SweepResult) -> None:
         assert row.outside is None  # half a plan is kept only until it is checked
 
 
+@pytest.mark.slow
 def test_one_more_in_parallel_than_listed_does_not_fit(small: SweepResult) -> None:
     """The greatest number of each lattice is the greatest that fits, so nothing more is listed."""
     for lattice in Lattice:
@@ -71,6 +72,7 @@ def test_rows_are_checked_and_numbered(small: SweepResult) -> None:
     assert small.nearest is None
 
 
+@pytest.mark.slow
 def test_what_is_asked_bounds_the_rows() -> None:
     """Every row has the required energy and current."""
     asked = setting((175, 110, 90), volts_v=14.4, energy_wh=65.0, current_a=7.0, axes=(Axis.Z,))
