@@ -14,7 +14,7 @@ from generators.version import VERSION
 from tests.generators.cli_runs import BAD, ROOT, Made, failed_check, run
 from tests.generators.packfile.files import PLAIN
 
-pytestmark = pytest.mark.one_in(3)  # cases that plan a pack each
+pytestmark = pytest.mark.one_in(3)  # cases that run the command each
 
 # ---- reading
 

@@ -235,7 +235,6 @@ def test_a_failing_check_is_status_one_with_its_files(
 
 
 @pytest.mark.slow
-@pytest.mark.one_in(3)
 @pytest.mark.parametrize(
     ("more", "says"),
     [

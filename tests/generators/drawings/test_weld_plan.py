@@ -31,7 +31,7 @@ from layouts.strips.weld_spots import weld_spots
 from tests.layouts.placed_packs import placed_pack
 from tests.samples import linked_pack
 
-pytestmark = pytest.mark.one_in(3)  # cases that plan a pack each
+pytestmark = pytest.mark.one_in(3)  # cases that draw a plan each
 
 STRIPS = (Layer.GREY, Layer.WHITE)
 

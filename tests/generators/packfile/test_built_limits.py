@@ -41,7 +41,6 @@ def check_of(more: str, check: str) -> Check:
 
 
 @pytest.mark.slow
-@pytest.mark.one_in(2)
 @pytest.mark.parametrize(
     ("kind", "check"), [("angle", "bracket_root_stress"), ("flat", "bracket_bending")]
 )

@@ -14,7 +14,7 @@ from generators import cli
 from generators.scripts import running, shape, worker
 from tests.generators.scripts.files import ENTRY_LINE, PACK, SCRIPT_LINE, angle, pack_file
 
-pytestmark = pytest.mark.one_in(4)  # cases that plan a pack each
+pytestmark = pytest.mark.one_in(4)  # cases that run a script each
 
 
 @pytest.fixture

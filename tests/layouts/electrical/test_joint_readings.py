@@ -25,7 +25,6 @@ def worse(plate: BusPlate, times: float) -> BusPlate:
 
 
 @pytest.mark.slow
-@pytest.mark.one_in(2)
 @PACKS
 def test_joints_sum_to_all_but_the_cells(text: str) -> None:
     """Their heat is that of all sheets, bars and welds; neighbouring leads' sum is the pack's."""

@@ -94,7 +94,6 @@ def test_sound_packs_hold(format: str, lattice: Lattice) -> None:
 
 
 @pytest.mark.slow
-@pytest.mark.one_in(2)
 @pytest.mark.parametrize(("outline", "series", "parallel"), [(ELL, 7, 4), (HULL, 13, 3)])
 def test_packs_placed_in_an_outline_hold(
     outline: tuple[tuple[float, float], ...], series: int, parallel: int
