@@ -1,0 +1,1 @@
+"""The enclosure that follows its contents: outline of cells and rooms closed by a ball."""
