@@ -7,6 +7,7 @@ Every side that one figure covers of another is found in closed form, for all pa
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,6 +17,7 @@ from numpy.typing import ArrayLike, NDArray
 from layouts.parts.shell import Rect
 
 __all__ = [
+    "SHORTEST_MM",
     "TOUCH_MM",
     "Figures",
     "GrownSides",
@@ -108,7 +110,7 @@ class Stretches:
     end: FloatArray
 
 
-def figures_of(discs: ArrayLike, rooms: tuple[RoundedRect, ...]) -> Figures:
+def figures_of(discs: ArrayLike, rooms: Sequence[RoundedRect]) -> Figures:
     """Columns of all figures; ValueError where there are none or one has no such shape."""
     field = np.asarray(discs, dtype=np.float64)
     if field.size == 0:

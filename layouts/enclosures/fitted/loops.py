@@ -16,6 +16,7 @@ from layouts.slabs.profile import (
     Segment,
     loop_area_mm2,
     loop_points_mm,
+    segment_start,
 )
 
 __all__ = [
@@ -23,6 +24,7 @@ __all__ = [
     "loop_polygon",
     "parallel",
     "refuse_crossing",
+    "refuse_short",
     "refuse_small_radius",
     "shortest_mm",
 ]
@@ -72,6 +74,17 @@ def refuse_small_radius(loop: Loop, least_radius_mm: float) -> None:
             f"the {form} at ({x:.1f}, {y:.1f}) would have a radius of {worst.radius_mm:.2f} mm, "
             f"least {least_radius_mm:g}",
             remedy="a larger radius there, or a thinner wall",
+        )
+
+
+def refuse_short(loop: Loop, least_mm: float) -> None:
+    """OutlineError where a segment is shorter than that."""
+    worst = min(loop, key=_length_mm)
+    if _length_mm(worst) < least_mm:
+        x, y = segment_start(worst)
+        raise OutlineError(
+            f"two sides at ({x:.3f}, {y:.3f}) lie only {_length_mm(worst):.1g} mm apart",
+            remedy="make them flush, or move one by 0.1 mm",
         )
 
 

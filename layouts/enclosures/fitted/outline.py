@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,6 +14,7 @@ from scipy.spatial import cKDTree
 
 from layouts.enclosures.fitted.errors import OutlineError
 from layouts.enclosures.fitted.figures import (
+    SHORTEST_MM,
     TOUCH_MM,
     Figures,
     GrownSides,
@@ -24,7 +26,7 @@ from layouts.enclosures.fitted.figures import (
     near_pairs,
 )
 from layouts.enclosures.fitted.joints import closed_loop
-from layouts.enclosures.fitted.loops import refuse_crossing, refuse_small_radius
+from layouts.enclosures.fitted.loops import refuse_crossing, refuse_short, refuse_small_radius
 from layouts.slabs.profile import Loop, Point
 
 __all__ = ["BallSeat", "RoundedRect", "ShellOutline", "closed_outline"]
@@ -35,7 +37,7 @@ IntArray = NDArray[np.int64]
 MEET_MM = 1e-3
 # A loop turns once: what its arcs' sweeps may miss of it by rounding.
 TURN_SLACK_RAD = 1e-6
-TO_CLOSE_UP = "move a room or the cells by some 0.1 mm"
+TO_CLOSE_UP = "make them flush, or move one by 0.1 mm"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -67,7 +69,7 @@ class ShellOutline:
 
 def closed_outline(
     discs: ArrayLike,
-    rooms: tuple[RoundedRect, ...],
+    rooms: Sequence[RoundedRect],
     ball_mm: float,
     *,
     least_radius_mm: float = 0.0,
@@ -77,13 +79,15 @@ def closed_outline(
     ``discs`` (n, 3): x, y, radius [mm]; n may be 0. Figures may touch, overlap and cover each
     other. The ball's centre walks on the figures grown by the ball; where it goes over from one
     to the next, a hollow of its own radius joins both, tangent to each. Hollows with no way in
-    from outside are filled. The loop begins at or after its right-most point.
+    from outside are filled, and slots between parallel sides as wide as the ball exactly. The
+    loop begins at or after its right-most point. Outside of it a parallel nearer than
+    ``ball_mm`` never meets itself.
 
     Raises
     ------
     OutlineError : the ball passes between two parts; the outline meets itself at a thin neck; an
-        arc's radius is below ``least_radius_mm``; figures that come so near to tangency that the
-        ball's way can't be told.
+        arc's radius is below ``least_radius_mm``; two sides are neither flush (``TOUCH_MM``) nor
+        far enough apart to be told from each other (``SHORTEST_MM``).
     ValueError : no figure, a radius not above 0, corners above half a side, no ball.
     """
     if not (math.isfinite(ball_mm) and ball_mm > 0):
@@ -97,9 +101,11 @@ def closed_outline(
     joined = closed_loop(figures, sides, stretches, order, ball_mm)
     if abs(joined.turn_rad - math.tau) > TURN_SLACK_RAD:
         raise OutlineError(
-            f"the outline turns by {math.degrees(joined.turn_rad):.3f} degrees in place of 360",
+            f"two sides are neither flush nor apart: the outline turns by "
+            f"{math.degrees(joined.turn_rad):.3f} degrees in place of 360",
             remedy=TO_CLOSE_UP,
         )
+    refuse_short(joined.loop, SHORTEST_MM)
     refuse_small_radius(joined.loop, least_radius_mm)
     refuse_crossing(joined.loop)
     return ShellOutline(
@@ -137,7 +143,7 @@ def _outer(figures: Figures, sides: GrownSides, stretches: Stretches) -> list[in
     """Stretches of the outer boundary in their order, from the right-most on; holes left out."""
     side, begin, end = stretches.side, stretches.begin, stretches.end
     if not len(side):
-        raise OutlineError("no side of the contents bounds them", remedy=TO_CLOSE_UP)
+        raise OutlineError("all sides are neither flush nor apart", remedy=TO_CLOSE_UP)
     first, last = sides.at(side, begin), sides.at(side, end)
     passed = (-sides.start_rad[side] - begin) % math.tau <= end - begin
     passed &= sides.radius[side] > 0
@@ -153,7 +159,7 @@ def _outer(figures: Figures, sides: GrownSides, stretches: Stretches) -> list[in
         if at < 0 or at in seen:
             x, y = last[order[-1]]
             raise OutlineError(
-                f"two sides are too near to tangency at ({x:.3f}, {y:.3f}) to tell them apart",
+                f"two sides near ({x:.1f}, {y:.1f}) are neither flush nor apart",
                 remedy=TO_CLOSE_UP,
             )
         order.append(at)

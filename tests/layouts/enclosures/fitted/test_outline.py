@@ -259,6 +259,16 @@ def test_small_radius_is_refused() -> None:
         closed_outline([], rooms, 1.5, least_radius_mm=1.8)
 
 
+def test_sides_neither_flush_nor_apart_are_refused() -> None:
+    """Off by more than rounding, by less than a side that slabs can tell from none."""
+    with pytest.raises(OutlineError, match=r"two sides at .* lie only 1e-06 mm apart; make them"):
+        closed_outline([(0, 0, 5), (0, 3e-6, 5)], NONE, BALL_MM)
+    # each flush with the next, the last not with the first: every side covers another
+    steps = [room(5 * k % 15, 0, 40 + 5 * k % 15, 20 + 9e-8 * k) for k in range(3)]
+    with pytest.raises(OutlineError, match=r"two sides near .* neither flush nor apart; make"):
+        closed_outline([], tuple(steps), BALL_MM)
+
+
 @pytest.mark.parametrize(
     ("discs", "rooms", "ball_mm", "said"),
     [

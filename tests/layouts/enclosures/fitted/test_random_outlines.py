@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import astuple
+
 import numpy as np
 import pytest
 import shapely
@@ -10,7 +12,7 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from layouts.enclosures.fitted.errors import OutlineError
-from layouts.enclosures.fitted.figures import RoundedRect, figures_of
+from layouts.enclosures.fitted.figures import TOUCH_MM, RoundedRect, figures_of
 from layouts.enclosures.fitted.loops import loop_polygon, parallel
 from layouts.enclosures.fitted.outline import ShellOutline, closed_outline
 from tests.layouts.enclosures.fitted.contents import (
@@ -22,6 +24,7 @@ from tests.layouts.enclosures.fitted.contents import (
 )
 
 CHORD_MM = 2e-3
+SLACK_MM = 2 * TOUCH_MM  # figures that overlap by less than the touch are told as flush
 Contents = tuple[NDArray[np.float64], tuple[RoundedRect, ...], float]
 
 
@@ -62,15 +65,15 @@ def assert_follows(outline: ShellOutline, case: Contents) -> None:
         return np.hypot(*np.array(beyond).transpose(2, 1, 0)) - figures.radius
 
     points = samples(outline.loop)
-    assert apart(points).min() > -1e-9
+    assert apart(points).min() > -SLACK_MM
     ends = np.abs(apart(points)).reshape(len(outline.loop), -1, len(every))
     for rows, on in zip(ends, outline.figures, strict=True):
-        assert not on or max(rows[0, on[0]], rows[-1, on[-1]]) < 1e-9
+        assert not on or max(rows[0, on[0]], rows[-1, on[-1]]) < SLACK_MM
     if outline.seats:
         gaps = apart(np.array([seat.centre_mm for seat in outline.seats]))
-        assert gaps.min() > ball_mm - 1e-7
+        assert gaps.min() > ball_mm - SLACK_MM
         touched = np.array([seat.figures for seat in outline.seats])
-        assert np.abs(np.take_along_axis(gaps, touched, axis=1) - ball_mm).max() < 1e-9
+        assert np.abs(np.take_along_axis(gaps, touched, axis=1) - ball_mm).max() < SLACK_MM
     # a smaller ball gets further in, a larger one less far: ours lies between the two, within
     # what the chords of both leave out
     ours = loop_polygon(outline.loop, CHORD_MM)
@@ -88,6 +91,11 @@ def assert_told_rightly(error: OutlineError, case: Contents) -> None:
     if "fall into" in error.why:
         union = shapely.union_all(grown_shapes(discs, rooms, ball_mm - by, 100))
         assert shapely.get_num_geometries(union) > 1
+        return
+    if "two sides" in error.why:  # as good as flush, but not quite
+        rooms = tuple(room(*(np.array(astuple(r.rect)) + k / 100)) for k, r in enumerate(rooms))
+        shift = np.random.default_rng(len(discs)).uniform(-1e-2, 1e-2, discs.shape)
+        check((discs + shift, rooms, ball_mm))
         return
     assert "neck" in error.why
     shape = closing(discs, rooms, ball_mm - by)
