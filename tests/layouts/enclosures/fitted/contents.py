@@ -67,7 +67,8 @@ def closing(
 ) -> shapely.Geometry:
     """All figures grown, holes filled, shrunk again: several parts where a neck breaks."""
     union = shapely.union_all(grown_shapes(discs, rooms, ball_mm, quarter))
-    return shapely.Polygon(union.exterior).buffer(-ball_mm, quad_segs=quarter)
+    filled = [shapely.Polygon(part.exterior) for part in shapely.get_parts(union)]
+    return shapely.union_all(filled).buffer(-ball_mm, quad_segs=quarter)
 
 
 def directions_rad(segment: Segment) -> tuple[float, float]:
