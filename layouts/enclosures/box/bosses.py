@@ -13,13 +13,12 @@ from shapely.geometry.base import BaseGeometry
 
 from layouts.enclosures.box.shapes import boss_shape
 from layouts.enclosures.box.sizes import Boss
+from layouts.enclosures.play import DIRECTIONS, FIT_MM, HOLD_MM, play_mm
 from layouts.errors import PlanError
-from layouts.parts.shell import Rect, box, shifted
+from layouts.parts.shell import Rect, box
 
 SCREW_PITCH_MM = 70.0  # lid screws are no farther apart; common practice, no source
-FIT_MM = 0.3  # between a boss and the cell block's outline
 THIN_MM = 3.0  # a free boss's radius at least: it is as high as the tub
-HOLD_MM = 1.6  # the cell block must not be free to move farther than this before it is held
 WEB_MM = 4.0  # width of the rib from a boss to its wall
 EMBED_MM = 2.5  # a free boss's centre stands so far inside the wall's inner face
 OUT_MM = 4.9  # a boss rib's centre stands so far outside it, clear of the cavity
@@ -266,26 +265,6 @@ def _cheapest(
         found.append(chain[at][1])
         at = best[at][1]
     return tuple(reversed(found))
-
-
-DIRECTIONS = {"+x": (1, 0), "-x": (-1, 0), "+y": (0, 1), "-y": (0, -1)}
-
-
-def play_mm(cell_block: BaseGeometry, standing: BaseGeometry, direction: tuple[int, int]) -> float:
-    """How far the cell block can slide one way before it meets what stands round it; 5 at most."""
-    low, high = 0.0, 5.0
-    if not shapely.intersects(
-        shifted(cell_block, direction[0] * high, direction[1] * high), standing
-    ):
-        return high
-    while high - low > 0.01:
-        middle = (low + high) / 2
-        moved = shifted(cell_block, direction[0] * middle, direction[1] * middle)
-        if shapely.intersects(moved, standing):
-            high = middle
-        else:
-            low = middle
-    return high
 
 
 def locating_columns(

@@ -7,18 +7,19 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
-from scipy.spatial import cKDTree
 from shapely.geometry.base import BaseGeometry
 
 from layouts.cells.arrangement import CellLayout
 from layouts.checks import Check
-from layouts.enclosures.box.bosses import DIRECTIONS, FIT_MM, HOLD_MM, SCREW_PITCH_MM, play_mm
+from layouts.enclosures.box.bosses import SCREW_PITCH_MM
 from layouts.enclosures.box.seams import SEAM_GAP_MM, lap_levels, put_in_mm, seam_line
 from layouts.enclosures.box.shapes import boss_shape, standing_shape
 from layouts.enclosures.box.sizes import Boss, EnclosureDesign
+from layouts.enclosures.play import DIRECTIONS, FIT_MM, HOLD_MM, play_mm
+from layouts.enclosures.support_pads import support_pads_clear
 from layouts.formats import screws as screw_sizes
 from layouts.holders.shape import cell_block_shape
-from layouts.pack import Face, Pack
+from layouts.pack import Pack
 from layouts.parts.outlet import BEND_RATIO
 from layouts.parts.shell import box, disc
 from layouts.plates.ways_out import ways_out
@@ -46,7 +47,7 @@ def enclosure_checks(
         lid_screw_spacing(design),
         enclosure_room(pack, interconnect, cell_block, design),
         cell_block_held(cell_block, design),
-        support_pads_clear(pack, cell_layout, interconnect, design),
+        support_pads_clear(pack, cell_layout, interconnect, design.support_pads),
         outlet_bend(pack, design),
         *(
             (seam_screw_access(design), seams_clear(design))
@@ -126,42 +127,6 @@ def cell_block_held(cell_block: CellBlock, design: EnclosureDesign) -> Check:
         holds=plays[worst] <= HOLD_MM, value=plays[worst], limit=HOLD_MM, unit="mm",
         source=PRACTICE, at_least=False, where=f"towards {worst}",
         remedy="a smaller enclosure.side_gap_mm, so that bosses and walls stand closer",
-    )  # fmt: skip
-
-
-def support_pads_clear(
-    pack: Pack, cell_layout: CellLayout, interconnect: Interconnect, design: EnclosureDesign
-) -> Check:
-    """Pads press on plain plastic: off every can and every strip's channel; 3 a face or more."""
-    cells = cKDTree(cell_layout.xy_mm)
-    least, where = math.inf, ""
-    for face, support_pads in (
-        (Face.LOWER, design.support_pads_floor),
-        (Face.UPPER, design.support_pads_lid),
-    ):
-        strips = [one.shape for one in interconnect.laid(face)]
-        tree = shapely.STRtree(strips)
-        if len(support_pads) < 3:
-            least, where = -1.0, f"{face.value} face has {len(support_pads)} pads, 3 at least"
-        for support_pad in support_pads:
-            point = shapely.Point(support_pad.x_mm, support_pad.y_mm)
-            gap = (
-                float(cells.query((support_pad.x_mm, support_pad.y_mm))[0])
-                - pack.cell.diameter_mm / 2
-            )
-            if strips:
-                channel = strips[tree.nearest(point)].distance(point)
-                gap = min(gap, channel - pack.holder.channel_play_mm / 2)
-            if gap - support_pad.radius_mm < least:
-                least = gap - support_pad.radius_mm
-                where = (
-                    f"{face.value} face, pad at ({support_pad.x_mm:.1f}, {support_pad.y_mm:.1f})"
-                )
-    return Check(
-        id="pads_clear", about="clearance from a clamping pad to a can's edge or a strip channel",
-        holds=least >= 0.0, value=least, limit=0.0, unit="mm", source="geometry",
-        remedy="more tie posts or narrower strips, so that pads bear on solid plastic",
-        where=where,
     )  # fmt: skip
 
 

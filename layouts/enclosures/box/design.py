@@ -21,7 +21,6 @@ from layouts.enclosures.box.openings import (
     drains_of,
     skirts_of,
     slots_of,
-    support_pads_of,
 )
 from layouts.enclosures.box.room import (
     MOUNTING_PAD_MM,
@@ -51,8 +50,8 @@ from layouts.enclosures.box.sizes import (
     EnclosureDesign,
     SeamDesign,
     Slot,
-    SupportPad,
 )
+from layouts.enclosures.support_pads import SupportPad, support_pads_of
 from layouts.errors import PlanError
 from layouts.formats import screws
 from layouts.pack import Face, Pack
@@ -82,7 +81,7 @@ def design_enclosure(
     _refuse_closed(pack)
     datums = enclosure_datums(pack, interconnect, cell_block)
     support_pads_floor, support_pads_lid = (
-        support_pads_of(pack, cell_layout, interconnect, cell_block, datums, face)
+        support_pads_of(pack, cell_layout, interconnect, cell_block, datums.cell_block, face)
         for face in (Face.LOWER, Face.UPPER)
     )
     chosen = _chosen(pack, datums, support_pads_floor, support_pads_lid)

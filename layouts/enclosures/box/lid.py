@@ -4,28 +4,23 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from layouts.enclosures.box.sizes import EnclosureDesign
 from layouts.enclosures.box.tub import (
-    LEVEL_DIGITS,
     bores_in,
     flange_bores,
-    loop_of,
     piece_features,
     piece_name,
     piece_shapes,
 )
+from layouts.enclosures.printed import FIELD, LEVEL_DIGITS, LID_COLOUR, lid_placed, loop_of
 from layouts.parts.drawing import Drawing, drawing_of
 from layouts.parts.feature import Effect, Feature
 from layouts.parts.part import Part
 from layouts.slabs.bore import Bore
 from layouts.slabs.profile import Loop, circle, mirrored_x
 
-FIELD = "enclosure"  # of the pack file: its sizes come from there
-COLOUR = (0.74, 0.76, 0.78)
 # Regions in the order in which their vertices are numbered
 ORDER = ("plate", "hole", "skirt", "ear", "pad", "pad_hole")
 
@@ -117,13 +112,6 @@ def lid_bores(design: EnclosureDesign) -> tuple[Bore, ...]:
     return tuple(made)
 
 
-def lid_placed(design: EnclosureDesign) -> NDArray[np.float64]:
-    """(4, 4): half a turn about y, then up, so that the outer face lies on top."""
-    placed = np.diag([-1.0, 1.0, -1.0, 1.0])
-    placed[2, 3] = design.z_lid_mm
-    return placed
-
-
 def lid_parts(design: EnclosureDesign) -> tuple[Part, ...]:
     """The lid, or its pieces, placed with the outer face on top."""
     seams = design.lid_seams
@@ -133,8 +121,8 @@ def lid_parts(design: EnclosureDesign) -> tuple[Part, ...]:
             role="lid",
             field=FIELD,
             drawing=lid_drawing(design, None if seams.pieces == 1 else k),
-            placed=(lid_placed(design),),
-            colour=COLOUR,
+            placed=(lid_placed(design.z_lid_mm),),
+            colour=LID_COLOUR,
             print_note="outer face down, no support; drip skirts and pads print upwards",
         )
         for k in range(seams.pieces)

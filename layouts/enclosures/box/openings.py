@@ -3,24 +3,17 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
-from scipy.spatial import cKDTree
 
-from layouts.cells.arrangement import CellLayout
 from layouts.enclosures.box.bosses import EMBED_MM
-from layouts.enclosures.box.room import BayLayout, EnclosureDatums
+from layouts.enclosures.box.room import BayLayout
 from layouts.enclosures.box.seams import LID_JOINT, WALL_LAP_MM
 from layouts.enclosures.box.shapes import boss_shape
-from layouts.enclosures.box.sizes import Boss, Drain, DripSkirt, SeamDesign, Slot, SupportPad
-from layouts.pack import Face, Pack
+from layouts.enclosures.box.sizes import Boss, Drain, DripSkirt, SeamDesign, Slot
+from layouts.enclosures.support_pads import SupportPad
 from layouts.parts.shell import Rect, box, disc
-from layouts.strips.joining import Interconnect
-
-if TYPE_CHECKING:
-    from layouts.holders.fastening import CellBlock
 
 # All of these are common practice, no source
 SLOT_MM = 14.0  # widest
@@ -29,10 +22,6 @@ TOOTH_MM = 4.0  # wall left between slots
 SKIRT_MM = 2.0
 BULGE_MM = 0.1  # a boss that stands farther out of the wall ends the drip skirt beside it
 DRAIN_RADIUS_MM = 2.5  # radius
-RING_PAD_RADIUS_MM = 5.0  # radius, under a tie post
-RING_HOLE_RADIUS_MM = 3.3  # radius, round the screw's head or nut
-LEAST_RING_MM = 1.2  # three lines of a 0.4 nozzle
-SADDLE_PAD_RADIUS_MM = 2.0  # radius
 SKIRT_GAP_MM = 3.0
 
 
@@ -116,40 +105,6 @@ def skirts_of(
             )
         at = max(at, high)
     return skirts
-
-
-def support_pads_of(
-    pack: Pack,
-    cell_layout: CellLayout,
-    interconnect: Interconnect,
-    cell_block: CellBlock,
-    datums: EnclosureDatums,
-    face: Face,
-) -> tuple[SupportPad, ...]:
-    """Pads that clamp a holder's outer face: rings at tie posts, discs at support pads.
-
-    None over a can, a strip's channel or past the holder's outline.
-    """
-    cells = cKDTree(cell_layout.xy_mm)
-    strips = [one.shape for one in interconnect.laid(face)]
-    tree = shapely.STRtree(strips)
-    can = pack.cell.diameter_mm / 2
-    play = pack.holder.channel_play_mm / 2
-    wanted = [(p.x_mm, p.y_mm, RING_PAD_RADIUS_MM, RING_HOLE_RADIUS_MM) for p in cell_block.posts]
-    saddles = cell_block.saddles_lower if face is Face.LOWER else cell_block.saddles_upper
-    wanted += [(float(x), float(y), SADDLE_PAD_RADIUS_MM, 0.0) for x, y in saddles]
-    support_pads: list[SupportPad] = []
-    for x, y, most, hole in wanted:
-        radius = min(most, float(cells.query((x, y))[0]) - can - 0.05)
-        if strips:
-            nearest = tree.nearest(shapely.Point(x, y))
-            radius = min(radius, strips[nearest].distance(shapely.Point(x, y)) - play - 0.05)
-        radius = min(radius, datums.cell_block.exterior.distance(shapely.Point(x, y)) - 0.1)
-        if radius >= (hole + LEAST_RING_MM if hole else 0.75 * SADDLE_PAD_RADIUS_MM):
-            support_pads.append(
-                SupportPad(x_mm=x, y_mm=y, radius_mm=round(radius, 3), hole_radius_mm=hole)
-            )
-    return tuple(support_pads)
 
 
 def drains_of(

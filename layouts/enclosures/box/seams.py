@@ -25,8 +25,8 @@ from layouts.enclosures.box.sizes import (
     Gland,
     JoiningFlange,
     SeamDesign,
-    SupportPad,
 )
+from layouts.enclosures.support_pads import SupportPad
 from layouts.formats import screws
 from layouts.pack import Pack
 from layouts.parts.bed import usable_bed_mm

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from layouts.brackets.kind import MountingPad
-from layouts.pack import Side
+from layouts.enclosures.support_pads import SupportPad
+from layouts.pack import Face, Side
 from layouts.parts.outlet import GlandSize
 from layouts.parts.shell import Rect
 
@@ -24,17 +25,6 @@ class Boss:
     screw: bool
     seat: bool
     web: Rect | None = None
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class SupportPad:
-    """A round pad on floor or lid that meets a holder's outer face; ``hole_radius_mm``: radius, 0
-    none."""
-
-    x_mm: float
-    y_mm: float
-    radius_mm: float
-    hole_radius_mm: float
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -195,6 +185,11 @@ class EnclosureDesign:
     tub_seams: SeamDesign = SeamDesign()
     lid_seams: SeamDesign = SeamDesign()
     notes: tuple[str, ...] = ()
+
+    @property
+    def support_pads(self) -> dict[Face, tuple[SupportPad, ...]]:
+        """Those on the floor and those on the lid, by the face that they meet."""
+        return {Face.LOWER: self.support_pads_floor, Face.UPPER: self.support_pads_lid}
 
     @property
     def z_lid_mm(self) -> float:

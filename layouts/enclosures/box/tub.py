@@ -8,27 +8,19 @@ from shapely.geometry.base import BaseGeometry
 
 from layouts.enclosures.box.seams import STRAIGHT, Offsets, lap_levels, masks
 from layouts.enclosures.box.sizes import EnclosureDesign, JoiningFlange, SeamDesign
+from layouts.enclosures.printed import FIELD, LEVEL_DIGITS, TUB_COLOUR, loop_of
 from layouts.parts.drawing import Drawing, drawing_of
 from layouts.parts.feature import Effect, Feature
 from layouts.parts.part import Part
-from layouts.parts.shell import Rect
 from layouts.slabs.bore import Bore, through
-from layouts.slabs.profile import Loop, circle, mirrored_x, polygon, rectangle
+from layouts.slabs.profile import Loop, circle, mirrored_x, polygon
 
-FIELD = "enclosure"  # of the pack file: its sizes come from there
-COLOUR = (0.62, 0.64, 0.67)
 # Regions in the order in which their vertices are numbered
 ORDER = (
     "outer", "cavity", "boss", "web", "insert", "pad", "pad_hole", "rest", "guide", "lug", "ear",
     "drain", "slot",
 )  # fmt: skip
 MASK_ROUND_MM = 5.0  # pieces' masks end so far round the part
-LEVEL_DIGITS = 6  # heights that differ by less than a nanometre are one
-
-
-def loop_of(rect: Rect, corner_mm: float = 0.0) -> Loop:
-    """A rectangle's outline."""
-    return rectangle(rect.x0, rect.y0, rect.x1, rect.y1, corner_mm)
 
 
 def tub_levels_mm(design: EnclosureDesign) -> dict[str, float]:
@@ -224,7 +216,7 @@ def tub_parts(design: EnclosureDesign) -> tuple[Part, ...]:
             field=FIELD,
             drawing=tub_drawing(design, None if seams.pieces == 1 else k),
             placed=(placed,),
-            colour=COLOUR,
+            colour=TUB_COLOUR,
             print_note=note,
         )
         for k in range(seams.pieces)

@@ -15,12 +15,11 @@ from layouts.enclosures.box.checks import (
     enclosure_room,
     lid_screw_spacing,
     outlet_bend,
-    support_pads_clear,
 )
 from layouts.enclosures.box.design import design_enclosure
 from layouts.enclosures.box.shapes import boss_shape, standing_shape
-from layouts.enclosures.box.sizes import SupportPad
 from layouts.enclosures.box.tub import tub_drawing
+from layouts.enclosures.support_pads import SupportPad, support_pads_clear
 from layouts.errors import PlanError
 from layouts.holders.shape import cell_block_shape
 from layouts.pack import Side
@@ -230,9 +229,9 @@ def test_pads_clear_fails_for_a_pad_over_a_can_and_for_too_few() -> None:
     x, y = e.cell_layout.xy_mm[7]
     bad = SupportPad(x_mm=float(x) + 8.0, y_mm=float(y), radius_mm=2.0, hole_radius_mm=0.0)
     over = replace(e.design, support_pads_floor=(*e.design.support_pads_floor, bad))
-    assert not support_pads_clear(e.pack, e.cell_layout, e.interconnect, over).holds
+    assert not support_pads_clear(e.pack, e.cell_layout, e.interconnect, over.support_pads).holds
     few = replace(e.design, support_pads_lid=e.design.support_pads_lid[:2])
-    assert not support_pads_clear(e.pack, e.cell_layout, e.interconnect, few).holds
+    assert not support_pads_clear(e.pack, e.cell_layout, e.interconnect, few.support_pads).holds
 
 
 def test_outlet_bend_fails_in_a_shallow_room() -> None:

@@ -14,10 +14,10 @@ from layouts.enclosures.box.checks import (
     enclosure_room,
     lid_screw_spacing,
     screws_round,
-    support_pads_clear,
 )
 from layouts.enclosures.box.design import design_enclosure
 from layouts.enclosures.box.gas import opening
+from layouts.enclosures.support_pads import support_pads_clear
 from layouts.holders.shape import cell_block_shape
 from layouts.pack import Face, Side
 from layouts.parts.outlet import gland_for
@@ -128,7 +128,7 @@ def test_two_pads_a_face_are_too_few() -> None:
     """Told as a fault with its own place, whatever room the two have."""
     e = enclosed("10S4P")
     few = replace(e.design, support_pads_lid=e.design.support_pads_lid[:2])
-    check = support_pads_clear(e.pack, e.cell_layout, e.interconnect, few)
+    check = support_pads_clear(e.pack, e.cell_layout, e.interconnect, few.support_pads)
     assert not check.holds and check.where == "upper face has 2 pads, 3 at least"
     assert check.value is not None and check.value < 0.0
 
