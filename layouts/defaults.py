@@ -85,15 +85,17 @@ def bms(series: int) -> Bms:
     return Bms(board_mm=(110.0, 60.0, 12.0))
 
 
-def enclosure() -> EnclosureSpec:
-    """An open tub with a lid."""
+def enclosure(style: EnclosureStyle = EnclosureStyle.TUB) -> EnclosureSpec:
+    """An open tub with a lid. One whose walls follow cells and rooms has thinner ones, which their
+    scallops stiffen, a thinner lid with a lip, and walls that locate the held cells."""
+    follows = style is EnclosureStyle.FITTED
     return EnclosureSpec(
-        style=EnclosureStyle.TUB,
-        wall_mm=2.6,
+        style=style,
+        wall_mm=1.68 if follows else 2.6,  # four lines of a 0.4 nozzle
         floor_mm=3.0,
-        lid_mm=3.0,
+        lid_mm=2.0 if follows else 3.0,
         vent="open",
-        side_gap_mm=1.25,  # 1 mm of air or foam and 0.25 of insulating paper
+        side_gap_mm=0.8 if follows else 1.25,  # 1 mm of air or foam and 0.25 of insulating paper
         gas_gap_mm=3.5,  # 3 free and an insulating sheet of up to 0.5
         screw="M3",
         insert_mm=5.7,

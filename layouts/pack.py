@@ -46,11 +46,12 @@ class EnclosureStyle(Enum):
     """What is made around the cell block."""
 
     TUB = "tub"  # a tub open at the top, a lid and brackets
+    FITTED = "fitted"  # the same, walls along cells and rooms
     NONE = "none"  # nothing: the space itself is the case
 
 
 class Surroundings(Enum):
-    """What the enclosure stands in: sets which volts need a caution and the pollution degree."""
+    """What the enclosure stands in: decides volts of a caution and the pollution degree."""
 
     DRY = "dry"
     SPLASHED = "splashed"
@@ -395,6 +396,5 @@ class Pack:
         return self.cell.length_mm + LENGTH_PLAY_MM
 
 
-LENGTH_PLAY_MM = (
-    0.2  # so that posts meet before the longest can is squeezed; common practice, no source
-)
+# so that posts meet before the longest can is squeezed; common practice, no source
+LENGTH_PLAY_MM = 0.2

@@ -20,6 +20,8 @@ Candidates = Callable[[Check, PackPlan], Iterator[Changes]]
 NARROWEST_MM, THINNEST_POST_MM = 2.0, 7.6  # that the pack file permits
 NECK_MM = (1.0, 12.0)  # that the pack file permits
 THINNEST_RING_MM = 0.2  # of usual paper rings; common practice, no source
+THINNEST_WALL_MM = 1.2  # that the pack file permits
+NOZZLES_MM = (0.8, 0.6, 0.4)  # that are sold; from memory
 BEDS_MM = (250.0, 300.0, 350.0, 400.0)  # of common printers; from memory
 
 
@@ -176,6 +178,31 @@ def _side_gap(check: Check, plan: PackPlan) -> Iterator[Changes]:
         yield {"enclosure.side_gap_mm": 1.25}
 
 
+def _partition(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    """Rooms farther from the cells, or elsewhere: they follow the side of the leads."""
+    yield from _side_gap(check, plan)
+    yield from _other_side(check, plan)
+
+
+def _radius(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    """A hollow's radius outside is the less by the wall's thickness; then a finer nozzle."""
+    wall = plan.pack.enclosure.wall_mm
+    if check.value is not None and check.limit is not None and check.limit > check.value:
+        thinner = down(wall - (check.limit - check.value), 0.1)
+        if thinner >= THINNEST_WALL_MM:
+            yield {"enclosure.wall_mm": thinner}
+    for nozzle in NOZZLES_MM:
+        if nozzle < plan.pack.printer.nozzle_mm:
+            yield {"printer.nozzle_mm": nozzle}
+
+
+def _other_side(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    """Glands follow the side of the leads."""
+    for side in Side:
+        if side is not plan.pack.leads.side:
+            yield {"leads.side": side.value}
+
+
 def _held(check: Check, plan: PackPlan) -> Iterator[Changes]:
     """Walls nearer to the cell block."""
     gap = plan.pack.enclosure.side_gap_mm
@@ -320,6 +347,9 @@ GEOMETRY: Mapping[str, Candidates] = {
     "lid_screw_spacing": _side_gap,
     "enclosure_room": _side_gap,
     "core_held": _held,
+    "partition_closed": _partition,
+    "enclosure_radius": _radius,
+    "gas_away": _other_side,
     "pads_clear": _pads,
     "outlet_bend": _thinner_wire,
     "seams_clear": _bed,

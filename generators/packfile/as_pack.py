@@ -8,6 +8,7 @@ from typing import Any
 
 from generators.packfile.cell_models import CellSection
 from generators.packfile.models import PackFile
+from generators.packfile.printed_models import EnclosureSection
 from generators.packfile.section import Section
 from layouts import defaults
 from layouts.formats import CellFormat, Chemistry
@@ -16,6 +17,8 @@ from layouts.pack import (
     Cell,
     Controller,
     Cooling,
+    EnclosureSpec,
+    EnclosureStyle,
     GroupWishes,
     Lattice,
     Load,
@@ -79,7 +82,7 @@ def as_pack(
             defaults.bms(form.series),
             **_given(form.bms) | {"peak_s": _peak_s(form.bms.peak_a, form.bms.peak_s)},
         ),
-        enclosure=replace(defaults.enclosure(), **_given(form.enclosure)),
+        enclosure=_enclosure(form.enclosure),
         mount=_mount(form),
         printer=replace(defaults.printer(), **_given(form.printer)),
         space=space,
@@ -95,6 +98,11 @@ def as_pack(
         cooling=_cooling(form, space),
         measured_cells=measured,
     )
+
+
+def _enclosure(section: EnclosureSection) -> EnclosureSpec:
+    given = _given(section)
+    return replace(defaults.enclosure(given.get("style", EnclosureStyle.TUB)), **given)
 
 
 def _cooling(form: PackFile, space: Space | None) -> Cooling:

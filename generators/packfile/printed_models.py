@@ -128,9 +128,11 @@ class EnclosureSection(Section):
 
     style: StyleWord | None = Field(
         default=None,
-        description="tub: a tub open at the top, with a screwed lid and brackets. none: holders "
-        "only, where the space itself is the case; cells are then placed in the outline of the "
-        "space, whatever its shape. Default {default}: a pack that needs no other case.",
+        description="tub: a tub open at the top, with a screwed lid and brackets. fitted: the "
+        "same, with walls along the cells and along rooms for the board, the fuse and the charge "
+        "port. none: holders only, where the space itself is the case; cells are then placed in "
+        "the outline of the space, whatever its shape. Default {default}: a pack that needs no "
+        "other case.",
     )
     wall_mm: float | None = Field(
         default=None,

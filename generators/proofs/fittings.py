@@ -38,9 +38,12 @@ BLOCKED = "a smaller bms.board_mm, or a fault of the tool: keep the file and the
 
 def _board(pack: Pack, place: BoardPlace, step: Sequence[float] = (0, 0, 0)) -> manifold3d.Manifold:
     """The board, of the pack file's size, about the middle of its place, moved by a step."""
-    length, high, thick = (side - 2 * TOUCH_MM for side in pack.bms.board_mm)
+    sides = sorted(pack.bms.board_mm)
+    # as large as the pack file says, lying as its place lies
+    order = np.argsort(np.argsort([*place.plan.size_mm, place.z1_mm - place.z0_mm]))
+    size = [sides[k] - 2 * TOUCH_MM for k in order.tolist()]
     middle = [a + b for a, b in zip(place.centre_mm, step, strict=True)]
-    return manifold3d.Manifold.cube([thick, length, high], True).translate(middle)
+    return manifold3d.Manifold.cube(size, True).translate(middle)
 
 
 def board_proofs(

@@ -27,6 +27,7 @@ class Into(Enum):
 
     INSERT = "heat-set insert"
     NUT = "hexagon nut"
+    PLASTIC = "printed plastic, whose thread it forms"
     FRAME = "the machine's frame"
 
 

@@ -145,13 +145,14 @@ def test_an_import_that_climbs_is_found(tmp_path: Path) -> None:
     ("own", "readers"),
     [
         ("layouts.enclosures.box", {"layouts.enclosures.registry"}),
+        ("layouts.enclosures.fitted", {"layouts.enclosures.registry"}),
         ("layouts.brackets.angle", set()),
         ("layouts.brackets.flat", set()),
     ],
 )
 def test_own_sizes_are_read_in_their_folder_alone(own: str, readers: set[str]) -> None:
     """What a form or a kind is made from: the rest reads what the protocols hand over."""
-    folder = own if own.endswith("box") else own.rpartition(".")[0]
+    folder = own if "enclosures" in own else own.rpartition(".")[0]
     found = set()
     for path in sorted([*(TOP / "layouts").rglob("*.py"), *(TOP / "generators").rglob("*.py")]):
         module = ".".join(path.relative_to(TOP).with_suffix("").parts)

@@ -1,1 +1,1 @@
-"""The enclosure that follows its contents: outline of cells and rooms closed by a ball."""
+"""The fitted enclosure: walls that follow the held cells and the rooms beside them."""

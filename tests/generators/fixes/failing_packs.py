@@ -55,6 +55,10 @@ FAILING: dict[str, tuple[str, Sections]] = {
         "fuse_peak_a",
         {"load": LOAD | {"peak_a": 23.0, "peak_s": 5.0}, "fuse": FUSE},
     ),
+    "thick walls round small hollows": (
+        "enclosure_radius",
+        {"enclosure": {"style": "fitted", "wall_mm": 3.55}, "printer": {"nozzle_mm": 0.9}},
+    ),
     "necks with too few cells": ("cell_fuse_others_a", {"strip": {"cell_fuse_mm": [1, 2.5]}}),
     "long leads": (
         "wire_volts_lost_v", {"load": LOAD, "leads": {"length_mm": 9000.0, "wire_mm2": 4.0}}

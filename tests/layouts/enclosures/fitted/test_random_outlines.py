@@ -62,7 +62,8 @@ def assert_follows(outline: ShellOutline, case: Contents) -> None:
     def apart(points: NDArray[np.float64]) -> NDArray[np.float64]:
         """Distance of each point from each figure's edge."""
         beyond = [figures.beyond(np.full(len(points), k), points) for k in every]
-        return np.hypot(*np.array(beyond).transpose(2, 1, 0)) - figures.radius
+        far: NDArray[np.float64] = np.hypot(*np.array(beyond).transpose(2, 1, 0)) - figures.radius
+        return far
 
     points = samples(outline.loop)
     assert apart(points).min() > -SLACK_MM

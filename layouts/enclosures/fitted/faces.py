@@ -1,0 +1,124 @@
+"""Where brackets may stand: stretches of the outer wall with nothing before them, on two sides.
+
+A pad fills the wall out to a plane past its foremost point, and its bracket needs free way before
+that plane, in the space and past the enclosure itself.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from layouts.enclosures.fitted.loops import loop_polygon
+from layouts.enclosures.fitted.shell import ShellPlan
+from layouts.enclosures.fitted.sides import OUTWARD, axis_along, rect_at
+from layouts.pack import Side
+from layouts.parts.shell import Rect, box
+
+__all__ = ["BracketReach", "PadPlace", "pad_pairs", "pad_places"]
+
+OPPOSITE = ((Side.PLUS_X, Side.MINUS_X), (Side.PLUS_Y, Side.MINUS_Y))
+LIP_OUT_MM = 4.0  # the lid stands out so far over the wall, lip and play
+PAD_OUT_MM = 10.0  # past the wall's foremost point: an insert's hole and plastic behind it
+STEP_MM = 4.0  # of the places that are tried
+DEPTH_MM = 12.0  # wall that lies farther back than this behind the plane carries no pad
+ON_WALL_RATIO = 0.5  # of a pad's width that has wall behind it no farther back than this
+TWO_PADS_MM = 120.0  # a side on which two pads stand at least so far apart carries two
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class BracketReach:
+    """What one bracket needs: wall along it, and way before its pad's face."""
+
+    wall_mm: float
+    out_mm: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class PadPlace:
+    """A place for a pad: its side, its middle along it, the plane of the wall's foremost point."""
+
+    side: Side
+    along_mm: float
+    crest_mm: float
+
+    @property
+    def face_mm(self) -> float:
+        """Distance of the pad's face from the origin, outwards."""
+        return self.crest_mm + PAD_OUT_MM
+
+    def lane(self, reach: BracketReach) -> Rect:
+        """What pad and bracket take up in the plan before the wall's foremost point."""
+        half = reach.wall_mm / 2
+        return rect_at(
+            self.side, self.crest_mm, self.face_mm + reach.out_mm,
+            self.along_mm - half, self.along_mm + half,
+        )  # fmt: skip
+
+    def before(self, reach: BracketReach) -> Rect:
+        """The same past the lid's lip: nothing of the enclosure may stand there."""
+        half = reach.wall_mm / 2
+        return rect_at(
+            self.side, self.crest_mm + LIP_OUT_MM, self.face_mm + reach.out_mm,
+            self.along_mm - half, self.along_mm + half,
+        )  # fmt: skip
+
+
+def pad_places(shell: ShellPlan, reach: BracketReach, taken: BaseGeometry) -> tuple[PadPlace, ...]:
+    """All places on the four sides where pad and bracket stand clear of the enclosure itself and of
+    what else is ``taken`` outside it."""
+    wall, whole = loop_polygon(shell.outer), shell.lid_plan
+    corners = shapely.get_coordinates(wall.exterior.segmentize(1.0))
+    for shape in (whole, taken):
+        shapely.prepare(shape)
+    found = []
+    for side in Side:
+        axis = axis_along(side)
+        out = corners @ np.array(OUTWARD[side])
+        along = corners[:, axis]
+        half = reach.wall_mm / 2
+        for middle in np.arange(along.min() + half, along.max() - half + 1e-9, STEP_MM).tolist():
+            near = np.abs(along - middle) <= half
+            crest = float(out[near].max())
+            behind = near & (out > crest - DEPTH_MM)
+            covered = np.unique(np.round(along[behind] - middle)).size
+            if covered < ON_WALL_RATIO * reach.wall_mm:
+                continue
+            place = PadPlace(side=side, along_mm=middle, crest_mm=crest)
+            lane = box(place.lane(reach))
+            beyond = lane.difference(whole)
+            if whole.intersects(box(place.before(reach))) or taken.intersects(beyond):
+                continue
+            found.append(place)
+    return tuple(found)
+
+
+def pad_pairs(
+    places: Sequence[PadPlace], middle_mm: tuple[float, float]
+) -> list[tuple[PadPlace, ...]]:
+    """For each pair of opposite sides one or two places a side, nearest to the middle of what they
+    carry; the pair that carries it best first."""
+    found: list[tuple[float, tuple[PadPlace, ...]]] = []
+    for one, other in OPPOSITE:
+        here = [[p for p in places if p.side is side] for side in (one, other)]
+        if not all(here):
+            continue
+        aim = middle_mm[axis_along(one)]
+        picked = tuple(itertools.chain.from_iterable(_of_side(side, aim) for side in here))
+        off = sum(abs(p.along_mm - aim) for p in picked) / len(picked)
+        found.append((off - 10.0 * len(picked), picked))
+    return [picked for _, picked in sorted(found, key=lambda one: one[0])]
+
+
+def _of_side(places: Sequence[PadPlace], aim_mm: float) -> tuple[PadPlace, ...]:
+    """The outermost two where they stand far enough apart on both sides of the aim, else the one
+    nearest to it."""
+    low, high = min(places, key=lambda p: p.along_mm), max(places, key=lambda p: p.along_mm)
+    if high.along_mm - low.along_mm >= TWO_PADS_MM and low.along_mm < aim_mm < high.along_mm:
+        return low, high
+    return (min(places, key=lambda p: abs(p.along_mm - aim_mm)),)

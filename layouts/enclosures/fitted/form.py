@@ -1,0 +1,186 @@
+"""The fitted enclosure as the rest reads it: shell, parts, screws and outlets from its sizes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from layouts.brackets.kind import MountingPad
+from layouts.cells.arrangement import CellLayout
+from layouts.checks import Check
+from layouts.enclosures.fitted.checks import fitted_checks
+from layouts.enclosures.fitted.design import design_fitted
+from layouts.enclosures.fitted.gas import fitted_gas_links
+from layouts.enclosures.fitted.loops import loop_polygon
+from layouts.enclosures.fitted.parts import fitted_parts
+from layouts.enclosures.fitted.shell import LIP_DEEP_MM
+from layouts.enclosures.fitted.sizes import FittedSizes
+from layouts.enclosures.form import BillItem, GasLink, RimEdge
+from layouts.holders.fastening import CellBlock
+from layouts.pack import Face, Pack
+from layouts.parts.clearance import Clearance, ClearanceKind
+from layouts.parts.convex import block
+from layouts.parts.fasteners import Into
+from layouts.parts.lid_screw import lid_screw_length_mm
+from layouts.parts.outlet import CableOutlet
+from layouts.parts.part import Part
+from layouts.parts.screw import KEY_ARM_MM, PlacedScrew
+from layouts.parts.shell import BoardPlace, Shell
+from layouts.strips.joining import Interconnect
+
+__all__ = ["FITTED", "FittedEnclosure"]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class FittedEnclosure:
+    """Tub and lid that follow held cells and rooms."""
+
+    sizes: FittedSizes
+    lid_screw: str
+    lid_screw_long_mm: float
+
+    @property
+    def shell(self) -> Shell:
+        """Walls, floor and lid."""
+        plan = self.sizes.shell
+        return Shell(
+            cavity=loop_polygon(plan.inner.loop),
+            outer=loop_polygon(plan.outer),
+            corner_radius_mm=0.0,
+            wall_mm=plan.wall_mm,
+            z_under_mm=plan.levels.under_mm,
+            z_floor_mm=plan.levels.floor_mm,
+            z_rim_mm=plan.levels.rim_mm,
+            z_lid_mm=plan.levels.lid_mm,
+        )
+
+    @property
+    def parts(self) -> tuple[Part, ...]:
+        """Tub and lid."""
+        return _parts(self)
+
+    @property
+    def screws(self) -> tuple[PlacedScrew, ...]:
+        """Those of the lid."""
+        plan = self.sizes.shell
+        return tuple(
+            PlacedScrew(
+                where="lid to tub" if one.insert else "lid to tub, forming their thread",
+                name=f"lid screw {number}",
+                heads="lid screw heads",
+                screw=self.lid_screw,
+                at_mm=np.array((one.x_mm, one.y_mm, plan.levels.lid_mm)),
+                out=np.array((0.0, 0.0, 1.0)),
+                through_mm=plan.levels.lid_mm - plan.levels.rim_mm,
+                into=Into.INSERT if one.insert else Into.PLASTIC,
+                length_mm=self.lid_screw_long_mm,
+                insert_hole_deep_mm=self.sizes.insert_deep_mm,
+            )
+            for number, one in enumerate(plan.screws, start=1)
+        )
+
+    @property
+    def outlets(self) -> tuple[CableOutlet, ...]:
+        """The glands in the outer walls."""
+        return tuple(
+            CableOutlet(
+                gland=one.gland,
+                purpose=one.purpose,
+                at_mm=np.array(one.at_mm),
+                out=np.array((*one.out, 0.0)),
+                wall_mm=self.sizes.shell.wall_mm,
+                wire_mm=one.wire_mm,
+            )
+            for one in self.sizes.holes
+        )
+
+    @property
+    def pads(self) -> tuple[MountingPad, ...]:
+        """Pads for brackets on two opposite sides."""
+        return self.sizes.pads
+
+    @property
+    def board(self) -> BoardPlace:
+        """In its room, on edge or flat."""
+        seat = self.sizes.board
+        return BoardPlace(plan=seat.board, z0_mm=seat.z0_mm, z1_mm=seat.z1_mm)
+
+    @property
+    def gas_blocked(self) -> dict[Face, NDArray[np.float64]]:
+        """Pads in the gaps over both faces."""
+        return {
+            face: np.array(
+                [(one.x_mm, one.y_mm, one.radius_mm) for one in pads], dtype=np.float64
+            ).reshape(-1, 3)
+            for face, pads in self.sizes.support_pads.items()
+        }
+
+    def gas_links(
+        self, pack: Pack, cell_layout: CellLayout, rim: Sequence[RimEdge]
+    ) -> tuple[GasLink, ...]:
+        """Up beside the held cells, over them, through slots into ducts behind the lip."""
+        return fitted_gas_links(self.sizes, pack, cell_layout, rim)
+
+    @property
+    def service(self) -> tuple[Clearance, ...]:
+        """Over the lid, to take its screws out and lift it off with its lip."""
+        one = self.screws[0]
+        assert one.length_mm is not None
+        driving = one.top_mm + one.length_mm + KEY_ARM_MM[one.size.key_mm]
+        x0, y0, x1, y1 = self.sizes.shell.lid_plan.bounds
+        top = self.sizes.shell.levels.lid_mm
+        over = block((x0, y0, top), (x1, y1, top + max(driving, LIP_DEEP_MM)))
+        return (
+            Clearance(
+                name="service clearance: lid", kind=ClearanceKind.LID_SERVICE, pieces=(over,)
+            ),
+        )
+
+    @property
+    def bill(self) -> tuple[BillItem, ...]:
+        """Its cable glands."""
+        return tuple(
+            BillItem(item=f"cable gland {one.gland.size} with nut, {one.purpose}", count=1)
+            for one in self.sizes.holes
+        )
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """How it was chosen."""
+        return self.sizes.notes
+
+    def checks(
+        self, pack: Pack, cell_layout: CellLayout, interconnect: Interconnect, cell_block: CellBlock
+    ) -> tuple[Check, ...]:
+        """All checks of the enclosure but those of the vent path and of brackets."""
+        return fitted_checks(pack, cell_layout, interconnect, cell_block, self.sizes)
+
+
+@lru_cache(maxsize=4)
+def _parts(enclosure: FittedEnclosure) -> tuple[Part, ...]:
+    """Drawn once for all that reads them."""
+    return fitted_parts(enclosure.sizes)
+
+
+@dataclass(frozen=True, slots=True)
+class _Fitted:
+    """The form itself."""
+
+    name: str = "fitted"
+
+    def design(
+        self, pack: Pack, cell_layout: CellLayout, interconnect: Interconnect, cell_block: CellBlock
+    ) -> FittedEnclosure:
+        """Tub and lid of a pack. Raises PlanError where the pack file must change."""
+        return FittedEnclosure(
+            sizes=design_fitted(pack, cell_layout, interconnect, cell_block),
+            lid_screw=pack.enclosure.screw,
+            lid_screw_long_mm=lid_screw_length_mm(pack.enclosure),
+        )
+
+
+FITTED = _Fitted()

@@ -1,0 +1,69 @@
+"""Mounting pads in the plan: blocks that fill the wall's hollows behind them."""
+
+from __future__ import annotations
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from layouts.brackets.kind import MountingPad
+from layouts.enclosures.fitted.loops import loop_polygon
+from layouts.enclosures.fitted.sizes import FittedSizes
+from layouts.enclosures.printed import FIELD
+from layouts.errors import PlanError
+from layouts.parts.shell import Rect, box
+
+__all__ = ["bore_plans", "pad_block"]
+
+BEHIND_MM = 30.0  # hollows are looked for so far behind a pad's face: deeper than any wall's
+FILL_MM = 12.0  # past a corner nothing is filled farther back than this from the foremost wall
+FACE_MM = 0.01  # air that comes so near to a pad's face lies before the wall
+
+
+def pad_block(sizes: FittedSizes, pad: MountingPad) -> Rect:
+    """From the pad's face to the bottom of the deepest hollow behind it, and half a wall further.
+
+    The tub's inside is cut from it: it fills the hollows and ends in the wall's thickness.
+    Raises PlanError where no wall is behind it."""
+    strip, outer = _behind(pad, sizes.pad_width_mm / 2, pad.face_mm - BEHIND_MM), sizes.shell.outer
+    air = box(strip).difference(loop_polygon(outer))
+    wall = box(strip).intersection(loop_polygon(outer))
+    if wall.is_empty:
+        raise PlanError(
+            field=FIELD,
+            why=f"leaves no wall behind the mounting pad at ({pad.middle_mm[0]:.1f}, "
+            f"{pad.middle_mm[1]:.1f})",
+            remedy="mount it on another side, or change the space round it",
+        )
+    reaches = [_reach_mm(part, pad) for part in shapely.get_parts(air)]
+    before = [low for low, high in reaches if high > pad.face_mm - FACE_MM]
+    crest = _reach_mm(wall, pad)[1]
+    deepest = max(min(before, default=crest), crest - FILL_MM)
+    return _behind(pad, sizes.pad_width_mm / 2, deepest - sizes.shell.wall_mm / 2)
+
+
+def bore_plans(sizes: FittedSizes, pad: MountingPad) -> tuple[Rect, Rect]:
+    """Both insert holes in the pad's face, in the plan."""
+    first, second = (
+        _behind(
+            pad, sizes.pad_hole_radius_mm, pad.face_mm - sizes.pad_hole_deep_mm,
+            off_mm=side * pad.apart_mm,
+        )
+        for side in (-0.5, 0.5)
+    )  # fmt: skip
+    return first, second
+
+
+def _behind(pad: MountingPad, half_mm: float, to_mm: float, off_mm: float = 0.0) -> Rect:
+    """From the pad's face to ``to_mm``, ``half_mm`` to both sides of a line off its middle."""
+    middle = pad.along_mm + off_mm
+    xa, ya = pad.at_mm(middle - half_mm, to_mm)
+    xb, yb = pad.at_mm(middle + half_mm, pad.face_mm)
+    return Rect(x0=min(xa, xb), x1=max(xa, xb), y0=min(ya, yb), y1=max(ya, yb))
+
+
+def _reach_mm(shape: BaseGeometry, pad: MountingPad) -> tuple[float, float]:
+    """Nearest and farthest point of a shape along the pad's outward direction."""
+    x0, y0, x1, y1 = shape.bounds
+    u, v = pad.normal
+    low, high = sorted((x0 * u + y0 * v, x1 * u + y1 * v))
+    return low, high

@@ -1,0 +1,196 @@
+"""The fitted enclosure's design: all that tub and lid are drawn from, in pack coordinates [mm]."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from layouts.brackets.kind import MountingPad
+from layouts.enclosures.fitted.shell import ShellPlan
+from layouts.enclosures.support_pads import SupportPad
+from layouts.pack import Face, Side
+from layouts.parts.glands import GlandSize
+from layouts.parts.shell import Rect
+
+__all__ = [
+    "BoardSeat",
+    "Duct",
+    "FittedSizes",
+    "FloorDrain",
+    "FuseSeat",
+    "GasSlot",
+    "Notch",
+    "TieLug",
+    "WallHole",
+]  # fmt: skip
+
+Point = tuple[float, float]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class GasSlot:
+    """A cut through the wall's top edge for gas: a rectangle across the wall.
+
+    ``at_mm``: on the wall; ``out`` (unit): away from the cells; ``wide_mm`` along the wall,
+    ``long_mm`` across it."""
+
+    at_mm: Point
+    out: Point
+    wide_mm: float
+    long_mm: float
+
+    @property
+    def corners_mm(self) -> tuple[Point, ...]:
+        """Corners of the cut, counter-clockwise."""
+        (x, y), (u, v) = self.at_mm, self.out
+        a, b = self.long_mm / 2, self.wide_mm / 2
+        return tuple(
+            (x + s * a * u - t * b * v, y + s * a * v + t * b * u)
+            for s, t in ((-1, -1), (1, -1), (1, 1), (-1, 1))
+        )
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Duct:
+    """A space between wall and lip through which gas leaves downwards. ``section_mm2``: level;
+    ``slots``: the cuts through the wall that open into it."""
+
+    side: Side
+    section_mm2: float
+    slots: tuple[GasSlot, ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class BoardSeat:
+    """Where the protection board stands, and what the tub holds it with.
+
+    ``board``: its plan; ``z0_mm``, ``z1_mm``: its lower and upper face or edge. ``guides``: upright
+    ribs from the floor to ``guide_z1_mm``, a leg and a hook at each end where it stands on edge.
+    ``rests``: blocks under it from the floor to ``z0_mm``."""
+
+    board: Rect
+    z0_mm: float
+    z1_mm: float
+    guides: tuple[Rect, ...]
+    guide_z1_mm: float
+    rests: tuple[Rect, ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class TieLug:
+    """A block on the floor with a round hole for a cable tie.
+
+    The hole runs along ``axis`` (0: x, 1: y) through the block's middle, ``hole_z_mm`` high in
+    pack coordinates; the block reaches from the floor to ``z1_mm``."""
+
+    block: Rect
+    axis: int
+    hole_z_mm: float
+    hole_radius_mm: float
+    z1_mm: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class FuseSeat:
+    """Two low walls on the floor that a bought fuse holder stands between, on blocks for ties.
+
+    ``plan``: of the fuse holder; ``walls`` reach from the floor to ``wall_z1_mm``."""
+
+    plan: Rect
+    walls: tuple[Rect, ...]
+    wall_z1_mm: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class WallHole:
+    """A cable gland in the outer wall.
+
+    ``side``: outward direction; ``face_mm``: the wall's outer face along it; ``along_mm``,
+    ``z_mm``: axis of its hole; ``wire_mm``: outside diameter of its wire."""
+
+    gland: GlandSize
+    purpose: str
+    side: Side
+    face_mm: float
+    along_mm: float
+    z_mm: float
+    wire_mm: float
+
+    @property
+    def at_mm(self) -> tuple[float, float, float]:
+        """The axis in the wall's outer face."""
+        sign = 1.0 if self.side in (Side.PLUS_X, Side.PLUS_Y) else -1.0
+        if self.side in (Side.PLUS_X, Side.MINUS_X):
+            return sign * self.face_mm, self.along_mm, self.z_mm
+        return self.along_mm, sign * self.face_mm, self.z_mm
+
+    @property
+    def out(self) -> Point:
+        """Outward direction."""
+        return {
+            Side.PLUS_X: (1.0, 0.0), Side.MINUS_X: (-1.0, 0.0),
+            Side.PLUS_Y: (0.0, 1.0), Side.MINUS_Y: (0.0, -1.0),
+        }[self.side]  # fmt: skip
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Notch:
+    """A cut through the partition from ``z0_mm`` up to its top, for the balance leads."""
+
+    rect: Rect
+    z0_mm: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class FloorDrain:
+    """A round hole through the floor."""
+
+    x_mm: float
+    y_mm: float
+    radius_mm: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class FittedSizes:
+    """Tub and lid, every number decided.
+
+    ``openings``: in the plan, where the partition is left out over its whole height (the main
+    leads pass). ``stops``: ribs that the lower holder meets before it slides
+    too far, from the floor to ``stop_z1_mm``. ``gas_side``: where gas leaves, by ``ducts``.
+    ``support_pad_floor_mm``, ``support_pad_lid_mm``: heights of the pads. ``insert_deep_mm``: of
+    the holes in bosses that take an insert. ``pads`` stand on straight or scalloped walls;
+    ``pad_width_mm`` along these.
+    """
+
+    shell: ShellPlan
+    insert_deep_mm: float
+    lid_hole_radius_mm: float
+    support_pads_floor: tuple[SupportPad, ...]
+    support_pads_lid: tuple[SupportPad, ...]
+    support_pad_floor_mm: float
+    support_pad_lid_mm: float
+    openings: tuple[Rect, ...]
+    notches: tuple[Notch, ...]
+    stops: tuple[Rect, ...]
+    stop_z1_mm: float
+    gas_side: Side | None
+    ducts: tuple[Duct, ...]
+    drains: tuple[FloorDrain, ...]
+    board: BoardSeat
+    fuse: FuseSeat
+    tie_lugs: tuple[TieLug, ...]
+    holes: tuple[WallHole, ...]
+    pads: tuple[MountingPad, ...]
+    pad_width_mm: float
+    pad_hole_radius_mm: float
+    pad_hole_deep_mm: float
+    notes: tuple[str, ...] = ()
+
+    @property
+    def support_pads(self) -> dict[Face, tuple[SupportPad, ...]]:
+        """Those on the floor and those on the lid, by the face that they meet."""
+        return {Face.LOWER: self.support_pads_floor, Face.UPPER: self.support_pads_lid}
+
+    @property
+    def slots(self) -> tuple[GasSlot, ...]:
+        """All cuts for gas through the wall's top edge."""
+        return tuple(slot for duct in self.ducts for slot in duct.slots)

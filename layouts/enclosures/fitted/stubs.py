@@ -1,0 +1,64 @@
+"""Stubs too short to stand: what openings and notches leave of the partition, slots of the rim."""
+
+from __future__ import annotations
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from layouts.enclosures.fitted.loops import loop_polygon
+from layouts.enclosures.fitted.sizes import FittedSizes
+from layouts.parts.shell import Rect, box, disc
+
+__all__ = ["notch_stubs", "partition_stubs", "slot_stubs"]
+
+STUB_MM2 = 12.0  # some 10 mm of the partition: what is longer stands by itself; practice, no source
+RIM_STUB_MM = 4.0  # of the wall between two slots, 5 high
+NOISE_MM2 = 0.01  # where partition and wall share an arc their chords differ
+ROUND_MM = 0.1  # a stub is cut with so much round it
+
+
+def partition_stubs(sizes: FittedSizes) -> tuple[Rect, ...]:
+    """Boxes round pieces beside openings that are not worth printing."""
+    return _stubs(_left(sizes), STUB_MM2)
+
+
+def notch_stubs(sizes: FittedSizes) -> tuple[float, tuple[Rect, ...]]:
+    """Where the highest notch begins, and boxes round such pieces beside notches over it."""
+    if not sizes.notches:
+        return sizes.shell.levels.rim_mm, ()
+    left = _left(sizes)
+    stubs = [box(rect) for rect in _stubs(left, STUB_MM2)]
+    notches = [box(notch.rect) for notch in sizes.notches]
+    left = left.difference(shapely.union_all([*stubs, *notches]))
+    return max(notch.z0_mm for notch in sizes.notches), _stubs(left, STUB_MM2)
+
+
+def slot_stubs(sizes: FittedSizes) -> tuple[Rect, ...]:
+    """Boxes round such pieces of the wall between two slots; those that a boss holds stay."""
+    shell = sizes.shell
+    walls = loop_polygon(shell.outer)
+    walls = walls.difference(
+        shapely.union_all([shapely.Polygon(s.corners_mm) for s in sizes.slots])
+    )
+    bosses = [disc(s.x_mm, s.y_mm, s.radius_mm) for s in shell.screws]
+    walls = shapely.union_all([walls, *bosses]).difference(loop_polygon(shell.inner.loop))
+    return _stubs(walls, RIM_STUB_MM * shell.wall_mm)
+
+
+def _left(sizes: FittedSizes) -> BaseGeometry:
+    """The partition in the plan, its openings cut from it."""
+    shell = sizes.shell
+    inner, cells, partition = (
+        loop_polygon(loop) for loop in (shell.inner.loop, shell.cells, shell.partition)
+    )
+    band = partition.intersection(inner).difference(cells)
+    return band.difference(shapely.union_all([box(rect) for rect in sizes.openings]))
+
+
+def _stubs(left: BaseGeometry, least_mm2: float) -> tuple[Rect, ...]:
+    return tuple(
+        Rect(x0=x0, y0=y0, x1=x1, y1=y1).grown(ROUND_MM)
+        for x0, y0, x1, y1 in (
+            part.bounds for part in shapely.get_parts(left) if NOISE_MM2 < part.area < least_mm2
+        )
+    )
