@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from functools import partial
 from typing import Any
 
-__all__ = ["LibraryError", "PlanError", "told_by_field"]
+__all__ = ["LibraryError", "NoPlaceError", "PlanError", "told_by_field"]
 
 
 class PlanError(ValueError):
@@ -32,6 +32,29 @@ class PlanError(ValueError):
         """It passes from process to process, without its cause."""
         made = partial(
             type(self), field=self.field, why=self.why, remedy=self.remedy, value=self.value
+        )
+        return made, ()
+
+
+class NoPlaceError(PlanError):
+    """A pack whose enclosure finds no place in its space. Another layout of its cells may."""
+
+    def __init__(
+        self, *, field: str, value: str, why: str, remedy: str, advice: Callable[[], str]
+    ) -> None:
+        """``advice``: what would do, found by a search that takes its time."""
+        super().__init__(field=field, value=value, why=why, remedy=remedy)
+        self._advice = advice
+
+    def advised(self) -> PlanError:
+        """The same refusal with what would do."""
+        remedy = f"{self._advice()}; or {self.remedy}"
+        return PlanError(field=self.field, value=self.value, why=self.why, remedy=remedy)
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        """It passes from process to process as the plain refusal."""
+        made = partial(
+            PlanError, field=self.field, value=self.value, why=self.why, remedy=self.remedy
         )
         return made, ()
 

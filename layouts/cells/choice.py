@@ -216,8 +216,13 @@ def lay_block(pack: Pack, shape: BlockShape, *, estimate: Estimate) -> tuple[Lai
     return laid, estimate(pack, cell_block_mm(pack, (float(span[0]), float(span[1]))))
 
 
-def choose_block(pack: Pack, *, estimate: Estimate) -> tuple[LaidBlock, Envelope]:
-    """The best field, laid out; ``estimate``: of the form that will enclose it."""
+def ranked_blocks(pack: Pack, *, estimate: Estimate, most: int) -> list[BlockShape]:
+    """The best fields by the quick score, the best first."""
+    return [shape for _, _, shape in _quick_best(pack, estimate, most)]
+
+
+def _quick_best(pack: Pack, estimate: Estimate, most: int) -> list[tuple[float, int, BlockShape]]:
+    """Quick score, number and field of the best."""
     quick = (
         (
             round(
@@ -234,8 +239,13 @@ def choose_block(pack: Pack, *, estimate: Estimate) -> tuple[LaidBlock, Envelope
         )
         for number, shape in enumerate(block_shapes(pack.series, pack.parallel, pack.lattice))
     )
+    return nsmallest(most, quick, key=lambda item: item[:2])
+
+
+def choose_block(pack: Pack, *, estimate: Estimate) -> tuple[LaidBlock, Envelope]:
+    """The best field, laid out; ``estimate``: of the form that will enclose it."""
     best: tuple[float, int, LaidBlock, Envelope] | None = None
-    for _, number, shape in nsmallest(LOOK_CLOSER, quick, key=lambda item: item[:2]):
+    for _, number, shape in _quick_best(pack, estimate, LOOK_CLOSER):
         laid, sizes = lay_block(pack, shape, estimate=estimate)
         score = round(_score(pack, sizes, fewest_contacts=laid.fewest_contacts, shape=shape), 9)
         if best is None or (score, number) < best[:2]:

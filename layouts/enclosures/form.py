@@ -144,6 +144,15 @@ class EnclosureForm(Protocol):
         """Its word in the pack file."""
         ...
 
+    @property
+    def follows_space(self) -> bool:
+        """Whether the space decides the layout of the cells: one after another is tried."""
+        ...
+
+    def cells_find_room(self, pack: Pack, cell_block_mm: tuple[float, float]) -> bool:
+        """Whether held cells of these outer sizes may stand in the pack's space, by their plan."""
+        ...
+
     def design(
         self, pack: Pack, cell_layout: CellLayout, interconnect: Interconnect, cell_block: CellBlock
     ) -> Enclosure:

@@ -28,6 +28,7 @@ from layouts.placing.values import Effort
 from layouts.planning.estimate import envelope
 from layouts.planning.in_space import arrange_in_space, is_placed
 from layouts.planning.joints import joined
+from layouts.planning.layout_search import first_that_stands, is_searched
 from layouts.planning.mass import guessed_mass_kg
 from layouts.strips.joining import Interconnect
 
@@ -217,7 +218,10 @@ def outside_plan(
 ) -> OutsidePlan:
     """Steps 1 to 5: as far as the outside is decided.
 
-    Raises PlanError where the pack file must change.
+    A fitted enclosure in a space is planned with one layout of the cells after another, until one
+    stands. Raises PlanError where the pack file must change.
     """
+    if shape is None and is_searched(pack):
+        return first_that_stands(pack, lambda one: outside_plan(pack, effort=effort, shape=one))
     cells = laid_out(pack, effort=effort, shape=shape)
     return bracketed(enclosed(fastened(interconnected(cells))))

@@ -148,6 +148,11 @@ class _Box:
     """The form itself."""
 
     name: str = "tub"
+    follows_space: bool = False
+
+    def cells_find_room(self, pack: Pack, cell_block_mm: tuple[float, float]) -> bool:
+        """Always: the layout of the cells is chosen by the estimated outside."""
+        return True
 
     def design(
         self, pack: Pack, cell_layout: CellLayout, interconnect: Interconnect, cell_block: CellBlock

@@ -14,13 +14,11 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from layouts.enclosures.fitted.loops import loop_polygon
-from layouts.enclosures.fitted.shell import ShellPlan
 from layouts.enclosures.fitted.sides import OUTWARD, axis_along, rect_at
 from layouts.pack import Side
 from layouts.parts.shell import Rect, box
 
-__all__ = ["BracketReach", "PadPlace", "pad_pairs", "pad_places"]
+__all__ = ["BracketReach", "PadPlace", "pad_places", "pad_sets"]
 
 OPPOSITE = ((Side.PLUS_X, Side.MINUS_X), (Side.PLUS_Y, Side.MINUS_Y))
 LIP_OUT_MM = 4.0  # the lid stands out so far over the wall, lip and play
@@ -28,6 +26,7 @@ PAD_OUT_MM = 10.0  # past the wall's foremost point: an insert's hole and plasti
 STEP_MM = 4.0  # of the places that are tried
 DEPTH_MM = 12.0  # wall that lies farther back than this behind the plane carries no pad
 ON_WALL_RATIO = 0.5  # of a pad's width that has wall behind it no farther back than this
+MORE_PADS_MM = 20.0  # one pad more is worth so much nearer to the middle
 TWO_PADS_MM = 120.0  # a side on which two pads stand at least so far apart carries two
 
 
@@ -69,11 +68,15 @@ class PadPlace:
         )  # fmt: skip
 
 
-def pad_places(shell: ShellPlan, reach: BracketReach, taken: BaseGeometry) -> tuple[PadPlace, ...]:
+def pad_places(
+    wall: shapely.Polygon, whole: BaseGeometry, reach: BracketReach, taken: BaseGeometry
+) -> tuple[PadPlace, ...]:
     """All places on the four sides where pad and bracket stand clear of the enclosure itself and of
-    what else is ``taken`` outside it."""
-    wall, whole = loop_polygon(shell.outer), shell.lid_plan
+    what else is ``taken`` outside it.
+
+    ``wall``: outside of the walls; ``whole``: of all of the enclosure, its lid too."""
     corners = shapely.get_coordinates(wall.exterior.segmentize(1.0))
+    taken = shapely.difference(taken, whole)
     for shape in (whole, taken):
         shapely.prepare(shape)
     found = []
@@ -90,35 +93,40 @@ def pad_places(shell: ShellPlan, reach: BracketReach, taken: BaseGeometry) -> tu
             if covered < ON_WALL_RATIO * reach.wall_mm:
                 continue
             place = PadPlace(side=side, along_mm=middle, crest_mm=crest)
-            lane = box(place.lane(reach))
-            beyond = lane.difference(whole)
-            if whole.intersects(box(place.before(reach))) or taken.intersects(beyond):
+            before, lane = box(place.before(reach)), box(place.lane(reach))
+            if whole.intersects(before) or taken.intersects(lane):
                 continue
             found.append(place)
     return tuple(found)
 
 
-def pad_pairs(
+def pad_sets(
     places: Sequence[PadPlace], middle_mm: tuple[float, float]
 ) -> list[tuple[PadPlace, ...]]:
-    """For each pair of opposite sides one or two places a side, nearest to the middle of what they
-    carry; the pair that carries it best first."""
+    """Places on two opposite sides, one or two a side: those first that carry best, which are two
+    far apart, or one near to the middle of what they carry."""
     found: list[tuple[float, tuple[PadPlace, ...]]] = []
     for one, other in OPPOSITE:
-        here = [[p for p in places if p.side is side] for side in (one, other)]
-        if not all(here):
-            continue
         aim = middle_mm[axis_along(one)]
-        picked = tuple(itertools.chain.from_iterable(_of_side(side, aim) for side in here))
-        off = sum(abs(p.along_mm - aim) for p in picked) / len(picked)
-        found.append((off - 10.0 * len(picked), picked))
-    return [picked for _, picked in sorted(found, key=lambda one: one[0])]
+        here, there = (
+            _of_side([p for p in places if p.side is side], aim) for side in (one, other)
+        )
+        for first, second in itertools.product(here, there):
+            # two pads on both sides of the aim carry it wherever they stand
+            off = sum(abs(pads[0].along_mm - aim) for pads in (first, second) if len(pads) == 1)
+            pads = (*first, *second)
+            found.append((off - MORE_PADS_MM * len(pads), pads))
+    return [pads for _, pads in sorted(found, key=lambda one: one[0])]
 
 
-def _of_side(places: Sequence[PadPlace], aim_mm: float) -> tuple[PadPlace, ...]:
-    """The outermost two where they stand far enough apart on both sides of the aim, else the one
-    nearest to it."""
-    low, high = min(places, key=lambda p: p.along_mm), max(places, key=lambda p: p.along_mm)
-    if high.along_mm - low.along_mm >= TWO_PADS_MM and low.along_mm < aim_mm < high.along_mm:
-        return low, high
-    return (min(places, key=lambda p: abs(p.along_mm - aim_mm)),)
+def _of_side(places: Sequence[PadPlace], aim_mm: float) -> list[tuple[PadPlace, ...]]:
+    """Each place alone, and the outermost two where they stand far enough apart on both sides of
+    the aim."""
+    found: list[tuple[PadPlace, ...]] = [(place,) for place in places]
+    if places:
+        low = min(places, key=lambda p: p.along_mm)
+        high = max(places, key=lambda p: p.along_mm)
+        apart = high.along_mm - low.along_mm
+        if apart >= TWO_PADS_MM and low.along_mm < aim_mm < high.along_mm:
+            found.append((low, high))
+    return found

@@ -10,7 +10,6 @@ import shapely.ops
 from shapely.geometry.base import BaseGeometry
 
 from layouts.enclosures.fitted.loops import loop_polygon
-from layouts.enclosures.fitted.placing import gland_lanes
 from layouts.enclosures.fitted.rooms import PARTITION_MM, BoardPose, Room, RoomKind, board_poses
 from layouts.enclosures.fitted.shell import LIP_DEEP_MM, Levels, ShellPlan
 from layouts.enclosures.fitted.sides import OUTWARD, axis_along, edge_mm, rect_at, span_mm
@@ -23,7 +22,12 @@ from layouts.parts.glands import gland_for
 from layouts.parts.shell import Rect, box
 
 __all__ = [
-    "board_seat", "charge_hole", "drains_of", "fuse_seat", "notches_of", "open_end", "stops_of",
+    "board_seat",
+    "drains_of",
+    "fuse_seat",
+    "notches_of",
+    "port_hole",
+    "stops_of",
     "wall_holes",
 ]  # fmt: skip
 
@@ -149,21 +153,6 @@ def _off_wall(
     return (0.0 if off < AT_WALL_MM else off), -float(cells.distance(middle))
 
 
-def open_end(
-    room: Room, others: Sequence[Room], cells: BaseGeometry, lane_mm: tuple[float, float]
-) -> Side | None:
-    """The end wall of the fuse's room before which nothing stands; None: there is none."""
-    taken = shapely.union_all([cells, *(one.plan for one in others if one is not room)])
-    for lane in gland_lanes(room.rect, lane_mm):
-        middle = box(lane).centroid
-        if not box(lane).buffer(-0.1).intersects(taken):
-            dx, dy = middle.x - room.rect.centre_mm[0], middle.y - room.rect.centre_mm[1]
-            if abs(dx) > abs(dy):
-                return Side.PLUS_X if dx > 0 else Side.MINUS_X
-            return Side.PLUS_Y if dy > 0 else Side.MINUS_Y
-    return None
-
-
 def fuse_seat(levels: Levels, room: Room, glands_at: Side) -> tuple[FuseSeat, tuple[TieLug, ...]]:
     """The fuse's seat at the end away from the glands, in line with the lower one, and the blocks
     that it is tied down to."""
@@ -230,34 +219,19 @@ def wall_holes(
     )  # fmt: skip
 
 
-def charge_hole(
-    shell: ShellPlan, room: Room, kept_free: BaseGeometry, never: Side | None
-) -> WallHole | None:
-    """A small gland for charge and sense leads in an outer wall of the charge port's room, at half
-    height; None where none of its sides is free.
-
-    ``kept_free``: other rooms, brackets and cells in the plan; ``never``: where gas leaves."""
-    inside, gland = loop_polygon(shell.inner.loop), gland_for(0.0)
-    bosses = [shapely.Point(s.at_mm).buffer(s.radius_mm) for s in shell.screws]
-    taken = shapely.union_all([kept_free, *bosses])
+def port_hole(shell: ShellPlan, room: Room, side: Side | None) -> WallHole | None:
+    """A small gland for charge and sense leads in a wall of the charge port's room, at half height;
+    None where no wall has place for one."""
+    if side is None:
+        return None
+    gland = gland_for(0.0)
     bounds = (room.rect.x0, room.rect.y0, room.rect.x1, room.rect.y1)
-    half = gland.keep_radius_mm
-    for side in sorted(Side, key=lambda one: -span_length_mm(room.rect, one)):
-        low, high = span_mm(room.rect, axis_along(side))
-        edge, middle = edge_mm(bounds, side), (low + high) / 2
-        if side is never or inside.exterior.distance(_middle(room, side)) > AT_WALL_MM:
-            continue
-        before = rect_at(
-            side, edge + AT_WALL_MM, edge + gland.long_mm, middle - half, middle + half
-        )
-        if box(before).intersects(taken):
-            continue
-        return WallHole(
-            gland=gland, purpose="charge and sense leads", side=side,
-            face_mm=edge + shell.wall_mm, along_mm=middle,
-            z_mm=(shell.levels.floor_mm + shell.levels.rim_mm) / 2, wire_mm=gland.wire_mm,
-        )  # fmt: skip
-    return None
+    return WallHole(
+        gland=gland, purpose="charge and sense leads", side=side,
+        face_mm=edge_mm(bounds, side) + shell.wall_mm,
+        along_mm=room.rect.centre_mm[axis_along(side)],
+        z_mm=(shell.levels.floor_mm + shell.levels.rim_mm) / 2, wire_mm=gland.wire_mm,
+    )  # fmt: skip
 
 
 def span_length_mm(rect: Rect, side: Side) -> float:

@@ -19,6 +19,7 @@ from layouts.enclosures.fitted.loops import loop_polygon
 from layouts.enclosures.fitted.parts import fitted_parts
 from layouts.enclosures.fitted.shell import LIP_DEEP_MM
 from layouts.enclosures.fitted.sizes import FittedSizes
+from layouts.enclosures.fitted.stands import cells_find_room
 from layouts.enclosures.form import BillItem, GasLink, RimEdge
 from layouts.holders.fastening import CellBlock
 from layouts.pack import Face, Pack
@@ -171,6 +172,11 @@ class _Fitted:
     """The form itself."""
 
     name: str = "fitted"
+    follows_space: bool = True
+
+    def cells_find_room(self, pack: Pack, cell_block_mm: tuple[float, float]) -> bool:
+        """Whether held cells of these outer sizes may stand in the pack's space, by their plan."""
+        return cells_find_room(pack, cell_block_mm)
 
     def design(
         self, pack: Pack, cell_layout: CellLayout, interconnect: Interconnect, cell_block: CellBlock

@@ -1,13 +1,15 @@
 """Where the rooms stand round the held cells: sets of places, those with the least plastic first.
 
 One room after another, the largest first. Each touches what stands already; a few of the best sets,
-with that room on different sides, are followed further. What decides here is an estimate: outlines
-are unions of plain figures; ``layouts.enclosures.fitted.shell`` draws the chosen ones exactly.
+with that room on different sides, are followed further. Where the whole then stands in the space is
+left open: a set keeps all shifts with which every room of it lies in the free area. What decides
+here is an estimate: outlines are unions of plain figures; ``layouts.enclosures.fitted.shell`` draws
+the chosen ones exactly.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,12 +17,17 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from layouts.enclosures.fitted.errors import OutlineError
+from layouts.enclosures.fitted.poses import ShiftRaster
 from layouts.enclosures.fitted.rooms import PARTITION_MM, PLAY_MM, Room, RoomKind, RoomNeed
-from layouts.parts.shell import Rect
+from layouts.enclosures.fitted.sides import axis_along, edge_mm, rect_at
+from layouts.pack import Side
+from layouts.parts.shell import Rect, box
 
 __all__ = ["PlasticRates", "RoomSet", "gland_lanes", "place_rooms"]
 
-BEAM = 5  # sets followed from one room to the next
+BEAM = 8  # sets followed from one room to the next
+SETS_MOST = 40  # sets of all rooms
 KEPT = 4  # of the places of one room beside one set
 MERGED = 40  # places of a room that are scored by their outline; the hull's area picks them
 STEP_MM = 4.0  # of the places that are tried
@@ -48,40 +55,69 @@ class PlasticRates:
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class RoomSet:
-    """Rooms in their places, ``plastic_mm3`` by estimate, ``shape`` of the inside they make."""
+    """Rooms in their places, ``plastic_mm3`` by estimate, ``shape`` of the inside they make.
+
+    ``shifts``: with which they and the glands' ``lane`` lie in the free area, as its raster tells.
+    ``lane``: before one end wall of the fuse's room, kept free; None before it has a place.
+    ``port_lane``: the same before a wall of the charge port's; None where none of its has one."""
 
     rooms: tuple[Room, ...]
     plastic_mm3: float
     shape: BaseGeometry
+    shifts: NDArray[np.bool_]
+    lane: Rect | None = None
+    port_lane: Rect | None = None
+
+    @property
+    def cost(self) -> tuple[bool, float]:
+        """Least is best: first with a charge port, then by plastic."""
+        has_room = any(room.kind is RoomKind.CHARGE for room in self.rooms)
+        return has_room and self.port_lane is None, self.plastic_mm3
+
+    @property
+    def fuse(self) -> Room:
+        """The main fuse's. Raises StopIteration before it has a place."""
+        return next(room for room in self.rooms if room.kind is RoomKind.FUSE)
+
+    @property
+    def charge(self) -> Room:
+        """The charge port's. Raises StopIteration before it has a place."""
+        return next(room for room in self.rooms if room.kind is RoomKind.CHARGE)
 
 
 def place_rooms(
     cells: BaseGeometry,
     fixed: Sequence[Room],
     needs: Sequence[RoomNeed],
-    free: BaseGeometry,
+    raster: ShiftRaster,
     rates: PlasticRates,
     *,
+    out_mm: float,
     lane_mm: tuple[float, float],
+    port_lane_mm: tuple[float, float],
 ) -> list[RoomSet]:
-    """Sets of places for all that needs a room; empty where none goes in.
+    """Sets of places for all that needs a room. Raises OutlineError where one goes in nowhere.
 
     ``cells``: inside of the walls round the held cells alone. ``fixed``: rooms that stand already.
-    ``free``: where the inside of all rooms may lie. ``lane_mm``: width and length that are kept
-    free before one end wall of the fuse's room, for its glands.
+    ``raster``: of the space's free area, for the outside of both. ``out_mm``: from a room to the
+    enclosure's outside. ``lane_mm``: width and length that are kept free before one end wall of
+    the fuse's room, for its glands. ``port_lane_mm``: the same before a wall of the charge port's,
+    where there is one with as much.
     """
     shape = shapely.union_all([cells, *(room.plan for room in fixed)])
-    sets = [RoomSet(rooms=(), plastic_mm3=0.0, shape=shape)]
+    sets = [RoomSet(rooms=(), plastic_mm3=0.0, shape=shape, shifts=raster.whole)]
     site = _Site(
-        cells=cells.buffer(PARTITION_MM, quad_segs=4), fixed=tuple(fixed), free=free,
-        rates=rates, lane_mm=lane_mm,
+        cells=cells.buffer(PARTITION_MM, quad_segs=4), fixed=tuple(fixed), raster=raster,
+        rates=rates, out_mm=out_mm, lane_mm=lane_mm, port_lane_mm=port_lane_mm,
     )  # fmt: skip
-    shapely.prepare(free)
     for need in needs:
         found = [grown for one in sets for grown in _with_room(site, one, need)]
-        sets = _different(found)
+        sets = _different(found, SETS_MOST if need is needs[-1] else BEAM)
         if not sets:
-            return []
+            raise OutlineError(
+                f"the room for {need.kind.value} finds no place beside the cells",
+                remedy="a larger space",
+            )
     return sets
 
 
@@ -91,9 +127,11 @@ class _Site:
 
     cells: BaseGeometry
     fixed: tuple[Room, ...]
-    free: BaseGeometry
+    raster: ShiftRaster
     rates: PlasticRates
+    out_mm: float
     lane_mm: tuple[float, float]
+    port_lane_mm: tuple[float, float]
 
     def named(self, name: str) -> BaseGeometry:
         """Where that main lead lands."""
@@ -109,7 +147,9 @@ def _with_room(site: _Site, one: RoomSet, need: RoomNeed) -> list[RoomSet]:
     wet = [_walled(room) for room in site.fixed if not room.is_dry]
     # the way may serve as the board's room for wires, nothing else stands in it
     ways = [] if need.kind is RoomKind.BOARD else [site.of_kind(RoomKind.WAY)]
-    taken = shapely.union_all([site.cells, *wet, *ways, *(room.plan for room in one.rooms)])
+    kept = [] if one.lane is None else [box(one.lane.grown(-PLAY_MM))]
+    stand = [site.cells, *wet, *ways, *(room.plan for room in one.rooms)]
+    taken = shapely.union_all([*stand, *kept])
     near = one.shape.buffer(TOUCH_MM, quad_segs=2)
     shapely.prepare(taken)
     shapely.prepare(near)
@@ -120,11 +160,70 @@ def _with_room(site: _Site, one: RoomSet, need: RoomNeed) -> list[RoomSet]:
         inner = shapely.box(*(bounds + [PLAY_MM, PLAY_MM, -PLAY_MM, -PLAY_MM]).T)
         stands = shapely.intersects(near, rects) & ~shapely.intersects(taken, inner)
         rects = rects[stands]
-        rects = rects[shapely.contains(site.free, rects)]
         rects = rects[_wires_reach(site, one, need.kind, rects)]
-        rects = rects[_lane_stays(site, one, need.kind, taken, rects)]
-        found += _best(site, one, need.kind, rects)
+        places = [*_standing(site, one, need.kind, rects, taken)]
+        for has_lane in (True, False):  # a charge port's room also counts without one
+            some = [place for place in places if (place.lane is not None) is has_lane]
+            found += _best(site, one, need.kind, some)
     return found
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class _RoomPlace:
+    """A place of a room, the shifts left to the set with it, and its lane for glands where it
+    needs one."""
+
+    rect: Rect
+    shifts: NDArray[np.bool_]
+    lane: Rect | None = None
+
+
+def _standing(
+    site: _Site,
+    one: RoomSet,
+    kind: RoomKind,
+    rects: NDArray[np.object_],
+    taken: BaseGeometry,
+) -> Iterator[_RoomPlace]:
+    """Those places with which the set still stands in the space; the fuse's room once for each end
+    wall that has its lane free, the charge port's once for each wall, and once without."""
+    for x0, y0, x1, y1 in shapely.bounds(rects).tolist():
+        rect = Rect(x0=x0, y0=y0, x1=x1, y1=y1)
+        shifts = one.shifts & site.raster.keeps(rect, site.out_mm)
+        if not shifts.any():
+            continue
+        if kind is not RoomKind.FUSE:
+            yield _RoomPlace(rect=rect, shifts=shifts)
+        for lane in _lanes_of(site, kind, rect):
+            if taken.intersects(box(_begun_off(lane, rect))):
+                continue
+            with_lane = shifts & site.raster.keeps(lane)
+            if with_lane.any():
+                yield _RoomPlace(rect=rect, shifts=with_lane, lane=lane)
+
+
+def _lanes_of(site: _Site, kind: RoomKind, rect: Rect) -> tuple[Rect, ...]:
+    """Where a room's glands may have their lane."""
+    if kind is RoomKind.FUSE:
+        return gland_lanes(rect, site.lane_mm)
+    if kind is not RoomKind.CHARGE:
+        return ()
+    half, long = site.port_lane_mm[0] / 2, site.port_lane_mm[1]
+    bounds, lanes = (rect.x0, rect.y0, rect.x1, rect.y1), []
+    for side in Side:
+        edge, middle = edge_mm(bounds, side), rect.centre_mm[axis_along(side)]
+        lanes.append(rect_at(side, edge, edge + long, middle - half, middle + half))
+    return tuple(lanes)
+
+
+def _begun_off(lane: Rect, rect: Rect) -> Rect:
+    """A lane begun a little off its room."""
+    return Rect(
+        x0=max(lane.x0, rect.x1 + 2 * PLAY_MM) if lane.x0 >= rect.x1 else lane.x0,
+        x1=min(lane.x1, rect.x0 - 2 * PLAY_MM) if lane.x1 <= rect.x0 else lane.x1,
+        y0=max(lane.y0, rect.y1 + 2 * PLAY_MM) if lane.y0 >= rect.y1 else lane.y0,
+        y1=min(lane.y1, rect.y0 - 2 * PLAY_MM) if lane.y1 <= rect.y0 else lane.y1,
+    )
 
 
 def _walled(room: Room) -> BaseGeometry:
@@ -176,67 +275,47 @@ def gland_lanes(rect: Rect, lane_mm: tuple[float, float]) -> tuple[Rect, Rect]:
     )
 
 
-def _lane_stays(
-    site: _Site,
-    one: RoomSet,
-    kind: RoomKind,
-    taken: BaseGeometry,
-    rects: NDArray[np.object_],
-) -> NDArray[np.bool_]:
-    """(n,) one end wall of the fuse's room stays free for glands, whichever room comes."""
-    stays = np.ones(len(rects), dtype=np.bool_)
-    if kind is RoomKind.FUSE:
-        for k, bounds in enumerate(shapely.bounds(rects).tolist()):
-            x0, y0, x1, y1 = bounds
-            lanes = _lane_shapes(Rect(x0=x0, y0=y0, x1=x1, y1=y1), site)
-            stays[k] = any(not lane.intersects(taken) for lane in lanes)
-    for room in one.rooms:
-        if room.kind is RoomKind.FUSE:
-            lanes = [lane for lane in _lane_shapes(room.rect, site) if not lane.intersects(taken)]
-            stays &= ~np.all([shapely.intersects(rects, lane) for lane in lanes], axis=0)
-    return stays
-
-
-def _lane_shapes(rect: Rect, site: _Site) -> list[shapely.Polygon]:
-    """Lanes, begun a little off the room."""
-    return [
-        shapely.box(lane.x0, lane.y0, lane.x1, lane.y1).difference(
-            shapely.box(rect.x0, rect.y0, rect.x1, rect.y1).buffer(2 * PLAY_MM)
-        )
-        for lane in gland_lanes(rect, site.lane_mm)
-    ]
-
-
-def _best(site: _Site, one: RoomSet, kind: RoomKind, rects: NDArray[np.object_]) -> list[RoomSet]:
+def _best(site: _Site, one: RoomSet, kind: RoomKind, places: Sequence[_RoomPlace]) -> list[RoomSet]:
     """The sets with the room at the places that take the least plastic."""
-    if len(rects) > MERGED:
+    if not places:
+        return []
+    bounds = np.array([(p.rect.x0, p.rect.y0, p.rect.x1, p.rect.y1) for p in places])
+    order = np.arange(len(places))
+    if len(places) > MERGED:
+        rects = shapely.box(*bounds.T)
         hulls = shapely.area(shapely.convex_hull(shapely.union(rects, one.shape.convex_hull)))
-        rects = rects[np.argsort(hulls, kind="stable")[:MERGED]]
+        order = np.argsort(hulls, kind="stable")[:MERGED]
     over = np.array([-OVER_MM, -OVER_MM, OVER_MM, OVER_MM])
-    shapes = shapely.union(shapely.box(*(shapely.bounds(rects) + over).T), one.shape)
+    shapes = shapely.union(shapely.box(*(bounds[order] + over).T), one.shape)
     plastic = site.rates.mm3(shapes)
     sets = []
     for k in np.argsort(plastic, kind="stable")[:KEPT].tolist():
-        x0, y0, x1, y1 = shapely.bounds(rects[k]).tolist()
-        room = Room(kind=kind, name=kind.value, rect=Rect(x0=x0, y0=y0, x1=x1, y1=y1))
-        sets.append(
-            RoomSet(rooms=(*one.rooms, room), plastic_mm3=float(plastic[k]), shape=shapes[k])
-        )
+        place = places[order[k]]
+        room = Room(kind=kind, name=kind.value, rect=place.rect)
+        is_port = kind is RoomKind.CHARGE
+        grown = RoomSet(
+            rooms=(*one.rooms, room), plastic_mm3=float(plastic[k]), shape=shapes[k],
+            shifts=place.shifts, lane=place.lane if kind is RoomKind.FUSE else one.lane,
+            port_lane=place.lane if is_port else one.port_lane,
+        )  # fmt: skip
+        sets.append(grown)
     return sets
 
 
-def _different(sets: Sequence[RoomSet]) -> list[RoomSet]:
-    """The best, and each with its last room on another side or turned the other way."""
+def _different(sets: Sequence[RoomSet], most: int) -> list[RoomSet]:
+    """The best, and each with its last room on another side, turned the other way or with its
+    glands at another wall."""
     kept: list[RoomSet] = []
     seen = set()
-    for one in sorted(sets, key=lambda s: s.plastic_mm3):
+    for one in sorted(sets, key=lambda s: s.cost):
         rect = one.rooms[-1].rect
         x, y = rect.centre_mm
         wide, high = rect.size_mm
-        key = (round(x / SIDE_MM), round(y / SIDE_MM), wide > high)
+        lane = one.lane.centre_mm if one.lane is not None and one.port_lane is None else None
+        key = (round(x / SIDE_MM), round(y / SIDE_MM), wide > high, lane)
         if key not in seen:
             seen.add(key)
             kept.append(one)
-        if len(kept) == BEAM:
+        if len(kept) == most:
             break
     return kept

@@ -1,12 +1,12 @@
-"""How the held cells may stand in a space: quarter turns and shifts with which a plan is free.
+"""How the held cells may stand in a space: the shifts with which plans lie in its free area.
 
-All shifts at once: the raster of what is not free, convolved with the plan. Few of many are taken:
-the extremes in eight directions and the middle. What is exact is decided afterwards.
+All shifts at once, on a raster: the free area's raster convolved with a plan of any shape, or for a
+rectangle summed over it. What is exact is decided afterwards, by ``slid``.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,52 +14,93 @@ import shapely
 from numpy.typing import NDArray
 from scipy.ndimage import distance_transform_edt
 from scipy.signal import fftconvolve
-from shapely.affinity import rotate, translate
+from shapely.affinity import translate
 from shapely.geometry.base import BaseGeometry
 
-__all__ = ["PlanPose", "plan_poses", "slid"]
+from layouts.parts.shell import Rect
+
+__all__ = ["ShiftRaster", "shift_raster", "slid"]
+
+Mask = NDArray[np.bool_]
 
 RASTER_MM = 1.0
-BORDER_CELLS = (
-    2.5  # blocked cells that a plan may cover: those of its border, settled exactly later
-)
-DIRECTIONS = 8
+MOST_SHIFTS = 4000  # with more than these the raster is coarser: there is room to spare
+# blocked points that a plan may cover: those of its border, settled exactly later
+BORDER_POINTS = 2.5
 TRIED = 12  # of the shifts with most room: that of the raster may be off at the border
+FINE_MM = 1e-6  # points on a rectangle's edge do not count
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
-class PlanPose:
-    """The pack turned by ``turn_deg`` about its origin, then moved by ``shift_mm``, stands in the
-    space; ``free``: the space's free plan seen from the pack."""
+class ShiftRaster:
+    """Shifts of a plan in a free area.
 
-    turn_deg: int
-    shift_mm: tuple[float, float]
-    free: BaseGeometry
+    ``whole``: (m, n), whether the plan lies in the free area with the shift of that row along y and
+    column along x, within a raster's step. ``sums``: free points below and left of each.
+    """
+
+    whole: Mask
+    sums: NDArray[np.int64]
+    x_mm: NDArray[np.float64]
+    y_mm: NDArray[np.float64]
+    origin_mm: tuple[float, float]
+    step_mm: float
+
+    def keeps(self, rect: Rect, by_mm: float = 0.0) -> Mask:
+        """(m, n) the shifts with which a rectangle of the plan, grown, lies in the free area."""
+        columns = self._spans(rect.x0 - by_mm, rect.x1 + by_mm, 0)
+        rows = self._spans(rect.y0 - by_mm, rect.y1 + by_mm, 1)
+        (i0, i1, across), (j0, j1, up) = columns, rows
+        low, high = self.sums[j0], self.sums[j1]
+        free = high[:, i1] - high[:, i0] - low[:, i1] + low[:, i0]
+        return np.asarray(free == across * up)
+
+    def _spans(
+        self, low: float, high: float, axis: int
+    ) -> tuple[NDArray[np.int64], NDArray[np.int64], int]:
+        """First and last raster points of a stretch of the plan for each shift, and how many."""
+        start, count = self.origin_mm[axis], len(self.x_mm if axis == 0 else self.y_mm)
+        first = math.ceil((low - start) / self.step_mm + FINE_MM)
+        last = math.floor((high - start) / self.step_mm - FINE_MM)
+        many = max(0, last - first + 1)
+        at = first + np.arange(count)
+        most = self.sums.shape[1 - axis] - 1
+        held = np.minimum(np.maximum(at, 0), most)
+        return held, np.minimum(np.maximum(at + many, 0), most), many
+
+    def roomiest_mm(self, mask: Mask) -> tuple[float, float]:
+        """The shift of a mask that lies farthest from those not in it. It has one at least."""
+        room = distance_transform_edt(np.pad(mask, 1))[1:-1, 1:-1]
+        j, i = np.unravel_index(int(np.argmax(room)), room.shape)
+        return float(self.x_mm[i]), float(self.y_mm[j])
 
 
-def plan_poses(
-    free: BaseGeometry, plan: BaseGeometry, turns_deg: tuple[int, ...], most: int
-) -> Iterator[PlanPose]:
-    """Up to ``most`` poses for each turn with which the plan lies in the free space, within a
-    raster's step."""
-    for turn in turns_deg:
-        turned = rotate(free, -turn, origin=(0.0, 0.0))
-        for dx, dy in _far_apart(_shifts(turned, plan), most).tolist():
-            cos, sin = round(np.cos(np.radians(turn))), round(np.sin(np.radians(turn)))
-            yield PlanPose(
-                turn_deg=turn,
-                shift_mm=(cos * dx - sin * dy, sin * dx + cos * dy),
-                free=translate(turned, -dx, -dy),
-            )
+def shift_raster(free: BaseGeometry, plan: BaseGeometry) -> ShiftRaster | None:
+    """All shifts of a plan in a free area; None where it lies in it with none."""
+    if free.is_empty:
+        return None
+    fx0, fy0, fx1, fy1 = free.bounds
+    x0, y0, x1, y1 = plan.bounds
+    spare = max(0.0, fx1 - fx0 - x1 + x0) * max(0.0, fy1 - fy0 - y1 + y0)
+    step = RASTER_MM * max(1, math.ceil(math.sqrt(spare / RASTER_MM**2 / MOST_SHIFTS)))
+    found = _feasible(free, plan, step)
+    if found is None or not found[0].any():
+        return None
+    mask, blocked, x, y = found
+    sums = np.zeros((blocked.shape[0] + 1, blocked.shape[1] + 1), dtype=np.int64)
+    sums[1:, 1:] = np.cumsum(np.cumsum(blocked < 0.5, axis=0), axis=1)
+    return ShiftRaster(whole=mask, sums=sums, x_mm=x, y_mm=y, origin_mm=(x0, y0), step_mm=step)
 
 
 def slid(free: BaseGeometry, plan: BaseGeometry) -> tuple[float, float] | None:
     """The shift with which a plan stands farthest from where it no longer lies in the free area;
     None where there is none. Exact: the plan lies within ``free`` after it."""
-    found = _feasible(free, plan)
+    if free.is_empty:
+        return None
+    found = _feasible(free, plan, RASTER_MM)
     if found is None:
         return None
-    mask, x, y = found
+    mask, _, x, y = found
     # the border of the raster is no free way: padded, it counts as blocked
     room = distance_transform_edt(np.pad(mask, 1))[1:-1, 1:-1]
     for k in np.argsort(-room, axis=None, kind="stable")[:TRIED].tolist():
@@ -72,46 +113,20 @@ def slid(free: BaseGeometry, plan: BaseGeometry) -> tuple[float, float] | None:
     return None
 
 
-def _shifts(free: BaseGeometry, plan: BaseGeometry) -> NDArray[np.float64]:
-    """(n, 2) shifts with which the plan lies in the free area, to a raster's step."""
-    found = _feasible(free, plan)
-    if found is None:
-        return np.empty((0, 2))
-    mask, x, y = found
-    j, i = np.nonzero(mask)
-    return np.column_stack([x[i], y[j]])
-
-
 def _feasible(
-    free: BaseGeometry, plan: BaseGeometry
-) -> tuple[NDArray[np.bool_], NDArray[np.float64], NDArray[np.float64]] | None:
-    """Whether each shift keeps the plan in the free area, (m, n), with the shifts along x and y;
-    None where nothing is free or the plan is larger."""
-    if free.is_empty:
-        return None
+    free: BaseGeometry, plan: BaseGeometry, step_mm: float
+) -> tuple[Mask, NDArray[np.float32], NDArray[np.float64], NDArray[np.float64]] | None:
+    """Whether each shift keeps the plan in the free area, (m, n), the raster of what is not free,
+    and the shifts along x and y; None where the plan is larger than the area."""
     fx0, fy0, fx1, fy1 = free.bounds
-    x = np.arange(fx0 - 2 * RASTER_MM, fx1 + 3 * RASTER_MM, RASTER_MM)
-    y = np.arange(fy0 - 2 * RASTER_MM, fy1 + 3 * RASTER_MM, RASTER_MM)
+    x = np.arange(fx0 - 2 * step_mm, fx1 + 3 * step_mm, step_mm)
+    y = np.arange(fy0 - 2 * step_mm, fy1 + 3 * step_mm, step_mm)
     blocked = (~shapely.contains_xy(free, *np.meshgrid(x, y))).astype(np.float32)
     x0, y0, x1, y1 = plan.bounds
-    px, py = np.arange(x0, x1 + 1e-9, RASTER_MM), np.arange(y0, y1 + 1e-9, RASTER_MM)
+    px, py = np.arange(x0, x1 + 1e-9, step_mm), np.arange(y0, y1 + 1e-9, step_mm)
     kernel = shapely.contains_xy(plan, *np.meshgrid(px, py)).astype(np.float32)
     if kernel.shape[0] > blocked.shape[0] or kernel.shape[1] > blocked.shape[1]:
         return None
     hits = fftconvolve(blocked, kernel[::-1, ::-1], mode="valid")
     rows, columns = hits.shape
-    return hits < BORDER_CELLS, x[:columns] - x0, y[:rows] - y0
-
-
-def _far_apart(points: NDArray[np.float64], most: int) -> NDArray[np.float64]:
-    """A few of many: the one nearest to their middle, and the extremes in eight directions."""
-    if len(points) <= most:
-        return points
-    middle = points - points.mean(axis=0)
-    found = [int(np.argmin(np.hypot(*middle.T)))]
-    for k in range(DIRECTIONS):
-        angle = 2 * np.pi * k / DIRECTIONS
-        k_far = int(np.argmax(points @ (np.cos(angle), np.sin(angle))))
-        if k_far not in found:
-            found.append(k_far)
-    return points[found[:most]]
+    return hits < BORDER_POINTS, blocked, x[:columns] - x0, y[:rows] - y0

@@ -45,8 +45,9 @@ EDGE_OVER_MM = 1.0  # over a board on edge
 FUSE_SEAT_MM = (62.0, 25.4)  # a bought holder for a blade or bolted fuse with its wires' ends
 CHARGE_MM = (30.0, 26.0)  # a panel socket and its solder tags
 FINE_MM, CRUMB_MM2 = 0.05, 0.2  # chords of fine polygons, and what they leave of each other
-FLAT_MM = 1.0  # of flat wall past a gland
-CORNER_MM = 3.0  # inner corners of rooms: radius; a gland lies on flat wall between them
+FLAT_MM = 0.5  # of flat wall past a gland
+CORNER_MM = 3.0  # inner corners of rooms: radius
+GLAND_CORNER_MM = 1.0  # the same where glands lie on the flat wall between two of them
 
 
 class RoomKind(Enum):
@@ -77,6 +78,12 @@ class Room:
     def is_dry(self) -> bool:
         """Whether a partition keeps the cells' gas out of it."""
         return self.kind not in OPEN_TO_GAS
+
+    @property
+    def corner_radius_mm(self) -> float:
+        """Of its inner corners."""
+        radius = GLAND_CORNER_MM if self.kind is RoomKind.FUSE else CORNER_MM
+        return min(radius, *(side / 2 for side in self.rect.size_mm))
 
     @property
     def plan(self) -> shapely.Polygon:
@@ -131,7 +138,7 @@ def room_needs(pack: Pack, inside_mm: float) -> tuple[RoomNeed, ...]:
     across = max(
         FUSE_SEAT_MM[1],
         BEND_RATIO * pack.leads.outside_mm,
-        2 * (gland.keep_radius_mm + CORNER_MM + FLAT_MM),
+        2 * (gland.keep_radius_mm + GLAND_CORNER_MM + FLAT_MM),
     )
     return (
         RoomNeed(

@@ -174,7 +174,7 @@ def _rounded(rooms: Sequence[Room], by_mm: float = 0.0) -> tuple[RoundedRect, ..
     return tuple(
         RoundedRect(
             rect=room.rect.grown(by_mm),
-            corner_radius_mm=min(CORNER_MM, *(side / 2 for side in room.rect.size_mm)) + by_mm,
+            corner_radius_mm=room.corner_radius_mm + by_mm,
         )
         for room in rooms
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from layouts.pack import Side
 from layouts.parts.shell import Rect
 
-__all__ = ["OUTWARD", "axis_along", "edge_mm", "rect_at", "span_mm"]
+__all__ = ["OUTWARD", "axis_along", "edge_mm", "rect_at", "side_of", "span_mm"]
 
 OUTWARD = {
     Side.PLUS_X: (1.0, 0.0),
@@ -39,3 +39,11 @@ def rect_at(side: Side, near_mm: float, far_mm: float, low_mm: float, high_mm: f
     if axis_along(side) == 1:
         return Rect(x0=a, x1=b, y0=low_mm, y1=high_mm)
     return Rect(x0=low_mm, x1=high_mm, y0=a, y1=b)
+
+
+def side_of(rect: Rect, other: Rect) -> Side:
+    """The side of another rectangle that one lies on."""
+    (x, y), (u, v) = rect.centre_mm, other.centre_mm
+    if abs(x - u) > abs(y - v):
+        return Side.PLUS_X if x > u else Side.MINUS_X
+    return Side.PLUS_Y if y > v else Side.MINUS_Y

@@ -18,6 +18,7 @@ from layouts.enclosures.fitted.errors import OutlineError
 from layouts.enclosures.fitted.lid_screws import LidScrew
 from layouts.enclosures.fitted.loops import loop_polygon
 from layouts.enclosures.fitted.placing import PlasticRates, gland_lanes, place_rooms
+from layouts.enclosures.fitted.poses import shift_raster
 from layouts.enclosures.fitted.rooms import Room, RoomKind, room_needs, rooms_at_cells
 from layouts.enclosures.fitted.shell import ShellPlan, levels_of, shell_round
 from layouts.enclosures.fitted.sizes import (
@@ -45,7 +46,7 @@ from tests.layouts.boxed import arrange
 from tests.samples import sample_pack
 
 PACKS = ("3S2P", "4S3P", "10S4P")
-LANE_MM = (25.0, 45.0)
+LANE_MM, PORT_MM = (25.0, 45.0), (20.0, 30.0)
 LEG_MM, HOOK_MM, HOOK_IN_MM = 2.0, 1.8, 4.5  # of a board's guides
 SEAT_MM = (50.0, 20.0)  # a fuse holder's plan
 PAD_MM, PAD_OUT_MM = 34.0, 10.0
@@ -102,14 +103,17 @@ def _walled(
     needs = room_needs(pack, levels_of(pack).inside_mm)
     rates = PlasticRates(plan_mm=5.0, wall_mm2=140.0)
     cells = held.buffer(pack.enclosure.side_gap_mm)
-    for found in place_rooms(cells, fixed, needs, free, rates, lane_mm=LANE_MM):
+    raster = shift_raster(free, held)
+    assert raster is not None
+    sets = place_rooms(
+        cells, fixed, needs, raster, rates, out_mm=4.0, lane_mm=LANE_MM, port_lane_mm=PORT_MM
+    )
+    for found in sets:
         rooms = (*fixed, *found.rooms)
-        fuse = next(room for room in rooms if room.kind is RoomKind.FUSE)
-        taken = shapely.union_all([held, *(room.plan for room in rooms if room is not fuse)])
-        lanes = [box(lane) for lane in gland_lanes(fuse.rect, LANE_MM)]
-        end = next(k for k, lane in enumerate(lanes) if not lane.intersects(taken))
+        assert found.lane is not None
+        end = gland_lanes(found.fuse.rect, LANE_MM).index(found.lane)
         try:
-            shell = shell_round(pack, cell_block, rooms, free, lanes=[lanes[end]], held=held)
+            shell = shell_round(pack, cell_block, rooms, free, lanes=[box(found.lane)], held=held)
         except OutlineError:
             continue
         return shell, end

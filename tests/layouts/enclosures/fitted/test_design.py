@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 import shapely
 from shapely.geometry.base import BaseGeometry
 
 from layouts.brackets.registry import kind_of
-from layouts.enclosures.fitted import design
+from layouts.enclosures.fitted import design, stands
 from layouts.enclosures.fitted.checks import standing_shape
-from layouts.enclosures.fitted.design import GAS_OUT_MM
+from layouts.enclosures.fitted.choosing import GAS_OUT_MM
 from layouts.enclosures.fitted.loops import loop_polygon
 from layouts.enclosures.fitted.rooms import PARTITION_MM, PLAY_MM, RoomKind
 from layouts.enclosures.fitted.sides import OUTWARD, axis_along, edge_mm, rect_at
 from layouts.enclosures.fitted.sizes import FittedSizes
-from layouts.errors import PlanError
+from layouts.errors import NoPlaceError, PlanError
 from layouts.holders.shape import cell_block_shape
 from layouts.pack import Face, Pack, Side
 from layouts.parts.outlet import BEND_RATIO
@@ -173,10 +175,9 @@ def test_two_runs_are_equal() -> None:
 
 
 def test_a_box_just_large_enough_takes_the_whole(monkeypatch: pytest.MonkeyPatch) -> None:
-    """One millimetre more than lid, brackets, wires and gas need. One pose is tried: this box is
+    """One millimetre more than lid, brackets, wires and gas need. One turn is tried: this box is
     as wide as the pack stands without one."""
-    monkeypatch.setattr(design, "BOX_TURNS", (0,))
-    monkeypatch.setattr(design, "POSES_MOST", 1)
+    monkeypatch.setattr(stands, "BOX_TURNS", (0,))
     wide, deep = size_mm(whole(planned("4S3P").pack, sizes_of("4S3P")))
     pack = pack_of("4S3P", f"space: {{box_mm: [{wide + 1:.2f}, {deep + 1:.2f}, 82]}}\n")
     sizes = designed("4S3P", pack)
@@ -199,12 +200,33 @@ def test_a_tight_box_is_planned_as_a_whole() -> None:
 
 
 def test_a_box_too_small_is_refused() -> None:
-    """With field and reason, and what would do."""
+    """With field and reason."""
+    with pytest.raises(PlanError) as caught:
+        designed("4S3P", pack_of("4S3P", "space: {box_mm: [140, 76, 100]}\n"))
+    assert caught.value.field == "enclosure.style"
+    assert "the held cells with their walls, 96 x 84 mm, find none" in caught.value.why
+
+
+@pytest.mark.slow
+def test_what_would_do_is_told_and_does() -> None:
+    """With every layout tried, how much more space it wants: so much more does."""
     with pytest.raises(PlanError) as caught:
         plan_pack(pack_of("4S3P", "space: {box_mm: [150, 140, 100]}\n"))
-    assert caught.value.field == "enclosure.style"
-    assert "finds no place for all rooms: a room finds no place" in caught.value.why
-    assert caught.value.remedy.startswith("a larger space")
+    found = re.match(r"by estimate it stands in a space (\d+) mm wider", caught.value.remedy)
+    assert found
+    more = 2 * int(found[1])
+    assert plan_pack(pack_of("4S3P", f"space: {{box_mm: [{150 + more}, {140 + more}, 100]}}\n"))
+
+
+@pytest.mark.slow
+def test_a_body_in_the_way_is_named() -> None:
+    """A post through the middle of a space that is large enough without it."""
+    ends = "from_mm: [100, 110, 0], to_mm: [100, 110, 100]"
+    post = f"{{name: seat post, cylinder: {{{ends}, radius_mm: 9}}}}"
+    space = f"space: {{box_mm: [200, 220, 100], keep_out: [{post}]}}\n"
+    with pytest.raises(NoPlaceError) as caught:
+        designed("4S3P", pack_of("4S3P", space))
+    assert "without seat post" in caught.value.advised().remedy
 
 
 def test_a_box_too_low_is_refused() -> None:

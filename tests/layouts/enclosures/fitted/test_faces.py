@@ -11,9 +11,10 @@ from layouts.enclosures.fitted.faces import (
     PAD_OUT_MM,
     BracketReach,
     PadPlace,
-    pad_pairs,
     pad_places,
+    pad_sets,
 )
+from layouts.enclosures.fitted.loops import loop_polygon
 from layouts.enclosures.fitted.shell import ShellPlan
 from layouts.pack import Side
 from layouts.parts.shell import Rect, box
@@ -29,9 +30,14 @@ def of_side(places: tuple[PadPlace, ...], side: Side) -> list[PadPlace]:
     return [place for place in places if place.side is side]
 
 
+def places_on(shell: ShellPlan, taken: shapely.Polygon) -> tuple[PadPlace, ...]:
+    """All places of a shell's walls."""
+    return pad_places(loop_polygon(shell.outer), shell.lid_plan, REACH, taken)
+
+
 def test_a_plain_wall_carries_pads_anywhere() -> None:
     """All round, from half a bracket off one corner to half a bracket off the other."""
-    places = pad_places(plain_shell(PLAIN), REACH, NOTHING)
+    places = places_on(plain_shell(PLAIN), NOTHING)
     for side, crest, first, last in (
         (Side.PLUS_X, 202.0, 15.0, 85.0), (Side.MINUS_X, 2.0, 15.0, 85.0),
         (Side.PLUS_Y, 102.0, 15.0, 185.0), (Side.MINUS_Y, 2.0, 15.0, 185.0),
@@ -53,10 +59,10 @@ def test_lanes_begin_at_the_wall_and_past_the_lip() -> None:
 def test_no_pad_before_what_is_taken_outside() -> None:
     """A gland's lane before half a side: the other half stays; one past the reach is no matter."""
     lane = shapely.box(202.0, 40.0, 240.0, 100.0)
-    places = of_side(pad_places(plain_shell(PLAIN), REACH, lane), Side.PLUS_X)
+    places = of_side(places_on(plain_shell(PLAIN), lane), Side.PLUS_X)
     assert {place.along_mm for place in places} == {15.0, 19.0}  # up to 40 less half a bracket
     far = shapely.box(242.5, 0.0, 300.0, 100.0)
-    assert len(of_side(pad_places(plain_shell(PLAIN), REACH, far), Side.PLUS_X)) == 18
+    assert len(of_side(places_on(plain_shell(PLAIN), far), Side.PLUS_X)) == 18
 
 
 def test_no_pad_before_which_the_lid_stands_out() -> None:
@@ -64,7 +70,7 @@ def test_no_pad_before_which_the_lid_stands_out() -> None:
 
     def along(x_mm: float) -> list[float]:
         shell = plain_shell(PLAIN, screws=(insert_boss(x_mm, 50.0),))
-        return [place.along_mm for place in of_side(pad_places(shell, REACH, NOTHING), Side.PLUS_X)]
+        return [place.along_mm for place in of_side(places_on(shell, NOTHING), Side.PLUS_X)]
 
     assert len(along(200.0)) == 18
     out = along(204.0)  # to 208.2, the lip to 206
@@ -88,7 +94,7 @@ def test_pads_of_a_stepped_wall() -> None:
     on a fin too narrow to carry one."""
     shell = plain_shell(STEPPED)
     taken = shapely.box(120, 110, 130, 120)
-    places = pad_places(shell, REACH, taken)
+    places = places_on(shell, taken)
     assert {place.side for place in places} == set(Side)
     for place in places:
         assert_free(shell, place, taken)
@@ -110,25 +116,28 @@ def place(side: Side, along_mm: float) -> PadPlace:
 def test_pairs_are_opposite_and_nearest_to_the_middle() -> None:
     """One a side on short walls; a side without its opposite makes none."""
     short = [place(Side.PLUS_X, y) for y in (0.0, 30.0, 60.0)]
-    assert pad_pairs(short, (0.0, 33.0)) == []
+    assert pad_sets(short, (0.0, 33.0)) == []
     both = [*short, *(place(Side.MINUS_X, y) for y in (10.0, 50.0)), place(Side.PLUS_Y, 0.0)]
-    assert pad_pairs(both, (0.0, 33.0)) == [(short[1], both[4])]
+    sets = pad_sets(both, (0.0, 33.0))
+    assert sets[0] == (short[1], both[4]) and len(sets) == 6
 
 
 def test_a_long_side_carries_two_pads_on_both_sides_of_the_middle() -> None:
     """The outermost ones where these stand far enough apart, else one."""
     sides = (Side.PLUS_Y, Side.MINUS_Y)
     long = [place(side, x) for side in sides for x in (-70.0, -20.0, 0.0, 60.0)]
-    assert pad_pairs(long, (5.0, 0.0)) == [(long[0], long[3], long[4], long[7])]
-    assert pad_pairs(long, (-80.0, 0.0)) == [(long[0], long[4])]
+    sets = pad_sets(long, (5.0, 0.0))
+    assert sets[0] == (long[0], long[3], long[4], long[7])
+    assert {len(pads) for pads in sets} == {2, 3, 4}
+    assert pad_sets(long, (-80.0, 0.0))[0] == (long[0], long[4])
     near = [place(side, x) for side in sides for x in (-50.0, 8.0, 60.0)]
-    assert pad_pairs(near, (5.0, 0.0)) == [(near[1], near[4])]
+    assert pad_sets(near, (5.0, 0.0))[0] == (near[1], near[4])
 
 
 def test_the_pair_that_carries_best_comes_first() -> None:
-    """Nearer to the middle; two a side stand far off it and come after one near to it."""
+    """Nearer to the middle; two a side on both sides of it carry it better still."""
     near = [place(Side.PLUS_X, 0.0), place(Side.MINUS_X, 0.0)]
     off = [place(Side.PLUS_Y, 9.0), place(Side.MINUS_Y, -9.0)]
-    assert pad_pairs([*off, *near], (0.0, 0.0)) == [tuple(near), tuple(off)]
+    assert pad_sets([*off, *near], (0.0, 0.0)) == [tuple(near), tuple(off)]
     two = [place(side, x) for side in (Side.PLUS_Y, Side.MINUS_Y) for x in (-65.0, 65.0)]
-    assert pad_pairs([*near, *two], (0.0, 0.0)) == [tuple(near), tuple(two)]
+    assert pad_sets([*near, *two], (0.0, 0.0))[:2] == [tuple(two), tuple(near)]

@@ -21,7 +21,6 @@ from layouts.enclosures.fitted.fittings import (
     drains_of,
     fuse_seat,
     notches_of,
-    open_end,
     stops_of,
     wall_holes,
 )
@@ -148,22 +147,6 @@ def test_board_flat_lies_on_four_rests(turned: bool) -> None:
 
 FUSE = room(RoomKind.FUSE, 130.0, 192.0, 60.0, 91.4)
 LANE_MM = (25.0, 45.0)
-
-
-def test_open_end_is_the_one_with_nothing_before_it() -> None:
-    """A room before one end leaves the other, before both none; tall rooms along y."""
-    right, left = (
-        room(RoomKind.CHARGE, 200.0, 230.0, 60, 86),
-        room(RoomKind.CHARGE, 90, 120, 60, 86),
-    )
-    far = shapely.box(0, 0, 50, 50)
-    assert open_end(FUSE, [FUSE, left], far, LANE_MM) is Side.PLUS_X
-    assert open_end(FUSE, [FUSE, right], far, LANE_MM) is Side.MINUS_X
-    assert open_end(FUSE, [FUSE, right, left], far, LANE_MM) is None
-    assert open_end(FUSE, [FUSE, right], shapely.box(0, 0, 100, 100), LANE_MM) is None
-    tall = room(RoomKind.FUSE, 130.0, 161.4, 60.0, 122.0)
-    assert open_end(tall, [tall], shapely.box(130, 0, 160, 50), LANE_MM) is Side.PLUS_Y
-    assert open_end(tall, [tall], shapely.box(130, 130, 160, 150), LANE_MM) is Side.MINUS_Y
 
 
 @pytest.mark.parametrize("side", Side)

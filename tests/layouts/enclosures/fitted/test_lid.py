@@ -104,7 +104,7 @@ def test_a_boss_that_would_leave_a_skin_opens_the_lip() -> None:
 
 def test_parts_are_named_and_told_how_to_print() -> None:
     """Names, roles and colours as of every enclosure; the note counts what takes no insert."""
-    sizes = hand_made("3S2P")
+    sizes = hand_made("4S3P")
     tub, lid = fitted_parts(sizes)
     assert [(p.name, p.role, p.colour) for p in (tub, lid)] == [
         ("tub", "tub", TUB_COLOUR),

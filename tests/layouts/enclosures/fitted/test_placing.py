@@ -7,23 +7,27 @@ from functools import cache
 
 import pytest
 import shapely
+from shapely.affinity import translate
 from shapely.geometry.base import BaseGeometry
 
 from layouts.enclosures.fitted import placing
+from layouts.enclosures.fitted.errors import OutlineError
 from layouts.enclosures.fitted.placing import (
-    BEAM,
     FUSE_REACH_MM,
+    SETS_MOST,
     PlasticRates,
     RoomSet,
     gland_lanes,
     place_rooms,
 )
+from layouts.enclosures.fitted.poses import ShiftRaster, shift_raster
 from layouts.enclosures.fitted.rooms import PARTITION_MM, PLAY_MM, Room, RoomKind, RoomNeed
 from layouts.parts.shell import Rect, box
 
 CELLS = shapely.box(0.0, 0.0, 100.0, 60.0)
 RATES = PlasticRates(plan_mm=5.0, wall_mm2=140.0)
 LANE_MM = (25.0, 45.0)
+PORT_MM = (20.0, 30.0)
 BOARD = RoomNeed(kind=RoomKind.BOARD, plans_mm=((65.0, 21.0), (30.0, 21.0)))
 FUSE = RoomNeed(kind=RoomKind.FUSE, plans_mm=((62.0, 31.4),))
 CHARGE = RoomNeed(kind=RoomKind.CHARGE, plans_mm=((30.0, 26.0),))
@@ -55,7 +59,34 @@ def placed(
     lane_mm: tuple[float, float] = LANE_MM,
 ) -> list[RoomSet]:
     """Sets of rooms beside the cells."""
-    return place_rooms(CELLS, FIXED, needs, free, RATES, lane_mm=lane_mm)
+    return placed_beside(FIXED, free, needs, lane_mm)
+
+
+def placed_beside(
+    fixed: tuple[Room, ...],
+    free: BaseGeometry,
+    needs: tuple[RoomNeed, ...],
+    lane_mm: tuple[float, float] = LANE_MM,
+) -> list[RoomSet]:
+    """Sets of rooms beside the cells and what stands there already."""
+    raster = raster_of(free)
+    return place_rooms(
+        CELLS, fixed, needs, raster, RATES, out_mm=0.0, lane_mm=lane_mm, port_lane_mm=PORT_MM
+    )
+
+
+def nothing(free: BaseGeometry, needs: tuple[RoomNeed, ...], kind: RoomKind) -> None:
+    """One room finds no place, and is named."""
+    with pytest.raises(OutlineError, match=f"the room for {kind.value} finds no place"):
+        placed(free, needs)
+
+
+@cache
+def raster_of(free: BaseGeometry) -> ShiftRaster:
+    """Shifts of the cells and their landings in a free area."""
+    raster = shift_raster(free, shapely.union_all([CELLS, *(room.plan for room in FIXED)]))
+    assert raster is not None
+    return raster
 
 
 @cache
@@ -74,14 +105,18 @@ def test_rooms_stand_in_the_free_area_and_on_nothing(name: str) -> None:
     """None on another, on the cells' partition or on a landing; only the board over the way. Each
     has a plan that was asked for, and all with the cells make one outline."""
     sets = placed_in(name)
-    assert sets and len(sets) <= BEAM
+    assert sets and len(sets) <= SETS_MOST
     walled = CELLS.buffer(PARTITION_MM - PLAY_MM - 0.01)
+    raster = raster_of(FREES[name])
+    free = FREES[name].buffer(raster.step_mm)
     for one in sets:
+        shift = raster.roomiest_mm(one.shifts)
+        assert one.lane is not None and free.contains(translate(box(one.lane), *shift))
         assert [room.kind for room in one.rooms] == [need.kind for need in NEEDS]
         for room, need in zip(one.rooms, NEEDS, strict=True):
             size = tuple(sorted((round(v, 6) for v in room.rect.size_mm), reverse=True))
             assert size in need.plans_mm
-            assert FREES[name].buffer(1e-9).contains(room.plan)
+            assert free.contains(translate(room.plan, *shift))
             assert not room.plan.intersects(walled)
             beside = FIXED[:2] if room.kind is RoomKind.BOARD else FIXED
             assert not any(overlap(room, other) for other in beside)
@@ -104,11 +139,13 @@ def test_wires_reach_and_a_lane_stays(name: str) -> None:
 
 
 def test_sets_are_sorted_and_differ() -> None:
-    """The one with the least plastic first, by the outline that its rooms make."""
+    """Those with a charge port first, the one with the least plastic before the others, by the
+    outline that its rooms make."""
     sets = placed_in("wide")
-    plastic = [one.plastic_mm3 for one in sets]
-    assert plastic == sorted(plastic)
-    assert len({one.rooms[-1].rect for one in sets}) == len(sets) > 1
+    costs = [one.cost for one in sets]
+    assert costs == sorted(costs)
+    told = {(one.rooms[-1].rect, one.lane, one.port_lane) for one in sets}
+    assert len(told) == len(sets) > 1
     for one in sets:
         expected = one.shape.area * 5.0 + one.shape.length * 140.0
         apart = placing.APART_MM3 * (one.shape.geom_type != "Polygon")
@@ -117,11 +154,11 @@ def test_sets_are_sorted_and_differ() -> None:
 
 def test_nothing_is_placed_where_the_free_area_is_too_small() -> None:
     """Round the cells alone, or for two of three rooms only."""
-    assert placed(shapely.box(-6.0, -6.0, 116.0, 66.0)) == []
+    nothing(shapely.box(-6.0, -6.0, 116.0, 66.0), NEEDS, RoomKind.BOARD)
     narrow = shapely.box(-6.0, -6.0, 150.0, 66.0)
     assert placed(narrow, (BOARD, CHARGE)) != []
-    assert placed(narrow) == []
-    assert placed(WIDE, (RoomNeed(kind=RoomKind.BOARD, plans_mm=()), FUSE)) == []
+    nothing(narrow, NEEDS, RoomKind.FUSE)
+    nothing(WIDE, (RoomNeed(kind=RoomKind.BOARD, plans_mm=()), FUSE), RoomKind.BOARD)
 
 
 def test_fuse_beyond_its_reach_is_not_placed(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -130,7 +167,7 @@ def test_fuse_beyond_its_reach_is_not_placed(monkeypatch: pytest.MonkeyPatch) ->
     free = shapely.box(-6.0, -6.0, 275.0, 66.0).union(shapely.box(260.0, -6.0, 400.0, 120.0))
     free = free.difference(shapely.box(112.0, 13.0, 259.0, 66.0))
     free = free.difference(shapely.box(112.0, -6.0, 259.0, -2.0))
-    assert placed(free, needs) == []
+    nothing(free, needs, RoomKind.FUSE)
     monkeypatch.setattr(placing, "FUSE_REACH_MM", 400.0)
     found = placed(free, needs)
     assert found
@@ -155,18 +192,19 @@ def test_only_the_board_stands_over_the_way_of_the_leads() -> None:
 
 def test_no_fuse_between_two_things() -> None:
     """Cells before one end wall of its room; with a channel before the other it finds no place."""
-    free = shapely.box(105.0, 0.0, 180.0, 60.0)
+    free = shapely.box(-0.5, -0.5, 240.0, 60.5)
     assert placed(free, (FUSE,)) != []
     channel = fixed_room(RoomKind.TAILS, "tails", 185.0, 190.0, 0.0, 60.0)
-    assert place_rooms(CELLS, (*FIXED, channel), (FUSE,), free, RATES, lane_mm=LANE_MM) == []
+    with pytest.raises(OutlineError, match="main fuse"):
+        placed_beside((*FIXED, channel), free, (FUSE,))
 
 
 def test_no_room_stands_in_the_only_lane() -> None:
     """Beside the fuse's room there is place for one more only before its glands: with a lane none
     is placed, without one it is."""
-    free = shapely.box(99.0, 0.0, 210.0, 32.0).union(shapely.box(-6.0, -6.0, 113.0, 66.0))
+    free = shapely.box(99.0, 0.0, 225.0, 32.0).union(shapely.box(-1.0, -1.0, 113.0, 61.0))
     assert placed(free, (FUSE,), LANE_MM) != []
-    assert placed(free, (FUSE, CHARGE), LANE_MM) == []
+    nothing(free, (FUSE, CHARGE), RoomKind.CHARGE)
     assert placed(free, (FUSE, CHARGE), (0.01, 0.01)) != []
 
 

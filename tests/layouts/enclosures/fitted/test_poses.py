@@ -10,7 +10,8 @@ from scipy.spatial.distance import cdist
 from shapely.affinity import rotate, translate
 from shapely.geometry.base import BaseGeometry
 
-from layouts.enclosures.fitted.poses import RASTER_MM, plan_poses, slid
+from layouts.enclosures.fitted.poses import MOST_SHIFTS, RASTER_MM, shift_raster, slid
+from layouts.parts.shell import Rect, box
 
 PLAN = shapely.Polygon([(0, 0), (24, 0), (24, 9), (11, 9), (11, 16), (0, 16)])
 AREAS = {
@@ -78,36 +79,61 @@ def test_slid_centres_a_plan_between_walls() -> None:
 
 
 @pytest.mark.parametrize("name", AREAS)
-def test_poses_lie_in_the_area_and_spread_over_it(name: str) -> None:
-    """Turned and moved in the space, or still in the space seen from the pack: the plan lies in it
-    but for cells of its border. Every turn with which there is room is there, up to the count
-    asked for."""
+def test_shifts_are_those_with_which_a_plan_lies_in_the_area(name: str) -> None:
+    """Each of the raster's shifts against the exact answer: the plan lies in the area but for
+    points of its border, and none is missing with which it lies in it by more than a step."""
     free = AREAS[name]
-    turns = (0, 90, 180, 270)
-    poses = list(plan_poses(free, PLAN, turns, 3))
-    for pose in poses:
-        moved = translate(rotate(PLAN, pose.turn_deg, origin=(0, 0)), *pose.shift_mm)
-        for plan, area in ((moved, free), (PLAN, pose.free)):
-            assert plan.difference(area.buffer(2.5 * RASTER_MM)).area < 1e-9
-        back = rotate(pose.free, pose.turn_deg, origin=(0, 0))
-        assert translate(back, *pose.shift_mm).symmetric_difference(free).area < 1e-6
-    for turn in turns:
-        count = sum(pose.turn_deg == turn for pose in poses)
-        roomy = slid(free, rotate(PLAN, turn, origin=(0, 0)).buffer(RASTER_MM)) is not None
-        assert count <= 3 and (count > 0 or not roomy)
+    raster = shift_raster(free, PLAN)
+    assert raster is not None and raster.step_mm == RASTER_MM
+    wide, narrow = free.buffer(1.5 * RASTER_MM), free.buffer(-RASTER_MM)
+    for j, i in np.ndindex(*raster.whole.shape):
+        moved = translate(PLAN, raster.x_mm[i], raster.y_mm[j])
+        assert raster.whole[j, i] or not narrow.contains(moved)
+        assert not raster.whole[j, i] or moved.difference(wide).area < 3.0
 
 
-def test_poses_only_with_turns_that_fit() -> None:
-    """A long plan in an area that is long the other way; in one that is too small none."""
-    plan, free = shapely.box(0, 0, 50, 10), shapely.box(200, 0, 216, 60)
-    assert {pose.turn_deg for pose in plan_poses(free, plan, (0, 90, 180, 270), 4)} == {90, 270}
-    assert not list(plan_poses(shapely.box(0, 0, 40, 40), plan, (0, 90), 4))
+@pytest.mark.parametrize("name", AREAS)
+@pytest.mark.parametrize("at_mm", [(3.0, 2.0), (-8.3, 12.6), (20.2, -9.0)])
+def test_shifts_that_keep_a_rectangle_in_the_area(name: str, at_mm: tuple[float, float]) -> None:
+    """The same for a rectangle of the plan at any place beside it, grown by 1.2."""
+    free = AREAS[name]
+    raster = shift_raster(free, PLAN)
+    assert raster is not None
+    x, y = at_mm
+    rect = Rect(x0=x, y0=y, x1=x + 13.3, y1=y + 7.9)
+    keeps = raster.keeps(rect, 1.2)
+    assert keeps.shape == raster.whole.shape
+    wide, narrow = free.buffer(1.5 * RASTER_MM), free.buffer(-RASTER_MM)
+    for j, i in np.ndindex(*keeps.shape):
+        moved = translate(box(rect.grown(1.2)), raster.x_mm[i], raster.y_mm[j])
+        assert keeps[j, i] or not narrow.contains(moved)
+        # corners that jut out between the raster's points
+        assert not keeps[j, i] or moved.difference(wide).area < 3.0
 
 
-def test_few_poses_are_the_extremes_and_the_middle() -> None:
-    """A plan free to move by 40 and 20: middle and far corners."""
-    plan, free = shapely.box(0, 0, 20, 20), shapely.box(0, 0, 60, 40)
-    shifts = np.array([pose.shift_mm for pose in plan_poses(free, plan, (0,), 9)])
-    assert len(shifts) == len(np.unique(shifts, axis=0)) <= 9
-    for x, y in ((20, 10), (0, 0), (40, 0), (0, 20), (40, 20)):
-        assert np.hypot(*(shifts - (x, y)).T).min() < 3.0
+def test_no_shift_where_the_area_is_too_small() -> None:
+    """A long plan in an area that is long the other way, in one too small, in none."""
+    plan = shapely.box(0, 0, 50, 10)
+    assert shift_raster(shapely.box(200, 0, 216, 60), plan) is None
+    assert shift_raster(shapely.box(0, 0, 40, 40), plan) is None
+    assert shift_raster(shapely.Polygon(), plan) is None
+    assert shift_raster(shapely.box(200, 0, 260, 16), plan) is not None
+
+
+def test_a_wide_space_gets_a_coarse_raster() -> None:
+    """No more shifts than can be searched; those of a plan free to move by 900 and 500 still reach
+    from end to end."""
+    raster = shift_raster(shapely.box(0, 0, 1000, 600), shapely.box(0, 0, 100, 100))
+    assert raster is not None and raster.step_mm > RASTER_MM
+    assert raster.whole.size < 2 * MOST_SHIFTS
+    j, i = np.nonzero(raster.whole)
+    assert np.ptp(raster.x_mm[i]) == pytest.approx(900.0, abs=2 * raster.step_mm)
+    assert np.ptp(raster.y_mm[j]) == pytest.approx(500.0, abs=2 * raster.step_mm)
+
+
+def test_the_roomiest_shift_of_a_mask_is_its_middle() -> None:
+    """A plan free to move by 40 and 20 stands in the middle of its narrow way."""
+    raster = shift_raster(shapely.box(0, 0, 60, 40), shapely.box(0, 0, 20, 20))
+    assert raster is not None
+    x, y = raster.roomiest_mm(raster.whole)
+    assert y == pytest.approx(10.0, abs=RASTER_MM) and 8.0 <= x <= 32.0

@@ -87,7 +87,7 @@ def test_a_square_board_has_one_pose_on_edge() -> None:
     assert poses[0].board_mm == (30.0, 6.0, 30.0)
 
 
-@pytest.mark.parametrize(("lead_mm", "across_mm"), [(4.0, 27.0), (6.5, 33.4), (12.0, 48.0)])
+@pytest.mark.parametrize(("lead_mm", "across_mm"), [(4.0, 25.4), (6.5, 28.4), (12.0, 48.0)])
 def test_fuse_room_takes_holder_gland_and_bend(lead_mm: float, across_mm: float) -> None:
     """Its width: of the fuse holder, of a gland's nut between the corners, or of the wire's bend,
     whichever is largest."""

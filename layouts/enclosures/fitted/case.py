@@ -1,0 +1,70 @@
+"""What stays the same while an enclosure is chosen: the held cells, the rooms at them, what leads
+and brackets need.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from layouts.brackets.registry import kind_of
+from layouts.enclosures.fitted.faces import BracketReach
+from layouts.enclosures.fitted.rooms import Room
+from layouts.enclosures.fitted.shell import LID_LIP_MM, LIP_PLAY_MM, Levels
+from layouts.holders.fastening import CellBlock
+from layouts.pack import Pack
+from layouts.parts.glands import gland_for
+from layouts.parts.outlet import BEND_RATIO
+
+__all__ = ["Case", "outside_mm"]
+
+
+def outside_mm(pack: Pack) -> float:
+    """From the walls' inner face to the lid's outside."""
+    return pack.enclosure.wall_mm + LIP_PLAY_MM + LID_LIP_MM
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Case:
+    """What stays the same for all poses and sets of rooms.
+
+    ``fixed``: rooms at the cells. ``metal``: that leaves the held cells at the lower face."""
+
+    pack: Pack
+    cell_block: CellBlock
+    held: BaseGeometry
+    fixed: tuple[Room, ...]
+    levels: Levels
+    metal: BaseGeometry
+
+    @property
+    def lane_mm(self) -> tuple[float, float]:
+        """Before the glands: across, and out, with the wire's bend."""
+        gland = gland_for(self.pack.leads.outside_mm)
+        bend = (BEND_RATIO + 1.0) * self.pack.leads.outside_mm
+        return 2 * gland.keep_radius_mm, gland.long_mm + bend
+
+    @property
+    def port_lane_mm(self) -> tuple[float, float]:
+        """The same before the charge port's gland."""
+        gland = gland_for(0.0)
+        return 2 * gland.keep_radius_mm, gland.long_mm + (BEND_RATIO + 1.0) * gland.wire_mm
+
+    @property
+    def out_mm(self) -> float:
+        """From the walls' inner face to the lid's outside."""
+        return outside_mm(self.pack)
+
+    @property
+    def cells_plan(self) -> BaseGeometry:
+        """The lid round held cells and the rooms at them alone."""
+        inside = shapely.union_all([self.held, *(room.plan for room in self.fixed)])
+        return inside.buffer(self.out_mm, quad_segs=4)
+
+    @property
+    def reach(self) -> BracketReach:
+        """What a bracket of the kind that the pack asks for needs."""
+        kind = kind_of(self.pack)
+        return BracketReach(wall_mm=kind.wall_mm(self.pack), out_mm=kind.reach_mm(self.pack)[0])

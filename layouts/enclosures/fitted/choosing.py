@@ -1,0 +1,230 @@
+"""Rooms, walls, glands and brackets of a fitted enclosure: the most promising sets are drawn until
+one holds, and that stands in the space with most room.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from functools import partial
+
+import numpy as np
+import shapely
+from shapely.affinity import translate
+from shapely.geometry.base import BaseGeometry
+
+from layouts.enclosures.fitted.case import Case
+from layouts.enclosures.fitted.errors import OutlineError
+from layouts.enclosures.fitted.faces import PadPlace, pad_places
+from layouts.enclosures.fitted.gas import ducts_of, free_mm2, slot_high_mm
+from layouts.enclosures.fitted.loops import loop_polygon
+from layouts.enclosures.fitted.poses import slid
+from layouts.enclosures.fitted.promises import (
+    Promise,
+    lanes_of,
+    lanes_shape,
+    outlets_of,
+    promises_of,
+    standing,
+)
+from layouts.enclosures.fitted.shell import ShellPlan, shell_round
+from layouts.enclosures.fitted.sides import axis_along, edge_mm, rect_at
+from layouts.enclosures.fitted.sizes import Duct
+from layouts.enclosures.fitted.stands import Pose, free_of, poses_of
+from layouts.enclosures.gas_way import ENCLOSURE_PA
+from layouts.errors import NoPlaceError
+from layouts.pack import Side
+from layouts.parts.shell import Rect, box
+from layouts.strips.vent_area import vent_area_mm2
+
+__all__ = ["Found", "choose"]
+
+ENOUGH_RATIO = 1.2  # of what one cell needs: gas also narrows on its way to the slots
+GAS_OUT_MM = 3.0  # free before the side where gas leaves
+GOOD_RATIO = 1.05  # of the least plastic by estimate: no more turns are tried
+DRAWN_MOST = 8  # sets of rooms that are drawn exactly, of a turn
+MORE_MM = (2, 5, 10, 15, 20, 30, 40, 60, 80)  # on every side, tried where nothing stands
+SLID_MOST = 8  # sets of pads that are stood in the space exactly
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Found:
+    """Walls with places for brackets on two opposite sides, standing in the space.
+
+    ``turn_deg``, ``shift_mm``: the pack turned about its origin, then moved, stands in the space.
+    ``lanes``: what the glands keep free; ``port_at``: the side of the charge port's gland, None
+    where no wall has place for one. ``free``: the free area of the space, in the pack's plan.
+    """
+
+    shell: ShellPlan
+    pads: tuple[PadPlace, ...]
+    gas_side: Side
+    glands_at: Side
+    lanes: tuple[Rect, ...]
+    port_at: Side | None
+    ducts: tuple[Duct, ...]
+    turn_deg: int
+    shift_mm: tuple[float, float]
+    free: BaseGeometry
+
+
+def choose(case: Case) -> Found:
+    """The enclosure with a charge port and the least plastic, by estimate, of those that hold when
+    drawn. Turns are tried until one takes no more plastic than GOOD_RATIO of the least by estimate.
+
+    Raises NoPlaceError where none holds."""
+    free, why = free_of(case), []
+    best: tuple[tuple[bool, float], Found] | None = None
+    for pose in poses_of(case, free):
+        try:
+            promises, least_mm3 = promises_of(case, pose)
+        except OutlineError as error:
+            why.append(error.why)
+            continue
+        for promise in promises[:DRAWN_MOST]:
+            cost = promise.rooms.cost
+            if best is not None and best[0] <= cost:
+                break
+            try:
+                best = cost, _drawn(case, promise)
+            except OutlineError as error:
+                why.append(error.why)
+        if best is not None and best[0] <= (False, GOOD_RATIO * least_mm3):
+            break
+    if best is not None:
+        return best[1]
+    if not why:
+        x0, y0, x1, y1 = case.cells_plan.bounds
+        why = [f"the held cells with their walls, {x1 - x0:.0f} x {y1 - y0:.0f} mm, find none"]
+    raise NoPlaceError(
+        field="enclosure.style",
+        value="fitted",
+        why=f"finds no place for all of it: {max(why, key=why.count)}",
+        remedy="enclosure: {style: tub}",
+        advice=partial(_what_would_do, case, free),
+    )
+
+
+def _what_would_do(case: Case, free: BaseGeometry) -> str:
+    """How much more space all of it would stand in, or without which body: tried by estimate."""
+
+    def stands(wider: BaseGeometry) -> bool:
+        return any(_promised(case, pose) for pose in poses_of(case, wider))
+
+    ways = [f"without {body}" for body, wider in _without_a_body(case) if stands(wider)]
+    enough = bisect_left(
+        MORE_MM, True, key=lambda more: stands(free.buffer(more, join_style="mitre"))
+    )
+    if enough < len(MORE_MM):
+        ways.append(f"in a space {MORE_MM[enough]} mm wider on every side")
+    if not ways:
+        return "a larger space"
+    return f"by estimate it stands {' or '.join(ways)}"
+
+
+def _promised(case: Case, pose: Pose) -> bool:
+    """Whether it stands in a pose by estimate."""
+    try:
+        return bool(promises_of(case, pose)[0])
+    except OutlineError:
+        return False
+
+
+def _without_a_body(case: Case) -> Iterator[tuple[str, BaseGeometry]]:
+    """Each body kept out of the space by its name, and the free area without it."""
+    space = case.pack.space
+    for k, body in enumerate(() if space is None else space.keep_out):
+        assert space is not None
+        others = (*space.keep_out[:k], *space.keep_out[k + 1 :])
+        yield body.name, free_of(case, replace(space, keep_out=others))
+
+
+def _drawn(case: Case, promise: Promise) -> Found:
+    """Walls and lid round a set of rooms, with way enough for one cell's gas and with places for
+    brackets, neither on the other's side. Raises OutlineError where there are none."""
+    pack, pose, rooms = case.pack, promise.pose, promise.rooms
+    all_rooms = (*case.fixed, *rooms.rooms)
+    discs = np.array(case.cell_block.outline.discs)
+    need = ENOUGH_RATIO * vent_area_mm2(pack.cell.capacity_ah, pressure_pa=ENCLOSURE_PA)
+    lanes, outlets = lanes_of(rooms), outlets_of(rooms)
+    glands_at, port_at = outlets
+    dx, dy = pose.raster.roomiest_mm(promise.shifts)
+    here = translate(pose.free, -dx, -dy)
+    why: OutlineError | None = None
+    # in the wall's hollows, else behind a lip that stands off on one side
+    for off in (None, *(side for side in Side if side not in outlets)):
+        try:
+            shell = shell_round(
+                pack,
+                case.cell_block,
+                all_rooms,
+                here,
+                lanes=[*map(box, lanes)],
+                held=case.held,
+                gas_side=off,
+            )
+        except OutlineError as error:
+            why = error
+            continue
+        ducts = ducts_of(shell, discs)
+        height = slot_high_mm(pack, shell)
+        for side in Side:
+            mine = tuple(duct for duct in ducts if duct.side is side)
+            if side in outlets or free_mm2(mine, height) < need:
+                why = why or OutlineError(
+                    "no side leaves way enough for gas", remedy="a longer side without rooms"
+                )
+                continue
+            stood = _with_brackets(case, promise, shell, side)
+            if stood is not None:
+                pads, (dx, dy) = stood
+                cos, sin = _cos_sin(pose.turn_deg)
+                return Found(
+                    shell=shell, pads=pads, gas_side=side, glands_at=glands_at, lanes=lanes,
+                    port_at=port_at,
+                    ducts=mine, turn_deg=pose.turn_deg,
+                    shift_mm=(cos * dx - sin * dy, sin * dx + cos * dy),
+                    free=translate(pose.free, -dx, -dy),
+                )  # fmt: skip
+            why = OutlineError(
+                "with its brackets it leaves the space",
+                remedy="more room before two opposite sides",
+            )
+    assert why is not None
+    raise why
+
+
+def _with_brackets(
+    case: Case, promise: Promise, shell: ShellPlan, gas_at: Side
+) -> tuple[tuple[PadPlace, ...], tuple[float, float]] | None:
+    """Pads on two opposite sides other than that of the gas, and the shift, as the pack sees it,
+    with which all of it stands in the space with most room; None where there is none."""
+    reach, pose, rooms = case.reach, promise.pose, promise.rooms
+    lanes = lanes_shape(lanes_of(rooms))
+    places = [
+        place
+        for place in pad_places(loop_polygon(shell.outer), shell.lid_plan, reach, lanes)
+        if place.side is not gas_at
+    ]
+    gas = _before(shell.lid_plan, gas_at, GAS_OUT_MM)
+    found = standing(case, pose.raster, rooms.shifts, places)
+    for (pads, _), _ in zip(found, range(SLID_MOST), strict=False):
+        before = [box(place.lane(reach)) for place in pads]
+        shift = slid(pose.free, shapely.union_all([shell.lid_plan, lanes, *before, gas]))
+        if shift is not None:
+            return pads, shift
+    return None
+
+
+def _cos_sin(turn_deg: int) -> tuple[int, int]:
+    """Of a quarter turn, exact."""
+    return round(np.cos(np.radians(turn_deg))), round(np.sin(np.radians(turn_deg)))
+
+
+def _before(shape: BaseGeometry, side: Side, by_mm: float) -> BaseGeometry:
+    """A strip before a shape's box on one side."""
+    edge = edge_mm(shape.bounds, side)
+    x0, y0, x1, y1 = shape.bounds
+    low, high = (y0, y1) if axis_along(side) else (x0, x1)
+    return box(rect_at(side, edge, edge + by_mm, low, high))
