@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -22,6 +22,7 @@ from generators.proofs.solids import mesh_solid, placed_points
 from generators.result import check_row, plain, space_row
 from generators.version import VERSION
 from layouts.checks import Check
+from layouts.enclosures.registry import form_of
 from layouts.errors import PlanError
 from layouts.fitting.body import PackBody, make_body
 from layouts.fitting.box_fit import BoxFit
@@ -43,7 +44,10 @@ from layouts.planning.steps import HolderPlan, OutsidePlan, outside_plan, with_h
 from layouts.spaces.regions import prism_solid, space_mesh
 from layouts.spaces.space import Prism, Space
 
-__all__ = ["MARK", "FitOutcome", "fit_pack", "fit_placed", "fit_plan", "pack_bodies", "pack_parts"]
+__all__ = [
+    "MARK", "FitOutcome", "fit_pack", "fit_placed", "fit_plan", "given_pose", "pack_bodies",
+    "pack_parts",
+]  # fmt: skip
 
 RIM_MM = 0.1
 MARK = "fit.json"  # the file by which an earlier result is known
@@ -114,11 +118,15 @@ def pack_bodies(
 def fit_plan(plan: PackPlan, space: Space) -> tuple[BoxFit, tuple[Check, ...]]:
     """How a planned pack stands in a space that is no plain box, for a whole run.
 
-    Parts and screw heads, as for a box; upright with the leads towards the required side where that
-    fits, else any way round at right angles and about one axis. The checks are proven on solids."""
+    Parts and screw heads, as for a box. In the pose that it was planned for, else upright with the
+    leads towards the required side where that fits, else any way round at right angles and about
+    one axis. The checks are proven on solids."""
     side = plan.pack.leads.side
     bodies, _ = pack_bodies(plan, pack_parts(plan), outlets=False)
-    obstacles = obstacles_of(space)
+    obstacles, pose = obstacles_of(space), given_pose(plan)
+    if pose is not None:
+        body = bodies["+z"]
+        return _box_fit(body, space, posed(body, obstacles, pose), [])
     fit = fit_in_space(bodies, space, side=side, upright=True, obstacles=obstacles)
     other = None
     if not fit.best.fits:
@@ -127,14 +135,18 @@ def fit_plan(plan: PackPlan, space: Space) -> tuple[BoxFit, tuple[Check, ...]]:
     return _box_fit(bodies[fit.best.bend_to], space, fit.best, remedies)
 
 
+def given_pose(plan: OutsidePlan) -> NDArray[np.float64] | None:
+    """The pose that a pack's enclosure was planned for; None where one is looked for."""
+    return None if plan.enclosure_set is None else plan.enclosure.pose
+
+
 def fit_placed(
     plan: PackPlan, space: Space, pose: NDArray[np.float64]
 ) -> tuple[BoxFit, tuple[Check, ...]]:
     """The same for cells that were placed in the space: their pose is given, none is looked for.
 
     The body is the outline of the held cells with their strips, as high as the vent space reaches:
-    every printed part lies within it. Its chords are drawn ``RIM_MM`` outside, so that gaps are
-    reported too small by about as much, never too large."""
+    all printed parts lie in it. Its chords are drawn ``RIM_MM`` outside: gaps are told too small."""
     pack = plan.pack
     room = pack.holder.lip_mm + pack.enclosure.gas_gap_mm
     rim = shapely.Polygon(outline_points_mm(plan.cell_block.outline, RIM_MM))
@@ -209,12 +221,14 @@ def fit_pack(
             remedy="give the space's file after the pack's, or a space in the pack file",
         )
     report_progress("planning the pack", 0.0)
+    if (form := form_of(pack)) is not None and form.follows_space:
+        pack = replace(pack, space=space)
     plan = outside_plan(pack)
     report_progress("building its outside", 0.1)
     parts = pack_parts(plan)
     bodies, servicing = pack_bodies(plan, parts, lid_room=lid_room)
     report_progress("searching poses", 0.3)
-    found = verdict(bodies, servicing, space, side=pack.leads.side)
+    found = verdict(bodies, servicing, space, side=pack.leads.side, given=given_pose(plan))
     report_progress("proving", 0.8)
     body = bodies[found.fit.best.bend_to]
     remedies = [one.words for one in found.shrinks if one.less_mm is not None]

@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from generators.drawings.enclosed_plan import enclosed_plan
 from generators.drawings.linework import sheet_svg
 from generators.drawings.pictures import Cans, PartPicture, PictureJob, Pictures
 from generators.drawings.placing import placing_plan
@@ -167,11 +168,19 @@ def _drawings(
         "lower-face": faces[Face.LOWER],
         "exploded": pictures.exploded,
         "pocket": pocket_section(plan, made),
+        **_enclosed(plan),
         "balance-leads": sheet_svg(weld.ladder),
         **{f"weld-plan-{face.value}": sheet_svg(sheet) for face, sheet in weld.plans.items()},
         **{f"{name}-above": svg for name, svg in pictures.above.items()},
         **{f"{name}-below": svg for name, svg in pictures.below.items()},
     }
+
+
+def _enclosed(plan: PackPlan) -> dict[str, str]:
+    """The plan of an enclosure with compartments; none of others."""
+    if plan.enclosure_set is None or not plan.enclosure.compartments:
+        return {}
+    return {"enclosure-plan": enclosed_plan(plan)}
 
 
 def _face_plans(plan: PackPlan) -> dict[Face, str]:
@@ -250,7 +259,14 @@ def _report(
 
 def _plan_figures(plan: PackPlan, named: Mapping[str, str]) -> tuple[Figure, ...]:
     around = "" if plan.enclosure_set is None else " Dashed: tub and BMS board."
+    stands = "" if plan.pack.space is None else ", in the plan of its space"
+    enclosed = [
+        Figure(svg=svg, caption=f"The enclosure with its compartments from above{stands}.")
+        for name, svg in named.items()
+        if name == "enclosure-plan"
+    ]
     return (
+        *enclosed,
         Figure(svg=named["upper-face"], caption=f"Upper face.{around}"),
         Figure(
             svg=named["lower-face"],

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from generators.fitting import fit_placed, fit_plan
+from generators.fitting import fit_placed, fit_plan, given_pose
 from generators.made_part import MeshedPart
 from generators.proofs.as_planned import as_planned
 from generators.proofs.mesh_facts import mesh_facts
@@ -52,7 +52,7 @@ def proofs(plan: PackPlan, made: Sequence[MeshedPart]) -> Proofs:
     in_space: tuple[Check, ...] = ()
     if pack.space is not None and plan.placed is not None:
         fit, in_space = fit_placed(plan, pack.space, plan.placed.pose)
-    elif pack.space is not None and pack.space.is_box:
+    elif pack.space is not None and pack.space.is_box and given_pose(plan) is None:
         fit = fit_in_box(outside, pack.space, pack.leads.side)
         in_space = (space_check(fit, pack.space),)
     elif pack.space is not None:

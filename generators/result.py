@@ -318,6 +318,7 @@ def write_result(
         "taps": balance_lead_rows(plan),
         "mass": plain(mass) | {"total_g": plain(mass.total_g)},
         **({} if plan.enclosure_set is None else {"gas_way": plain(plan.gas)}),
+        **enclosure_row(plan),
         "parts": part_rows(plan, made, proven.facts),
         "checks": [check_row(check) for check in checks],
         "notes": list(plan.notes),
@@ -325,3 +326,33 @@ def write_result(
     }
     text = json.dumps(everything, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
     (folder / MARK).write_text(text, encoding="utf-8")
+
+
+def enclosure_row(plan: PackPlan) -> dict[str, Any]:
+    """Compartments of an enclosure that has some, in the pack's coordinates, and where gas leaves;
+    nothing of others."""
+    if plan.enclosure_set is None or not plan.enclosure.compartments:
+        return {}
+    enclosure, shell = plan.enclosure, plan.enclosure.shell
+    compartments = [
+        {
+            "name": one.name,
+            "dry": one.dry,
+            "box_mm": [
+                [plain(one.plan.x0), plain(one.plan.y0), plain(shell.z_floor_mm)],
+                [plain(one.plan.x1), plain(one.plan.y1), plain(shell.z_rim_mm)],
+            ],
+        }
+        for one in enclosure.compartments
+    ]
+    side = enclosure.gas_side
+    return {
+        "enclosure": {
+            "compartments": compartments,
+            "gas_side": None if side is None else side.value,
+            "outlets": [
+                {"for": one.purpose, "at_mm": plain(one.at_mm), "out": plain(one.out)}
+                for one in enclosure.outlets
+            ],
+        }
+    }

@@ -58,6 +58,16 @@ class Screw:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class LowHead:
+    """The button head of a metric screw (ISO 7380-1)."""
+
+    screw: str
+    head_diameter_mm: float
+    head_high_mm: float
+    key_mm: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class Material:
     """One printing material; ``strength_mpa``: lowest tensile strength in the layers."""
 
@@ -106,6 +116,12 @@ def chemistries() -> dict[str, Chemistry]:
 def screws() -> dict[str, Screw]:
     """All known screws by thread."""
     return _records(Screw, "screws", "screw")
+
+
+@cache
+def low_heads() -> dict[str, LowHead]:
+    """Button heads of all known screws by thread."""
+    return _records(LowHead, "low_heads", "screw")
 
 
 @cache

@@ -182,10 +182,8 @@ def plate_sheet_mm(strip: StripSpec) -> float:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Leads:
-    """The two main leads. ``side`` is a side of the space's plan (+x where no space is given).
-
-    ``table``: which table their current is taken from; ``connector_a``: current of their plug.
-    """
+    """The two main leads. ``side``: of the space's plan (+x where no space is given), ``given`` in
+    the pack file. ``table``: of their current; ``connector_a``: current of their plug."""
 
     side: Side
     wire_mm2: float
@@ -193,6 +191,7 @@ class Leads:
     length_mm: float
     table: AmpacityTable = AmpacityTable.CABLE_75
     connector_a: float | None = None
+    given: bool = False
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -20,7 +20,6 @@ from generators.dummy.card import (
     rectangle,
 )
 from layouts.brackets.kind import Bracket, Stack
-from layouts.formats import screws
 from layouts.parts.drawing import placed_box_mm
 from layouts.parts.fasteners import Into
 from layouts.parts.outlet import CableOutlet
@@ -60,12 +59,12 @@ def bracket_pieces(bracket: Bracket, card_mm: float) -> tuple[CardPiece, ...]:
 
 def head_pieces(heads: Sequence[PlacedScrew], card_mm: float) -> tuple[CardPiece, ...]:
     """Discs for screw heads; where a washer lies under, it counts to the height."""
-    kinds: dict[tuple[str, bool], int] = {}
+    kinds: dict[tuple[str, bool, bool], list[PlacedScrew]] = {}
     for head in heads:
-        kinds[head.screw, head.washer] = kinds.get((head.screw, head.washer), 0) + 1
+        kinds.setdefault((head.screw, head.washer, head.low_head), []).append(head)
     pieces = []
-    for (screw, washer), count in kinds.items():
-        size = screws()[screw]
+    for (screw, washer, _), alike in kinds.items():
+        size, count = alike[0].size, len(alike)
         high = size.head_high_mm + (size.washer_high_mm if washer else 0.0)
         layers = max(LEAST_LAYERS, layers_for(high, card_mm))
         pieces.append(

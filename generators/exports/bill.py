@@ -262,7 +262,10 @@ def screw_rows(uses: Iterable[ScrewUse]) -> tuple[BillRow, ...]:
             if use.length_mm is not None
             else f"{use.screw}, {use.grip_mm:g} mm + frame"
         )
-        found.setdefault(("socket head screws", size, "ISO 4762"), []).append(use)
+        head = ("button head screws", size, "ISO 7380-1")
+        if not use.low_head:
+            head = ("socket head screws", size, "ISO 4762")
+        found.setdefault(head, []).append(use)
         if use.washer:
             found.setdefault(("washers", use.screw, "ISO 7089"), []).append(use)
         if use.into is Into.NUT:
@@ -272,7 +275,9 @@ def screw_rows(uses: Iterable[ScrewUse]) -> tuple[BillRow, ...]:
             deep_mm = table.insert_deep_mm if deep_mm is None else deep_mm
             size = f"{use.screw}, hole {table.insert_hole_diameter_mm:g} x {deep_mm:g}"
             found.setdefault(("heat-set inserts", size, "heat-set"), []).append(use)
-    kinds = ["socket head screws", "washers", "hexagon nuts", "heat-set inserts"]
+    kinds = [
+        "socket head screws", "button head screws", "washers", "hexagon nuts", "heat-set inserts",
+    ]  # fmt: skip
     order = sorted(found, key=lambda key: (kinds.index(key[0]), *_screw_order(found[key][0])))
     return tuple(
         BillRow(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from generators.fitting import fit_plan
+from generators.fitting import fit_plan, given_pose
 from generators.fixes.steps import Changes
 from generators.proofs.meshes import bed_check
 from layouts.checks import Check, worst_of
@@ -175,7 +175,7 @@ def _in_space(plan: PackPlan) -> tuple[Check, ...]:
     pack = plan.pack
     if pack.space is None or plan.enclosure_set is None:
         return ()
-    if not pack.space.is_box:
+    if not pack.space.is_box or given_pose(plan) is not None:
         return fit_plan(plan, pack.space)[1]
     parts = tuple(enclosure_set_parts(plan))
     pieces = outside_pieces(plan.enclosure.shell, parts, plan.enclosure.screws)

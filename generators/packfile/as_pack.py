@@ -77,7 +77,7 @@ def as_pack(
         lattice=lattice,
         holder=replace(defaults.holder(size), **_given(form.holder)),
         strip=replace(defaults.strip(size, lattice), **strip, given=_written(form.strip)),
-        leads=replace(defaults.leads(**wire), **leads),
+        leads=replace(defaults.leads(**wire), **leads, given="side" in leads),
         bms=replace(
             defaults.bms(form.series),
             **_given(form.bms) | {"peak_s": _peak_s(form.bms.peak_a, form.bms.peak_s)},

@@ -13,15 +13,18 @@ from layouts.brackets.kind import MountingPad
 from layouts.cells.arrangement import CellLayout
 from layouts.checks import Check
 from layouts.holders.fastening import CellBlock
-from layouts.pack import Face, Pack
+from layouts.pack import Face, Pack, Side
 from layouts.parts.clearance import Clearance
 from layouts.parts.outlet import CableOutlet
 from layouts.parts.part import Part
 from layouts.parts.screw import PlacedScrew
-from layouts.parts.shell import BoardPlace, Shell
+from layouts.parts.shell import BoardPlace, Rect, Shell
 from layouts.strips.joining import Interconnect
 
-__all__ = ["OUTSIDE", "BillItem", "Enclosure", "EnclosureForm", "GasLink", "RimEdge", "gas_site"]
+__all__ = [
+    "OUTSIDE", "BillItem", "Compartment", "Enclosure", "EnclosureForm", "GasLink", "RimEdge",
+    "gas_site",
+]  # fmt: skip
 
 OUTSIDE = "outside"  # the place where a vent path ends
 
@@ -32,6 +35,15 @@ class BillItem:
 
     item: str
     count: int
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Compartment:
+    """Room for something beside the held cells, in the plan. ``dry``: a partition keeps gas out."""
+
+    name: str
+    plan: Rect
+    dry: bool
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -99,8 +111,24 @@ class Enclosure(Protocol):
         ...
 
     @property
+    def pose(self) -> NDArray[np.float64] | None:
+        """(4, 4) from the pack's coordinates to the space's, where the space decided its design;
+        None: how it stands is looked for afterwards."""
+        ...
+
+    @property
     def board(self) -> BoardPlace:
         """Where the protection board stands."""
+        ...
+
+    @property
+    def compartments(self) -> tuple[Compartment, ...]:
+        """Its rooms beside the held cells; none where it tells none of its own."""
+        ...
+
+    @property
+    def gas_side(self) -> Side | None:
+        """The one side where gas leaves; None: it leaves on several."""
         ...
 
     @property

@@ -12,14 +12,14 @@ from layouts.fitting.body import PackBody
 from layouts.fitting.climbing import BENT, ENOUGH_MM, EQUAL_MM, MEASURED, Climber, Reached, rank
 from layouts.fitting.gap import moved
 from layouts.fitting.obstacles import Obstacle, obstacles_of
-from layouts.fitting.posing import Posed
+from layouts.fitting.posing import Posed, posed
 from layouts.fitting.tilted import TiltedSearch, tilted_poses
 from layouts.fitting.turns import GRID_DEG, Turn, lead_way, oddness, turns_of, upright_turns
 from layouts.fitting.voxels import Place, best_places
 from layouts.pack import Side
 from layouts.spaces.space import Space
 
-__all__ = ["Searched", "SpaceFit", "best_pose", "fit_in_space"]
+__all__ = ["Searched", "SpaceFit", "best_pose", "fit_as_given", "fit_in_space"]
 
 FloatArray = NDArray[np.float64]
 
@@ -34,17 +34,21 @@ class Searched:
     """Which turns a search began with.
 
     ``about_one_axis``: about the space's ``axes``, along walls and by steps; ``tilted``: those
-    about any axis, None where they were not searched; ``stands``: as it fits on a floor."""
+    about any axis, None where they were not searched; ``stands``: as it fits on a floor.
+    ``planned``: the pose is that of the plan, and none was searched."""
 
     right_angled: int
     about_one_axis: int
     axes: str
     tilted: TiltedSearch | None
     stands: bool
+    planned: bool = False
 
     @property
     def words(self) -> str:
         """In one line, with what may have been missed."""
+        if self.planned:
+            return "the pose is the one that the pack was planned for; no other was searched"
         told = (
             f"turns searched: {self.right_angled} at right angles, {self.about_one_axis} about "
             f"{' or '.join(self.axes)} (along walls, and every {GRID_DEG:g} degrees); "
@@ -127,6 +131,20 @@ def fit_in_space(
     size = there.max(axis=0) - there.min(axis=0)
     x, y, z = (float(side_mm) for side_mm in size)
     return SpaceFit(best=best, size_mm=(x, y, z), searched=_searched(turns, more, held))
+
+
+def fit_as_given(
+    bodies: Mapping[str, PackBody], obstacles: Sequence[Obstacle], pose: FloatArray
+) -> SpaceFit:
+    """A pack in a pose that is given (4, 4), with that way of its wires that leaves most."""
+    found = [posed(body, obstacles, pose, bend_to=bend) for bend, body in bodies.items()]
+    best = max(found, key=lambda one: one.smallest_gap_mm)
+    there = moved(bodies[best.bend_to].points, pose)
+    x, y, z = (float(side_mm) for side_mm in there.max(axis=0) - there.min(axis=0))
+    searched = Searched(
+        right_angled=0, about_one_axis=0, axes="", tilted=None, stands=False, planned=True
+    )
+    return SpaceFit(best=best, size_mm=(x, y, z), searched=searched)
 
 
 def _searched(turns: Sequence[Turn], more: TiltedSearch | None, held: bool) -> Searched:

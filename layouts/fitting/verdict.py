@@ -5,8 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
 from layouts.fitting.body import PackBody
-from layouts.fitting.fit import SpaceFit, fit_in_space
+from layouts.fitting.fit import SpaceFit, fit_as_given, fit_in_space
 from layouts.fitting.obstacles import Obstacle, obstacles_of
 from layouts.fitting.posing import Posed, posed
 from layouts.fitting.shrink import Shrink, shrinks
@@ -54,12 +57,17 @@ def verdict(
     *,
     side: Side = Side.PLUS_X,
     upright: bool = False,
+    given: NDArray[np.float64] | None = None,
 ) -> FitResult:
     """Search the pose and report all of it; see ``fit_in_space`` for what is given.
 
-    ``servicing``: bodies of the service clearances, by name."""
+    ``servicing``: bodies of the service clearances, by name. ``given`` (4, 4): the pose that the
+    pack was planned for; none other is looked for."""
     obstacles = obstacles_of(space)
-    fit = fit_in_space(bodies, space, side=side, upright=upright, obstacles=obstacles)
+    if given is None:
+        fit = fit_in_space(bodies, space, side=side, upright=upright, obstacles=obstacles)
+    else:
+        fit = fit_as_given(bodies, obstacles, given)
     body = bodies[fit.best.bend_to]
     fits = fit.best.fits
     return FitResult(

@@ -33,7 +33,7 @@ class Into(Enum):
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class ScrewUse:
-    """Equal socket head screws (ISO 4762) in one kind of joint.
+    """Equal socket head screws (ISO 4762; ``low_head``: ISO 7380-1) in one kind of joint.
 
     ``length_mm``: below the head; None where the frame's own thickness decides.
     ``grip_mm``: what lies between head and thread, washer counted. ``insert_hole_deep_mm``: depth
@@ -48,6 +48,7 @@ class ScrewUse:
     grip_mm: float
     washer: bool = False
     insert_hole_deep_mm: float | None = None
+    low_head: bool = False
 
 
 def insert_hole_deep_mm(screw: str, insert_mm: float | None = None) -> float:

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from layouts.formats import Screw, screws
+from layouts.formats import Screw, low_heads, screws
 from layouts.parts.convex import ConvexPiece, bar
 from layouts.parts.fasteners import Into, ScrewUse
 
@@ -16,19 +16,20 @@ __all__ = ["KEY_ARM_MM", "PlacedScrew", "screw_uses"]
 
 UPRIGHT = 0.99  # of a unit axis: screws stand upright or lie level
 # Short arm of a hex key by its size across flats; ISO 2936, from memory
-KEY_ARM_MM = {2.5: 18.0, 3.0: 20.0, 4.0: 25.0, 5.0: 28.0, 6.0: 32.0}
+KEY_ARM_MM = {2.0: 16.0, 2.5: 18.0, 3.0: 20.0, 4.0: 25.0, 5.0: 28.0, 6.0: 32.0}
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class PlacedScrew:
-    """A socket head screw, in the pack's coordinates.
+    """A screw with a socket, in the pack's coordinates.
 
     ``where``: the joint, as the bill names it; ``name``: this one; ``heads``: what its head is
     counted with where room for heads is told. ``at_mm`` (3,): on the face that head or washer
     lies on; ``out`` (3,): unit, to the head. ``through_mm``: what it passes before its thread,
     washer not counted; ``gap_mm``: left open behind that. ``length_mm``: below the head, None
     where the frame's own thickness decides. ``on``: number of the part that carries it, from 1.
-    ``insert_hole_deep_mm``: depth of its insert's hole, None: the table's.
+    ``insert_hole_deep_mm``: depth of its insert's hole, None: the table's. ``low_head``: a button
+    head, else a cylinder.
     """
 
     where: str
@@ -44,6 +45,7 @@ class PlacedScrew:
     gap_mm: float = 0.0
     on: int = 1
     insert_hole_deep_mm: float | None = None
+    low_head: bool = False
 
     @property
     def hole_deep_mm(self) -> float:
@@ -53,8 +55,15 @@ class PlacedScrew:
 
     @property
     def size(self) -> Screw:
-        """Its row in the table of screws."""
-        return screws()[self.screw]
+        """Its row in the table of screws, with its own head."""
+        size = screws()[self.screw]
+        if not self.low_head:
+            return size
+        head = low_heads()[self.screw]
+        return replace(
+            size, head_diameter_mm=head.head_diameter_mm, head_high_mm=head.head_high_mm,
+            key_mm=head.key_mm,
+        )  # fmt: skip
 
     @property
     def upright(self) -> bool:
@@ -108,7 +117,9 @@ def screw_uses(placed: Iterable[PlacedScrew]) -> tuple[ScrewUse, ...]:
     counts: dict[tuple[object, ...], int] = {}
     first: dict[tuple[object, ...], PlacedScrew] = {}
     for one in placed:
-        kind = (one.where, one.screw, one.length_mm, one.grip_mm, one.insert_hole_deep_mm)
+        kind = (
+            one.where, one.screw, one.length_mm, one.grip_mm, one.insert_hole_deep_mm, one.low_head
+        )  # fmt: skip
         counts[kind] = counts.get(kind, 0) + 1
         first.setdefault(kind, one)
     return tuple(
@@ -121,6 +132,7 @@ def screw_uses(placed: Iterable[PlacedScrew]) -> tuple[ScrewUse, ...]:
             grip_mm=one.grip_mm,
             washer=one.washer,
             insert_hole_deep_mm=one.insert_hole_deep_mm,
+            low_head=one.low_head,
         )
         for kind, one in first.items()
     )

@@ -10,7 +10,7 @@ import math
 
 import pytest
 
-from layouts.formats import screws
+from layouts.formats import low_heads, screws
 
 # ISO 273, clearance holes, medium series (H13), as tabulated by engineeringhardware
 ISO_273_MEDIUM = {"M3": 3.4, "M4": 4.5, "M5": 5.5, "M6": 6.6, "M8": 9.0}
@@ -83,6 +83,15 @@ def test_heads_and_keys(screw: str) -> None:
     grade = next(mm for most, mm in ISO_286_IT13 if plain <= most)
     assert row.head_diameter_mm - plain == pytest.approx(grade, abs=1e-9)
     assert row.head_high_mm == float(screw[1:])
+
+
+@EACH
+def test_low_heads_are_lower_and_broader(screw: str) -> None:
+    """Against those of ISO 4762: about half as high, a smaller key, as wide or wider."""
+    low, full = low_heads()[screw], screws()[screw]
+    assert 0.5 * full.head_high_mm <= low.head_high_mm <= 0.56 * full.head_high_mm
+    assert low.key_mm < full.key_mm
+    assert low.head_diameter_mm > ISO_4762[screw][0]
 
 
 @EACH

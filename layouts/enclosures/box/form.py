@@ -19,7 +19,7 @@ from layouts.enclosures.box.lid import lid_parts
 from layouts.enclosures.box.screws import box_screws, lid_screws
 from layouts.enclosures.box.sizes import EnclosureDesign
 from layouts.enclosures.box.tub import tub_parts
-from layouts.enclosures.form import BillItem, GasLink, RimEdge
+from layouts.enclosures.form import BillItem, Compartment, GasLink, RimEdge
 from layouts.holders.fastening import CellBlock
 from layouts.pack import Face, Pack
 from layouts.parts.clearance import Clearance, ClearanceKind
@@ -84,6 +84,21 @@ class BoxEnclosure:
     def pads(self) -> tuple[MountingPad, ...]:
         """Pads for brackets on the +x and the -x wall."""
         return self.sizes.pads
+
+    @property
+    def pose(self) -> None:
+        """It is looked for afterwards."""
+        return
+
+    @property
+    def compartments(self) -> tuple[Compartment, ...]:
+        """None of its own: the board stands beside the cells."""
+        return ()
+
+    @property
+    def gas_side(self) -> None:
+        """It leaves on several."""
+        return
 
     @property
     def board(self) -> BoardPlace:

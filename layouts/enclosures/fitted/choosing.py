@@ -43,7 +43,6 @@ __all__ = ["Found", "choose"]
 ENOUGH_RATIO = 1.2  # of what one cell needs: gas also narrows on its way to the slots
 GAS_OUT_MM = 3.0  # free before the side where gas leaves
 GOOD_RATIO = 1.05  # of the least plastic by estimate: no more turns are tried
-DRAWN_MOST = 8  # sets of rooms that are drawn exactly, of a turn
 MORE_MM = (2, 5, 10, 15, 20, 30, 40, 60, 80)  # on every side, tried where nothing stands
 SLID_MOST = 8  # sets of pads that are stood in the space exactly
 
@@ -74,23 +73,15 @@ def choose(case: Case) -> Found:
     drawn. Turns are tried until one takes no more plastic than GOOD_RATIO of the least by estimate.
 
     Raises NoPlaceError where none holds."""
-    free, why = free_of(case), []
+    free, why = free_of(case), list[str]()
     best: tuple[tuple[bool, float], Found] | None = None
     for pose in poses_of(case, free):
-        try:
-            promises, least_mm3 = promises_of(case, pose)
-        except OutlineError as error:
-            why.append(error.why)
+        found = _first_drawn(case, pose, None if best is None else best[0], why)
+        if found is None:
             continue
-        for promise in promises[:DRAWN_MOST]:
-            cost = promise.rooms.cost
-            if best is not None and best[0] <= cost:
-                break
-            try:
-                best = cost, _drawn(case, promise)
-            except OutlineError as error:
-                why.append(error.why)
-        if best is not None and best[0] <= (False, GOOD_RATIO * least_mm3):
+        promise, drawn = found
+        best = promise.rooms.cost, drawn
+        if best[0] <= (False, GOOD_RATIO * promise.least_mm3):
             break
     if best is not None:
         return best[1]
@@ -104,6 +95,24 @@ def choose(case: Case) -> Found:
         remedy="enclosure: {style: tub}",
         advice=partial(_what_would_do, case, free),
     )
+
+
+def _first_drawn(
+    case: Case, pose: Pose, most: tuple[bool, float] | None, why: list[str]
+) -> tuple[Promise, Found] | None:
+    """The first promise of a pose that holds when drawn, and costs less than ``most``; None where
+    none does, with the reasons added to ``why``."""
+    try:
+        for promise in promises_of(case, pose):
+            if most is not None and promise.rooms.cost >= most:
+                return None
+            try:
+                return promise, _drawn(case, promise)
+            except OutlineError as error:
+                why.append(error.why)
+    except OutlineError as error:
+        why.append(error.why)
+    return None
 
 
 def _what_would_do(case: Case, free: BaseGeometry) -> str:
@@ -126,7 +135,7 @@ def _what_would_do(case: Case, free: BaseGeometry) -> str:
 def _promised(case: Case, pose: Pose) -> bool:
     """Whether it stands in a pose by estimate."""
     try:
-        return bool(promises_of(case, pose)[0])
+        return any(True for _ in promises_of(case, pose))
     except OutlineError:
         return False
 
@@ -179,12 +188,11 @@ def _drawn(case: Case, promise: Promise) -> Found:
             stood = _with_brackets(case, promise, shell, side)
             if stood is not None:
                 pads, (dx, dy) = stood
-                cos, sin = _cos_sin(pose.turn_deg)
                 return Found(
                     shell=shell, pads=pads, gas_side=side, glands_at=glands_at, lanes=lanes,
                     port_at=port_at,
-                    ducts=mine, turn_deg=pose.turn_deg,
-                    shift_mm=(cos * dx - sin * dy, sin * dx + cos * dy),
+                    ducts=mine, turn_deg=promise.turn_deg,
+                    shift_mm=pose.stands_mm(promise.turn_deg, (dx, dy)),
                     free=translate(pose.free, -dx, -dy),
                 )  # fmt: skip
             why = OutlineError(
@@ -215,11 +223,6 @@ def _with_brackets(
         if shift is not None:
             return pads, shift
     return None
-
-
-def _cos_sin(turn_deg: int) -> tuple[int, int]:
-    """Of a quarter turn, exact."""
-    return round(np.cos(np.radians(turn_deg))), round(np.sin(np.radians(turn_deg)))
 
 
 def _before(shape: BaseGeometry, side: Side, by_mm: float) -> BaseGeometry:

@@ -6,6 +6,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from layouts.brackets.kind import MountingPad
+from layouts.brackets.registry import kind_of
 from layouts.cells.arrangement import CellLayout
 from layouts.enclosures.fitted.case import Case
 from layouts.enclosures.fitted.choosing import Found, choose
@@ -24,7 +25,7 @@ from layouts.enclosures.fitted.shell import (
     levels_of,
 )
 from layouts.enclosures.fitted.sides import axis_along, edge_mm, rect_at, span_mm
-from layouts.enclosures.fitted.sizes import FittedSizes
+from layouts.enclosures.fitted.sizes import FittedSizes, Stand
 from layouts.enclosures.support_pads import support_pads_of
 from layouts.formats import screws
 from layouts.holders.fastening import CellBlock
@@ -56,6 +57,14 @@ def design_fitted(
         levels=levels_of(pack), metal=shapely.union_all([shapely.Polygon(), *metal]),
     )  # fmt: skip
     return _fitted(case, choose(case), cell_layout, interconnect)
+
+
+def _stand(pack: Pack, found: Found) -> Stand | None:
+    """On the lowest face of the space, by its brackets' stand."""
+    if pack.space is None:
+        return None
+    under = found.shell.levels.under_mm - kind_of(pack).reach_mm(pack)[1]
+    return Stand(turn_deg=found.turn_deg, at_mm=(*found.shift_mm, pack.space.low_mm[2] - under))
 
 
 def _opening(landing: Rect, held: BaseGeometry) -> Rect:
@@ -122,4 +131,5 @@ def _fitted(
         pad_hole_radius_mm=inserts.insert_hole_diameter_mm / 2,
         pad_hole_deep_mm=inserts.insert_deep_mm,
         notes=() if charge else (NO_CHARGE_PORT,),
+        stand=_stand(pack, found),
     )

@@ -17,12 +17,13 @@ from layouts.enclosures.fitted.design import design_fitted
 from layouts.enclosures.fitted.gas import fitted_gas_links
 from layouts.enclosures.fitted.loops import loop_polygon
 from layouts.enclosures.fitted.parts import fitted_parts
+from layouts.enclosures.fitted.rooms import RoomKind
 from layouts.enclosures.fitted.shell import LIP_DEEP_MM
 from layouts.enclosures.fitted.sizes import FittedSizes
 from layouts.enclosures.fitted.stands import cells_find_room
-from layouts.enclosures.form import BillItem, GasLink, RimEdge
+from layouts.enclosures.form import BillItem, Compartment, GasLink, RimEdge
 from layouts.holders.fastening import CellBlock
-from layouts.pack import Face, Pack
+from layouts.pack import Face, Pack, Side
 from layouts.parts.clearance import Clearance, ClearanceKind
 from layouts.parts.convex import block
 from layouts.parts.fasteners import Into
@@ -80,6 +81,7 @@ class FittedEnclosure:
                 into=Into.INSERT if one.insert else Into.PLASTIC,
                 length_mm=self.lid_screw_long_mm,
                 insert_hole_deep_mm=self.sizes.insert_deep_mm,
+                low_head=True,
             )
             for number, one in enumerate(plan.screws, start=1)
         )
@@ -103,6 +105,25 @@ class FittedEnclosure:
     def pads(self) -> tuple[MountingPad, ...]:
         """Pads for brackets on two opposite sides."""
         return self.sizes.pads
+
+    @property
+    def pose(self) -> NDArray[np.float64] | None:
+        """As it was chosen for the space."""
+        return None if self.sizes.stand is None else self.sizes.stand.pose
+
+    @property
+    def compartments(self) -> tuple[Compartment, ...]:
+        """Those that the planner placed, and where the main leads land and run."""
+        return tuple(
+            Compartment(name=room.name, plan=room.rect, dry=room.is_dry)
+            for room in self.sizes.shell.rooms
+            if room.kind not in (RoomKind.TAILS, RoomKind.BARS)
+        )
+
+    @property
+    def gas_side(self) -> Side | None:
+        """Where its ducts are."""
+        return self.sizes.gas_side
 
     @property
     def board(self) -> BoardPlace:

@@ -20,7 +20,7 @@ from shapely.geometry.base import BaseGeometry
 from layouts.enclosures.fitted.errors import OutlineError
 from layouts.enclosures.fitted.poses import ShiftRaster
 from layouts.enclosures.fitted.rooms import PARTITION_MM, PLAY_MM, Room, RoomKind, RoomNeed
-from layouts.enclosures.fitted.sides import axis_along, edge_mm, rect_at
+from layouts.enclosures.fitted.sides import axis_along, edge_mm, rect_at, side_of, span_mm
 from layouts.pack import Side
 from layouts.parts.shell import Rect, box
 
@@ -36,6 +36,7 @@ WIRE_GAP_MM = 4.0  # a wire passes from room to room through what the ball close
 FUSE_REACH_MM = 130.0  # from pack plus to the fuse's room: some 180 of wire to the fuse itself
 APART_MM3 = 4000.0  # plastic that stands for an outline in several parts
 OVER_MM = 2.2  # a room's shape reaches so far over the partition, and the ball fills the rest
+HOLLOW_MM = 4.7  # beside a lane: the ball that rounds hollows, and some play
 SIDE_MM = 40.0  # places of a room nearer than this count as the same side
 
 
@@ -147,7 +148,7 @@ def _with_room(site: _Site, one: RoomSet, need: RoomNeed) -> list[RoomSet]:
     wet = [_walled(room) for room in site.fixed if not room.is_dry]
     # the way may serve as the board's room for wires, nothing else stands in it
     ways = [] if need.kind is RoomKind.BOARD else [site.of_kind(RoomKind.WAY)]
-    kept = [] if one.lane is None else [box(one.lane.grown(-PLAY_MM))]
+    kept = [] if one.lane is None else [box(_before_wall(one.lane, one.fuse.rect))]
     stand = [site.cells, *wet, *ways, *(room.plan for room in one.rooms)]
     taken = shapely.union_all([*stand, *kept])
     near = one.shape.buffer(TOUCH_MM, quad_segs=2)
@@ -195,7 +196,7 @@ def _standing(
         if kind is not RoomKind.FUSE:
             yield _RoomPlace(rect=rect, shifts=shifts)
         for lane in _lanes_of(site, kind, rect):
-            if taken.intersects(box(_begun_off(lane, rect))):
+            if taken.intersects(box(_before_wall(lane, rect))):
                 continue
             with_lane = shifts & site.raster.keeps(lane)
             if with_lane.any():
@@ -216,14 +217,14 @@ def _lanes_of(site: _Site, kind: RoomKind, rect: Rect) -> tuple[Rect, ...]:
     return tuple(lanes)
 
 
-def _begun_off(lane: Rect, rect: Rect) -> Rect:
-    """A lane begun a little off its room."""
-    return Rect(
-        x0=max(lane.x0, rect.x1 + 2 * PLAY_MM) if lane.x0 >= rect.x1 else lane.x0,
-        x1=min(lane.x1, rect.x0 - 2 * PLAY_MM) if lane.x1 <= rect.x0 else lane.x1,
-        y0=max(lane.y0, rect.y1 + 2 * PLAY_MM) if lane.y0 >= rect.y1 else lane.y0,
-        y1=min(lane.y1, rect.y0 - 2 * PLAY_MM) if lane.y1 <= rect.y0 else lane.y1,
-    )
+def _before_wall(lane: Rect, rect: Rect) -> Rect:
+    """What must stay free before a room's wall with glands: their lane, begun a little off the
+    room, and beside it what the ball fills next to another room."""
+    side = side_of(lane, rect)
+    low, high = span_mm(lane, axis_along(side))
+    near = edge_mm((rect.x0, rect.y0, rect.x1, rect.y1), side) + 2 * PLAY_MM
+    far = edge_mm((lane.x0, lane.y0, lane.x1, lane.y1), side)
+    return rect_at(side, near, far, low - HOLLOW_MM, high + HOLLOW_MM)
 
 
 def _walled(room: Room) -> BaseGeometry:

@@ -18,7 +18,7 @@ from layouts.enclosures.fitted.poses import ShiftRaster
 from layouts.enclosures.fitted.rooms import room_needs
 from layouts.enclosures.fitted.shell import BALL_MM, LID_LIP_MM, LIP_DEEP_MM
 from layouts.enclosures.fitted.sides import axis_along, edge_mm, side_of, span_mm
-from layouts.enclosures.fitted.stands import Pose
+from layouts.enclosures.fitted.stands import Pose, side_after
 from layouts.pack import Side
 from layouts.parts.shell import Rect, box
 
@@ -32,23 +32,28 @@ __all__ = [
     "standing",
 ]
 
-PROMISES_MOST = 4  # of a turn, with a charge port's gland and again without
+PROMISES_MOST = 10  # of a turn, with a charge port's gland and again without
 OPEN_FLANK_MM = 40.0  # of held cells without dry rooms before them: gas leaves there
 BEFORE_MM = 1.0  # a room stands before a side that it reaches past by more than this
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class Promise:
-    """A set of rooms in a pose; ``shifts`` with which its brackets find room too by estimate."""
+    """A set of rooms in a pose; ``shifts`` with which its brackets find room too by estimate.
+
+    ``turn_deg``: of those of the pose that with which the leads leave as asked for. ``least_mm3``:
+    plastic of the set that takes the least in this pose, promising or not."""
 
     pose: Pose
+    turn_deg: int
     rooms: RoomSet
     shifts: NDArray[np.bool_]
+    least_mm3: float
 
 
-def promises_of(case: Case, pose: Pose) -> tuple[list[Promise], float]:
-    """Sets of rooms that stand in the space with two brackets, by estimate, the best first; and the
-    least plastic of any set. Raises OutlineError where there are none."""
+def promises_of(case: Case, pose: Pose) -> Iterator[Promise]:
+    """Sets of rooms that stand in the space with two brackets, by estimate, the best first. Raises
+    OutlineError where there are none."""
     pack, levels = case.pack, case.levels
     wall, lid = pack.enclosure.wall_mm, levels.lid_mm - levels.rim_mm
     rates = PlasticRates(
@@ -65,9 +70,15 @@ def promises_of(case: Case, pose: Pose) -> tuple[list[Promise], float]:
         lane_mm=case.lane_mm,
         port_lane_mm=case.port_lane_mm,
     )
-    found: list[Promise] = []
+    found: list[bool] = []
+    asked_for = False
+    least_mm3 = min(one.plastic_mm3 for one in sets)
     for one in sets:
-        if sum(one.cost[0] is other.rooms.cost[0] for other in found) == PROMISES_MOST:
+        turn = _turn_as_asked(case, pose, one)
+        if turn is None:
+            asked_for = True
+            continue
+        if found.count(one.cost[0]) == PROMISES_MOST:
             continue
         inside = one.shape.buffer(BALL_MM).buffer(-BALL_MM)
         wall_shape = inside.buffer(wall, quad_segs=4)
@@ -78,14 +89,33 @@ def promises_of(case: Case, pose: Pose) -> tuple[list[Promise], float]:
         sides = open_sides(case, one)
         for pads, shifts in standing(case, pose.raster, one.shifts, places):
             if sides - {pad.side for pad in pads}:
-                found.append(Promise(pose=pose, rooms=one, shifts=shifts))
+                found.append(one.cost[0])
+                yield Promise(
+                    pose=pose, turn_deg=turn, rooms=one, shifts=shifts, least_mm3=least_mm3
+                )
                 break
+    if not found and asked_for:
+        raise OutlineError(
+            f"with its leads towards {pack.leads.side.value}, two brackets and a side for gas it "
+            "leaves the space",
+            remedy="another leads.side, or more room before that side",
+        )
     if not found:
         raise OutlineError(
             "with two brackets and a side for gas it leaves the space",
             remedy="more room before two opposite sides",
         )
-    return found, min(one.plastic_mm3 for one in sets)
+
+
+def _turn_as_asked(case: Case, pose: Pose, rooms: RoomSet) -> int | None:
+    """The turn with which the main leads leave to the side that the pack file asks for; any where
+    it asks for none; None where none does."""
+    leads = case.pack.leads
+    for turn in pose.turns_deg:
+        at = side_after(outlets_of(rooms)[0], turn)
+        if case.pack.space is None or not leads.given or at is leads.side:
+            return turn
+    return None
 
 
 def open_sides(case: Case, rooms: RoomSet) -> set[Side]:

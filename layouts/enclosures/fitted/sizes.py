@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
 from layouts.brackets.kind import MountingPad
 from layouts.enclosures.fitted.shell import ShellPlan
 from layouts.enclosures.support_pads import SupportPad
@@ -149,6 +152,23 @@ class FloorDrain:
     radius_mm: float
 
 
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Stand:
+    """How the pack stands in its space: turned about its origin, which then lies at ``at_mm``."""
+
+    turn_deg: int
+    at_mm: tuple[float, float, float]
+
+    @property
+    def pose(self) -> NDArray[np.float64]:
+        """(4, 4) from the pack's coordinates to the space's."""
+        cos, sin = ((1, 0), (0, 1), (-1, 0), (0, -1))[self.turn_deg // 90 % 4]
+        pose = np.eye(4)
+        pose[:2, :2] = [[cos, -sin], [sin, cos]]
+        pose[:3, 3] = self.at_mm
+        return pose
+
+
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class FittedSizes:
     """Tub and lid, every number decided.
@@ -158,7 +178,7 @@ class FittedSizes:
     too far, from the floor to ``stop_z1_mm``. ``gas_side``: where gas leaves, by ``ducts``.
     ``support_pad_floor_mm``, ``support_pad_lid_mm``: heights of the pads. ``insert_deep_mm``: of
     the holes in bosses that take an insert. ``pads`` stand on straight or scalloped walls;
-    ``pad_width_mm`` along these.
+    ``pad_width_mm`` along these. ``stand``: in the space, None where none is given.
     """
 
     shell: ShellPlan
@@ -184,6 +204,7 @@ class FittedSizes:
     pad_hole_radius_mm: float
     pad_hole_deep_mm: float
     notes: tuple[str, ...] = ()
+    stand: Stand | None = None
 
     @property
     def support_pads(self) -> dict[Face, tuple[SupportPad, ...]]:

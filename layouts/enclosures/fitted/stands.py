@@ -11,15 +11,17 @@ import shapely
 from shapely.affinity import rotate
 from shapely.geometry.base import BaseGeometry
 
+from layouts.brackets.registry import kind_of
 from layouts.enclosures.fitted.case import Case, outside_mm
 from layouts.enclosures.fitted.poses import ShiftRaster, shift_raster
-from layouts.enclosures.fitted.shell import GAP_MM, Levels, levels_of
+from layouts.enclosures.fitted.shell import GAP_MM, levels_of
 from layouts.errors import PlanError
-from layouts.pack import Pack
+from layouts.formats import low_heads
+from layouts.pack import Pack, Side
 from layouts.spaces.regions import free_region
 from layouts.spaces.space import Space
 
-__all__ = ["Pose", "cells_find_room", "free_of", "poses_of"]
+__all__ = ["Pose", "cells_find_room", "free_of", "poses_of", "side_after"]
 
 FREE_MM = 150.0  # round the held cells where no space is given
 TURNS, BOX_TURNS = (0, 90, 180, 270), (0, 90)  # degrees
@@ -27,11 +29,30 @@ TURNS, BOX_TURNS = (0, 90, 180, 270), (0, 90)  # degrees
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class Pose:
-    """One turn of the pack: the free area as the pack sees it, and the shifts in it."""
+    """One turn of the pack: the free area as the pack sees it, and the shifts in it.
+
+    ``half_turns_mm``: the space is the same after half a turn about this point of its plan, so that
+    the pack may stand the other way round too; None where it is not."""
 
     turn_deg: int
     free: BaseGeometry
     raster: ShiftRaster
+    half_turns_mm: tuple[float, float] | None = None
+
+    @property
+    def turns_deg(self) -> tuple[int, ...]:
+        """All turns that it stands for."""
+        if self.half_turns_mm is None:
+            return (self.turn_deg,)
+        return self.turn_deg, self.turn_deg + 180
+
+    def stands_mm(self, turn_deg: int, shift_mm: tuple[float, float]) -> tuple[float, float]:
+        """Where the pack's origin lies in the space, for a shift as the pack sees it."""
+        cos, sin = _cos_sin(self.turn_deg)
+        x, y = cos * shift_mm[0] - sin * shift_mm[1], sin * shift_mm[0] + cos * shift_mm[1]
+        if turn_deg == self.turn_deg or self.half_turns_mm is None:
+            return x, y
+        return 2 * self.half_turns_mm[0] - x, 2 * self.half_turns_mm[1] - y
 
 
 def cells_find_room(pack: Pack, cell_block_mm: tuple[float, float]) -> bool:
@@ -41,7 +62,7 @@ def cells_find_room(pack: Pack, cell_block_mm: tuple[float, float]) -> bool:
     if pack.space is None:
         return True
     held = shapely.box(0.0, 0.0, *cell_block_mm)
-    free = _space_free(pack.space, levels_of(pack))
+    free = _space_free(pack.space, pack)
     wall = pack.enclosure.side_gap_mm + outside_mm(pack)
     plan = held.buffer(wall, quad_segs=4)
     return any(
@@ -56,11 +77,17 @@ def free_of(case: Case, space: Space | None = None) -> BaseGeometry:
     if space is None:
         x0, y0, x1, y1 = case.held.bounds
         return shapely.box(x0, y0, x1, y1).buffer(FREE_MM, join_style="mitre")
-    return _space_free(space, case.levels)
+    return _space_free(space, case.pack)
 
 
-def _space_free(space: Space, levels: Levels) -> BaseGeometry:
-    low, high = space.low_mm[2], levels.lid_mm - levels.under_mm
+def high_mm(pack: Pack) -> float:
+    """Height of all of it: the stand of its brackets, tub and lid, heads of the lid's screws."""
+    levels, heads = levels_of(pack), low_heads()[pack.enclosure.screw].head_high_mm
+    return kind_of(pack).reach_mm(pack)[1] + levels.lid_mm - levels.under_mm + heads
+
+
+def _space_free(space: Space, pack: Pack) -> BaseGeometry:
+    low, high = space.low_mm[2], high_mm(pack)
     free = free_region(space, low, low + high)
     if free.is_empty:
         raise PlanError(
@@ -76,10 +103,24 @@ def poses_of(case: Case, free: BaseGeometry) -> Iterator[Pose]:
     """One for each turn with which the held cells, their rooms and walls go in."""
     space, plan = case.pack.space, case.cells_plan
     turns: tuple[int, ...] = (0,)
+    middle: tuple[float, float] | None = None
     if space is not None:
         turns = BOX_TURNS if space.is_box else TURNS
+    if space is not None and space.is_box:
+        middle = space.box_mm[0] / 2, space.box_mm[1] / 2
     for turn in turns:
         turned = rotate(free, -turn, origin=(0.0, 0.0))
         raster = shift_raster(turned, plan)
         if raster is not None:
-            yield Pose(turn_deg=turn, free=turned, raster=raster)
+            yield Pose(turn_deg=turn, free=turned, raster=raster, half_turns_mm=middle)
+
+
+def side_after(side: Side, turn_deg: int) -> Side:
+    """The side of the space that a side of the pack faces after quarter turns."""
+    ring = [Side.PLUS_X, Side.PLUS_Y, Side.MINUS_X, Side.MINUS_Y]
+    return ring[(ring.index(side) + turn_deg // 90) % 4]
+
+
+def _cos_sin(turn_deg: int) -> tuple[int, int]:
+    """Of a quarter turn, exact."""
+    return ((1, 0), (0, 1), (-1, 0), (0, -1))[turn_deg // 90 % 4]

@@ -7,7 +7,6 @@ from dataclasses import replace
 
 import pytest
 
-from layouts.enclosures.fitted import choosing
 from layouts.enclosures.fitted.checks import fitted_checks
 from layouts.enclosures.fitted.lid_screws import PITCH_MM
 from layouts.enclosures.fitted.loops import parallel
@@ -170,10 +169,9 @@ def test_values_by_hand() -> None:
     assert leaking.value == 1.0 and leaking.where == "main fuse and cable glands"
 
 
-def test_a_wide_nozzle_fails_from_the_pack_file(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_wide_nozzle_fails_from_the_pack_file() -> None:
     """A nozzle of 1.2 draws no corner of 1.0, which the fuse's room has; any set of rooms shows
     it."""
-    monkeypatch.setattr(choosing, "DRAWN_MOST", 1)
     pack = pack_of(
         NAME, "printer: {nozzle_mm: 1.2}\nholder: {wall_mm: 2.4}\n", enclosure="wall_mm: 3.3"
     )

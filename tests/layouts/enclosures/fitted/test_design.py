@@ -179,7 +179,7 @@ def test_a_box_just_large_enough_takes_the_whole(monkeypatch: pytest.MonkeyPatch
     as wide as the pack stands without one."""
     monkeypatch.setattr(stands, "BOX_TURNS", (0,))
     wide, deep = size_mm(whole(planned("4S3P").pack, sizes_of("4S3P")))
-    pack = pack_of("4S3P", f"space: {{box_mm: [{wide + 1:.2f}, {deep + 1:.2f}, 82]}}\n")
+    pack = pack_of("4S3P", f"space: {{box_mm: [{wide + 1:.2f}, {deep + 1:.2f}, 86]}}\n")
     sizes = designed("4S3P", pack)
     needs = size_mm(whole(pack, sizes))
     assert pack.space is not None
@@ -192,7 +192,7 @@ def test_a_box_just_large_enough_takes_the_whole(monkeypatch: pytest.MonkeyPatch
 def test_a_tight_box_is_planned_as_a_whole() -> None:
     """All poses and turns: the smallest plan stands in the box, turned where it must be."""
     wide, deep = size_mm(whole(planned("4S3P").pack, sizes_of("4S3P")))
-    pack = pack_of("4S3P", f"space: {{box_mm: [{deep + 3:.2f}, {wide + 3:.2f}, 82]}}\n")
+    pack = pack_of("4S3P", f"space: {{box_mm: [{deep + 3:.2f}, {wide + 3:.2f}, 86]}}\n")
     sizes = designed("4S3P", pack)
     needs = size_mm(whole(pack, sizes))
     assert sorted(needs) < sorted((wide + 3, deep + 3))
@@ -232,9 +232,9 @@ def test_a_body_in_the_way_is_named() -> None:
 def test_a_box_too_low_is_refused() -> None:
     """By its height, however wide it is."""
     with pytest.raises(PlanError) as caught:
-        designed("4S3P", pack_of("4S3P", "space: {box_mm: [300, 300, 79]}\n"))
+        designed("4S3P", pack_of("4S3P", "space: {box_mm: [300, 300, 85]}\n"))
     assert caught.value.field == "space"
-    assert caught.value.why == "has no place for an enclosure 80.9 mm high"
+    assert caught.value.why == "has no place for an enclosure 85.5 mm high"
     assert "higher space" in caught.value.remedy
 
 
