@@ -146,7 +146,7 @@ def fit_placed(
     """The same for cells that were placed in the space: their pose is given, none is looked for.
 
     The body is the outline of the held cells with their strips, as high as the vent space reaches:
-    all printed parts lie in it. Its chords are drawn ``RIM_MM`` outside: gaps are told too small."""
+    all parts lie in it. Its chords are drawn ``RIM_MM`` outside: gaps are told too small."""
     pack = plan.pack
     room = pack.holder.lip_mm + pack.enclosure.gas_gap_mm
     rim = shapely.Polygon(outline_points_mm(plan.cell_block.outline, RIM_MM))

@@ -85,20 +85,24 @@ def bms(series: int) -> Bms:
     return Bms(board_mm=(110.0, 60.0, 12.0))
 
 
-def enclosure(style: EnclosureStyle = EnclosureStyle.TUB) -> EnclosureSpec:
+def enclosure(
+    style: EnclosureStyle = EnclosureStyle.TUB, *, flank_posts: bool = True
+) -> EnclosureSpec:
     """An open tub with a lid. One whose walls follow cells and rooms has thinner ones, which their
-    scallops stiffen, a thinner lid with a lip, and walls that locate the held cells."""
+    scallops stiffen, a lid with a lip, walls that locate the held cells, and a floor and a lid as
+    thick as the load needs. A lid that clamps them, where flank posts are left out, is stiffer."""
     follows = style is EnclosureStyle.FITTED
     return EnclosureSpec(
         style=style,
         wall_mm=1.68 if follows else 2.6,  # four lines of a 0.4 nozzle
         floor_mm=3.0,
-        lid_mm=2.0 if follows else 3.0,
+        lid_mm=2.0 if follows and flank_posts else 3.0,
         vent="open",
         side_gap_mm=0.8 if follows else 1.25,  # 1 mm of air or foam and 0.25 of insulating paper
         gas_gap_mm=3.5,  # 3 free and an insulating sheet of up to 0.5
         screw="M3",
         insert_mm=5.7,
+        by_load=("floor_mm", "lid_mm") if follows else (),
     )
 
 

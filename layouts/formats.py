@@ -69,11 +69,13 @@ class LowHead:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Material:
-    """One printing material; ``strength_mpa``: lowest tensile strength in the layers."""
+    """One printing material; ``strength_mpa``: lowest tensile strength in the layers,
+    ``modulus_mpa``: lowest tensile modulus there."""
 
     material: str
     density_g_cm3: float
     strength_mpa: float
+    modulus_mpa: float
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

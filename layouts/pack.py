@@ -6,6 +6,9 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import TYPE_CHECKING
 
+from layouts.enclosure_spec import EnclosureSpec as EnclosureSpec
+from layouts.enclosure_spec import EnclosureStyle as EnclosureStyle
+from layouts.enclosure_spec import Surroundings as Surroundings
 from layouts.ratings.bms import Port
 from layouts.ratings.charge import Charger
 from layouts.ratings.fuse import Fuse
@@ -40,21 +43,6 @@ class Face(Enum):
 
     UPPER = "upper"
     LOWER = "lower"
-
-
-class EnclosureStyle(Enum):
-    """What is made around the cell block."""
-
-    TUB = "tub"  # a tub open at the top, a lid and brackets
-    FITTED = "fitted"  # the same, walls along cells and rooms
-    NONE = "none"  # nothing: the space itself is the case
-
-
-class Surroundings(Enum):
-    """What the enclosure stands in: decides volts of a caution and the pollution degree."""
-
-    DRY = "dry"
-    SPLASHED = "splashed"
 
 
 class Bay(Enum):
@@ -114,7 +102,8 @@ class Cell:
 class Holder:
     """One holder end. ``clearance_mm`` is diametral: pocket diameter - can diameter.
 
-    ``support_pins``: loose columns are printed under webs that would else hang."""
+    ``support_pins``: loose columns are printed under webs that would else hang. ``flank_posts``:
+    tie posts may enlarge the held cells; without them the lid clamps these."""
 
     clearance_mm: float
     web_mm: float
@@ -131,6 +120,7 @@ class Holder:
     post_mm: float
     screw: str
     support_pins: bool
+    flank_posts: bool = True
 
 
 class JointForm(Enum):
@@ -182,8 +172,10 @@ def plate_sheet_mm(strip: StripSpec) -> float:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Leads:
-    """The two main leads. ``side``: of the space's plan (+x where no space is given), ``given`` in
-    the pack file. ``table``: of their current; ``connector_a``: current of their plug."""
+    """The two main leads. ``side`` is a side of the space's plan (+x where no space is given).
+
+    ``table``: which table their current is taken from; ``connector_a``: current of their plug.
+    """
 
     side: Side
     wire_mm2: float
@@ -191,7 +183,6 @@ class Leads:
     length_mm: float
     table: AmpacityTable = AmpacityTable.CABLE_75
     connector_a: float | None = None
-    given: bool = False
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -236,29 +227,12 @@ class Bms:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class EnclosureSpec:
-    """Tub and lid round the held cells."""
-
-    style: EnclosureStyle
-    wall_mm: float
-    floor_mm: float
-    lid_mm: float
-    vent: str
-    side_gap_mm: float
-    gas_gap_mm: float
-    screw: str
-    insert_mm: float
-    surroundings: Surroundings = Surroundings.DRY
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
 class Mount:
     """Brackets and the frame that they bolt to: holes in the plane of a bracket's foot.
 
-    ``kind``: a word of ``layouts.brackets.registry``.
-    ``holes_mm``: (u, v) of each hole, u along the enclosure's side, v away from it,
-    both from the first hole. ``script``: file of the script that draws the brackets, as the pack
-    file has it; ``given``: what it gave, None before it was run.
+    ``kind``: a word of ``layouts.brackets.registry``. ``holes_mm``: (u, v) of each hole, u along
+    the enclosure's side, v away from it, both from the first. ``script``: file of the script that
+    draws the brackets, as the pack file has it; ``given``: what it gave, None before it was run.
     """
 
     kind: str
@@ -395,5 +369,4 @@ class Pack:
         return self.cell.length_mm + LENGTH_PLAY_MM
 
 
-# so that posts meet before the longest can is squeezed; common practice, no source
-LENGTH_PLAY_MM = 0.2
+LENGTH_PLAY_MM = 0.2  # posts meet before the longest can is squeezed; common practice, no source

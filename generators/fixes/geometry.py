@@ -6,8 +6,8 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 
 from generators.fixes.steps import WIRES_MM2, Changes, down, up
+from generators.fixes.strength import STRENGTH
 from layouts.checks import Check
-from layouts.formats import materials
 from layouts.pack import Lattice, Pack, Side
 from layouts.planning.candidates import candidate_miss_mm, candidates_of
 from layouts.planning.estimate import ENVELOPE_OFF_MM
@@ -126,6 +126,17 @@ def _posts(check: Check, plan: PackPlan) -> Iterator[Changes]:
     yield from _web_or_narrower(check, plan)
 
 
+def _flank_posts(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    """Posts instead of the lid's clamp."""
+    yield {"holder.flank_posts": True}
+
+
+def _thicker_lid(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    """Lids that a usual length of screw suits."""
+    lid = plan.pack.enclosure.lid_mm
+    yield from ({"enclosure.lid_mm": lid + more} for more in (1.0, 2.0))
+
+
 def _window(check: Check, plan: PackPlan) -> Iterator[Changes]:
     for less in (0.5, 1.0, 2.0, 3.0):
         yield {"holder.window_mm": round(plan.pack.holder.window_mm - less, 2)}
@@ -241,30 +252,6 @@ def _bed(check: Check, plan: PackPlan) -> Iterator[Changes]:
             yield {"printer.bed_mm": [max(side, bed[0]), max(side, bed[1]), bed[2]]}
 
 
-def _bracket(check: Check, plan: PackPlan) -> Iterator[Changes]:
-    """Another kind, holes farther apart, a stronger material; then smaller shocks."""
-    pack = plan.pack
-    holes = [list(hole) for hole in pack.mount.holes_mm]
-    other = "flat" if pack.mount.kind == "angle" else "angle"
-    yield {"mount.kind": other}
-    far = max((hole[0] for hole in holes), default=0.0)
-    for apart in (30.0, 40.0, 60.0):
-        if apart > far:
-            yield {"mount.holes_mm": [[0.0, 0.0], [apart, 0.0]]}
-    known = materials()
-    own = known[pack.printer.material].strength_mpa
-    stronger = sorted(
-        (one for one in known.values() if one.strength_mpa > own), key=lambda one: one.strength_mpa
-    )
-    for material in stronger:
-        yield {"printer.material": material.material}
-    if pack.load is not None:
-        share = 1.0 if not (check.value and check.limit) else check.limit / check.value
-        less = [down(g * share, 0.5) for g in pack.load.acceleration_g]
-        if min(less) > 0:
-            yield {"load.acceleration_g": less}
-
-
 def _space(check: Check, plan: PackPlan) -> Iterator[Changes]:
     """Turned, on another lattice, with fewer cells: what an estimate does not rule out."""
     pack = plan.pack
@@ -335,6 +322,11 @@ GEOMETRY: Mapping[str, Candidates] = {
     "post_clearance": _posts,
     "post_channel": _posts,
     "post_spacing": _posts,
+    "clamp_preload": _flank_posts,
+    "clamp_screws": _flank_posts,
+    "clamp_floor": _flank_posts,
+    "clamp_clear": _flank_posts,
+    "clamp_lid": _thicker_lid,
     "smallest_island_mm2": _some_narrower,
     "web_mm": _web,
     "web_spans": _web_ends,
@@ -356,7 +348,6 @@ GEOMETRY: Mapping[str, Candidates] = {
     "seam_screw_access": _bed,
     "gas_way": _gas,
     "gas_window": _gas_window,
-    "bracket_root_stress": _bracket,
-    "bracket_bending": _bracket,
     "space": _space,
+    **STRENGTH,
 }

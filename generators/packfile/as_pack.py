@@ -8,7 +8,6 @@ from typing import Any
 
 from generators.packfile.cell_models import CellSection
 from generators.packfile.models import PackFile
-from generators.packfile.printed_models import EnclosureSection
 from generators.packfile.section import Section
 from layouts import defaults
 from layouts.formats import CellFormat, Chemistry
@@ -77,12 +76,12 @@ def as_pack(
         lattice=lattice,
         holder=replace(defaults.holder(size), **_given(form.holder)),
         strip=replace(defaults.strip(size, lattice), **strip, given=_written(form.strip)),
-        leads=replace(defaults.leads(**wire), **leads, given="side" in leads),
+        leads=replace(defaults.leads(**wire), **leads),
         bms=replace(
             defaults.bms(form.series),
             **_given(form.bms) | {"peak_s": _peak_s(form.bms.peak_a, form.bms.peak_s)},
         ),
-        enclosure=_enclosure(form.enclosure),
+        enclosure=_enclosure(form),
         mount=_mount(form),
         printer=replace(defaults.printer(), **_given(form.printer)),
         space=space,
@@ -100,9 +99,12 @@ def as_pack(
     )
 
 
-def _enclosure(section: EnclosureSection) -> EnclosureSpec:
-    given = _given(section)
-    return replace(defaults.enclosure(given.get("style", EnclosureStyle.TUB)), **given)
+def _enclosure(form: PackFile) -> EnclosureSpec:
+    given = _given(form.enclosure)
+    usual = defaults.enclosure(
+        given.get("style", EnclosureStyle.TUB), flank_posts=form.holder.flank_posts is not False
+    )
+    return replace(usual, by_load=tuple(k for k in usual.by_load if k not in given), **given)
 
 
 def _cooling(form: PackFile, space: Space | None) -> Cooling:

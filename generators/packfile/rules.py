@@ -373,6 +373,15 @@ def room(pack: Pack, size: CellFormat) -> Iterator[Finding]:
         )
 
 
+def clamped(pack: Pack, size: CellFormat) -> Iterator[Finding]:
+    """Flank posts can only be left out where the lid clamps the holders."""
+    style, field = pack.enclosure.style, ("holder", "flank_posts")
+    if not pack.holder.flank_posts and style is not EnclosureStyle.FITTED:
+        why = f"needs a lid that clamps the holders, which enclosure.style {style.value} has not"
+        remedy = "write enclosure: {style: fitted}, or delete it"
+        yield Finding(field=field, reads=(("enclosure", "style"),), why=why, remedy=remedy)
+
+
 def scripted(pack: Pack, size: CellFormat) -> Iterator[Finding]:
     """A script where the brackets come from one, and only there."""
     field, reads = ("mount", "script"), (("mount", "kind"),)
@@ -387,5 +396,5 @@ def scripted(pack: Pack, size: CellFormat) -> Iterator[Finding]:
 
 RULES = (
     cells, measured, volts, peaks, printable, section, sheet, wire, foot, heat, pins, volts_limit,
-    placed, room, scripted,
+    placed, room, clamped, scripted,
 )  # fmt: skip

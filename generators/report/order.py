@@ -109,6 +109,7 @@ def _holders(plan: PackPlan) -> Stage:
             "Insert the cells into the lower holder according to the polarity marks at its "
             "pockets; have a second person check every polarity against the plan." + barriers,
             "Press the upper holder on and tighten the tie screws only until the posts meet.",
+            *(plan.enclosure.holding_steps if plan.enclosure_set else ()),
         ),
     )
 
@@ -224,6 +225,7 @@ def _closing(plan: PackPlan) -> Stage:
         (
             "Lower the cell block straight into the tub, leads out through the glands; check "
             "that nothing lies under a clamping pad and that drains and slots are clear.",
+            *plan.enclosure.closing_steps,
             "Fit the lid and tighten its screws to 0.5 N m (judgement, no source): more may "
             "pull the inserts out. Brackets: the screws into the mounting pads first, then the "
             "feet to the frame.",

@@ -23,8 +23,8 @@ from layouts.cells.choice import (
     row_growths_mm,
 )
 from layouts.cells.envelope import Envelope, Estimate
-from layouts.cells.fields import BlockShape, elbows
-from layouts.pack import Lattice, Pack
+from layouts.cells.fields import BlockShape, ZigzagShape, elbows
+from layouts.pack import EnclosureStyle, Lattice, Pack, Side
 from layouts.parts.bed import pieces
 
 
@@ -145,20 +145,24 @@ def _count(number: int, one: str, many: str | None = None) -> str:
     return f"{number} {one if number == 1 else many or one + 's'}"
 
 
+def _path(shape: BlockShape) -> str:
+    """How groups lie beside each other."""
+    if isinstance(shape, ZigzagShape):
+        return "side by side in columns across straight rows"
+    if shape.lanes == 1:
+        return "stacked in one straight group path"
+    return f"stacked in the group path folded into {shape.lanes} lanes"
+
+
 def _notes(
     pack: Pack, laid: LaidBlock, sizes: Envelope, tiled: TiledCells, seams: tuple[Seam, ...]
 ) -> tuple[str, ...]:
     """What was decided, in sentences for the report."""
     shape = laid.shape
     notes = []
-    path = (
-        "one straight group path"
-        if shape.lanes == 1
-        else f"the group path folded into {shape.lanes} lanes"
-    )
     notes.append(
         f"{_count(pack.series, 'group')} of {_count(pack.parallel, 'cell')}, each in "
-        f"{_count(shape.rows, 'row')}, stacked in {path}"
+        f"{_count(shape.rows, 'row')}, {_path(shape)}"
         + (
             f"; at least {_count(laid.fewest_contacts, 'touching pair')} from group to group."
             if pack.series > 1
@@ -211,7 +215,8 @@ def arrange(pack: Pack, *, estimate: Estimate, shape: BlockShape | None = None) 
     """Every cell's place, group and polarity.
 
     Pure; the same pack gives the same arrangement. Odd groups stand positive up. Main leads
-    leave towards +x. ``estimate``: outer sizes by the form that will enclose the cells.
+    leave towards +x; those of groups side by side in columns at both ends, where the enclosure has
+    a way between its rooms. ``estimate``: outer sizes by the form that will enclose the cells.
     ``shape``: lay this one (see ``layouts.cells.block_shapes``) instead of the best.
     """
     if shape is None:
@@ -234,4 +239,12 @@ def arrange(pack: Pack, *, estimate: Estimate, shape: BlockShape | None = None) 
         rows_per_group=laid.shape.rows,
         fewest_contacts=laid.fewest_contacts,
         notes=_notes(pack, laid, sizes, tiled, seams),
+        lead_sides=_lead_sides(pack, laid.shape),
     )
+
+
+def _lead_sides(pack: Pack, shape: BlockShape) -> tuple[Side, Side]:
+    """Of pack minus and pack plus."""
+    if isinstance(shape, ZigzagShape) and pack.enclosure.style is EnclosureStyle.FITTED:
+        return Side.MINUS_X, Side.PLUS_X
+    return Side.PLUS_X, Side.PLUS_X

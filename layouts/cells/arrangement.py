@@ -8,6 +8,8 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from layouts.pack import Side
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Seam:
@@ -37,6 +39,7 @@ class CellLayout:
     ``tile`` (N,): which holder tile carries the cell, 0-based.
     ``lanes``: 1 where the path of groups is unfolded. ``room``: the space's free plan in pack
     coordinates where the cells were placed in it; None: an enclosure is made to fit.
+    ``lead_sides``: where that takes the leads of pack minus and of pack plus.
     """
 
     pitch_mm: float
@@ -53,3 +56,9 @@ class CellLayout:
     fewest_contacts: int
     notes: tuple[str, ...] = ()
     room: shapely.Polygon | shapely.MultiPolygon | None = None
+    lead_sides: tuple[Side, Side] = (Side.PLUS_X, Side.PLUS_X)
+
+    @property
+    def leads_apart(self) -> bool:
+        """Whether pack minus leaves at another end than pack plus."""
+        return self.lead_sides[0] is not self.lead_sides[1]

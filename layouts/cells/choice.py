@@ -6,6 +6,7 @@ source."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from heapq import nsmallest
 from math import log2, sqrt
@@ -15,7 +16,7 @@ from numpy.typing import NDArray
 
 from layouts.cells import lattice as lattices
 from layouts.cells.envelope import Envelope, Estimate, cell_block_mm, overshoot_ratio
-from layouts.cells.fields import BlockShape, block_shapes, block_sites
+from layouts.cells.fields import BlockShape, block_shapes, block_sites, zigzag_shapes
 from layouts.cells.spacing import (
     BARRIER_WEB_MM,
     FULL_PACK_MM,
@@ -23,7 +24,7 @@ from layouts.cells.spacing import (
     pair_volts,
     required_gaps_mm,
 )
-from layouts.pack import Lattice, Pack
+from layouts.pack import EnclosureStyle, JointForm, Lattice, Pack
 from layouts.parts.bed import pieces
 
 LOOK_CLOSER = 12  # fields that are laid out in full after the quick score
@@ -67,6 +68,17 @@ class LaidBlock(LaidCells):
     """A field of whole rows laid out."""
 
     shape: BlockShape
+
+
+def shapes_of(pack: Pack) -> Iterator[BlockShape]:
+    """Every field that a search may lay for a pack.
+
+    First all that ``choose_block`` chooses from; then, where its leads may leave at both ends,
+    groups side by side in columns: the enclosure has a way between its rooms, and plates bring all
+    current of an end group to one tail."""
+    yield from block_shapes(pack.series, pack.parallel, pack.lattice)
+    if pack.enclosure.style is EnclosureStyle.FITTED and pack.strip.joints is JointForm.PLATES:
+        yield from zigzag_shapes(pack.series, pack.parallel, pack.lattice)
 
 
 def _lane_lines(shape: BlockShape) -> tuple[int, ...]:

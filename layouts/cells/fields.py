@@ -90,6 +90,16 @@ class BlockShape:
         return tuple(ends)
 
 
+@dataclass(frozen=True, kw_only=True, slots=True)
+class ZigzagShape(BlockShape):
+    """Groups side by side along x: each a column of blocks across all rows, which are straight.
+
+    ``rows``: rows of the field, ``even`` = ``odd`` sites in each, P / ``rows`` of them for each
+    group. On a honeycomb columns of single cells zigzag: two consecutive groups touch on 2 P - 1
+    pairs, and their links lie straight along x. Group 1 ends at -x, group S at +x.
+    """
+
+
 def row_templates(parallel: int, rows: int, lattice: Lattice) -> list[tuple[int, int]]:
     """Sites of even and odd rows that can take balanced rows of P cells in ``rows`` rows."""
     short, rest = divmod(parallel, rows)
@@ -133,6 +143,24 @@ def block_shapes(series: int, parallel: int, lattice: Lattice) -> Iterator[Block
                     lanes=lanes,
                     slots=slots,
                 )
+
+
+def zigzag_shapes(series: int, parallel: int, lattice: Lattice) -> Iterator[ZigzagShape]:
+    """Every field of columns that holds S groups of P cells, the widest fronts first.
+
+    At least two rows, so that a group is no single row; groups whose columns' front is less than
+    half as wide as they have cells are left out."""
+    for rows in range(parallel, 1, -1):
+        if parallel % rows:
+            continue
+        front = 2 * rows - 1 if lattice is Lattice.HONEYCOMB else rows
+        if 2 * front < parallel:
+            continue
+        sites = series * parallel // rows
+        yield ZigzagShape(
+            lattice=lattice, series=series, parallel=parallel, rows=rows, even=sites, odd=sites,
+            lanes=1, slots=1,
+        )  # fmt: skip
 
 
 def _room(rows: int, even: int, odd: int) -> int:
@@ -227,6 +255,8 @@ def _group_rows(shape: BlockShape, group: int, left: bool) -> list[tuple[int, in
 
 def block_sites(shape: BlockShape) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     """Sites (N, 2) and groups (N,), ordered by group, then row, then column."""
+    if isinstance(shape, ZigzagShape):
+        return _column_sites(shape)
     sites: list[NDArray[np.int64]] = []
     groups: list[NDArray[np.int64]] = []
     step = 2 if shape.lattice is Lattice.HONEYCOMB else 1
@@ -245,3 +275,15 @@ def block_sites(shape: BlockShape) -> tuple[NDArray[np.int64], NDArray[np.int64]
             sites.append(np.column_stack([columns, np.full(length, row, dtype=np.int64)]))
             groups.append(np.full(length, group, dtype=np.int64))
     return np.concatenate(sites), np.concatenate(groups)
+
+
+def _column_sites(shape: ZigzagShape) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """The same where groups stand side by side."""
+    step = 2 if shape.lattice is Lattice.HONEYCOMB else 1
+    wide = shape.parallel // shape.rows
+    group, row, site = np.meshgrid(
+        np.arange(shape.series), np.arange(shape.rows), np.arange(wide), indexing="ij"
+    )
+    columns = step * (group * wide + site) + row % step
+    sites = np.column_stack([columns.ravel(), row.ravel()]).astype(np.int64)
+    return sites, np.repeat(np.arange(1, shape.series + 1), shape.parallel).astype(np.int64)

@@ -230,7 +230,8 @@ def _tried(
     """What these layers do at a load, resistances at 20 C."""
     laid = plate_network(pack, cell_layout, plates)
     flow = solve(laid.network, load_a)
-    rises = plate_rises_k(cell_layout, plates, flow)
+    peak_a = None if pack.load is None else pack.load.peak_a
+    rises = plate_rises_k(cell_layout, plates, flow, current_a=max(load_a, peak_a or 0.0))
     ends = np.array([plate.is_end for plate in plates])
     group = cell_layout.group - 1
     mean = np.bincount(group, weights=flow.cell_a) / np.bincount(group)

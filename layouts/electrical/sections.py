@@ -154,7 +154,7 @@ def strip_limit(
 
 def _plate_limit(cell_layout: CellLayout, interconnect: Interconnect, of: Shares) -> StripLimit:
     """The plate that is warmest over its can ends, and the pack's current at its limit."""
-    rises = plate_rises_k(cell_layout, interconnect.plates, of)  # at one ampere
+    rises = plate_rises_k(cell_layout, interconnect.plates, of, current_a=1.0)  # at one ampere
     worst = int(np.argmax(rises))
     pack_a = float(np.sqrt(RISE_MOST_K / rises[worst])) if rises[worst] > 0 else np.inf
     return StripLimit(

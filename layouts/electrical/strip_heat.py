@@ -1,31 +1,26 @@
-"""How much warmer than the cans the strips get: a uniformly heated fin.
+"""How much warmer than the cans the strips get: uniformly heated fins between two welds.
 
-A length of strip between two welds, both at the cans' temperature, makes q watts a metre,
-conducts heat to its ends and gives some off to still air on its outer face:
-theta = q/(h w) (1 - 1/cosh(m L/2)), m^2 = h w/(k A) in the middle (a straight fin of constant
-section with even heating, ends held: the fin equation of Incropera and DeWitt, chapter 3, with
-q added; title from memory). A strip's end to a main lead is half of such a fin: no heat is
-taken to leave by the wire. On the safe side: one face of the strip alone is in air.
+A strip's end to a main lead is half of such a fin: no heat is taken to leave by the wire. On the
+safe side: one face of the strip alone is in air.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import cosh, sqrt
 
 import numpy as np
 
 from layouts.cells.arrangement import CellLayout
+from layouts.electrical.fin import fin_rise_k
 from layouts.electrical.flows import Shares
 from layouts.electrical.plate_warmth import plate_rises_k
 from layouts.electrical.sections import ConductorSection, link_sections, section_of
 from layouts.formats import conductors
 from layouts.heat.model import STILL_AIR_W_M2K
 from layouts.pack import Pack
-from layouts.ratings.given import above_zero, not_negative
 from layouts.strips.joining import Interconnect
 
-__all__ = ["StripRise", "fin_rise_k", "strip_rise"]
+__all__ = ["StripRise", "strip_rise"]
 
 MODEL = (
     "uniformly heated fin between two welds at can temperature, still air on one face; "
@@ -46,21 +41,6 @@ class StripRise:
     strip: str
     link: int | None
     model: str = MODEL
-
-
-def fin_rise_k(
-    *, w_m: float, length_m: float, width_m: float, heat_w_m_k: float, film_w_m2k: float
-) -> float:
-    """The middle of an evenly heated fin over its two ends [K].
-
-    ``w_m``: heat a metre; ``heat_w_m_k``: k A; ``film_w_m2k``: to air, over ``width_m``.
-    """
-    not_negative(w_m, "w_m")
-    film = above_zero(film_w_m2k, "film_w_m2k") * above_zero(width_m, "width_m")
-    m = sqrt(film / above_zero(heat_w_m_k, "heat_w_m_k"))
-    # 1 - 1/cosh x = tanh(x) tanh(x/2) would keep more digits; not needed even for strips of a
-    # millimetre
-    return w_m / film * (1.0 - 1.0 / cosh(m * above_zero(length_m, "length_m") / 2.0))
 
 
 def strip_rise(
@@ -123,7 +103,9 @@ def _plate_rise(
     can_c: float,
 ) -> StripRise:
     """The warmest plate: by the field in the sheet, its resistivity at the cans' temperature."""
-    rises = plate_rises_k(cell_layout, interconnect.plates, of)  # at one ampere and 20 C
+    rises = plate_rises_k(
+        cell_layout, interconnect.plates, of, current_a=1.0
+    )  # at one ampere and 20 C
     worst = int(np.argmax(rises))
     plate = interconnect.plates[worst]
     warm = max(1.0 + conductors()[one.material].per_kelvin * (can_c - 20.0) for one in plate.layers)

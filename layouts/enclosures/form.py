@@ -143,6 +143,21 @@ class Enclosure(Protocol):
         ...
 
     @property
+    def clamped_mm(self) -> tuple[tuple[tuple[float, float], ...], ...]:
+        """Places where it clamps both holders on the cans: one point each, or both ends."""
+        ...
+
+    @property
+    def holding_steps(self) -> tuple[str, ...]:
+        """Steps of the build that hold the cells until the lid is on; none where posts do."""
+        ...
+
+    @property
+    def closing_steps(self) -> tuple[str, ...]:
+        """Steps of the build between the cells' way in and the lid."""
+        ...
+
+    @property
     def service(self) -> tuple[Clearance, ...]:
         """What must be free to open it."""
         ...

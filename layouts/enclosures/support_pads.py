@@ -16,7 +16,7 @@ from layouts.holders.fastening import SADDLE_PAD_RADIUS_MM, CellBlock
 from layouts.pack import Face, Pack
 from layouts.strips.joining import Interconnect
 
-__all__ = ["SupportPad", "support_pads_clear", "support_pads_of"]
+__all__ = ["RING_PAD_RADIUS_MM", "SupportPad", "support_pads_clear", "support_pads_of"]
 
 # All of these are common practice, no source
 RING_PAD_RADIUS_MM = 5.0  # radius, under a tie post
@@ -74,14 +74,17 @@ def support_pads_clear(
     cell_layout: CellLayout,
     interconnect: Interconnect,
     pads: Mapping[Face, Sequence[SupportPad]],
+    others: Mapping[Face, int] | None = None,
 ) -> Check:
-    """Pads press on plain plastic: off every can and every strip's channel; 3 a face or more."""
+    """Pads press on plain plastic: off every can and every strip's channel; 3 a face or more.
+
+    ``others``: how many places of a face are pressed on otherwise."""
     cells = cKDTree(cell_layout.xy_mm)
     least, where = math.inf, ""
     for face, support_pads in pads.items():
         strips = [one.shape for one in interconnect.laid(face)]
         tree = shapely.STRtree(strips)
-        if len(support_pads) < 3:
+        if len(support_pads) + (others or {}).get(face, 0) < 3:
             least, where = -1.0, f"{face.value} face has {len(support_pads)} pads, 3 at least"
         for support_pad in support_pads:
             point = shapely.Point(support_pad.x_mm, support_pad.y_mm)

@@ -26,20 +26,14 @@ from layouts.holders.outline import (
     outline_points_mm,
     rolling_outline,
 )
+from layouts.holders.post_checks import post_checks, rim_cells
 from layouts.holders.posts import (
-    LONG_SIDE_MM,
-    NEAR_SIDE,
-    POSTS_APART_MM,
     PostSites,
     cell_outline,
     channel_clear_mm,
     choose_posts,
-    ends_of_side,
-    on_side,
     post_sites,
-    rim_reach_mm,
 )
-from layouts.holders.spans import longest_step_mm
 from layouts.pack import EnclosureStyle, Face, Pack
 from layouts.parts.tie_screw import CAN_CLEAR_MM, MOUTH_CLEAR_MM, lead_in_mm, post_disc_mm
 from layouts.strips.joining import Interconnect
@@ -55,10 +49,6 @@ __all__ = [
 ]
 
 PRACTICE = "common practice, no source"
-TAKE_POSTS = (
-    "a larger holder.web_mm, narrower strips or a smaller holder.post_mm, so that posts fit the "
-    "gaps"
-)
 SADDLE_PAD_RADIUS_MM = 2.0  # radius of a pad on the rim's support pads
 PAD_CLEAR_MM = 0.2  # a pad stays clear of pockets, channels and the outline by so much
 PAD_LOW_MM, PAD_HIGH_MM, PAD_STEP_MM = 4.0, 9.0, 0.1  # how far off the row's line pads are tried
@@ -125,14 +115,24 @@ def tie_posts(
 
     Plates give way to posts: posts are chosen as if only bars were there, which give way where
     nothing else keeps posts near enough to each other. ``bars``: None: those of the interconnect.
+    Without flank posts there is no place that enlarges the cells' box.
     """
     plain = cell_outline(pack, cell_layout)
     if bars is None:
         bars = [one.bar for one in interconnect.plates if one.bar is not None]
     sites = post_sites(pack, cell_layout, replace(interconnect, plates=()), plain, bars)
+    if not pack.holder.flank_posts:
+        sites = _inside(sites)
     tiles = int(cell_layout.tile.max()) + 1
-    rim_mm = None if cell_layout.room is None else _rim_cells(cell_layout, plain)
+    rim_mm = None if cell_layout.room is None else rim_cells(cell_layout, plain)
     return choose_posts(pack, sites, tiles if tiles > 1 else 0, rim_mm), sites
+
+
+def _inside(sites: PostSites) -> PostSites:
+    """Places where a post does not enlarge the cells' box."""
+    k = sites.grown_mm <= LEVEL_MM
+    xy, grown, parted = sites.xy_mm[k], sites.grown_mm[k], sites.parted[k]
+    return replace(sites, xy_mm=xy, grown_mm=grown, parted=parted, tile=sites.tile[k])
 
 
 def block_outline(pack: Pack, cell_layout: CellLayout, posts: tuple[Post, ...]) -> Outline:
@@ -144,33 +144,26 @@ def block_outline(pack: Pack, cell_layout: CellLayout, posts: tuple[Post, ...]) 
 
 
 def fastening_checks(
-    pack: Pack, cell_layout: CellLayout, interconnect: Interconnect, cell_block: CellBlock
+    pack: Pack,
+    cell_layout: CellLayout,
+    interconnect: Interconnect,
+    cell_block: CellBlock,
+    clamped_mm: Sequence[Sequence[tuple[float, float]]] = (),
 ) -> tuple[Check, ...]:
-    """Posts: enough of them, clear of cans, lead-ins and channels, and not too far apart."""
+    """Posts: enough of them, clear of cans, lead-ins and channels, and not too far apart.
+
+    ``clamped_mm``: places where the enclosure clamps both holders on the cans, as a post would hold
+    them, each by one point or by its two ends.
+    """
     xy = np.array([(post.x_mm, post.y_mm) for post in cell_block.posts]).reshape(-1, 2)
-    checks = [_enough_posts(cell_layout, xy)]
-    if not len(xy):
-        return tuple(checks)
-    checks.append(_post_clearance(pack, cell_layout, xy))
-    quads = cut_shapes(pack, cell_layout, interconnect, cell_block.outline)
-    if len(quads):
-        checks.append(_post_channel(pack, interconnect, quads, xy))
-    checks.append(_post_spacing(pack, cell_layout, xy))
-    return tuple(checks)
-
-
-def _enough_posts(cell_layout: CellLayout, xy: NDArray[np.float64]) -> Check:
-    least = 3 if len(cell_layout.xy_mm) < 4 else 4
-    return Check(
-        id="tie_posts",
-        about="number of tie posts that set the distance between the holders",
-        holds=len(xy) >= least,
-        value=float(len(xy)),
-        limit=float(least),
-        unit="",
-        source=PRACTICE,
-        remedy="" if len(xy) >= least else TAKE_POSTS,
-    )
+    enough, *spacing = post_checks(pack, cell_layout, cell_block.posts, clamped_mm)
+    checks = [enough]
+    if len(xy):
+        checks.append(_post_clearance(pack, cell_layout, xy))
+        quads = cut_shapes(pack, cell_layout, interconnect, cell_block.outline)
+        if len(quads):
+            checks.append(_post_channel(pack, interconnect, quads, xy))
+    return (*checks, *spacing)
 
 
 def _post_clearance(pack: Pack, cell_layout: CellLayout, xy: NDArray[np.float64]) -> Check:
@@ -215,34 +208,6 @@ def _post_channel(
     )
 
 
-def _post_spacing(pack: Pack, cell_layout: CellLayout, xy: NDArray[np.float64]) -> Check:
-    about = "largest spacing of posts along a long side"
-    limit = POSTS_APART_MM
-    if cell_layout.room is None:
-        step, where = _longest_step(pack, cell_layout, xy)
-    else:
-        about, limit = "largest distance from an outer cell to a post", rim_reach_mm(pack)
-        rim = _rim_cells(cell_layout, cell_outline(pack, cell_layout))
-        far = cKDTree(xy).query(rim)[0]
-        step = float(far.max())
-        where = "cell at {:.0f}, {:.0f}".format(*rim[int(far.argmax())])
-    holds = step <= limit + LEVEL_MM
-    return Check(
-        id="post_spacing",
-        about=about,
-        holds=holds,
-        value=step,
-        limit=limit,
-        unit="mm",
-        source=PRACTICE,
-        remedy=""
-        if holds
-        else "narrower strips along the sides, a larger holder.web_mm or a smaller holder.post_mm",
-        at_least=False,
-        where=where,
-    )
-
-
 def _cut_name(interconnect: Interconnect, index: int) -> str:
     """What runs in one of the cuts through the lip, in their order."""
     if index < len(interconnect.strips):
@@ -258,32 +223,6 @@ def _cut_name(interconnect: Interconnect, index: int) -> str:
         if balance_lead.notch and balance_lead.face is face
     ]
     return f"notch of balance lead {notched[index - len(interconnect.strips)].number}"
-
-
-def _rim_cells(cell_layout: CellLayout, outline: Outline) -> NDArray[np.float64]:
-    """(n, 2) centres of the cells that the outline (of cells alone) touches."""
-    outer = sorted({arc.disc for arc in outline.arcs if arc.disc >= 0})
-    return np.asarray(cell_layout.xy_mm[outer], dtype=np.float64)
-
-
-def _longest_step(
-    pack: Pack, cell_layout: CellLayout, xy: NDArray[np.float64]
-) -> tuple[float, str]:
-    """Longest way between two posts next to each other along a long side [mm]; which side."""
-    rim = pack.pocket_mm / 2 + pack.holder.wall_mm
-    low, high = cell_layout.xy_mm.min(axis=0) - rim, cell_layout.xy_mm.max(axis=0) + rim
-    box = (float(low[0]), float(low[1]), float(high[0]), float(high[1]))  # the cells' own
-    worst, where = 0.0, "no side is long"
-    for axis, end, name in ((1, 0, "-x"), (1, 1, "+x"), (0, 0, "-y"), (0, 1, "+y")):
-        if box[2 + axis] - box[axis] < LONG_SIDE_MM:
-            continue
-        mine = on_side(xy, box, axis, end, NEAR_SIDE * pack.pitch_mm)
-        mine[list(ends_of_side(xy, box, axis, end))] = True
-        row = xy[mine][np.argsort(xy[mine][:, axis], kind="stable")]
-        step = longest_step_mm(row) if len(row) > 1 else box[2 + axis] - box[axis]
-        if step > worst:
-            worst, where = step, f"{name} side"
-    return worst, where
 
 
 def _saddles(

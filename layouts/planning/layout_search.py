@@ -10,17 +10,19 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 from typing import TypeVar
 
-from layouts.cells.choice import lay_block, ranked_blocks
-from layouts.cells.fields import BlockShape
+from layouts.cells.choice import lay_block, ranked_blocks, shapes_of
+from layouts.cells.fields import BlockShape, ZigzagShape
 from layouts.enclosures.registry import form_of
 from layouts.errors import NoPlaceError, PlanError
-from layouts.pack import Pack
+from layouts.pack import JointForm, Pack
 from layouts.planning.estimate import envelope
 
 __all__ = ["first_that_stands", "is_searched", "layouts_in_space"]
 
 RANKED_MOST = 40  # layouts looked at by their plan alone
-TRIED_MOST = 6  # layouts of which an enclosure is planned; judgement, no source
+# layouts of which an enclosure is planned: usual ones, groups in columns, and either without the
+# posts that enlarge the held cells; judgement, no source
+USUAL_MOST, COLUMNS_MOST, FEW_POSTS_MOST = 4, 2, 2
 
 Plan = TypeVar("Plan")
 
@@ -33,27 +35,40 @@ def is_searched(pack: Pack) -> bool:
 
 def layouts_in_space(pack: Pack) -> Iterator[BlockShape]:
     """Layouts whose held cells find room in the plan of the space, those first that suit a builder
-    best; the best of all where none does."""
+    best; then groups in columns that do; the best of all where none does."""
+    usual = ranked_blocks(replace(pack, space=None), estimate=envelope, most=RANKED_MOST)
+    columns = [one for one in shapes_of(pack) if isinstance(one, ZigzagShape)]
+    found = [shape for shape in usual if _finds_room(pack, shape)][:USUAL_MOST]
+    found += [shape for shape in columns if _finds_room(pack, shape)][:COLUMNS_MOST]
+    yield from found or usual[:1]
+
+
+def _finds_room(pack: Pack, shape: BlockShape) -> bool:
     form, anywhere = form_of(pack), replace(pack, space=None)
     assert form is not None  # one that is searched has one
-    shapes = ranked_blocks(anywhere, estimate=envelope, most=RANKED_MOST)
-    found = False
-    for shape in shapes:
-        _, sizes = lay_block(anywhere, shape, estimate=envelope)
-        if form.cells_find_room(pack, sizes.cell_block_mm):
-            found = True
-            yield shape
-    if not found:
-        yield shapes[0]
+    _, sizes = lay_block(anywhere, shape, estimate=envelope)
+    return form.cells_find_room(pack, sizes.cell_block_mm)
 
 
-def first_that_stands(pack: Pack, planned: Callable[[BlockShape], Plan]) -> Plan:
+def _tries(pack: Pack) -> Iterator[tuple[Pack, BlockShape]]:
+    """Each layout, then the first usual one and the first of columns without the posts that enlarge
+    the held cells."""
+    shapes = list(layouts_in_space(pack))
+    yield from ((pack, shape) for shape in shapes)
+    if pack.holder.flank_posts and pack.strip.joints is JointForm.PLATES:
+        few = replace(pack, holder=replace(pack.holder, flank_posts=False))
+        columns = [one for one in shapes if isinstance(one, ZigzagShape)]
+        usual = [one for one in shapes if not isinstance(one, ZigzagShape)]
+        yield from ((few, one) for one in (*columns[:1], *usual[:1])[:FEW_POSTS_MOST])
+
+
+def first_that_stands(pack: Pack, planned: Callable[[Pack, BlockShape], Plan]) -> Plan:
     """The plan of the first layout that can be planned. Raises PlanError of the first where none
     can."""
     first: PlanError | None = None
-    for _, shape in zip(range(TRIED_MOST), layouts_in_space(pack), strict=False):
+    for asked, shape in _tries(pack):
         try:
-            return planned(shape)
+            return planned(asked, shape)
         except PlanError as error:
             first = first or error
     assert first is not None  # one layout at least is tried

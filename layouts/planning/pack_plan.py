@@ -200,7 +200,7 @@ def plan_checks(plan: PackPlan, *, mass_kg: float) -> tuple[Check, ...]:
         *lip_checks(pack, cell_layout, interconnect),
         *seat_checks(pack, cell_layout, interconnect),
         *short_checks(plan.shorts),
-        *fastening_checks(pack, cell_layout, interconnect, plan.cell_block),
+        *fastening_checks(pack, cell_layout, interconnect, plan.cell_block, _clamped_mm(plan)),
         *holder_checks(pack, cell_layout, plan.tiles),
         island_check(pack, plan.tiles),
         *web_checks(pack, cell_layout, plan.tiles),
@@ -210,6 +210,11 @@ def plan_checks(plan: PackPlan, *, mass_kg: float) -> tuple[Check, ...]:
         *_load_checks(plan, mass_kg),
     ]
     return tuple(checks)
+
+
+def _clamped_mm(plan: PackPlan) -> tuple[tuple[tuple[float, float], ...], ...]:
+    """Where the enclosure, if there is one, clamps the holders on the cans."""
+    return () if plan.enclosure_set is None else plan.enclosure.clamped_mm
 
 
 def _enclosure_set_checks(plan: PackPlan) -> tuple[Check, ...]:

@@ -222,6 +222,8 @@ def outside_plan(
     stands. Raises PlanError where the pack file must change.
     """
     if shape is None and is_searched(pack):
-        return first_that_stands(pack, lambda one: outside_plan(pack, effort=effort, shape=one))
+        return first_that_stands(
+            pack, lambda asked, one: outside_plan(asked, effort=effort, shape=one)
+        )
     cells = laid_out(pack, effort=effort, shape=shape)
     return bracketed(enclosed(fastened(interconnected(cells))))

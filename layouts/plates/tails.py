@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
@@ -33,6 +34,8 @@ __all__ = ["with_tails"]
 SIDES = {"+x": (1.0, 0.0), "-x": (-1.0, 0.0), "+y": (0.0, 1.0), "-y": (0.0, -1.0)}
 # of a tail that is folded down: the sheet, a sleeved wire on it; judgement, no source
 FOLDED_MM = 4.0
+# widths of a tail that is all that a main lead is soldered to, the first that fits
+LEAD_TAILS_MM = (12.0, 10.0, 8.0, TAIL_MM)
 FAR_MM = 1e4  # beyond any holder
 LONGEST_PITCHES = 3.0  # of a tail: a longer one is a plate of its own
 
@@ -105,28 +108,42 @@ def _tried(
     wiring compartment begins."""
     xy, cells = cell_layout.xy_mm, np.array(plate.cells)
     centre, pad = xy[cells].mean(axis=0), plate_sizes(pack).pad_mm
-    # an enclosure that is made to fit has its compartment at +x
-    first = "+x" if cell_layout.room is None else pack.leads.side.value
-    compartment = float(xy[:, 0].max()) + plate_sizes(pack).edge_mm + TAIL_OUT_MM
-    for word in (first, *(side for side in SIDES if side != first)):
+    first, apart = _first_side(pack, cell_layout, plate), cell_layout.leads_apart
+    lone = apart and plate.is_end
+    words = (first, *(side for side in SIDES if side != first))
+    for word, wide in itertools.product(words, LEAD_TAILS_MM if lone else (TAIL_MM,)):
         out = np.array(SIDES[word])
         across = np.array([-out[1], out[0]])
-        for cell in cells[np.argsort(-(xy[cells] @ out), kind="stable")].tolist():
+        order = np.argsort(-(xy[cells] @ out), kind="stable")
+        if lone:  # in the middle of the group, so that its cells share the current evenly
+            aside = np.abs((xy[cells] - centre) @ across).round(6)
+            order = np.lexsort((-xy[cells, 1].round(6), aside, -(xy[cells] @ out).round(6)))
+        led = plate.is_end and cell_layout.room is None and (out[0] > 0 or (lone and out[0] < 0))
+        compartment = float((xy @ out).max()) + plate_sizes(pack).edge_mm + TAIL_OUT_MM
+        for cell in cells[order].tolist():
             inward = float(np.sign((centre - xy[cell]) @ across)) or 1.0
-            shifts = (inward * (TAIL_MM / 2.0 + INSIDE_MM), inward * (pad - TAIL_MM / 2.0), 0.0)
+            shifts = (inward * (wide / 2.0 + INSIDE_MM), inward * (pad - wide / 2.0), 0.0)
             for shift in shifts:
                 start = xy[cell] + across * shift
                 long_mm = _way_out_mm(start, out, outline)
-                if long_mm is not None and plate.is_end and cell_layout.room is None and out[0] > 0:
-                    long_mm = max(long_mm, compartment - float(start[0]))
+                if long_mm is not None and led:
+                    long_mm = max(long_mm, compartment - float(start @ out))
                 if long_mm is None or long_mm > LONGEST_PITCHES * cell_layout.pitch_mm:
                     continue
                 end = start + out * long_mm
                 line = shapely.LineString([start, end])
                 yield (
-                    line.buffer(TAIL_MM / 2.0, cap_style="flat"),
+                    line.buffer(wide / 2.0, cap_style="flat"),
                     (float(end[0]), float(end[1])),
                 )
+
+
+def _first_side(pack: Pack, cell_layout: CellLayout, plate: BusPlate) -> str:
+    """The side that a plate's tail should leave to: an enclosure that is made to fit has its
+    compartment at +x, or takes the main leads at both ends."""
+    if cell_layout.room is not None:
+        return pack.leads.side.value
+    return cell_layout.lead_sides[0 if plate.is_end and plate.is_minus else 1].value
 
 
 def _way_out_mm(

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from layouts.cells.arrangement import CellLayout
 from layouts.checks import Check
-from layouts.pack import Face, Pack
+from layouts.pack import Face, Pack, Side
 from layouts.strips.joining import Interconnect, LaidMetal
 from layouts.strips.joints import components, face_of_ends, net_of_group
 from layouts.strips.plate import PLATES_REMEDY
@@ -109,21 +109,25 @@ def mixed_strips(cell_layout: CellLayout, interconnect: Interconnect) -> tuple[s
 def leads_out_mm(
     pack: Pack, cell_layout: CellLayout, interconnect: Interconnect
 ) -> dict[str, float]:
-    """How far each main lead's farthest strip reaches to +x past the field's own outline there.
+    """How far each main lead's farthest strip reaches past the field's own outline on its side.
 
     Keys "minus" and "plus". Measured past the wall round the field's last cell, where the wiring
     compartment begins; minus infinity where no strip runs out."""
     series = int(cell_layout.group.max())
     minus, plus = face_of_ends(series)
     wall = pack.pocket_mm / 2 + pack.holder.wall_mm
-    edge = float(cell_layout.xy_mm[:, 0].max()) + wall
     reached = {}
-    for word, face, group in (("minus", minus, 1), ("plus", plus, series)):
+    for word, face, group, side in zip(
+        ("minus", "plus"), (minus, plus), (1, series), cell_layout.lead_sides, strict=True
+    ):
+        way = -1.0 if side is Side.MINUS_X else 1.0
+        edge = float((way * cell_layout.xy_mm[:, 0]).max()) + wall
         best = -np.inf
         for strip in interconnect.laid(face):
             if not strip.runs_out or group not in strip.groups:
                 continue
-            best = max(best, float(strip.shape.bounds[2]) - edge)
+            x0, _, x1, _ = strip.shape.bounds
+            best = max(best, max(way * x0, way * x1) - edge)
         reached[word] = best
     return reached
 
@@ -192,7 +196,9 @@ def _lead_out_check(pack: Pack, cell_layout: CellLayout, interconnect: Interconn
     least = min(out, key=lambda word: out[word])
     return Check(
         id="lead_out_mm",
-        about="strips to both main terminals extend beyond the holder on the leads' side",
+        about="strips to the main terminals extend beyond the holder at both ends"
+        if cell_layout.leads_apart
+        else "strips to both main terminals extend beyond the holder on the leads' side",
         holds=out[least] >= LEAD_OUT_LEAST_MM,
         value=out[least] if np.isfinite(out[least]) else None,
         limit=LEAD_OUT_LEAST_MM,

@@ -14,6 +14,8 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from layouts.enclosures.fitted.bosses import LEAN_STEP_MM, LeaningBoss, leaning_bosses
+from layouts.enclosures.fitted.clamp_springs import DISC_MM
+from layouts.enclosures.fitted.cord import PLINTH_MM
 from layouts.enclosures.fitted.lid import lip_gaps
 from layouts.enclosures.fitted.lid_screws import BOSS_HIGH_MM, FORMING_DEEP_MM
 from layouts.enclosures.fitted.pad_blocks import pad_block
@@ -168,4 +170,13 @@ def lid_formula_mm3(sizes: FittedSizes) -> float:
     gaps = shapely.union_all([fine(gap) for gap in lip_gaps(shell)])
     lip -= gaps.intersection(outer).difference(inner).area
     pads = math.pi * math.fsum(p.radius_mm**2 - p.hole_radius_mm**2 for p in sizes.support_pads_lid)
-    return area * plate + lip * LIP_DEEP_MM + pads * sizes.support_pad_lid_mm
+    return area * plate + lip * LIP_DEEP_MM + pads * sizes.support_pad_lid_mm + _plinths_mm3(sizes)
+
+
+def _plinths_mm3(sizes: FittedSizes) -> float:
+    """Plinths of a clamp: bands have the area of their middle line times their width."""
+    if sizes.clamp is None:
+        return 0.0
+    bands = math.fsum(cord.long_mm for cord in sizes.clamp.cords) * PLINTH_MM
+    discs = len(sizes.clamp.discs) * math.pi * (DISC_MM / 2) ** 2
+    return (bands + discs) * sizes.clamp.plinth_mm

@@ -118,6 +118,21 @@ class BoxEnclosure:
         return box_gas_links(self.sizes, pack, cell_layout, rim)
 
     @property
+    def clamped_mm(self) -> tuple[tuple[tuple[float, float], ...], ...]:
+        """None: posts alone set the holders' distance."""
+        return ()
+
+    @property
+    def holding_steps(self) -> tuple[str, ...]:
+        """None: posts hold both holders."""
+        return ()
+
+    @property
+    def closing_steps(self) -> tuple[str, ...]:
+        """None of its own."""
+        return ()
+
+    @property
     def service(self) -> tuple[Clearance, ...]:
         """Over the lid, to take its screws out and lift it off its drip skirts."""
         d, one = self.sizes, lid_screws(self.sizes)[0]

@@ -10,6 +10,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from layouts.brackets.registry import kind_of
+from layouts.enclosures.fitted.clamp import ClampSite
 from layouts.enclosures.fitted.faces import BracketReach
 from layouts.enclosures.fitted.rooms import Room
 from layouts.enclosures.fitted.shell import LID_LIP_MM, LIP_PLAY_MM, Levels
@@ -18,7 +19,9 @@ from layouts.pack import Pack
 from layouts.parts.glands import gland_for
 from layouts.parts.outlet import BEND_RATIO
 
-__all__ = ["Case", "outside_mm"]
+__all__ = ["FittedCase", "outside_mm"]
+
+THICKER_MM = 2.0  # the thickest bracket of a kind reaches so much farther than its estimate
 
 
 def outside_mm(pack: Pack) -> float:
@@ -27,10 +30,11 @@ def outside_mm(pack: Pack) -> float:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
-class Case:
+class FittedCase:
     """What stays the same for all poses and sets of rooms.
 
-    ``fixed``: rooms at the cells. ``metal``: that leaves the held cells at the lower face."""
+    ``fixed``: rooms at the cells. ``metal``: that leaves the held cells at the lower face.
+    ``clamp``: where the lid clamps the upper holder, None where posts do."""
 
     pack: Pack
     cell_block: CellBlock
@@ -38,6 +42,7 @@ class Case:
     fixed: tuple[Room, ...]
     levels: Levels
     metal: BaseGeometry
+    clamp: ClampSite | None = None
 
     @property
     def lane_mm(self) -> tuple[float, float]:
@@ -67,4 +72,5 @@ class Case:
     def reach(self) -> BracketReach:
         """What a bracket of the kind that the pack asks for needs."""
         kind = kind_of(self.pack)
-        return BracketReach(wall_mm=kind.wall_mm(self.pack), out_mm=kind.reach_mm(self.pack)[0])
+        out = kind.reach_mm(self.pack)[0] + THICKER_MM
+        return BracketReach(wall_mm=kind.wall_mm(self.pack), out_mm=out)

@@ -10,10 +10,13 @@ from shapely.geometry.base import BaseGeometry
 
 from layouts.cells.arrangement import CellLayout
 from layouts.checks import Check
+from layouts.enclosures.bending import bending_checks
+from layouts.enclosures.fitted.clamp_checks import clamp_checks
 from layouts.enclosures.fitted.lid_screws import PITCH_MM
 from layouts.enclosures.fitted.loops import loop_polygon
 from layouts.enclosures.fitted.sides import OUTWARD
 from layouts.enclosures.fitted.sizes import FittedSizes
+from layouts.enclosures.fitted.thickness import pressed_plates
 from layouts.enclosures.play import FIT_MM, HOLD_MM, play_mm
 from layouts.enclosures.support_pads import support_pads_clear
 from layouts.holders.fastening import CellBlock
@@ -39,15 +42,25 @@ def fitted_checks(
 ) -> tuple[Check, ...]:
     """All checks of the enclosure but the vent path."""
     held = cell_block_shape(cell_block.outline)
+    levels = sizes.shell.levels
+    thick = {
+        Face.LOWER: levels.floor_mm - levels.under_mm, Face.UPPER: levels.lid_mm - levels.rim_mm
+    }  # fmt: skip
+    pressed = pressed_plates(pack, sizes.shell, sizes.support_pads, held)
     return (
         lid_screw_spacing(sizes),
         enclosure_room(pack, interconnect, held, sizes),
         held_in_plan(held, sizes),
-        support_pads_clear(pack, cell_layout, interconnect, sizes.support_pads),
+        support_pads_clear(
+            pack, cell_layout, interconnect, sizes.support_pads,
+            {Face.UPPER: 0 if sizes.clamp is None else len(sizes.clamp.cords)},
+        ),
         partition_closed(held, sizes),
         least_radius(pack, sizes),
         gas_away(sizes),
-    )
+        *clamp_checks(pack, cell_layout, interconnect, cell_block, sizes),
+        *(check for one in pressed for check in bending_checks(one, thick[one.face])),
+    )  # fmt: skip
 
 
 def standing_shape(sizes: FittedSizes) -> BaseGeometry:

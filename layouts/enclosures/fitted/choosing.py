@@ -14,7 +14,8 @@ import shapely
 from shapely.affinity import translate
 from shapely.geometry.base import BaseGeometry
 
-from layouts.enclosures.fitted.case import Case
+from layouts.enclosures.fitted.case import FittedCase
+from layouts.enclosures.fitted.clamp import with_clamp_screws
 from layouts.enclosures.fitted.errors import OutlineError
 from layouts.enclosures.fitted.faces import PadPlace, pad_places
 from layouts.enclosures.fitted.gas import ducts_of, free_mm2, slot_high_mm
@@ -38,7 +39,7 @@ from layouts.pack import Side
 from layouts.parts.shell import Rect, box
 from layouts.strips.vent_area import vent_area_mm2
 
-__all__ = ["Found", "choose"]
+__all__ = ["EnclosureChoice", "choose"]
 
 ENOUGH_RATIO = 1.2  # of what one cell needs: gas also narrows on its way to the slots
 GAS_OUT_MM = 3.0  # free before the side where gas leaves
@@ -48,10 +49,11 @@ SLID_MOST = 8  # sets of pads that are stood in the space exactly
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
-class Found:
+class EnclosureChoice:
     """Walls with places for brackets on two opposite sides, standing in the space.
 
     ``turn_deg``, ``shift_mm``: the pack turned about its origin, then moved, stands in the space.
+    ``as_asked``: whether the leads then leave to the side that the pack asks for.
     ``lanes``: what the glands keep free; ``port_at``: the side of the charge port's gland, None
     where no wall has place for one. ``free``: the free area of the space, in the pack's plan.
     """
@@ -64,24 +66,26 @@ class Found:
     port_at: Side | None
     ducts: tuple[Duct, ...]
     turn_deg: int
+    as_asked: bool
     shift_mm: tuple[float, float]
     free: BaseGeometry
 
 
-def choose(case: Case) -> Found:
-    """The enclosure with a charge port and the least plastic, by estimate, of those that hold when
-    drawn. Turns are tried until one takes no more plastic than GOOD_RATIO of the least by estimate.
+def choose(case: FittedCase) -> EnclosureChoice:
+    """The enclosure with its leads as asked for, a charge port and the least plastic, by estimate,
+    in that order, of those that hold when drawn. Turns are tried until one takes no more plastic
+    than GOOD_RATIO of the least by estimate.
 
     Raises NoPlaceError where none holds."""
     free, why = free_of(case), list[str]()
-    best: tuple[tuple[bool, float], Found] | None = None
+    best: tuple[tuple[bool, bool, float], EnclosureChoice] | None = None
     for pose in poses_of(case, free):
         found = _first_drawn(case, pose, None if best is None else best[0], why)
         if found is None:
             continue
         promise, drawn = found
-        best = promise.rooms.cost, drawn
-        if best[0] <= (False, GOOD_RATIO * promise.least_mm3):
+        best = promise.cost, drawn
+        if best[0] <= (False, False, GOOD_RATIO * promise.least_mm3):
             break
     if best is not None:
         return best[1]
@@ -98,13 +102,13 @@ def choose(case: Case) -> Found:
 
 
 def _first_drawn(
-    case: Case, pose: Pose, most: tuple[bool, float] | None, why: list[str]
-) -> tuple[Promise, Found] | None:
+    case: FittedCase, pose: Pose, most: tuple[bool, bool, float] | None, why: list[str]
+) -> tuple[Promise, EnclosureChoice] | None:
     """The first promise of a pose that holds when drawn, and costs less than ``most``; None where
     none does, with the reasons added to ``why``."""
     try:
         for promise in promises_of(case, pose):
-            if most is not None and promise.rooms.cost >= most:
+            if most is not None and promise.cost >= most:
                 return None
             try:
                 return promise, _drawn(case, promise)
@@ -115,7 +119,7 @@ def _first_drawn(
     return None
 
 
-def _what_would_do(case: Case, free: BaseGeometry) -> str:
+def _what_would_do(case: FittedCase, free: BaseGeometry) -> str:
     """How much more space all of it would stand in, or without which body: tried by estimate."""
 
     def stands(wider: BaseGeometry) -> bool:
@@ -132,7 +136,7 @@ def _what_would_do(case: Case, free: BaseGeometry) -> str:
     return f"by estimate it stands {' or '.join(ways)}"
 
 
-def _promised(case: Case, pose: Pose) -> bool:
+def _promised(case: FittedCase, pose: Pose) -> bool:
     """Whether it stands in a pose by estimate."""
     try:
         return any(True for _ in promises_of(case, pose))
@@ -140,7 +144,7 @@ def _promised(case: Case, pose: Pose) -> bool:
         return False
 
 
-def _without_a_body(case: Case) -> Iterator[tuple[str, BaseGeometry]]:
+def _without_a_body(case: FittedCase) -> Iterator[tuple[str, BaseGeometry]]:
     """Each body kept out of the space by its name, and the free area without it."""
     space = case.pack.space
     for k, body in enumerate(() if space is None else space.keep_out):
@@ -149,7 +153,7 @@ def _without_a_body(case: Case) -> Iterator[tuple[str, BaseGeometry]]:
         yield body.name, free_of(case, replace(space, keep_out=others))
 
 
-def _drawn(case: Case, promise: Promise) -> Found:
+def _drawn(case: FittedCase, promise: Promise) -> EnclosureChoice:
     """Walls and lid round a set of rooms, with way enough for one cell's gas and with places for
     brackets, neither on the other's side. Raises OutlineError where there are none."""
     pack, pose, rooms = case.pack, promise.pose, promise.rooms
@@ -185,13 +189,13 @@ def _drawn(case: Case, promise: Promise) -> Found:
                     "no side leaves way enough for gas", remedy="a longer side without rooms"
                 )
                 continue
-            stood = _with_brackets(case, promise, shell, side)
+            stood = _with_brackets(case, promise, shell, side, here)
             if stood is not None:
-                pads, (dx, dy) = stood
-                return Found(
-                    shell=shell, pads=pads, gas_side=side, glands_at=glands_at, lanes=lanes,
+                clamping, pads, (dx, dy) = stood
+                return EnclosureChoice(
+                    shell=clamping, pads=pads, gas_side=side, glands_at=glands_at, lanes=lanes,
                     port_at=port_at,
-                    ducts=mine, turn_deg=promise.turn_deg,
+                    ducts=mine, turn_deg=promise.turn_deg, as_asked=promise.as_asked,
                     shift_mm=pose.stands_mm(promise.turn_deg, (dx, dy)),
                     free=translate(pose.free, -dx, -dy),
                 )  # fmt: skip
@@ -204,10 +208,11 @@ def _drawn(case: Case, promise: Promise) -> Found:
 
 
 def _with_brackets(
-    case: Case, promise: Promise, shell: ShellPlan, gas_at: Side
-) -> tuple[tuple[PadPlace, ...], tuple[float, float]] | None:
-    """Pads on two opposite sides other than that of the gas, and the shift, as the pack sees it,
-    with which all of it stands in the space with most room; None where there is none."""
+    case: FittedCase, promise: Promise, shell: ShellPlan, gas_at: Side, here: BaseGeometry
+) -> tuple[ShellPlan, tuple[PadPlace, ...], tuple[float, float]] | None:
+    """The walls with the lid screws that clamping wants, pads on two opposite sides other than that
+    of the gas, and the shift, as the pack sees it, with which all of it stands in the space with
+    most room; None where there is none."""
     reach, pose, rooms = case.reach, promise.pose, promise.rooms
     lanes = lanes_shape(lanes_of(rooms))
     places = [
@@ -219,9 +224,10 @@ def _with_brackets(
     found = standing(case, pose.raster, rooms.shifts, places)
     for (pads, _), _ in zip(found, range(SLID_MOST), strict=False):
         before = [box(place.lane(reach)) for place in pads]
-        shift = slid(pose.free, shapely.union_all([shell.lid_plan, lanes, *before, gas]))
+        clamping = with_clamp_screws(case.clamp, shell, gas_at, here, [lanes, *before])
+        shift = slid(pose.free, shapely.union_all([clamping.lid_plan, lanes, *before, gas]))
         if shift is not None:
-            return pads, shift
+            return clamping, pads, shift
     return None
 
 

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import shapely
 from shapely.geometry.base import BaseGeometry
 
 from layouts.brackets.kind import MountingPad
 from layouts.brackets.registry import kind_of
 from layouts.cells.arrangement import CellLayout
-from layouts.enclosures.fitted.case import Case
-from layouts.enclosures.fitted.choosing import Found, choose
+from layouts.enclosures.fitted.case import FittedCase
+from layouts.enclosures.fitted.choosing import EnclosureChoice, choose
+from layouts.enclosures.fitted.clamp import clamp_site, with_clamp
 from layouts.enclosures.fitted.fittings import (
     board_seat,
     drains_of,
@@ -26,6 +29,14 @@ from layouts.enclosures.fitted.shell import (
 )
 from layouts.enclosures.fitted.sides import axis_along, edge_mm, rect_at, span_mm
 from layouts.enclosures.fitted.sizes import FittedSizes, Stand
+from layouts.enclosures.fitted.stands import side_after
+from layouts.enclosures.fitted.thickness import (
+    Pads,
+    pressed_plates,
+    same_plan,
+    thick_enough,
+    thickness_notes,
+)
 from layouts.enclosures.support_pads import support_pads_of
 from layouts.formats import screws
 from layouts.holders.fastening import CellBlock
@@ -42,7 +53,13 @@ OPENING_MM = 1.0  # round a landing, where the partition is left out
 PAD_CLEARANCE_MM = 0.1  # under the lid: the stack must not hold it up
 PAD_WIDE_MM = 34.0  # a mounting pad along its wall
 PAD_SCREW = "M4"
+NOT_CHECKED = (
+    "not checked in a fitted enclosure: whether each wire gets past board and fuse with its bends, "
+    "so lay them in the printed tub before any cell goes in; and the bending of the walls at the "
+    "mounting pads, so let the enclosure stand on the frame as well or strap it, and load-test it"
+)
 NO_CHARGE_PORT = "no wall is free for a charge port: charge leads share the main glands"
+THICKNESSES_TRIED = 3  # of floor and lid: other walls bend otherwise
 
 
 def design_fitted(
@@ -52,19 +69,44 @@ def design_fitted(
     held = cell_block_shape(cell_block.outline)
     ways = ways_out(pack, interconnect, held)
     metal = [way.space for way in ways if way.face is Face.LOWER]
-    case = Case(
+    case = FittedCase(
         pack=pack, cell_block=cell_block, held=held, fixed=rooms_at_cells(pack, ways, held),
         levels=levels_of(pack), metal=shapely.union_all([shapely.Polygon(), *metal]),
+        clamp=clamp_site(pack, cell_layout, interconnect, cell_block),
     )  # fmt: skip
-    return _fitted(case, choose(case), cell_layout, interconnect)
+    pads = {
+        face: support_pads_of(pack, cell_layout, interconnect, cell_block, held, face)
+        for face in Face
+    }
+    found = choose(case)
+    for _ in range(THICKNESSES_TRIED):
+        thick = thick_enough(case.pack, pressed_plates(pack, found.shell, pads, held))
+        if thick.enclosure == case.pack.enclosure:
+            break
+        other = replace(case, pack=thick, levels=levels_of(thick))
+        if same_plan(case.pack, thick):
+            found = replace(found, shell=replace(found.shell, levels=other.levels))
+        else:
+            found = choose(other)
+        case = other
+    return with_clamp(case.clamp, _fitted(case, found, pads))
 
 
-def _stand(pack: Pack, found: Found) -> Stand | None:
+def _stand(pack: Pack, found: EnclosureChoice) -> Stand | None:
     """On the lowest face of the space, by its brackets' stand."""
     if pack.space is None:
         return None
     under = found.shell.levels.under_mm - kind_of(pack).reach_mm(pack)[1]
     return Stand(turn_deg=found.turn_deg, at_mm=(*found.shift_mm, pack.space.low_mm[2] - under))
+
+
+def _elsewhere(pack: Pack, found: EnclosureChoice) -> str:
+    """That the leads leave to another side than the pack asks for."""
+    at = side_after(found.glands_at, found.turn_deg)
+    return (
+        f"leads.side {pack.leads.side.value}: nothing was found that stands with the glands there; "
+        f"they point to {at.value} of the space"
+    )
 
 
 def _opening(landing: Rect, held: BaseGeometry) -> Rect:
@@ -77,16 +119,11 @@ def _opening(landing: Rect, held: BaseGeometry) -> Rect:
     return rect_at(side, near, far, low - OPENING_MM, high + OPENING_MM)
 
 
-def _fitted(
-    case: Case, found: Found, cell_layout: CellLayout, interconnect: Interconnect
-) -> FittedSizes:
+def _fitted(case: FittedCase, found: EnclosureChoice, support_pads: Pads) -> FittedSizes:
     """All that stands in the chosen walls."""
     shell = found.shell
     pack, levels, held = case.pack, shell.levels, case.held
-    floor, lid = (
-        support_pads_of(pack, cell_layout, interconnect, case.cell_block, held, face)
-        for face in (Face.LOWER, Face.UPPER)
-    )
+    floor, lid = (tuple(support_pads[face]) for face in (Face.LOWER, Face.UPPER))
     rooms = {room.kind: room for room in shell.rooms}
     inside = loop_polygon(shell.inner.loop)
     fuse, lugs = fuse_seat(levels, rooms[RoomKind.FUSE], found.glands_at)
@@ -130,6 +167,11 @@ def _fitted(
         pad_width_mm=PAD_WIDE_MM,
         pad_hole_radius_mm=inserts.insert_hole_diameter_mm / 2,
         pad_hole_deep_mm=inserts.insert_deep_mm,
-        notes=() if charge else (NO_CHARGE_PORT,),
+        notes=(
+            *(() if charge else (NO_CHARGE_PORT,)),
+            *(() if found.as_asked else (_elsewhere(pack, found),)),
+            NOT_CHECKED,
+            *thickness_notes(pack, pressed_plates(pack, shell, support_pads, held)),
+        ),
         stand=_stand(pack, found),
     )

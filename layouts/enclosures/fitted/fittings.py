@@ -52,6 +52,7 @@ STOP_MM = 2.4  # width of a rib
 STOP_FAR_MM = 15.0  # no wall is farther off the cells
 STOP_STEP_MM = 0.5
 STOP_SLOPE_MM = 0.15  # beside a rib the flank may bulge a little
+STOP_NEARER_MM = 0.03  # than the fit: what fine polygons may be off by
 STOP_OFF_MM = 1.5  # a rib stays so far off a tail
 STOP_INTO_MM = 0.6  # a rib reaches so far into the wall
 CREST_MM = 3.0  # a rib stops the cells where their flank lies no farther back than this
@@ -61,8 +62,8 @@ AT_WALL_MM = 1.0  # a room's side nearer than this to the wall lies on it
 def board_seat(
     pack: Pack, levels: Levels, room: Room, inside: shapely.Polygon, cells: BaseGeometry
 ) -> BoardSeat:
-    """The board in its room: on edge against the outer wall in two guides with hooks, or flat on
-    four rests between low guides.
+    """The board in its room: on edge against the outer wall in two guides with hooks, hooks behind
+    it too where it stands free, or flat on four rests between low guides.
 
     ``inside``: of the walls; ``cells``: the held cells, from which the board's wires come.
     """
@@ -73,6 +74,10 @@ def board_seat(
     along, thick, up = pose.board_mm
     low, high = span_mm(room.rect, axis_along(side))
     wall = edge_mm((room.rect.x0, room.rect.y0, room.rect.x1, room.rect.y1), side)
+    # between two rooms no wall is behind it: hooks are there too
+    free = _off_wall(room, side, inside, cells)[0] > 0.0
+    wall -= GUIDE_MM + GUIDE_PLAY_MM if free else 0.0
+    behind = wall + (GUIDE_MM + GUIDE_PLAY_MM if free else 0.0)
     start = (low + high - along) / 2
     board = rect_at(side, wall - thick, wall, start, start + along)
     face = wall - thick - GUIDE_PLAY_MM  # inner side of the hooks
@@ -81,8 +86,10 @@ def board_seat(
         leg = sorted((end + out * GUIDE_PLAY_MM, end + out * (GUIDE_PLAY_MM + GUIDE_MM)))
         hook = sorted((end - out * HOOK_OVER_MM, end + out * (GUIDE_PLAY_MM + GUIDE_MM)))
         rest = sorted((end - out * REST_MM, end + out * GUIDE_PLAY_MM))
-        guides.append(rect_at(side, face - GUIDE_MM, wall, *leg))
+        guides.append(rect_at(side, face - GUIDE_MM, behind, *leg))
         guides.append(rect_at(side, face - GUIDE_MM, face, *hook))
+        if free:
+            guides.append(rect_at(side, behind - GUIDE_MM, behind, *hook))
         rests.append(rect_at(side, face, wall, *rest))
     z0 = levels.floor_mm + REST_HIGH_MM
     return BoardSeat(
@@ -313,4 +320,5 @@ def _rib(
     front = edge_mm(flank.bounds, side) + FIT_MM + STOP_SLOPE_MM
     wall = edge_mm(inside.bounds, side) + STOP_INTO_MM
     rib = rect_at(side, front, wall, low, high)
-    return None if box(rib).intersects(kept_off) else rib
+    near = box(rib).distance(held) < FIT_MM - STOP_NEARER_MM  # beside a slope
+    return None if near or box(rib).intersects(kept_off) else rib

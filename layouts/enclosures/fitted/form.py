@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -13,6 +13,7 @@ from layouts.brackets.kind import MountingPad
 from layouts.cells.arrangement import CellLayout
 from layouts.checks import Check
 from layouts.enclosures.fitted.checks import fitted_checks
+from layouts.enclosures.fitted.clamp_work import CLOSING_STEPS, HOLDING_STEPS
 from layouts.enclosures.fitted.design import design_fitted
 from layouts.enclosures.fitted.gas import fitted_gas_links
 from layouts.enclosures.fitted.loops import loop_polygon
@@ -22,6 +23,7 @@ from layouts.enclosures.fitted.shell import LIP_DEEP_MM
 from layouts.enclosures.fitted.sizes import FittedSizes
 from layouts.enclosures.fitted.stands import cells_find_room
 from layouts.enclosures.form import BillItem, Compartment, GasLink, RimEdge
+from layouts.enclosures.printed import LEVEL_DIGITS
 from layouts.holders.fastening import CellBlock
 from layouts.pack import Face, Pack, Side
 from layouts.parts.clearance import Clearance, ClearanceKind
@@ -133,19 +135,36 @@ class FittedEnclosure:
 
     @property
     def gas_blocked(self) -> dict[Face, NDArray[np.float64]]:
-        """Pads in the gaps over both faces."""
-        return {
-            face: np.array(
-                [(one.x_mm, one.y_mm, one.radius_mm) for one in pads], dtype=np.float64
-            ).reshape(-1, 3)
-            for face, pads in self.sizes.support_pads.items()
-        }
+        """Pads and plinths in the gaps over both faces."""
+        clamp = self.sizes.clamp
+        plinths = [] if clamp is None else [disc for cord in clamp.cords for disc in cord.cover]
+        blocked = {}
+        for face, pads in self.sizes.support_pads.items():
+            discs = [(one.x_mm, one.y_mm, one.radius_mm) for one in pads]
+            discs += plinths if face is Face.UPPER else []
+            blocked[face] = np.array(discs, dtype=np.float64).reshape(-1, 3)
+        return blocked
 
     def gas_links(
         self, pack: Pack, cell_layout: CellLayout, rim: Sequence[RimEdge]
     ) -> tuple[GasLink, ...]:
         """Up beside the held cells, over them, through slots into ducts behind the lip."""
         return fitted_gas_links(self.sizes, pack, cell_layout, rim)
+
+    @property
+    def clamped_mm(self) -> tuple[tuple[tuple[float, float], ...], ...]:
+        """Both ends of the clamp's cords, and its discs."""
+        return () if self.sizes.clamp is None else self.sizes.clamp.places_mm
+
+    @property
+    def holding_steps(self) -> tuple[str, ...]:
+        """Tape round both holders where the lid clamps them."""
+        return () if self.sizes.clamp is None else HOLDING_STEPS
+
+    @property
+    def closing_steps(self) -> tuple[str, ...]:
+        """The clamp's silicone, gauged."""
+        return () if self.sizes.clamp is None else CLOSING_STEPS
 
     @property
     def service(self) -> tuple[Clearance, ...]:
@@ -164,11 +183,13 @@ class FittedEnclosure:
 
     @property
     def bill(self) -> tuple[BillItem, ...]:
-        """Its cable glands."""
-        return tuple(
+        """Its cable glands, and what its clamp is made of."""
+        glands = tuple(
             BillItem(item=f"cable gland {one.gland.size} with nut, {one.purpose}", count=1)
             for one in self.sizes.holes
         )
+        clamp = () if self.sizes.clamp is None else self.sizes.clamp.bought
+        return (*glands, *(BillItem(item=item, count=count) for item, count in clamp))
 
     @property
     def notes(self) -> tuple[str, ...]:
@@ -203,10 +224,12 @@ class _Fitted:
         self, pack: Pack, cell_layout: CellLayout, interconnect: Interconnect, cell_block: CellBlock
     ) -> FittedEnclosure:
         """Tub and lid of a pack. Raises PlanError where the pack file must change."""
+        sizes = design_fitted(pack, cell_layout, interconnect, cell_block)
+        lid_mm = round(sizes.shell.levels.lid_mm - sizes.shell.levels.rim_mm, LEVEL_DIGITS)
         return FittedEnclosure(
-            sizes=design_fitted(pack, cell_layout, interconnect, cell_block),
+            sizes=sizes,
             lid_screw=pack.enclosure.screw,
-            lid_screw_long_mm=lid_screw_length_mm(pack.enclosure),
+            lid_screw_long_mm=lid_screw_length_mm(replace(pack.enclosure, lid_mm=lid_mm)),
         )
 
 

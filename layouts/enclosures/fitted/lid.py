@@ -7,10 +7,11 @@ from collections.abc import Iterable
 
 import shapely
 
+from layouts.enclosures.fitted.cord import PLINTH_MM
 from layouts.enclosures.fitted.lid_screws import LidScrew
 from layouts.enclosures.fitted.loops import loop_polygon
 from layouts.enclosures.fitted.shell import LID_LIP_MM, LIP_DEEP_MM, LIP_PLAY_MM, ShellPlan
-from layouts.enclosures.fitted.sizes import FittedSizes
+from layouts.enclosures.fitted.sizes import Clamp, FittedSizes
 from layouts.enclosures.fitted.tub import support_pad_holes, support_pad_loops
 from layouts.enclosures.printed import FIELD, LEVEL_DIGITS
 from layouts.parts.drawing import Drawing, drawing_of
@@ -18,7 +19,7 @@ from layouts.parts.feature import Effect, Feature
 from layouts.parts.shell import disc
 from layouts.slabs.profile import Arc, Line, Loop, circle, mirrored_x
 
-__all__ = ["lid_drawing", "lid_features", "lip_gaps"]
+__all__ = ["lid_drawing", "lid_features", "lip_gaps", "plinth_loops"]
 
 LEAST_LIP_MM = 0.84  # two lines of a 0.4 nozzle are left beside a boss, or nothing
 
@@ -88,8 +89,21 @@ def lid_features(sizes: FittedSizes) -> tuple[Feature, ...]:
         one("lip gap", lip_gaps(shell), plate, lip, Effect.CUT),
         one("boss", bosses, 0.0, plate),
         one("hole", holes, 0.0, plate, Effect.CUT),
+        *(
+            ()
+            if sizes.clamp is None
+            else (one("plinth", plinth_loops(sizes.clamp), plate, plate + sizes.clamp.plinth_mm),)
+        ),
         one("pad", support_pad_loops(sizes.support_pads_lid), plate, pad),
         one("pad hole", support_pad_holes(sizes.support_pads_lid), plate, pad, Effect.CUT),
+    )
+
+
+def plinth_loops(clamp: Clamp) -> tuple[Loop, ...]:
+    """Plinths of cords and saddles of discs in the plan."""
+    return (
+        *(cord.band(PLINTH_MM) for cord in clamp.cords),
+        *support_pad_loops(clamp.disc_pads),
     )
 
 

@@ -1,8 +1,8 @@
 """Where the lid's screws stand: the cheapest closed chain round the rim without too wide a gap.
 
-A screw stands in a hollow of the outline, in an inner corner of a dry room, or in a rib outside the
-wall. Most take a heat-set insert; where its boss finds no room, one that forms its own thread in a
-smaller boss does: it holds the lid and nothing else.
+A screw stands in a hollow of the outline, in an inner corner of a dry room, in a rib outside the
+wall, or in the way of wires, over them. Most take a heat-set insert; where its boss finds no room,
+one that forms its own thread in a smaller boss does: it holds the lid and nothing else.
 """
 
 from __future__ import annotations
@@ -41,7 +41,7 @@ BOTTOM_MM = 0.02  # of a hollow: no farther from the ball's middle than this and
 BEGINNINGS = 4  # screws that the chain is begun at
 ALONG_RATIO = 1.25  # way along the wall between two screws, over the pitch: round a corner
 # what a place costs, as a number of screws times ten: the fewer the better, hollows first
-SCREW, FORMING, RIB, CORNER = 10.0, 6.0, 3.0, 1.0
+SCREW, FORMING, RIB, CORNER, WAY = 10.0, 6.0, 3.0, 1.0, 12.0
 STICKS_OUT, BEYOND_HULL, UNEVEN = 0.1, 0.4, 4.0  # by mm2 outside the wall, outside its hull
 
 
@@ -78,8 +78,9 @@ class ScrewSite:
     """Where bosses may stand.
 
     ``inner``, ``outer``: inside and outside of the walls; ``seats``: the ball's places in their
-    hollows; ``corners_of``: dry rooms. ``allowed``: all of a boss lies within it; ``kept_off``: no
-    insert boss's nor other's wall may reach into it."""
+    hollows; ``corners_of``: dry rooms; ``ways``: rooms that wires pass below bosses. ``allowed``:
+    all of a boss lies within it; ``kept_off``: no insert boss's nor other's wall may reach into it.
+    """
 
     inner: shapely.Polygon
     outer: shapely.Polygon
@@ -87,6 +88,7 @@ class ScrewSite:
     corners_of: Sequence[Rect]
     allowed: BaseGeometry
     kept_off: BaseGeometry
+    ways: Sequence[Rect] = ()
 
 
 def choose_lid_screws(site: ScrewSite) -> tuple[LidScrew, ...] | None:
@@ -123,7 +125,7 @@ class _Places:
 
 def _places(site: ScrewSite) -> _Places:
     """All places where a boss may stand, with their costs."""
-    found = _seats(site) + _ribs(site) + _corners(site)
+    found = _seats(site) + _ribs(site) + _corners(site) + _in_ways(site)
     ring, hull = site.inner.exterior, site.outer.convex_hull
     xy = np.array([place.at for place in found]).reshape(-1, 2)
     foot = np.array([place.foot for place in found]).reshape(-1, 2)
@@ -207,6 +209,26 @@ def _corners(site: ScrewSite) -> list[_Place]:
                 if ring.distance(at) < CORNER_OFF_MM:
                     foot = ring.interpolate(ring.project(at))
                     found.append(_Place((x, y), True, CORNER, (foot.x, foot.y)))
+    return found
+
+
+def _in_ways(site: ScrewSite) -> list[_Place]:
+    """Inside along the walls of ways: they merge with the wall and lean into it above the wires."""
+    ring = site.inner.exterior
+    found = []
+    for rect in site.ways:
+        wide, high = rect.size_mm
+        x, y = rect.centre_mm
+        for at in np.arange(-max(wide, high) / 2, max(wide, high) / 2, RIB_STEP_MM).tolist():
+            for side in (-1.0, 1.0):
+                if wide >= high:
+                    edge, out = (x + at, y + side * high / 2), (0.0, side)
+                else:
+                    edge, out = (x + side * wide / 2, y + at), (side, 0.0)
+                if ring.distance(shapely.Point(edge)) < TOUCH_MM:
+                    u, v = edge
+                    axis = (u - CORNER_IN_MM * out[0], v - CORNER_IN_MM * out[1])
+                    found.append(_Place(axis, True, WAY, edge))
     return found
 
 

@@ -34,7 +34,8 @@ def fitted_parts(sizes: FittedSizes) -> tuple[Part, ...]:
         drawing=lid_drawing(sizes),
         placed=(lid_placed(levels.lid_mm),),
         colour=LID_COLOUR,
-        print_note="outer face down, no support; lip and pads print upwards",
+        print_note="outer face down, no support; lip and pads print upwards"
+        + ("" if sizes.clamp is None else "; plinths carry silicone that clamps the upper holder"),
     )
     return tub, lid
 

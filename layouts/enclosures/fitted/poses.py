@@ -28,6 +28,7 @@ MOST_SHIFTS = 4000  # with more than these the raster is coarser: there is room 
 # blocked points that a plan may cover: those of its border, settled exactly later
 BORDER_POINTS = 2.5
 TRIED = 12  # of the shifts with most room: that of the raster may be off at the border
+BETWEEN_RATIO = 0.4  # of a step that a rectangle may reach past the raster's points unseen
 FINE_MM = 1e-6  # points on a rectangle's edge do not count
 
 
@@ -48,6 +49,7 @@ class ShiftRaster:
 
     def keeps(self, rect: Rect, by_mm: float = 0.0) -> Mask:
         """(m, n) the shifts with which a rectangle of the plan, grown, lies in the free area."""
+        by_mm += BETWEEN_RATIO * self.step_mm
         columns = self._spans(rect.x0 - by_mm, rect.x1 + by_mm, 0)
         rows = self._spans(rect.y0 - by_mm, rect.y1 + by_mm, 1)
         (i0, i1, across), (j0, j1, up) = columns, rows

@@ -10,7 +10,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from layouts.enclosures.fitted.case import Case
+from layouts.enclosures.fitted.case import FittedCase
 from layouts.enclosures.fitted.errors import OutlineError
 from layouts.enclosures.fitted.faces import PadPlace, pad_places, pad_sets
 from layouts.enclosures.fitted.placing import PlasticRates, RoomSet, place_rooms
@@ -32,7 +32,7 @@ __all__ = [
     "standing",
 ]
 
-PROMISES_MOST = 10  # of a turn, with a charge port's gland and again without
+PROMISES_MOST = 8  # of a turn, with leads as asked for or not, with a charge port or without
 OPEN_FLANK_MM = 40.0  # of held cells without dry rooms before them: gas leaves there
 BEFORE_MM = 1.0  # a room stands before a side that it reaches past by more than this
 
@@ -41,17 +41,25 @@ BEFORE_MM = 1.0  # a room stands before a side that it reaches past by more than
 class Promise:
     """A set of rooms in a pose; ``shifts`` with which its brackets find room too by estimate.
 
-    ``turn_deg``: of those of the pose that with which the leads leave as asked for. ``least_mm3``:
-    plastic of the set that takes the least in this pose, promising or not."""
+    ``turn_deg``: of those of the pose that with which the leads leave as asked for, where there is
+    one: ``as_asked``. ``least_mm3``: plastic of the set that takes the least in this pose,
+    promising or not."""
 
     pose: Pose
     turn_deg: int
+    as_asked: bool
     rooms: RoomSet
     shifts: NDArray[np.bool_]
     least_mm3: float
 
+    @property
+    def cost(self) -> tuple[bool, bool, float]:
+        """Least is best: first with the leads as asked for, then with a charge port, then by
+        plastic."""
+        return (not self.as_asked, *self.rooms.cost)
 
-def promises_of(case: Case, pose: Pose) -> Iterator[Promise]:
+
+def promises_of(case: FittedCase, pose: Pose) -> Iterator[Promise]:
     """Sets of rooms that stand in the space with two brackets, by estimate, the best first. Raises
     OutlineError where there are none."""
     pack, levels = case.pack, case.levels
@@ -70,15 +78,14 @@ def promises_of(case: Case, pose: Pose) -> Iterator[Promise]:
         lane_mm=case.lane_mm,
         port_lane_mm=case.port_lane_mm,
     )
-    found: list[bool] = []
-    asked_for = False
+    found: list[tuple[bool, bool]] = []
+    # those first whose leads leave as asked for
+    sets.sort(key=lambda one: not _turn_as_asked(case, pose, one)[1])
     least_mm3 = min(one.plastic_mm3 for one in sets)
     for one in sets:
-        turn = _turn_as_asked(case, pose, one)
-        if turn is None:
-            asked_for = True
-            continue
-        if found.count(one.cost[0]) == PROMISES_MOST:
+        turn, as_asked = _turn_as_asked(case, pose, one)
+        kind = as_asked, one.cost[0]
+        if found.count(kind) == PROMISES_MOST:
             continue
         inside = one.shape.buffer(BALL_MM).buffer(-BALL_MM)
         wall_shape = inside.buffer(wall, quad_segs=4)
@@ -89,17 +96,12 @@ def promises_of(case: Case, pose: Pose) -> Iterator[Promise]:
         sides = open_sides(case, one)
         for pads, shifts in standing(case, pose.raster, one.shifts, places):
             if sides - {pad.side for pad in pads}:
-                found.append(one.cost[0])
+                found.append(kind)
                 yield Promise(
-                    pose=pose, turn_deg=turn, rooms=one, shifts=shifts, least_mm3=least_mm3
-                )
+                    pose=pose, turn_deg=turn, as_asked=as_asked, rooms=one, shifts=shifts,
+                    least_mm3=least_mm3,
+                )  # fmt: skip
                 break
-    if not found and asked_for:
-        raise OutlineError(
-            f"with its leads towards {pack.leads.side.value}, two brackets and a side for gas it "
-            "leaves the space",
-            remedy="another leads.side, or more room before that side",
-        )
     if not found:
         raise OutlineError(
             "with two brackets and a side for gas it leaves the space",
@@ -107,18 +109,17 @@ def promises_of(case: Case, pose: Pose) -> Iterator[Promise]:
         )
 
 
-def _turn_as_asked(case: Case, pose: Pose, rooms: RoomSet) -> int | None:
-    """The turn with which the main leads leave to the side that the pack file asks for; any where
-    it asks for none; None where none does."""
-    leads = case.pack.leads
+def _turn_as_asked(case: FittedCase, pose: Pose, rooms: RoomSet) -> tuple[int, bool]:
+    """The turn of a pose with which the main leads leave to the side that is asked for, else any;
+    and whether they do."""
+    at = outlets_of(rooms)[0]
     for turn in pose.turns_deg:
-        at = side_after(outlets_of(rooms)[0], turn)
-        if case.pack.space is None or not leads.given or at is leads.side:
-            return turn
-    return None
+        if case.pack.space is None or side_after(at, turn) is case.pack.leads.side:
+            return turn, True
+    return pose.turn_deg, False
 
 
-def open_sides(case: Case, rooms: RoomSet) -> set[Side]:
+def open_sides(case: FittedCase, rooms: RoomSet) -> set[Side]:
     """Where gas may leave: off the glands, with a stretch of the cells' flank without dry rooms
     before it."""
     found = set()
@@ -156,7 +157,7 @@ def lanes_shape(lanes: tuple[Rect, ...]) -> BaseGeometry:
 
 
 def standing(
-    case: Case, raster: ShiftRaster, shifts: NDArray[np.bool_], places: Sequence[PadPlace]
+    case: FittedCase, raster: ShiftRaster, shifts: NDArray[np.bool_], places: Sequence[PadPlace]
 ) -> Iterator[tuple[tuple[PadPlace, ...], NDArray[np.bool_]]]:
     """Sets of pads before which brackets find room in the space, those that carry best first, with
     the shifts left."""

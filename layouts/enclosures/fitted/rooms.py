@@ -12,7 +12,7 @@ from enum import Enum
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from layouts.enclosures.fitted.sides import axis_along, edge_mm, rect_at, span_mm
+from layouts.enclosures.fitted.sides import OUTWARD, axis_along, edge_mm, rect_at, span_mm
 from layouts.pack import Pack, Side
 from layouts.parts.glands import GlandSize, gland_for
 from layouts.parts.outlet import BEND_RATIO
@@ -153,23 +153,62 @@ def room_needs(pack: Pack, inside_mm: float) -> tuple[RoomNeed, ...]:
 def rooms_at_cells(pack: Pack, ways: tuple[WayOut, ...], held: BaseGeometry) -> tuple[Room, ...]:
     """Channels of the tails, landings of the main leads, and the way between these.
 
-    The way lies behind the partition, along the side on which both leads land; there is none where
-    they land on different sides."""
+    The way lies behind the partition, along the side on which both leads land; where they land at
+    opposite ends, along the flank of the tails and round both of its corners."""
     landings = _landings(pack, ways, held)
-    sides = {side for side, _ in landings}
     channels = _tail_channels(ways, held, landings[0][0])
     channels += _beside_bars(pack, ways, held)
     wet = shapely.union_all([held, *(room.plan for room in channels)])
     rooms = [*channels, *(room for _, room in landings)]
-    if len(landings) == 2 and len(sides) == 1:
-        side = sides.pop()
-        along = axis_along(side)
-        ends = [v for _, room in landings for v in span_mm(room.rect, along)]
-        edge = edge_mm(wet.bounds, side) + pack.enclosure.side_gap_mm + PARTITION_MM + PLAY_MM
-        deep = pack.leads.outside_mm + WAY_PLAY_MM
-        rect = rect_at(side, edge, edge + deep, min(ends), max(ends))
-        rooms.append(Room(kind=RoomKind.WAY, name="way of the main leads", rect=rect))
+    for k, rect in enumerate(_main_way(pack, landings, channels, wet)):
+        name = "way of the main leads" + (f" {k}" if k else "")
+        rooms.append(Room(kind=RoomKind.WAY, name=name, rect=rect))
     return tuple(rooms)
+
+
+def _main_way(
+    pack: Pack, landings: list[tuple[Side, Room]], channels: list[Room], wet: BaseGeometry
+) -> list[Rect]:
+    """Stretches of the way between both landings; none where they land round one corner.
+
+    ``wet``: the held cells and all channels, which the way lies outside of."""
+    deep = pack.leads.outside_mm + WAY_PLAY_MM
+
+    def near_mm(side: Side) -> float:
+        return edge_mm(wet.bounds, side) + pack.enclosure.side_gap_mm + PARTITION_MM + PLAY_MM
+
+    def beside(side: Side, low_mm: float, high_mm: float) -> Rect:
+        return rect_at(side, near_mm(side), near_mm(side) + deep, low_mm, high_mm)
+
+    sides = [side for side, _ in landings]
+    if len(sides) != 2 or (
+        sides[0] is not sides[1] and axis_along(sides[0]) != axis_along(sides[1])
+    ):
+        return []
+    along = axis_along(sides[0])
+    if sides[0] is sides[1]:
+        ends = [v for _, room in landings for v in span_mm(room.rect, along)]
+        return [beside(sides[0], min(ends), max(ends))]
+    flank = _tails_flank(channels, sides)
+    corner = OUTWARD[flank][along] * (near_mm(flank) + deep)
+    found = []
+    for side, room in landings:
+        low, high = span_mm(room.rect, along)
+        found.append(beside(side, min(low, corner), max(high, corner)))
+    ends = [v for rect in found for v in span_mm(rect, 1 - along)]
+    return [beside(flank, min(ends), max(ends)), *found]
+
+
+def _tails_flank(channels: list[Room], ends: list[Side]) -> Side:
+    """The side beside both ends along which most tails hang."""
+    flanks = [side for side in (Side.PLUS_Y, Side.MINUS_Y, Side.PLUS_X) if side not in ends]
+    long_mm = dict.fromkeys(flanks[:2], 0.0)
+    for room in channels:
+        for side in long_mm:
+            if room.kind is RoomKind.TAILS and room.name.endswith(side.value):
+                low, high = span_mm(room.rect, axis_along(side))
+                long_mm[side] += high - low
+    return max(long_mm, key=lambda side: long_mm[side])
 
 
 def _tail_channels(ways: tuple[WayOut, ...], held: BaseGeometry, towards: Side) -> list[Room]:

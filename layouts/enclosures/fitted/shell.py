@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -136,22 +136,18 @@ def shell_round(
         least_radius_mm=LEAST_RADIUS_MM,
     ).loop  # fmt: skip
     lip_inner, lip_outer = _lip(discs, rooms, wall, free, gas_side)
-    keep = shapely.union_all(
-        [
-            held,
-            *(room.plan for room in rooms if room.kind not in APPLIANCES),
-            *(r.plan.buffer(-CORNER_KEPT_MM) for r in rooms if r.is_dry),
-            *lanes,
-        ]
-    )
-    dry = [room.rect for room in rooms if room.kind in APPLIANCES]
-    screws = choose_lid_screws(
-        ScrewSite(
-            inner=loop_polygon(inner.loop), outer=loop_polygon(outer),
-            seats=[seat.centre_mm for seat in inner.seats], corners_of=dry,
-            allowed=free, kept_off=keep,
-        )
+    site = ScrewSite(
+        inner=loop_polygon(inner.loop), outer=loop_polygon(outer),
+        seats=[seat.centre_mm for seat in inner.seats],
+        corners_of=[room.rect for room in rooms if room.kind in APPLIANCES],
+        allowed=free, kept_off=_kept_off(held, rooms, lanes),
     )  # fmt: skip
+    ways = [room.rect for room in rooms if room.kind is RoomKind.WAY]
+    screws = choose_lid_screws(site)
+    if screws is None and len(ways) > 1:  # in a way round the cells, above its wires
+        others = [room for room in rooms if room.kind is not RoomKind.WAY]
+        site = replace(site, kept_off=_kept_off(held, others, lanes), ways=ways)
+        screws = choose_lid_screws(site)
     if screws is None:
         raise OutlineError(
             "the lid's screws find no places",
@@ -167,6 +163,20 @@ def shell_round(
 
 APPLIANCES = (RoomKind.BOARD, RoomKind.FUSE, RoomKind.CHARGE)  # bosses may stand in their corners
 CORNER_KEPT_MM = 5.2  # bosses stand in a dry room's corners no deeper than this
+
+
+def _kept_off(
+    held: BaseGeometry, rooms: Sequence[Room], lanes: Sequence[BaseGeometry]
+) -> BaseGeometry:
+    """Where no boss may stand: held cells, rooms but the corners of some, lanes."""
+    return shapely.union_all(
+        [
+            held,
+            *(room.plan for room in rooms if room.kind not in APPLIANCES),
+            *(r.plan.buffer(-CORNER_KEPT_MM) for r in rooms if r.is_dry),
+            *lanes,
+        ]
+    )
 
 
 def _rounded(rooms: Sequence[Room], by_mm: float = 0.0) -> tuple[RoundedRect, ...]:

@@ -8,6 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from layouts.brackets.kind import MountingPad
+from layouts.enclosures.fitted.clamp_springs import DISC_MM
+from layouts.enclosures.fitted.cord import ClampCord
 from layouts.enclosures.fitted.shell import ShellPlan
 from layouts.enclosures.support_pads import SupportPad
 from layouts.pack import Face, Side
@@ -16,6 +18,7 @@ from layouts.parts.shell import Rect
 
 __all__ = [
     "BoardSeat",
+    "Clamp",
     "Duct",
     "FittedSizes",
     "FloorDrain",
@@ -169,6 +172,37 @@ class Stand:
         return pose
 
 
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Clamp:
+    """Silicone under the lid that presses on the upper holder where no posts stand.
+
+    ``discs``: their middles; ``plinth_mm``: how far cords' plinths and discs' saddles stand out of
+    the lid. ``bought``: items and their counts."""
+
+    cords: tuple[ClampCord, ...]
+    discs: tuple[Point, ...]
+    plinth_mm: float
+    bought: tuple[tuple[str, int], ...] = ()
+
+    @property
+    def at_mm(self) -> tuple[Point, ...]:
+        """Middles of all cords and discs."""
+        return (*(cord.middle_mm for cord in self.cords), *self.discs)
+
+    @property
+    def places_mm(self) -> tuple[tuple[Point, ...], ...]:
+        """What it presses on: both ends of each cord, each disc."""
+        return (*(cord.ends_mm for cord in self.cords), *((at,) for at in self.discs))
+
+    @property
+    def disc_pads(self) -> tuple[SupportPad, ...]:
+        """Discs as pads."""
+        return tuple(
+            SupportPad(x_mm=x, y_mm=y, radius_mm=DISC_MM / 2, hole_radius_mm=0.0)
+            for x, y in self.discs
+        )
+
+
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class FittedSizes:
     """Tub and lid, every number decided.
@@ -178,7 +212,8 @@ class FittedSizes:
     too far, from the floor to ``stop_z1_mm``. ``gas_side``: where gas leaves, by ``ducts``.
     ``support_pad_floor_mm``, ``support_pad_lid_mm``: heights of the pads. ``insert_deep_mm``: of
     the holes in bosses that take an insert. ``pads`` stand on straight or scalloped walls;
-    ``pad_width_mm`` along these. ``stand``: in the space, None where none is given.
+    ``pad_width_mm`` along these. ``stand``: in the space, None where none is given. ``clamp``: None
+    where posts alone set the holders' distance.
     """
 
     shell: ShellPlan
@@ -205,11 +240,14 @@ class FittedSizes:
     pad_hole_deep_mm: float
     notes: tuple[str, ...] = ()
     stand: Stand | None = None
+    clamp: Clamp | None = None
 
     @property
     def support_pads(self) -> dict[Face, tuple[SupportPad, ...]]:
-        """Those on the floor and those on the lid, by the face that they meet."""
-        return {Face.LOWER: self.support_pads_floor, Face.UPPER: self.support_pads_lid}
+        """Those on the floor and those on the lid, discs of a clamp too, by the face that they
+        meet."""
+        discs = () if self.clamp is None else self.clamp.disc_pads
+        return {Face.LOWER: self.support_pads_floor, Face.UPPER: (*self.support_pads_lid, *discs)}
 
     @property
     def slots(self) -> tuple[GasSlot, ...]:

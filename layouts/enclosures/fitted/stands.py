@@ -12,7 +12,7 @@ from shapely.affinity import rotate
 from shapely.geometry.base import BaseGeometry
 
 from layouts.brackets.registry import kind_of
-from layouts.enclosures.fitted.case import Case, outside_mm
+from layouts.enclosures.fitted.case import FittedCase, outside_mm
 from layouts.enclosures.fitted.poses import ShiftRaster, shift_raster
 from layouts.enclosures.fitted.shell import GAP_MM, levels_of
 from layouts.errors import PlanError
@@ -21,7 +21,7 @@ from layouts.pack import Pack, Side
 from layouts.spaces.regions import free_region
 from layouts.spaces.space import Space
 
-__all__ = ["Pose", "cells_find_room", "free_of", "poses_of", "side_after"]
+__all__ = ["Pose", "cells_find_room", "free_of", "high_mm", "poses_of", "side_after"]
 
 FREE_MM = 150.0  # round the held cells where no space is given
 TURNS, BOX_TURNS = (0, 90, 180, 270), (0, 90)  # degrees
@@ -70,7 +70,7 @@ def cells_find_room(pack: Pack, cell_block_mm: tuple[float, float]) -> bool:
     )
 
 
-def free_of(case: Case, space: Space | None = None) -> BaseGeometry:
+def free_of(case: FittedCase, space: Space | None = None) -> BaseGeometry:
     """Where the enclosure may lie in the plan of its space, or of another. Raises PlanError where
     that is nowhere."""
     space = space or case.pack.space
@@ -99,7 +99,7 @@ def _space_free(space: Space, pack: Pack) -> BaseGeometry:
     return free.buffer(-GAP_MM)
 
 
-def poses_of(case: Case, free: BaseGeometry) -> Iterator[Pose]:
+def poses_of(case: FittedCase, free: BaseGeometry) -> Iterator[Pose]:
     """One for each turn with which the held cells, their rooms and walls go in."""
     space, plan = case.pack.space, case.cells_plan
     turns: tuple[int, ...] = (0,)

@@ -59,6 +59,17 @@ FAILING: dict[str, tuple[str, Sections]] = {
         "enclosure_radius",
         {"enclosure": {"style": "fitted", "wall_mm": 3.55}, "printer": {"nozzle_mm": 0.9}},
     ),
+    "a thin floor": (
+        "floor_sag", {"load": LOAD, "enclosure": {"style": "fitted", "floor_mm": 1.2}}
+    ),
+    "a thin floor under more cells": (
+        "floor_bending",
+        {"parallel": 4, "load": LOAD, "enclosure": {"style": "fitted", "floor_mm": 1.2}},
+    ),
+    "a thin lid over more cells": (
+        "lid_bending",
+        {"parallel": 4, "load": LOAD, "enclosure": {"style": "fitted", "lid_mm": 1.2}},
+    ),
     "necks with too few cells": ("cell_fuse_others_a", {"strip": {"cell_fuse_mm": [1, 2.5]}}),
     "long leads": (
         "wire_volts_lost_v", {"load": LOAD, "leads": {"length_mm": 9000.0, "wire_mm2": 4.0}}

@@ -112,6 +112,7 @@ CHANGES: dict[str, Change] = {
         ),
         seen("bill", ring_mm=0.2, ring_hole_mm=12.0),
         seen("checks", support_pins=False),
+        seen("enclosure", beside={"enclosure": {"style": "fitted"}}, flank_posts=False),
     ),
     **under(
         "strip",

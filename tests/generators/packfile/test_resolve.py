@@ -90,7 +90,7 @@ def test_every_key_reaches_the_pack() -> None:
             for field in type(given).__dataclass_fields__
             if getattr(given, field) == getattr(default, field)
         }
-        assert same <= {"style", "vent", "screw"}, section
+        assert same <= {"style", "vent", "screw", "flank_posts", "by_load"}, section
     assert pack.holder.window_mm == 16
     assert pack.strip.lead_width_mm == 11
     assert pack.leads.side is Side.MINUS_Y

@@ -5,7 +5,14 @@ from collections import Counter
 import numpy as np
 import pytest
 
-from layouts.cells.fields import BlockShape, block_shapes, block_sites, elbows, row_templates
+from layouts.cells.fields import (
+    BlockShape,
+    block_shapes,
+    block_sites,
+    elbows,
+    row_templates,
+    zigzag_shapes,
+)
 from layouts.cells.lattice import neighbour_pairs
 from layouts.pack import Lattice
 
@@ -138,3 +145,32 @@ def test_short_lanes_keep_whole_rows() -> None:
     assert elbows(shape) == (2,)
     assert group_contacts(shape)[2] == 2
     assert group_contacts(shape)[4] == 1
+
+
+@pytest.mark.parametrize("lattice", Lattice)
+@pytest.mark.parametrize(("series", "parallel"), [(1, 2), (7, 4), (13, 5), (4, 6), (5, 12)])
+def test_columns_of_groups_side_by_side(series: int, parallel: int, lattice: Lattice) -> None:
+    """Groups whole and in one piece, from -x to +x; only consecutive ones touch, on as many pairs
+    as the rows allow; all rows straight and as long."""
+    found = list(zigzag_shapes(series, parallel, lattice))
+    assert [shape.rows for shape in found][:1] == [parallel]
+    for shape in found:
+        sites, group = block_sites(shape)
+        pairs = neighbour_pairs(sites, lattice)
+        assert len(np.unique(sites, axis=0)) == series * parallel
+        assert (np.bincount(group)[1:] == parallel).all() and shape.empty_sites == 0
+        assert len(set(np.bincount(sites[:, 1]).tolist())) == 1
+        assert int(np.ptp(sites[:, 1])) + 1 == shape.rows == shape.field_rows
+        assert int(np.ptp(sites[:, 0])) == shape.span_columns
+        step = np.abs(group[pairs[:, 0]] - group[pairs[:, 1]])
+        assert step.max(initial=0) <= 1
+        front = 2 * shape.rows - 1 if lattice is Lattice.HONEYCOMB else shape.rows
+        low = np.minimum(group[pairs[:, 0]], group[pairs[:, 1]])[step == 1]
+        assert (np.bincount(low, minlength=series)[1:series] == front).all()
+        assert 2 * front >= parallel
+        for k in range(1, series + 1):
+            own = np.flatnonzero(group == k)
+            inside = pairs[(group[pairs] == k).all(axis=1)]
+            assert connected(parallel, np.searchsorted(own, inside)), shape
+        middles = [sites[group == k, 0].mean() for k in range(1, series + 1)]
+        assert middles == sorted(middles)

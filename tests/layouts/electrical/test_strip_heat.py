@@ -7,8 +7,9 @@ from dataclasses import replace
 import pytest
 
 from layouts.currents.strips import strip_network
+from layouts.electrical.fin import fin_rise_k
 from layouts.electrical.flows import shares
-from layouts.electrical.strip_heat import fin_rise_k, strip_rise
+from layouts.electrical.strip_heat import strip_rise
 from tests.layouts.electrical.packs import laid
 
 

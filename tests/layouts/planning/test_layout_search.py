@@ -6,12 +6,16 @@ from dataclasses import replace
 
 import pytest
 
-from layouts.cells.choice import lay_block
-from layouts.cells.fields import BlockShape
+from layouts.cells.choice import lay_block, ranked_blocks
+from layouts.cells.fields import BlockShape, ZigzagShape
 from layouts.errors import NoPlaceError, PlanError
+from layouts.pack import Pack
 from layouts.planning.estimate import envelope
 from layouts.planning.layout_search import (
-    TRIED_MOST,
+    COLUMNS_MOST,
+    FEW_POSTS_MOST,
+    RANKED_MOST,
+    USUAL_MOST,
     first_that_stands,
     is_searched,
     layouts_in_space,
@@ -52,15 +56,19 @@ def test_only_a_fitted_enclosure_in_a_space_is_searched() -> None:
 
 
 def test_layouts_go_into_a_narrow_space_by_their_plan() -> None:
-    """Each with its walls, along or across, but for a raster's step; all that would are there, in
-    the order of a wide space, which takes more."""
-    wide = list(layouts_in_space(pack_of("4S3P", "space: {box_mm: [400, 400, 100]}\n")))
+    """Each with its walls, along or across, but for a raster's step; the first of all that do, in
+    the order of what suits a builder, then groups in columns."""
     narrow = list(layouts_in_space(pack_of("4S3P", "space: {box_mm: [400, 62, 100]}\n")))
-    assert 0 < len(narrow) < len(wide)
-    across = {one: min(sizes_mm(one)) + ROUND_MM + 2 * 0.4 for one in wide}
-    assert [one for one in wide if one in narrow] == narrow
-    assert {one for one in wide if across[one] < 62} <= set(narrow)
+    ranked = ranked_blocks(pack_of("4S3P"), estimate=envelope, most=RANKED_MOST)
+    usual = [one for one in narrow if not isinstance(one, ZigzagShape)]
+    assert usual and narrow[: len(usual)] == usual
+    wide = layouts_in_space(pack_of("4S3P", "space: {box_mm: [400, 400, 100]}\n"))
+    assert any(isinstance(one, ZigzagShape) for one in wide)
+    across = {one: min(sizes_mm(one)) + ROUND_MM + 2 * 0.4 for one in (*ranked, *narrow)}
     assert max(across[one] for one in narrow) < 62 + 3.0
+    surely = [one for one in ranked if across[one] < 62]
+    assert [one for one in usual if one in surely] == surely[: len(usual)][: len(surely)]
+    assert set(usual) < set(ranked)
 
 
 def test_without_any_that_goes_in_the_best_is_left() -> None:
@@ -74,7 +82,7 @@ def test_the_first_that_stands_is_taken() -> None:
     pack = pack_of("4S3P", "space: {box_mm: [400, 400, 100]}\n")
     tried: list[BlockShape] = []
 
-    def planned(shape: BlockShape) -> int:
+    def planned(asked: Pack, shape: BlockShape) -> int:
         tried.append(shape)
         if len(tried) == 2:
             return 7
@@ -94,12 +102,17 @@ def test_the_first_that_stands_is_taken() -> None:
 def test_the_first_refusal_is_told(error: PlanError, remedy: str) -> None:
     """With what would do, where that is known; after a few layouts no more are tried."""
     pack = pack_of("4S3P", "space: {box_mm: [400, 400, 100]}\n")
-    errors = [error, *(refusal("other") for _ in range(TRIED_MOST))]
+    most = USUAL_MOST + COLUMNS_MOST + FEW_POSTS_MOST
+    errors = [error, *(refusal("other") for _ in range(most))]
+    posts = []
 
-    def planned(shape: BlockShape) -> int:
+    def planned(asked: Pack, shape: BlockShape) -> int:
+        posts.append(asked.holder.flank_posts)
         raise errors.pop(0)
 
     with pytest.raises(PlanError) as caught:
         first_that_stands(pack, planned)
     assert (caught.value.field, caught.value.remedy) == (error.field, remedy)
-    assert len(errors) == 1 + TRIED_MOST - min(TRIED_MOST, len(list(layouts_in_space(pack))))
+    laid = len(list(layouts_in_space(pack)))
+    assert posts == [*(True for _ in range(laid)), False, False][: len(posts)]
+    assert len(posts) <= most and posts.count(False) >= 1

@@ -27,9 +27,9 @@ def rect_of(sizes: FittedSizes, kind: RoomKind) -> Rect:
     return room.rect
 
 
-def without_a_screw(sizes: FittedSizes) -> FittedSizes:
-    """The lid's first screw is missing."""
-    return replace(sizes, shell=replace(sizes.shell, screws=sizes.shell.screws[1:]))
+def without_three_screws(sizes: FittedSizes) -> FittedSizes:
+    """The lid's first three screws are missing."""
+    return replace(sizes, shell=replace(sizes.shell, screws=sizes.shell.screws[3:]))
 
 
 def with_two_screws(sizes: FittedSizes) -> FittedSizes:
@@ -109,9 +109,17 @@ def without_a_gas_side(sizes: FittedSizes) -> FittedSizes:
     return replace(sizes, gas_side=None)
 
 
+def with_a_thin_floor_and_lid(sizes: FittedSizes) -> FittedSizes:
+    """Three layers of 0.2."""
+    levels = sizes.shell.levels
+    thin = replace(levels, under_mm=levels.floor_mm - 0.6, lid_mm=levels.rim_mm + 0.6)
+    return replace(sizes, shell=replace(sizes.shell, levels=thin))
+
+
+BENDING = ("floor_bending", "floor_sag", "lid_bending", "lid_sag")
 # change -> the check that fails then
 WRONG: list[tuple[Callable[[FittedSizes], FittedSizes], str]] = [
-    (without_a_screw, "lid_screw_spacing"),
+    (without_three_screws, "lid_screw_spacing"),
     (with_two_screws, "lid_screw_spacing"),
     (with_a_stop_under_the_cells, "enclosure_room"),
     (with_the_board_at_the_cells, "enclosure_room"),
@@ -123,17 +131,20 @@ WRONG: list[tuple[Callable[[FittedSizes], FittedSizes], str]] = [
     (with_a_sharp_lip, "enclosure_radius"),
     (with_gas_at_the_glands, "gas_away"),
     (without_a_gas_side, "gas_away"),
+    *((with_a_thin_floor_and_lid, fails) for fails in BENDING),
 ]
 
 
 def test_all_hold_as_designed() -> None:
-    """Seven, and each of them can fail below."""
+    """Eleven, and each of them can fail below."""
     checks = judged(NAME, sizes_of(NAME))
     assert [check.id for check in checks.values() if not check.holds] == []
     assert set(checks) == {fails for _, fails in WRONG}
 
 
-@pytest.mark.parametrize(("change", "fails"), WRONG, ids=[one.__name__ for one, _ in WRONG])
+@pytest.mark.parametrize(
+    ("change", "fails"), WRONG, ids=[f"{one.__name__} {fails}" for one, fails in WRONG]
+)
 def test_a_check_fails_where_it_must(
     change: Callable[[FittedSizes], FittedSizes], fails: str
 ) -> None:
@@ -146,11 +157,11 @@ def test_a_check_fails_where_it_must(
 
 
 def test_values_by_hand() -> None:
-    """The pitch round the gap that a missing screw leaves, a rib's overlap, the play of cells that
+    """The pitch round the gap that missing screws leave, a rib's overlap, the play of cells that
     nothing holds, the lip's hollow, the names of outlets and rooms."""
     sizes = sizes_of(NAME)
-    (ax, ay), (bx, by) = sizes.shell.screws[-1].at_mm, sizes.shell.screws[1].at_mm
-    spacing = judged(NAME, without_a_screw(sizes))["lid_screw_spacing"]
+    (ax, ay), (bx, by) = sizes.shell.screws[-1].at_mm, sizes.shell.screws[3].at_mm
+    spacing = judged(NAME, without_three_screws(sizes))["lid_screw_spacing"]
     gap = ((ax - bx) ** 2 + (ay - by) ** 2) ** 0.5
     assert gap > PITCH_MM
     assert spacing.value == pytest.approx(gap) and spacing.limit == PITCH_MM

@@ -16,6 +16,7 @@ from layouts.enclosures.fitted.loops import loop_polygon
 from layouts.enclosures.fitted.rooms import PARTITION_MM, PLAY_MM, RoomKind
 from layouts.enclosures.fitted.sides import OUTWARD, axis_along, edge_mm, rect_at
 from layouts.enclosures.fitted.sizes import FittedSizes
+from layouts.enclosures.fitted.stands import side_after
 from layouts.errors import NoPlaceError, PlanError
 from layouts.holders.shape import cell_block_shape
 from layouts.pack import Face, Pack, Side
@@ -132,7 +133,9 @@ def test_a_missing_charge_port_is_told(name: str) -> None:
     """A gland of its own in the walls of its room, or a note that there is none."""
     sizes = sizes_of(name)
     own = [hole for hole in sizes.holes if hole.purpose not in ("pack plus", "pack minus")]
-    assert (len(own), sizes.notes) in ((1, ()), (0, (design.NO_CHARGE_PORT,)))
+    told = design.NO_CHARGE_PORT in sizes.notes
+    assert design.NOT_CHECKED in sizes.notes
+    assert (len(own), told) in ((1, False), (0, True))
     (room,) = (room for room in sizes.shell.rooms if room.kind is RoomKind.CHARGE)
     for hole in own:
         x, y, _ = hole.at_mm
@@ -244,3 +247,24 @@ def test_thick_walls_are_refused_with_the_place() -> None:
     with pytest.raises(PlanError, match=r"the hollow at .* would have a radius of -?\d") as caught:
         designed("4S3P", pack_of("4S3P", enclosure="wall_mm: 4"))
     assert caught.value.field == "enclosure.style"
+
+
+@pytest.mark.slow
+def test_leads_leave_where_asked_or_it_is_told() -> None:
+    """In a roomy box to each side; in one that is just wide enough for one way they do not, and a
+    note names the side that they leave to."""
+    for word in ("+x", "-x", "+y", "-y"):
+        side = f"leads: {{side: '{word}'}}\n"
+        roomy = designed("4S3P", pack_of("4S3P", side + "space: {box_mm: [400, 400, 90]}\n"))
+        assert roomy.stand is not None
+        (at,) = {hole.side for hole in roomy.holes if hole.purpose.startswith("pack")}
+        assert side_after(at, roomy.stand.turn_deg).value == word
+        assert not any(note.startswith("leads.side") for note in roomy.notes)
+    wide, deep = size_mm(whole(planned("4S3P").pack, sizes_of("4S3P")))
+    told = []
+    for word in ("+x", "-x", "+y", "-y"):
+        box_mm = f"[{wide + 4:.1f}, {deep + 4:.1f}, 90]"
+        text = f"leads: {{side: '{word}'}}\nspace: {{box_mm: {box_mm}}}\n"
+        tight = designed("4S3P", pack_of("4S3P", text))
+        told += [note for note in tight.notes if note.startswith(f"leads.side {word}: nothing")]
+    assert 1 <= len(told) <= 3

@@ -128,6 +128,19 @@ def test_board_between_two_walls_stands_at_the_one_away_from_the_cells() -> None
     assert seat.board.y1 == 21.0
 
 
+def test_board_between_two_rooms_has_hooks_on_both_faces() -> None:
+    """Neither long side on a wall: held every way by guides alone, all of them in its room."""
+    inside = shapely.box(-50.0, -50.0, 250.0, 150.0)
+    place = room(RoomKind.BOARD, 20.0, 85.0, 79.0, 100.0)
+    seat = board_seat(pack_of(), LEVELS, place, inside, CELLS)
+    assert_seated(seat, inside)
+    assert all(place.plan.buffer(1e-9).contains(box(guide)) for guide in seat.guides)
+    at_wall = board_seat(pack_of(), LEVELS, place, INSIDE, CELLS)
+    assert len(seat.guides) == len(at_wall.guides) + 2
+    one_face = replace(seat, guides=[g for k, g in enumerate(seat.guides) if k % 3 != 2])
+    assert [n for n, held in held_every_way(one_face, inside).items() if not held] == ["+y"]
+
+
 @pytest.mark.parametrize("turned", [False, True])
 def test_board_flat_lies_on_four_rests(turned: bool) -> None:
     """In a cavity too low for it on edge; held every way by its own guides, with no wall near."""

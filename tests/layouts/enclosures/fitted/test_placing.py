@@ -202,7 +202,7 @@ def test_no_fuse_between_two_things() -> None:
 def test_no_room_stands_in_the_only_lane() -> None:
     """Beside the fuse's room there is place for one more only before its glands: with a lane none
     is placed, without one it is."""
-    free = shapely.box(99.0, 0.0, 225.0, 32.0).union(shapely.box(-1.0, -1.0, 113.0, 61.0))
+    free = shapely.box(99.0, 0.0, 225.0, 33.5).union(shapely.box(-1.0, -1.0, 113.0, 61.0))
     assert placed(free, (FUSE,), LANE_MM) != []
     nothing(free, (FUSE, CHARGE), RoomKind.CHARGE)
     assert placed(free, (FUSE, CHARGE), (0.01, 0.01)) != []

@@ -8,7 +8,7 @@ from functools import cache
 import numpy as np
 import shapely
 
-from layouts.enclosures.fitted.case import Case
+from layouts.enclosures.fitted.case import FittedCase
 from layouts.enclosures.fitted.placing import RoomSet
 from layouts.enclosures.fitted.promises import (
     lanes_of,
@@ -28,13 +28,13 @@ from tests.layouts.enclosures.fitted.planned import pack_of, planned
 
 
 @cache
-def case_in(space: str) -> Case:
+def case_in(space: str) -> FittedCase:
     """Held cells of the smaller pack in a space."""
     plan = planned("3S2P")
     pack = pack_of("3S2P", space)
     held = cell_block_shape(plan.cell_block.outline)
     fixed = rooms_at_cells(pack, ways_out(pack, plan.interconnect, held), held)
-    return Case(
+    return FittedCase(
         pack=pack, cell_block=plan.cell_block, held=held, fixed=fixed, levels=levels_of(pack),
         metal=shapely.Polygon(),
     )  # fmt: skip

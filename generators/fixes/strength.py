@@ -1,0 +1,80 @@
+"""What may be changed where brackets, floor or lid are too weak for the load, best first."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+
+from generators.fixes.steps import Changes, down, up
+from layouts.checks import Check
+from layouts.formats import materials
+from layouts.planning.pack_plan import PackPlan
+
+__all__ = ["STRENGTH"]
+
+Candidates = Callable[[Check, PackPlan], Iterator[Changes]]
+
+THICKEST_PLATE_MM = 10.0  # floor and lid that the pack file permits
+
+
+def _bracket(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    """Another kind, holes farther apart, a stronger material; then smaller shocks."""
+    pack = plan.pack
+    holes = [list(hole) for hole in pack.mount.holes_mm]
+    other = "flat" if pack.mount.kind == "angle" else "angle"
+    yield {"mount.kind": other}
+    far = max((hole[0] for hole in holes), default=0.0)
+    for apart in (30.0, 40.0, 60.0):
+        if apart > far:
+            yield {"mount.holes_mm": [[0.0, 0.0], [apart, 0.0]]}
+    known = materials()
+    own = known[pack.printer.material].strength_mpa
+    stronger = sorted(
+        (one for one in known.values() if one.strength_mpa > own), key=lambda one: one.strength_mpa
+    )
+    for material in stronger:
+        yield {"printer.material": material.material}
+    yield from _smaller_shocks(check, plan)
+
+
+def _thicker_plate(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    """Floor or lid: stress falls with the square of its thickness, sag with the cube; then a
+    material with more strength and modulus, then smaller shocks."""
+    assert check.value is not None and check.limit
+    name, by = check.id.split("_")
+    shell, layer = plan.enclosure.shell, plan.pack.printer.layer_mm
+    now = shell.floor_mm if name == "floor" else shell.lid_mm
+    ratio = (check.value / check.limit) ** (1 / 2 if by == "bending" else 1 / 3)
+    for more in (0, 2, 4):  # layers: a lid must also suit its screws
+        thick = round(up(now * ratio, layer) + more * layer, 3)
+        if thick <= THICKEST_PLATE_MM:
+            yield {f"enclosure.{name}_mm": thick}
+    known = materials()
+    own = known[plan.pack.printer.material]
+    better = [
+        one for one in known.values()
+        if one.strength_mpa >= own.strength_mpa and one.modulus_mpa >= own.modulus_mpa
+    ]  # fmt: skip
+    for one in sorted(better, key=lambda one: one.strength_mpa * one.modulus_mpa):
+        if one != own:
+            yield {"printer.material": one.material}
+    yield from _smaller_shocks(check, plan)
+
+
+def _smaller_shocks(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    """What the part bears: stress and sag go with the acceleration."""
+    load = plan.pack.load
+    if load is not None:
+        share = 1.0 if not (check.value and check.limit) else check.limit / check.value
+        less = [down(g * share, 0.5) for g in load.acceleration_g]
+        if min(less) > 0:
+            yield {"load.acceleration_g": less}
+
+
+STRENGTH: Mapping[str, Candidates] = {
+    "bracket_root_stress": _bracket,
+    "bracket_bending": _bracket,
+    "floor_bending": _thicker_plate,
+    "floor_sag": _thicker_plate,
+    "lid_bending": _thicker_plate,
+    "lid_sag": _thicker_plate,
+}
