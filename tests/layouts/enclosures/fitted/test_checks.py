@@ -180,6 +180,7 @@ def test_values_by_hand() -> None:
     assert leaking.value == 1.0 and leaking.where == "main fuse and cable glands"
 
 
+@pytest.mark.slow
 def test_a_wide_nozzle_fails_from_the_pack_file() -> None:
     """A nozzle of 1.2 draws no corner of 1.0, which the fuse's room has; any set of rooms shows
     it."""

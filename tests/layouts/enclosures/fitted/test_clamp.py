@@ -80,6 +80,7 @@ def test_posts_that_suffice_need_no_clamp() -> None:
     assert clamp_site(asked, many.cell_layout, many.interconnect, many.cell_block) is None
 
 
+@pytest.mark.slow
 def test_fastening_counts_what_the_lid_clamps() -> None:
     """Posts too far apart by themselves, two of them too few; with the clamp both checks hold."""
     plan = clamped_plan()

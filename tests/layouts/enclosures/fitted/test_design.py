@@ -177,6 +177,7 @@ def test_two_runs_are_equal() -> None:
     assert (again.pads, again.ducts, again.holes) == (first.pads, first.ducts, first.holes)
 
 
+@pytest.mark.slow
 def test_a_box_just_large_enough_takes_the_whole(monkeypatch: pytest.MonkeyPatch) -> None:
     """One millimetre more than lid, brackets, wires and gas need. One turn is tried: this box is
     as wide as the pack stands without one."""

@@ -57,7 +57,7 @@ def test_every_feature_changes_the_volume() -> None:
     assert_every_feature_counts(lid_features(hand_made("3S2P")))
 
 
-@pytest.mark.parametrize("name", SMALL)
+@pytest.mark.parametrize("name", sampled(SMALL, lambda n: n == "3S2P"))
 def test_nothing_of_the_lid_hangs(name: str) -> None:
     """Each slab lies within the one below it."""
     assert overhang_mm(lid_features(hand_made(name))) == 0.0

@@ -6,6 +6,7 @@ from dataclasses import replace
 from functools import cache
 
 import numpy as np
+import pytest
 import shapely
 
 from layouts.enclosures.fitted.case import FittedCase
@@ -83,6 +84,7 @@ def test_held_cells_find_room_by_their_walls() -> None:
     assert cells_find_room(pack_of("3S2P"), (900.0, 900.0))
 
 
+@pytest.mark.slow
 def test_every_promise_has_its_lanes_and_a_side_for_gas() -> None:
     """Its rooms and the lanes of its glands lie in the free area with each of its shifts, to a
     raster's step, and gas has a side without glands."""

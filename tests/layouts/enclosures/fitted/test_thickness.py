@@ -82,6 +82,7 @@ def test_floor_and_lid_left_open_are_the_least_that_holds() -> None:
     assert failing == {"floor", "lid"}
 
 
+@pytest.mark.slow
 def test_a_thickness_in_the_pack_file_stays() -> None:
     """It is taken as it is and nothing is told of a choice."""
     given = designed(NAME, file_of(HEAVY, "floor_mm: 1.4, lid_mm: 5.0"))
@@ -92,6 +93,7 @@ def test_a_thickness_in_the_pack_file_stays() -> None:
     }  # fmt: skip
 
 
+@pytest.mark.slow
 def test_the_choice_is_told_and_the_lid_has_its_screws() -> None:
     """Both notes name the thickness; the screws are those of such a lid."""
     floor, lid = thick_mm(heavy())
@@ -103,6 +105,7 @@ def test_the_choice_is_told_and_the_lid_has_its_screws() -> None:
     assert made.lid_screw_long_mm == lid_screw_length_mm(case) > lid
 
 
+@pytest.mark.slow
 def test_light_packs_get_the_least_and_no_load_the_usual() -> None:
     """2 mm where that carries it; without a load nothing is required, so nothing is chosen."""
     light = sizes_of(NAME)
@@ -116,6 +119,7 @@ def test_light_packs_get_the_least_and_no_load_the_usual() -> None:
     assert not {"floor_bending", "lid_sag"} & set(judged(NAME, free, pack))
 
 
+@pytest.mark.slow
 def test_a_space_too_low_for_the_thickness_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
     """What the search began with goes in, what the load needs does not; a little higher it does."""
     monkeypatch.setattr(stands, "BOX_TURNS", (0,))
