@@ -172,6 +172,11 @@ class Enclosure(Protocol):
         """What the builder must know of how it was chosen."""
         ...
 
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """What may injure someone and no check covers."""
+        ...
+
     def checks(
         self, pack: Pack, cell_layout: CellLayout, interconnect: Interconnect, cell_block: CellBlock
     ) -> tuple[Check, ...]:

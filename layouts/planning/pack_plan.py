@@ -82,7 +82,8 @@ class PackPlan(HolderPlan):
         """What may injure someone and follows from the plan."""
         if self.gas_way is None:
             return (NOT_ENCLOSED, *self._bare_strips(), *self.electrical.cautions)
-        return (self._burns(), *self._bare_strips(), *self.electrical.cautions)
+        own = self.enclosure.cautions
+        return (self._burns(), *own, *self._bare_strips(), *self.electrical.cautions)
 
     def _burns(self) -> str:
         """A printed enclosure is no fire barrier."""

@@ -160,6 +160,11 @@ class BoxEnclosure:
         """What was left out or cut in pieces."""
         return self.sizes.notes
 
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """None of its own."""
+        return ()
+
     def checks(
         self, pack: Pack, cell_layout: CellLayout, interconnect: Interconnect, cell_block: CellBlock
     ) -> tuple[Check, ...]:

@@ -53,11 +53,6 @@ OPENING_MM = 1.0  # round a landing, where the partition is left out
 PAD_CLEARANCE_MM = 0.1  # under the lid: the stack must not hold it up
 PAD_WIDE_MM = 34.0  # a mounting pad along its wall
 PAD_SCREW = "M4"
-NOT_CHECKED = (
-    "not checked in a fitted enclosure: whether each wire gets past board and fuse with its bends, "
-    "so lay them in the printed tub before any cell goes in; and the bending of the walls at the "
-    "mounting pads, so let the enclosure stand on the frame as well or strap it, and load-test it"
-)
 NO_CHARGE_PORT = "no wall is free for a charge port: charge leads share the main glands"
 THICKNESSES_TRIED = 3  # of floor and lid: other walls bend otherwise
 
@@ -170,7 +165,6 @@ def _fitted(case: FittedCase, found: EnclosureChoice, support_pads: Pads) -> Fit
         notes=(
             *(() if charge else (NO_CHARGE_PORT,)),
             *(() if found.as_asked else (_elsewhere(pack, found),)),
-            NOT_CHECKED,
             *thickness_notes(pack, pressed_plates(pack, shell, support_pads, held)),
         ),
         stand=_stand(pack, found),

@@ -39,6 +39,13 @@ from layouts.strips.joining import Interconnect
 __all__ = ["FITTED", "FittedEnclosure"]
 
 
+NOT_CHECKED = (
+    "enclosure: not checked: whether each wire gets past board and fuse with its bends, "
+    "so lay them in the printed tub before any cell goes in; and the bending of the walls at the "
+    "mounting pads, so let the enclosure stand on the frame as well or strap it, and load-test it"
+)
+
+
 @dataclass(frozen=True, kw_only=True, slots=True)
 class FittedEnclosure:
     """Tub and lid that follow held cells and rooms."""
@@ -195,6 +202,11 @@ class FittedEnclosure:
     def notes(self) -> tuple[str, ...]:
         """How it was chosen."""
         return self.sizes.notes
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """What no check covers yet."""
+        return (NOT_CHECKED,)
 
     def checks(
         self, pack: Pack, cell_layout: CellLayout, interconnect: Interconnect, cell_block: CellBlock

@@ -9,7 +9,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from layouts.brackets.registry import kind_of
-from layouts.enclosures.fitted import design, stands
+from layouts.enclosures.fitted import design, form, stands
 from layouts.enclosures.fitted.checks import standing_shape
 from layouts.enclosures.fitted.choosing import GAS_OUT_MM
 from layouts.enclosures.fitted.loops import loop_polygon
@@ -134,7 +134,7 @@ def test_a_missing_charge_port_is_told(name: str) -> None:
     sizes = sizes_of(name)
     own = [hole for hole in sizes.holes if hole.purpose not in ("pack plus", "pack minus")]
     told = design.NO_CHARGE_PORT in sizes.notes
-    assert design.NOT_CHECKED in sizes.notes
+    assert form.NOT_CHECKED in planned(name).cautions
     assert (len(own), told) in ((1, False), (0, True))
     (room,) = (room for room in sizes.shell.rooms if room.kind is RoomKind.CHARGE)
     for hole in own:
