@@ -23,7 +23,7 @@ from layouts.strips.checks import strip_checks
 from layouts.strips.lip import seat_checks
 from layouts.strips.lip_checks import lip_checks
 
-__all__ = ["Changed", "Judge", "Judged", "SpentError"]
+__all__ = ["Changed", "Judge", "Judged", "SpentError", "in_space"]
 
 Changed = Callable[[Changes], Pack]  # the pack of a file with changed keys; PackFileError if none
 
@@ -155,7 +155,7 @@ class Judge:
 
     def _judged(self, plan: PackPlan) -> Judged:
         mass_kg = self._mass_ratio * guessed_mass_kg(plan.pack)
-        checks = (*plan_checks(plan, mass_kg=mass_kg), *_on_bed(plan), *_in_space(plan))
+        checks = (*plan_checks(plan, mass_kg=mass_kg), *_on_bed(plan), *in_space(plan))
         return Judged(plan=plan, checks=checks)
 
     def _spend(self, cost: float) -> None:
@@ -169,7 +169,7 @@ def _unmoved(changes: Changes) -> bool:
     return all(key.startswith(_UNMOVED) or key in _UNMOVED_KEYS for key in changes)
 
 
-def _in_space(plan: PackPlan) -> tuple[Check, ...]:
+def in_space(plan: PackPlan) -> tuple[Check, ...]:
     """Whether it fits its space, by its drawings: in a box corners stand out a little more than
     the mesh's; any other space is searched. Cells placed in the space lie in it."""
     pack = plan.pack
