@@ -35,7 +35,7 @@ from layouts.fitting.verdict import FitResult, verdict
 from layouts.holders.outline import outline_points_mm
 from layouts.pack import Face, Pack
 from layouts.parts.clearance import Clearance, ClearanceKind
-from layouts.parts.outlet import BENDS
+from layouts.parts.outlet import bends_across
 from layouts.planning.clearances import pack_clearances
 from layouts.planning.in_space import is_placed
 from layouts.planning.pack_plan import PackPlan
@@ -105,7 +105,7 @@ def pack_bodies(
                 [n for n in pack_clearances(plan, bend_to=bend) if n.kind is ClearanceKind.OUTLET],
                 base=base,
             )
-            for bend in BENDS
+            for bend in bends_across(plan.enclosure.outlets)
         }
     servicing = {
         clearance.name: make_body([], [clearance])

@@ -136,9 +136,11 @@ def fit_in_space(
 def fit_as_given(
     bodies: Mapping[str, PackBody], obstacles: Sequence[Obstacle], pose: FloatArray
 ) -> SpaceFit:
-    """A pack in a pose that is given (4, 4), with that way of its wires that leaves most."""
+    """A pack in an upright pose that is given (4, 4), wires turned the way that leaves most."""
     found = [posed(body, obstacles, pose, bend_to=bend) for bend, body in bodies.items()]
     best = max(found, key=lambda one: one.smallest_gap_mm)
+    turn = np.degrees(np.arctan2(pose[1, 0], pose[0, 0])) % 360.0
+    best = replace(best, words=f"as planned: upright, turned by {turn:g} degrees in the plan")
     there = moved(bodies[best.bend_to].points, pose)
     x, y, z = (float(side_mm) for side_mm in there.max(axis=0) - there.min(axis=0))
     searched = Searched(

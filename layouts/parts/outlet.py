@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,7 +11,9 @@ from numpy.typing import NDArray
 from layouts.parts.convex import ConvexPiece, bar, bend
 from layouts.parts.glands import GLANDS, GlandSize, gland_for
 
-__all__ = ["BENDS", "BEND_RATIO", "GLANDS", "CableOutlet", "GlandSize", "gland_for"]
+__all__ = [
+    "BENDS", "BEND_RATIO", "GLANDS", "CableOutlet", "GlandSize", "bends_across", "gland_for",
+]  # fmt: skip
 
 BEND_RATIO = 4.0  # bend radius of a wire, in outside diameters; common practice, no source
 # Directions in which the leads may bend behind their glands, in the pack's coordinates
@@ -20,7 +22,10 @@ BENDS = {
     "-z": (0.0, 0.0, -1.0),
     "+y": (0.0, 1.0, 0.0),
     "-y": (0.0, -1.0, 0.0),
+    "+x": (1.0, 0.0, 0.0),
+    "-x": (-1.0, 0.0, 0.0),
 }
+ACROSS = 1e-6  # of a unit direction along another
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -64,3 +69,12 @@ class CableOutlet:
             wire_mm=self.wire_mm,
             inside_mm=self.bend_radius_mm,
         )
+
+
+def bends_across(outlets: Sequence[CableOutlet]) -> tuple[str, ...]:
+    """Those of ``BENDS`` in which the wires of all outlets can turn: across their glands."""
+    return tuple(
+        name
+        for name, way in BENDS.items()
+        if all(abs(float(one.out @ np.array(way))) < ACROSS for one in outlets)
+    )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import numpy as np
@@ -12,6 +13,7 @@ from layouts.errors import PlanError
 from layouts.pack import Side
 from layouts.planning.pack_plan import PackPlan, plan_pack
 from layouts.spaces.space import Prism, Space
+from tests.layouts.enclosures.fitted.planned import pack_of
 from tests.layouts.placed_packs import placed_pack
 from tests.samples import sample_pack
 
@@ -72,3 +74,22 @@ def test_cells_placed_in_their_own_space_are_not_posed_anew(tmp_path: Path) -> N
             report_progress=lambda stage, share: None,
         )
     assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.slow
+def test_a_fitted_enclosure_is_judged_as_it_was_planned(tmp_path: Path) -> None:
+    """In its own space: the planned pose, wires bent across glands on any wall, all of it proven;
+    in another space, given beside it, it is planned for that one."""
+    pack = pack_of("3S2P", "space: {box_mm: [230, 210, 110]}\n")
+    kept = fit_pack(pack, None, lid_room=False, out_dir=tmp_path, report_progress=quiet)
+    assert not kept.failed
+    assert any("as planned: upright, turned by" in line for line in kept.told)
+    row = json.loads((kept.folder / "fit.json").read_text("utf-8"))
+    assert row["fits"] and row["smallest_gap_mm"] >= 0.0
+    other = slanted(260.0, 240.0, 120.0, 0.0)
+    moved = fit_pack(pack, other, lid_room=False, out_dir=tmp_path, report_progress=quiet)
+    assert not moved.failed
+
+
+def quiet(what: str, share: float) -> None:
+    """Nobody listens."""
