@@ -348,6 +348,10 @@ class _Angle:
         out += max(across, default=0.0) - min(across, default=0.0)
         return out, STAND_MM
 
+    def most_out_mm(self, pack: Pack) -> float:
+        """Of the thickest: the estimate is that of the thinnest."""
+        return self.reach_mm(pack)[0] + THICKNESSES_MM[-1] - THICKNESSES_MM[0]
+
     def wall_mm(self, pack: Pack) -> float:
         """The bracket's own width, or a mounting pad's where that is wider."""
         return max(MOUNTING_PAD_WIDE_MM, bracket_width_mm(pack.mount))

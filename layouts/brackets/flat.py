@@ -224,6 +224,10 @@ class _Flat:
         heads = size.washer_high_mm + size.head_high_mm
         return THICKNESSES_MM[-1] + heads, _below_mm(pack)
 
+    def most_out_mm(self, pack: Pack) -> float:
+        """The estimate is that of the thickest."""
+        return self.reach_mm(pack)[0]
+
     def wall_mm(self, pack: Pack) -> float:
         """The plate's width."""
         along = [u for u, _ in pack.mount.holes_mm]

@@ -135,6 +135,10 @@ class BracketKind(Protocol):
         """Estimate before any design: beyond the pad, and below the tub."""
         ...
 
+    def most_out_mm(self, pack: Pack) -> float:
+        """Beyond the pad, for the largest bracket that any load asks for."""
+        ...
+
     def wall_mm(self, pack: Pack) -> float:
         """Length of wall that one bracket takes, at most."""
         ...

@@ -174,6 +174,10 @@ class _Script:
         given = _given(pack)
         return ANGLE.reach_mm(pack) if given is None else (given.shape.box_mm()[1][0], STAND_MM)
 
+    def most_out_mm(self, pack: Pack) -> float:
+        """It has one size."""
+        return ANGLE.most_out_mm(pack) if _given(pack) is None else self.reach_mm(pack)[0]
+
     def wall_mm(self, pack: Pack) -> float:
         """Twice its farther end's distance from the pad's middle; a pad's width at least."""
         given = _given(pack)

@@ -21,8 +21,6 @@ from layouts.parts.outlet import BEND_RATIO
 
 __all__ = ["FittedCase", "outside_mm"]
 
-THICKER_MM = 2.0  # the thickest bracket of a kind reaches so much farther than its estimate
-
 
 def outside_mm(pack: Pack) -> float:
     """From the walls' inner face to the lid's outside."""
@@ -72,5 +70,4 @@ class FittedCase:
     def reach(self) -> BracketReach:
         """What a bracket of the kind that the pack asks for needs."""
         kind = kind_of(self.pack)
-        out = kind.reach_mm(self.pack)[0] + THICKER_MM
-        return BracketReach(wall_mm=kind.wall_mm(self.pack), out_mm=out)
+        return BracketReach(wall_mm=kind.wall_mm(self.pack), out_mm=kind.most_out_mm(self.pack))

@@ -266,3 +266,17 @@ def test_bad_mounts_and_lugs_are_told() -> None:
         design_bracket(pack_with(), four_mounting_pads(high_mm=18.0))
     with pytest.raises(ValueError, match=r"leave 4\.5 mm for the bracket's foot"):
         design_bracket(pack_with(), four_mounting_pads(up_mm=7.0))
+
+
+@EACH_MOUNT
+@EACH_SCREW
+def test_no_bracket_reaches_farther_than_told(
+    screw: str, holes: tuple[tuple[float, float], ...]
+) -> None:
+    """The one of a pack far too heavy is the thickest: it reaches as far as is kept free at most,
+    and farther than that of a light one."""
+    pack = pack_with(mount=mount(screw, holes))
+    light, heavy = (
+        design_bracket(pack, four_mounting_pads(), mass_kg=mass_kg) for mass_kg in (0.1, 500.0)
+    )
+    assert light.foot_mm < heavy.foot_mm <= KIND.most_out_mm(pack) + 1e-9
