@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from shapely.affinity import affine_transform
 from shapely.geometry.base import BaseGeometry
 
+from generators.drawings.space_walls import HATCH, rings_path, space_walls, walls_shape
 from generators.drawings.svg import number, path_of, picture
 from layouts.brackets.kind import MountingPad
 from layouts.brackets.scripted import PAD_WIDE_MM
@@ -24,7 +25,6 @@ from layouts.spaces.regions import free_region
 
 __all__ = ["enclosed_plan"]
 
-WALL_MM = 5.0  # hatched band round the free plan
 TEXT_MM, SMALL_MM, LINE_MM = 5.0, 4.0, 7.0
 ACROSS_MM = 180.0  # printed width at most
 CHAR_RATIO = 0.55  # a letter's width over its height
@@ -33,12 +33,6 @@ HEAD_MM = 3.0
 GAS_ARROWS = 3
 PAD_DEEP_MM = 22.0  # of a mounting pad, from its face into the hollows of the wall
 
-_HATCH = (
-    '<defs><pattern id="space" patternUnits="userSpaceOnUse" width="2" height="2" '
-    'patternTransform="rotate(45)"><path d="M0 0V2" stroke="#000" stroke-width="0.4"/>'
-    "</pattern></defs>"
-)
-
 
 def enclosed_plan(plan: PackPlan) -> str:
     """SVG, seen from above: the space's walls hatched where one is given, the enclosure's walls
@@ -46,14 +40,12 @@ def enclosed_plan(plan: PackPlan) -> str:
     wires, and where gas leaves. Its enclosure must have compartments."""
     enclosure = plan.enclosure
     turn = _Turn(enclosure.pose)
-    body = [_HATCH]
+    body = [HATCH]
     shapes: list[BaseGeometry] = []
     free = _free(plan)
     if free is not None:
-        band = free.buffer(WALL_MM, join_style="mitre").difference(free)
-        body.append(_area(band, 'fill="url(#space)" stroke="none"'))
-        body.append(_area(free, 'fill="none" stroke="#000" stroke-width="0.6"'))
-        shapes.append(band)
+        body += space_walls(free)
+        shapes.append(walls_shape(free))
     body += _enclosure(plan, turn, shapes)
     body += _outlets(enclosure, turn, shapes)
     body += _gas(plan, turn, shapes)
@@ -221,14 +213,7 @@ def _words(plan: PackPlan, free: BaseGeometry | None) -> list[str]:
 
 
 def _area(shape: BaseGeometry, style: str) -> str:
-    rings = [
-        np.asarray(shapely.get_coordinates(ring)[:-1])
-        for part in shapely.get_parts(shape)
-        if isinstance(part, shapely.Polygon)
-        for ring in (part.exterior, *part.interiors)
-    ]
-    commands = "".join(path_of(ring, closed=True) for ring in rings)
-    return f'<path d="{commands}" fill-rule="evenodd" {style}/>'
+    return f'<path d="{rings_path(shape)}" fill-rule="evenodd" {style}/>'
 
 
 def _line(points: Sequence[NDArray[np.float64]], wide_mm: float, dashed: bool = False) -> str:

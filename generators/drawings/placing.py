@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
 
+from generators.drawings.space_walls import HATCH, WALL_MM, space_walls
 from generators.drawings.svg import number, path_of, picture
 from layouts.cells.placed_cells import PlacedCells
 from layouts.cells.spacing import HIGH_VOLTS
@@ -13,7 +13,6 @@ from layouts.pack import Pack
 
 __all__ = ["placing_plan"]
 
-WALL_MM = 5.0  # hatched band round the free plan
 TEXT_MM = 5.0
 LINE_MM = 7.0
 ACROSS_MM = 180.0
@@ -27,7 +26,7 @@ def placing_plan(pack: Pack, placed: PlacedCells) -> str:
     barrier. The touching pair with the most volts is ringed."""
     xy = placed.xy_mm @ placed.pose[:2, :2].T + placed.pose[:2, 3]
     can = pack.cell.diameter_mm / 2
-    body = [_HATCH, *_walls(placed)]
+    body = [HATCH, *space_walls(placed.cavity)]
     for (x, y), group in zip(xy.tolist(), placed.group.tolist(), strict=True):
         body.append(_disc(x, y, can, 0.3))
         if group % 2 == 1:
@@ -57,39 +56,11 @@ def placing_plan(pack: Pack, placed: PlacedCells) -> str:
     )
 
 
-_HATCH = (
-    '<defs><pattern id="wall" patternUnits="userSpaceOnUse" width="2" height="2" '
-    'patternTransform="rotate(45)"><path d="M0 0V2" stroke="#000" stroke-width="0.4"/>'
-    "</pattern></defs>"
-)
-
-
 def _disc(x: float, y: float, radius: float, stroke: float) -> str:
     return (
         f'<circle cx="{number(x)}" cy="{number(-y)}" r="{number(radius)}" fill="none" '
         f'stroke="#000" stroke-width="{stroke}"/>'
     )
-
-
-def _walls(placed: PlacedCells) -> list[str]:
-    """A hatched band outside the free plan, and the plan's own edge."""
-    band = placed.cavity.buffer(WALL_MM, join_style="mitre").difference(placed.cavity)
-    commands = "".join(path_of(ring, closed=True) for ring in _rings(band))
-    edges = "".join(path_of(ring, closed=True) for ring in _rings(placed.cavity))
-    return [
-        f'<path d="{commands}" fill="url(#wall)" fill-rule="evenodd" stroke="none"/>',
-        f'<path d="{edges}" fill="none" stroke="#000" stroke-width="0.6"/>',
-    ]
-
-
-def _rings(shape: shapely.Geometry) -> list[NDArray[np.float64]]:
-    """All rings of a shape, (n, 2) each, not closed."""
-    found = []
-    for part in shapely.get_parts(shape):
-        if isinstance(part, shapely.Polygon):
-            for ring in (part.exterior, *part.interiors):
-                found.append(np.asarray(shapely.get_coordinates(ring)[:-1]))
-    return found
 
 
 def _group_contacts(pack: Pack, placed: PlacedCells, xy: NDArray[np.float64]) -> list[str]:

@@ -57,7 +57,7 @@ def test_without_a_space_it_is_the_packs_own_plan() -> None:
     assert len(cans) == 12
     assert bounds(svg, 'fill="#000"') == pytest.approx(plan.enclosure.shell.outer.bounds, abs=0.01)
     assert "hatched" not in " ".join(texts(svg))
-    assert 'url(#space)"' not in svg
+    assert 'url(#wall)"' not in svg
 
 
 @pytest.mark.slow
