@@ -40,15 +40,25 @@ class NoPlaceError(PlanError):
     """A pack whose enclosure finds no place in its space. Another layout of its cells may."""
 
     def __init__(
-        self, *, field: str, value: str, why: str, remedy: str, advice: Callable[[], str]
+        self,
+        *,
+        field: str,
+        value: str,
+        why: str,
+        remedy: str,
+        advice: Callable[[], str],
+        first: str = "",
     ) -> None:
-        """``advice``: what would do, found by a search that takes its time."""
-        super().__init__(field=field, value=value, why=why, remedy=remedy)
-        self._advice = advice
+        """``remedy``: what does in any case; ``first``: what may do before that. ``advice``: what
+        would do, found by a search that takes its time; empty where it finds nothing."""
+        both = f"{first}; or {remedy}" if first else remedy
+        super().__init__(field=field, value=value, why=why, remedy=both)
+        self._sure, self._advice = remedy, advice
 
     def advised(self) -> PlanError:
         """The same refusal with what would do."""
-        remedy = f"{self._advice()}; or {self.remedy}"
+        advice = self._advice()
+        remedy = f"{advice}; or {self._sure}" if advice else self.remedy
         return PlanError(field=self.field, value=self.value, why=self.why, remedy=remedy)
 
     def __reduce__(self) -> tuple[Any, ...]:

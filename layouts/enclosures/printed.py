@@ -18,7 +18,7 @@ LEVEL_DIGITS = 6  # heights that differ by less than a nanometre are one
 
 def loop_of(rect: Rect, corner_mm: float = 0.0) -> Loop:
     """A rectangle's outline."""
-    return rectangle(rect.x0, rect.y0, rect.x1, rect.y1, corner_mm)
+    return rectangle(*rect.bounds, corner_mm)
 
 
 def lid_placed(z_lid_mm: float) -> NDArray[np.float64]:

@@ -12,7 +12,7 @@ from layouts.checks import Check
 from layouts.pack import Side
 from layouts.spaces.space import Space
 
-__all__ = ["BoxFit", "fit_in_box", "space_check"]
+__all__ = ["BoxFit", "fit_in_box", "quarter_turn", "space_check"]
 
 _QUARTERS = {Side.PLUS_X: 0, Side.PLUS_Y: 1, Side.MINUS_X: 2, Side.MINUS_Y: 3}
 
@@ -35,7 +35,7 @@ class BoxFit:
     other_side: Side | None
 
 
-def _turn(quarters: int) -> NDArray[np.float64]:
+def quarter_turn(quarters: int) -> NDArray[np.float64]:
     """(4, 4) turn about z by whole quarters."""
     angle = quarters * math.pi / 2
     c, s = round(math.cos(angle)), round(math.sin(angle))
@@ -53,7 +53,7 @@ def fit_in_box(points_mm: NDArray[np.float64], space: Space, side: Side) -> BoxF
     box = np.asarray(space.box_mm)
 
     def stand(quarters: int) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-        pose = _turn(quarters)
+        pose = quarter_turn(quarters)
         turned = points_mm @ pose[:3, :3].T
         low, high = turned.min(axis=0), turned.max(axis=0)
         pose[:3, 3] = box / 2 - (low + high) / 2

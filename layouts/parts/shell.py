@@ -25,6 +25,11 @@ class Rect:
         return self.x1 - self.x0, self.y1 - self.y0
 
     @property
+    def bounds(self) -> tuple[float, float, float, float]:
+        """Least x and y, most x and y."""
+        return self.x0, self.y0, self.x1, self.y1
+
+    @property
     def centre_mm(self) -> tuple[float, float]:
         """Middle of the rectangle."""
         return (self.x0 + self.x1) / 2, (self.y0 + self.y1) / 2
@@ -96,7 +101,7 @@ class BoardPlace:
 
 def box(rect: Rect) -> shapely.Polygon:
     """A rectangle as a shape."""
-    return shapely.box(rect.x0, rect.y0, rect.x1, rect.y1)
+    return shapely.box(*rect.bounds)
 
 
 def disc(x_mm: float, y_mm: float, radius_mm: float) -> BaseGeometry:

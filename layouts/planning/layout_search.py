@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import replace
+from itertools import islice
 from typing import TypeVar
 
 from layouts.cells.choice import lay_block, ranked_blocks, shapes_of
@@ -37,9 +38,11 @@ def layouts_in_space(pack: Pack) -> Iterator[BlockShape]:
     """Layouts whose held cells find room in the plan of the space, those first that suit a builder
     best; then groups in columns that do; the best of all where none does."""
     usual = ranked_blocks(replace(pack, space=None), estimate=envelope, most=RANKED_MOST)
-    columns = [one for one in shapes_of(pack) if isinstance(one, ZigzagShape)]
-    found = [shape for shape in usual if _finds_room(pack, shape)][:USUAL_MOST]
-    found += [shape for shape in columns if _finds_room(pack, shape)][:COLUMNS_MOST]
+    columns = (one for one in shapes_of(pack) if isinstance(one, ZigzagShape))
+    found = [
+        *islice((shape for shape in usual if _finds_room(pack, shape)), USUAL_MOST),
+        *islice((shape for shape in columns if _finds_room(pack, shape)), COLUMNS_MOST),
+    ]
     yield from found or usual[:1]
 
 

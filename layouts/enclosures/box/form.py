@@ -103,8 +103,7 @@ class BoxEnclosure:
     @property
     def board(self) -> BoardPlace:
         """On edge, right of the held cells."""
-        bay = self.sizes.bay
-        return BoardPlace(plan=bay.board, z0_mm=bay.z0_mm, z1_mm=bay.z1_mm)
+        return self.sizes.bay.place
 
     @property
     def gas_blocked(self) -> dict[Face, NDArray[np.float64]]:

@@ -12,6 +12,7 @@ from shapely.geometry.base import BaseGeometry
 
 from layouts.brackets.kind import MountingPad
 from layouts.brackets.registry import kind_of
+from layouts.enclosures.board_seat import BoardSeat
 from layouts.enclosures.box.bosses import (
     EMBED_MM,
     BossKeepout,
@@ -20,7 +21,7 @@ from layouts.enclosures.box.bosses import (
     wall_bosses,
     walls,
 )
-from layouts.enclosures.box.sizes import BoardBay, Boss, Gland
+from layouts.enclosures.box.sizes import Boss, Gland
 from layouts.errors import PlanError
 from layouts.formats import screws
 from layouts.holders.shape import cell_block_shape
@@ -75,7 +76,7 @@ class BayLayout:
     """Board, mounting pads, glands and bosses that go together."""
 
     cavity: Rect
-    bay: BoardBay
+    bay: BoardSeat
     pads: tuple[MountingPad, ...]
     glands: tuple[Gland, ...]
     bosses: tuple[Boss, ...]
@@ -255,7 +256,7 @@ def _bosses(
 
 def _bay(
     pack: Pack, datums: EnclosureDatums, cavity: Rect, corners: tuple[Boss, ...], share: float
-) -> BoardBay | None:
+) -> BoardSeat | None:
     length, high, thick = pack.bms.board_mm
     beside = GUIDE_PLAY_MM + GUIDE_MM + 1.0  # guide and a gap to the corner's boss
     low = corners[1].y_mm + corners[1].radius_mm + beside
@@ -274,7 +275,7 @@ def _bay(
         guides.append(Rect(x0=face - GUIDE_MM, x1=face, y0=min(over, far), y1=max(over, far)))
         stop, middle = end - out * REST_MM, (near + far) / 2
         rests.append(Rect(x0=face + 1.0, x1=deep, y0=min(stop, middle), y1=max(stop, middle)))
-    return BoardBay(
+    return BoardSeat(
         board=Rect(x0=x1 - thick, x1=x1, y0=y0, y1=y1),
         z0_mm=datums.board_z0,
         z1_mm=datums.board_z0 + high,
@@ -306,7 +307,7 @@ def _first_glands(
     datums: EnclosureDatums,
     cavity: Rect,
     corners: tuple[Boss, ...],
-    bay: BoardBay,
+    bay: BoardSeat,
     pads: tuple[MountingPad, ...],
     *,
     small: bool,
@@ -335,7 +336,7 @@ def _glands(
     datums: EnclosureDatums,
     cavity: Rect,
     corners: tuple[Boss, ...],
-    bay: BoardBay,
+    bay: BoardSeat,
     pads: tuple[MountingPad, ...],
     *,
     small: bool,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from layouts.brackets.kind import MountingPad
+from layouts.enclosures.board_seat import BoardSeat
 from layouts.enclosures.support_pads import SupportPad
 from layouts.pack import Face, Side
 from layouts.parts.outlet import GlandSize
@@ -73,23 +74,6 @@ class Drain:
     x_mm: float
     y_mm: float
     radius_mm: float
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class BoardBay:
-    """Where the protection board stands on edge, and what the tub holds it with.
-
-    ``board``: its plan; ``z0_mm``, ``z1_mm``: its lower and upper edge. ``guides``: upright
-    ribs up to ``guide_z1_mm``, two rectangles (leg, hook) at each end. ``rests``: low
-    blocks under the ends, as high as the floor's pads.
-    """
-
-    board: Rect
-    z0_mm: float
-    z1_mm: float
-    guides: tuple[Rect, ...]
-    guide_z1_mm: float
-    rests: tuple[Rect, ...]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -180,7 +164,7 @@ class EnclosureDesign:
     pad_hole_deep_mm: float
     glands: tuple[Gland, ...]
     drains: tuple[Drain, ...]
-    bay: BoardBay
+    bay: BoardSeat
     bend_room_mm: float
     tub_seams: SeamDesign = SeamDesign()
     lid_seams: SeamDesign = SeamDesign()

@@ -100,7 +100,7 @@ def piece_shapes(
     """
     seams = design.tub_seams if part == "tub" else design.lid_seams
     whole = (design.tub_box if part == "tub" else design.lid_box).grown(MASK_ROUND_MM)
-    clip = shapely.box(whole.x0, whole.y0, whole.x1, whole.y1)
+    clip = shapely.box(*whole.bounds)
     if seams.pieces == 1:
         return (clip,)
     shapes = masks(seams, design.cavity, part=part, wall_mm=design.wall_mm, offsets=offsets)

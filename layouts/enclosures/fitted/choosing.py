@@ -5,9 +5,11 @@ one holds, and that stands in the space with most room.
 from __future__ import annotations
 
 from bisect import bisect_left
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import partial
+from itertools import islice
 
 import numpy as np
 import shapely
@@ -36,7 +38,7 @@ from layouts.enclosures.fitted.stands import Pose, free_of, poses_of
 from layouts.enclosures.gas_way import ENCLOSURE_PA
 from layouts.errors import NoPlaceError
 from layouts.pack import Side
-from layouts.parts.shell import Rect, box
+from layouts.parts.shell import box
 from layouts.strips.vent_area import vent_area_mm2
 
 __all__ = ["EnclosureChoice", "choose"]
@@ -54,21 +56,18 @@ class EnclosureChoice:
 
     ``turn_deg``, ``shift_mm``: the pack turned about its origin, then moved, stands in the space.
     ``as_asked``: whether the leads then leave to the side that the pack asks for.
-    ``lanes``: what the glands keep free; ``port_at``: the side of the charge port's gland, None
-    where no wall has place for one. ``free``: the free area of the space, in the pack's plan.
+    ``port_at``: the side of the charge port's gland, None where no wall has place for one.
     """
 
     shell: ShellPlan
     pads: tuple[PadPlace, ...]
     gas_side: Side
     glands_at: Side
-    lanes: tuple[Rect, ...]
     port_at: Side | None
     ducts: tuple[Duct, ...]
     turn_deg: int
     as_asked: bool
     shift_mm: tuple[float, float]
-    free: BaseGeometry
 
 
 def choose(case: FittedCase) -> EnclosureChoice:
@@ -77,7 +76,7 @@ def choose(case: FittedCase) -> EnclosureChoice:
     than GOOD_RATIO of the least by estimate.
 
     Raises NoPlaceError where none holds."""
-    free, why = free_of(case), list[str]()
+    free, why = free_of(case), list[OutlineError]()
     best: tuple[tuple[bool, bool, float], EnclosureChoice] | None = None
     for pose in poses_of(case, free):
         found = _first_drawn(case, pose, None if best is None else best[0], why)
@@ -91,18 +90,23 @@ def choose(case: FittedCase) -> EnclosureChoice:
         return best[1]
     if not why:
         x0, y0, x1, y1 = case.cells_plan.bounds
-        why = [f"the held cells with their walls, {x1 - x0:.0f} x {y1 - y0:.0f} mm, find none"]
+        size = f"{x1 - x0:.0f} x {y1 - y0:.0f} mm"
+        told = f"the held cells with their walls, {size}, find none"
+        why = [OutlineError(told, remedy="a larger space")]
+    counts = Counter(error.why for error in why)
+    most = max(why, key=lambda error: counts[error.why])
     raise NoPlaceError(
         field="enclosure.style",
         value="fitted",
-        why=f"finds no place for all of it: {max(why, key=why.count)}",
+        why=f"finds no place for all of it: {most.why}",
+        first=most.remedy,
         remedy="enclosure: {style: tub}",
         advice=partial(_what_would_do, case, free),
     )
 
 
 def _first_drawn(
-    case: FittedCase, pose: Pose, most: tuple[bool, bool, float] | None, why: list[str]
+    case: FittedCase, pose: Pose, most: tuple[bool, bool, float] | None, why: list[OutlineError]
 ) -> tuple[Promise, EnclosureChoice] | None:
     """The first promise of a pose that holds when drawn, and costs less than ``most``; None where
     none does, with the reasons added to ``why``."""
@@ -113,14 +117,15 @@ def _first_drawn(
             try:
                 return promise, _drawn(case, promise)
             except OutlineError as error:
-                why.append(error.why)
+                why.append(error)
     except OutlineError as error:
-        why.append(error.why)
+        why.append(error)
     return None
 
 
 def _what_would_do(case: FittedCase, free: BaseGeometry) -> str:
-    """How much more space all of it would stand in, or without which body: tried by estimate."""
+    """How much more space all of it would stand in, or without which body: tried by estimate; empty
+    where nothing that is tried would do."""
 
     def stands(wider: BaseGeometry) -> bool:
         return any(_promised(case, pose) for pose in poses_of(case, wider))
@@ -131,9 +136,7 @@ def _what_would_do(case: FittedCase, free: BaseGeometry) -> str:
     )
     if enough < len(MORE_MM):
         ways.append(f"in a space {MORE_MM[enough]} mm wider on every side")
-    if not ways:
-        return "a larger space"
-    return f"by estimate it stands {' or '.join(ways)}"
+    return f"by estimate it stands {' or '.join(ways)}" if ways else ""
 
 
 def _promised(case: FittedCase, pose: Pose) -> bool:
@@ -160,7 +163,7 @@ def _drawn(case: FittedCase, promise: Promise) -> EnclosureChoice:
     all_rooms = (*case.fixed, *rooms.rooms)
     discs = np.array(case.cell_block.outline.discs)
     need = ENOUGH_RATIO * vent_area_mm2(pack.cell.capacity_ah, pressure_pa=ENCLOSURE_PA)
-    lanes, outlets = lanes_of(rooms), outlets_of(rooms)
+    lanes, outlets = [*map(box, lanes_of(rooms))], outlets_of(rooms)
     glands_at, port_at = outlets
     dx, dy = pose.raster.roomiest_mm(promise.shifts)
     here = translate(pose.free, -dx, -dy)
@@ -169,13 +172,7 @@ def _drawn(case: FittedCase, promise: Promise) -> EnclosureChoice:
     for off in (None, *(side for side in Side if side not in outlets)):
         try:
             shell = shell_round(
-                pack,
-                case.cell_block,
-                all_rooms,
-                here,
-                lanes=[*map(box, lanes)],
-                held=case.held,
-                gas_side=off,
+                pack, case.cell_block, all_rooms, here, lanes=lanes, held=case.held, gas_side=off
             )
         except OutlineError as error:
             why = error
@@ -191,13 +188,11 @@ def _drawn(case: FittedCase, promise: Promise) -> EnclosureChoice:
                 continue
             stood = _with_brackets(case, promise, shell, side, here)
             if stood is not None:
-                clamping, pads, (dx, dy) = stood
+                clamping, pads, shift_mm = stood
                 return EnclosureChoice(
-                    shell=clamping, pads=pads, gas_side=side, glands_at=glands_at, lanes=lanes,
-                    port_at=port_at,
+                    shell=clamping, pads=pads, gas_side=side, glands_at=glands_at, port_at=port_at,
                     ducts=mine, turn_deg=promise.turn_deg, as_asked=promise.as_asked,
-                    shift_mm=pose.stands_mm(promise.turn_deg, (dx, dy)),
-                    free=translate(pose.free, -dx, -dy),
+                    shift_mm=pose.stands_mm(promise.turn_deg, shift_mm),
                 )  # fmt: skip
             why = OutlineError(
                 "with its brackets it leaves the space",
@@ -222,7 +217,7 @@ def _with_brackets(
     ]
     gas = _before(shell.lid_plan, gas_at, GAS_OUT_MM)
     found = standing(case, pose.raster, rooms.shifts, places)
-    for (pads, _), _ in zip(found, range(SLID_MOST), strict=False):
+    for pads, _ in islice(found, SLID_MOST):
         before = [box(place.lane(reach)) for place in pads]
         clamping = with_clamp_screws(case.clamp, shell, gas_at, here, [lanes, *before])
         shift = slid(pose.free, shapely.union_all([clamping.lid_plan, lanes, *before, gas]))

@@ -33,7 +33,6 @@ from layouts.holders.fastening import CellBlock
 from layouts.holders.post_checks import post_checks
 from layouts.holders.shape import cell_block_shape
 from layouts.pack import Face, Pack, Side
-from layouts.parts.shell import Rect
 from layouts.slabs.profile import Point
 from layouts.strips.joining import Interconnect
 
@@ -259,7 +258,7 @@ def _before_crest(
     landings = [room.plan for room in shell.rooms if room.kind is RoomKind.LANDING]
     metal = shapely.union_all([shapely.Point(), *landings])
     for room in shell.rooms:
-        near, far = -edge_mm(_bounds(room.rect), OPPOSITE[side]), edge_mm(_bounds(room.rect), side)
+        near, far = -edge_mm(room.rect.bounds, OPPOSITE[side]), edge_mm(room.rect.bounds, side)
         at = near + INSERT_BOSS_MM - (x * out[0] + y * out[1])
         middle = shapely.Point(x + at * out[0], y + at * out[1])
         if room.kind is RoomKind.WAY and at > 0 and room.plan.contains(middle):
@@ -278,10 +277,6 @@ def _before_crest(
         dry = shapely.union_all([shapely.Point(), *(r.plan for r in shell.rooms if r.is_dry)])
         if dry.distance(at_mm) > INSERT_BOSS_MM:
             yield LidScrew(x_mm=at_mm.x, y_mm=at_mm.y, insert=True, foot_mm=(u, v))
-
-
-def _bounds(rect: Rect) -> tuple[float, float, float, float]:
-    return rect.x0, rect.y0, rect.x1, rect.y1
 
 
 def _nearest(wall: shapely.LinearRing, at_mm: Point) -> Point:

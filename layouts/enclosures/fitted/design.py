@@ -106,7 +106,7 @@ def _elsewhere(pack: Pack, found: EnclosureChoice) -> str:
 
 def _opening(landing: Rect, held: BaseGeometry) -> Rect:
     """Where the partition is left out: straight across it, from behind the cells' flank on."""
-    bounds = (landing.x0, landing.y0, landing.x1, landing.y1)
+    bounds = landing.bounds
     side = max(Side, key=lambda one: edge_mm(bounds, one) - edge_mm(held.bounds, one))
     low, high = span_mm(landing, axis_along(side))
     far = edge_mm(bounds, side) + OPENING_MM

@@ -9,11 +9,12 @@ import shapely
 import shapely.ops
 from shapely.geometry.base import BaseGeometry
 
+from layouts.enclosures.board_seat import BoardSeat
 from layouts.enclosures.fitted.loops import loop_polygon
 from layouts.enclosures.fitted.rooms import PARTITION_MM, BoardPose, Room, RoomKind, board_poses
 from layouts.enclosures.fitted.shell import LIP_DEEP_MM, Levels, ShellPlan
 from layouts.enclosures.fitted.sides import OUTWARD, axis_along, edge_mm, rect_at, span_mm
-from layouts.enclosures.fitted.sizes import BoardSeat, FloorDrain, FuseSeat, Notch, TieLug, WallHole
+from layouts.enclosures.fitted.sizes import FloorDrain, FuseSeat, Notch, TieLug, WallHole
 from layouts.enclosures.play import FIT_MM, HOLD_MM, play_mm
 from layouts.enclosures.support_pads import SupportPad
 from layouts.errors import PlanError
@@ -73,7 +74,7 @@ def board_seat(
     side = _outer_side(room, inside, cells)
     along, thick, up = pose.board_mm
     low, high = span_mm(room.rect, axis_along(side))
-    wall = edge_mm((room.rect.x0, room.rect.y0, room.rect.x1, room.rect.y1), side)
+    wall = edge_mm(room.rect.bounds, side)
     # between two rooms no wall is behind it: hooks are there too
     free = _off_wall(room, side, inside, cells)[0] > 0.0
     wall -= GUIDE_MM + GUIDE_PLAY_MM if free else 0.0
@@ -145,7 +146,7 @@ def _outer_side(room: Room, inside: shapely.Polygon, cells: BaseGeometry) -> Sid
 def _middle(room: Room, side: Side) -> shapely.Point:
     """The middle of a room's side."""
     rect = room.rect
-    edge = edge_mm((rect.x0, rect.y0, rect.x1, rect.y1), side)
+    edge = edge_mm(rect.bounds, side)
     low, high = span_mm(rect, axis_along(side))
     x, y = rect_at(side, edge, edge, (low + high) / 2, (low + high) / 2).centre_mm
     return shapely.Point(x, y)
@@ -164,7 +165,7 @@ def fuse_seat(levels: Levels, room: Room, glands_at: Side) -> tuple[FuseSeat, tu
     """The fuse's seat at the end away from the glands, in line with the lower one, and the blocks
     that it is tied down to."""
     rect = room.rect
-    end = edge_mm((rect.x0, rect.y0, rect.x1, rect.y1), glands_at)
+    end = edge_mm(rect.bounds, glands_at)
     low, high = span_mm(rect, axis_along(glands_at))
     middle = (low + high) / 2
     long, across, _ = FUSE_MM
@@ -204,7 +205,7 @@ def wall_holes(
     Raises PlanError where two are too high for the wall under the lid's lip."""
     gland = gland_for(pack.leads.outside_mm)
     rect = room.rect
-    face = edge_mm((rect.x0, rect.y0, rect.x1, rect.y1), glands_at) + wall_mm
+    face = edge_mm(rect.bounds, glands_at) + wall_mm
     low, high = span_mm(rect, axis_along(glands_at))
     first = levels.floor_mm + gland.keep_radius_mm + 0.5
     second = first + 2 * gland.keep_radius_mm
@@ -232,7 +233,7 @@ def port_hole(shell: ShellPlan, room: Room, side: Side | None) -> WallHole | Non
     if side is None:
         return None
     gland = gland_for(0.0)
-    bounds = (room.rect.x0, room.rect.y0, room.rect.x1, room.rect.y1)
+    bounds = room.rect.bounds
     return WallHole(
         gland=gland, purpose="charge and sense leads", side=side,
         face_mm=edge_mm(bounds, side) + shell.wall_mm,

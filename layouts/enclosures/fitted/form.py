@@ -137,8 +137,7 @@ class FittedEnclosure:
     @property
     def board(self) -> BoardPlace:
         """In its room, on edge or flat."""
-        seat = self.sizes.board
-        return BoardPlace(plan=seat.board, z0_mm=seat.z0_mm, z1_mm=seat.z1_mm)
+        return self.sizes.board.place
 
     @property
     def gas_blocked(self) -> dict[Face, NDArray[np.float64]]:

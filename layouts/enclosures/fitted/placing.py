@@ -210,7 +210,7 @@ def _lanes_of(site: _Site, kind: RoomKind, rect: Rect) -> tuple[Rect, ...]:
     if kind is not RoomKind.CHARGE:
         return ()
     half, long = site.port_lane_mm[0] / 2, site.port_lane_mm[1]
-    bounds, lanes = (rect.x0, rect.y0, rect.x1, rect.y1), []
+    bounds, lanes = rect.bounds, []
     for side in Side:
         edge, middle = edge_mm(bounds, side), rect.centre_mm[axis_along(side)]
         lanes.append(rect_at(side, edge, edge + long, middle - half, middle + half))
@@ -222,8 +222,8 @@ def _before_wall(lane: Rect, rect: Rect) -> Rect:
     room, and beside it what the ball fills next to another room."""
     side = side_of(lane, rect)
     low, high = span_mm(lane, axis_along(side))
-    near = edge_mm((rect.x0, rect.y0, rect.x1, rect.y1), side) + 2 * PLAY_MM
-    far = edge_mm((lane.x0, lane.y0, lane.x1, lane.y1), side)
+    near = edge_mm(rect.bounds, side) + 2 * PLAY_MM
+    far = edge_mm(lane.bounds, side)
     return rect_at(side, near, far, low - HOLLOW_MM, high + HOLLOW_MM)
 
 
@@ -280,7 +280,7 @@ def _best(site: _Site, one: RoomSet, kind: RoomKind, places: Sequence[_RoomPlace
     """The sets with the room at the places that take the least plastic."""
     if not places:
         return []
-    bounds = np.array([(p.rect.x0, p.rect.y0, p.rect.x1, p.rect.y1) for p in places])
+    bounds = np.array([p.rect.bounds for p in places])
     order = np.arange(len(places))
     if len(places) > MERGED:
         rects = shapely.box(*bounds.T)

@@ -79,11 +79,10 @@ def promises_of(case: FittedCase, pose: Pose) -> Iterator[Promise]:
         port_lane_mm=case.port_lane_mm,
     )
     found: list[tuple[bool, bool]] = []
-    # those first whose leads leave as asked for
-    sets.sort(key=lambda one: not _turn_as_asked(case, pose, one)[1])
     least_mm3 = min(one.plastic_mm3 for one in sets)
-    for one in sets:
-        turn, as_asked = _turn_as_asked(case, pose, one)
+    turned = [(*_turn_as_asked(case, pose, one), one) for one in sets]
+    # those first whose leads leave as asked for
+    for turn, as_asked, one in sorted(turned, key=lambda row: not row[1]):
         kind = as_asked, one.cost[0]
         if found.count(kind) == PROMISES_MOST:
             continue

@@ -12,7 +12,7 @@ from enum import Enum
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from layouts.enclosures.fitted.sides import OUTWARD, axis_along, edge_mm, rect_at, span_mm
+from layouts.enclosures.fitted.sides import OUTWARD, ROUND, axis_along, edge_mm, rect_at, span_mm
 from layouts.pack import Pack, Side
 from layouts.parts.glands import GlandSize, gland_for
 from layouts.parts.outlet import BEND_RATIO
@@ -238,10 +238,10 @@ def _lead_round(
     spans: dict[Side, tuple[float, float]], held: BaseGeometry, side: Side, towards: Side
 ) -> None:
     """Widen and add spans, so that leads from a side get round the corners to another."""
-    ring = [Side.PLUS_X, Side.PLUS_Y, Side.MINUS_X, Side.MINUS_Y]
-    at, goal = ring.index(side), ring.index(towards)
+    at, goal = ROUND.index(side), ROUND.index(towards)
     ways = [
-        [ring[(at + step * k) % 4] for k in range((step * (goal - at)) % 4 + 1)] for step in (1, -1)
+        [ROUND[(at + step * k) % 4] for k in range((step * (goal - at)) % 4 + 1)]
+        for step in (1, -1)
     ]
     way = min(ways, key=lambda way: sum(one not in spans for one in way))
     for here, after in itertools.pairwise(way):
@@ -280,7 +280,7 @@ def _landings(pack: Pack, ways: tuple[WayOut, ...], held: BaseGeometry) -> list[
             side, out = _leaving(way, held)
             low, high = span_mm(out, axis_along(side))
             edge = edge_mm(held.bounds, side)
-            end = edge_mm((out.x0, out.y0, out.x1, out.y1), side) + END_MM
+            end = edge_mm(out.bounds, side) + END_MM
             rect = rect_at(side, edge - CHANNEL_MM, end, low - beside, high + beside)
             found.append((side, Room(kind=RoomKind.LANDING, name=way.purpose, rect=rect)))
     return found

@@ -5,7 +5,7 @@ from __future__ import annotations
 from layouts.pack import Side
 from layouts.parts.shell import Rect
 
-__all__ = ["OUTWARD", "axis_along", "edge_mm", "rect_at", "side_of", "span_mm"]
+__all__ = ["OUTWARD", "ROUND", "axis_along", "edge_mm", "rect_at", "side_of", "span_mm"]
 
 OUTWARD = {
     Side.PLUS_X: (1.0, 0.0),
@@ -13,6 +13,7 @@ OUTWARD = {
     Side.PLUS_Y: (0.0, 1.0),
     Side.MINUS_Y: (0.0, -1.0),
 }  # unit vectors
+ROUND = (Side.PLUS_X, Side.PLUS_Y, Side.MINUS_X, Side.MINUS_Y)  # counter-clockwise
 
 
 def edge_mm(bounds: tuple[float, float, float, float], side: Side) -> float:

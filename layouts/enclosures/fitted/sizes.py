@@ -8,10 +8,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from layouts.brackets.kind import MountingPad
+from layouts.enclosures.board_seat import BoardSeat
 from layouts.enclosures.fitted.clamp_springs import DISC_MM
 from layouts.enclosures.fitted.cord import ClampCord
 from layouts.enclosures.fitted.shell import ShellPlan
 from layouts.enclosures.support_pads import SupportPad
+from layouts.fitting.box_fit import quarter_turn
 from layouts.pack import Face, Side
 from layouts.parts.glands import GlandSize
 from layouts.parts.shell import Rect
@@ -63,22 +65,6 @@ class Duct:
     side: Side
     section_mm2: float
     slots: tuple[GasSlot, ...]
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class BoardSeat:
-    """Where the protection board stands, and what the tub holds it with.
-
-    ``board``: its plan; ``z0_mm``, ``z1_mm``: its lower and upper face or edge. ``guides``: upright
-    ribs from the floor to ``guide_z1_mm``, a leg and a hook at each end where it stands on edge.
-    ``rests``: blocks under it from the floor to ``z0_mm``."""
-
-    board: Rect
-    z0_mm: float
-    z1_mm: float
-    guides: tuple[Rect, ...]
-    guide_z1_mm: float
-    rests: tuple[Rect, ...]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -165,9 +151,7 @@ class Stand:
     @property
     def pose(self) -> NDArray[np.float64]:
         """(4, 4) from the pack's coordinates to the space's."""
-        cos, sin = ((1, 0), (0, 1), (-1, 0), (0, -1))[self.turn_deg // 90 % 4]
-        pose = np.eye(4)
-        pose[:2, :2] = [[cos, -sin], [sin, cos]]
+        pose = quarter_turn(self.turn_deg // 90)
         pose[:3, 3] = self.at_mm
         return pose
 

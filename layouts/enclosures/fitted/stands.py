@@ -15,7 +15,9 @@ from layouts.brackets.registry import kind_of
 from layouts.enclosures.fitted.case import FittedCase, outside_mm
 from layouts.enclosures.fitted.poses import ShiftRaster, shift_raster
 from layouts.enclosures.fitted.shell import GAP_MM, levels_of
+from layouts.enclosures.fitted.sides import ROUND
 from layouts.errors import PlanError
+from layouts.fitting.box_fit import quarter_turn
 from layouts.formats import low_heads
 from layouts.pack import Pack, Side
 from layouts.spaces.regions import free_region
@@ -48,8 +50,7 @@ class Pose:
 
     def stands_mm(self, turn_deg: int, shift_mm: tuple[float, float]) -> tuple[float, float]:
         """Where the pack's origin lies in the space, for a shift as the pack sees it."""
-        cos, sin = _cos_sin(self.turn_deg)
-        x, y = cos * shift_mm[0] - sin * shift_mm[1], sin * shift_mm[0] + cos * shift_mm[1]
+        x, y = (quarter_turn(self.turn_deg // 90)[:2, :2] @ shift_mm).tolist()
         if turn_deg == self.turn_deg or self.half_turns_mm is None:
             return x, y
         return 2 * self.half_turns_mm[0] - x, 2 * self.half_turns_mm[1] - y
@@ -90,13 +91,24 @@ def _space_free(space: Space, pack: Pack) -> BaseGeometry:
     low, high = space.low_mm[2], high_mm(pack)
     free = free_region(space, low, low + high)
     if free.is_empty:
-        raise PlanError(
-            field="space",
-            value=f"box of {' x '.join(f'{side:g}' for side in space.box_mm)} mm",
-            why=f"has no place for an enclosure {high:.1f} mm high",
-            remedy="a higher space, shorter cells, or a smaller enclosure.gas_gap_mm",
-        )
+        raise _no_height(space, high)
     return free.buffer(-GAP_MM)
+
+
+def _no_height(space: Space, high: float) -> PlanError:
+    """Nothing of the plan is free over the enclosure's height: the space is too low by so much, or
+    what it holds is in the way."""
+    lacks = high - space.box_mm[2]
+    told = f"{lacks:.1f} mm too low"
+    if lacks <= 0:
+        bodies = ", ".join(body.name for body in space.keep_out)
+        told = f"filled by {bodies or 'its own walls'}"
+    return PlanError(
+        field="space",
+        value=f"box of {' x '.join(f'{side:g}' for side in space.box_mm)} mm, {told}",
+        why=f"has no place for an enclosure {high:.1f} mm high",
+        remedy="a higher space, shorter cells, or a smaller enclosure.gas_gap_mm",
+    )
 
 
 def poses_of(case: FittedCase, free: BaseGeometry) -> Iterator[Pose]:
@@ -117,10 +129,4 @@ def poses_of(case: FittedCase, free: BaseGeometry) -> Iterator[Pose]:
 
 def side_after(side: Side, turn_deg: int) -> Side:
     """The side of the space that a side of the pack faces after quarter turns."""
-    ring = [Side.PLUS_X, Side.PLUS_Y, Side.MINUS_X, Side.MINUS_Y]
-    return ring[(ring.index(side) + turn_deg // 90) % 4]
-
-
-def _cos_sin(turn_deg: int) -> tuple[int, int]:
-    """Of a quarter turn, exact."""
-    return ((1, 0), (0, 1), (-1, 0), (0, -1))[turn_deg // 90 % 4]
+    return ROUND[(ROUND.index(side) + turn_deg // 90) % 4]

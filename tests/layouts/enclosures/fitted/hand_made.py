@@ -14,6 +14,7 @@ import numpy as np
 import shapely
 
 from layouts.brackets.kind import MountingPad
+from layouts.enclosures.board_seat import BoardSeat
 from layouts.enclosures.fitted.errors import OutlineError
 from layouts.enclosures.fitted.lid_screws import LidScrew
 from layouts.enclosures.fitted.loops import loop_polygon
@@ -22,7 +23,6 @@ from layouts.enclosures.fitted.poses import shift_raster
 from layouts.enclosures.fitted.rooms import Room, RoomKind, room_needs, rooms_at_cells
 from layouts.enclosures.fitted.shell import ShellPlan, levels_of, shell_round
 from layouts.enclosures.fitted.sizes import (
-    BoardSeat,
     Duct,
     FittedSizes,
     FloorDrain,

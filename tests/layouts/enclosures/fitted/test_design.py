@@ -209,6 +209,7 @@ def test_a_box_too_small_is_refused() -> None:
         designed("4S3P", pack_of("4S3P", "space: {box_mm: [140, 76, 100]}\n"))
     assert caught.value.field == "enclosure.style"
     assert "the held cells with their walls, 96 x 84 mm, find none" in caught.value.why
+    assert caught.value.remedy == "a larger space; or enclosure: {style: tub}"
 
 
 @pytest.mark.slow
@@ -240,6 +241,12 @@ def test_a_box_too_low_is_refused() -> None:
     assert caught.value.field == "space"
     assert caught.value.why == "has no place for an enclosure 85.5 mm high"
     assert "higher space" in caught.value.remedy
+    assert caught.value.value == "box of 300 x 300 x 85 mm, 0.5 mm too low"
+    tank = "{name: tank, box_mm: [[-1, -1, 40], [301, 301, 60]]}"
+    space = f"space: {{box_mm: [300, 300, 90], keep_out: [{tank}]}}\n"
+    with pytest.raises(PlanError) as filled:
+        designed("4S3P", pack_of("4S3P", space))
+    assert str(filled.value.value).endswith("mm, filled by tank")
 
 
 @pytest.mark.slow

@@ -9,6 +9,7 @@ import pytest
 import shapely
 from shapely.affinity import translate
 
+from layouts.enclosures.board_seat import BoardSeat
 from layouts.enclosures.fitted.fittings import (
     AT_WALL_MM,
     FUSE_MM,
@@ -28,7 +29,6 @@ from layouts.enclosures.fitted.loops import loop_polygon
 from layouts.enclosures.fitted.rooms import Room, RoomKind, board_poses
 from layouts.enclosures.fitted.shell import LIP_DEEP_MM, Levels
 from layouts.enclosures.fitted.sides import axis_along, edge_mm, rect_at, span_mm
-from layouts.enclosures.fitted.sizes import BoardSeat
 from layouts.enclosures.play import DIRECTIONS, HOLD_MM, play_mm
 from layouts.enclosures.support_pads import SupportPad
 from layouts.errors import PlanError
