@@ -21,7 +21,7 @@ def test_a_pack_stands_in_a_space_made_for_it(seed: int) -> None:
     plan = plan_pack(parse_pack(pack_text(seed).encode(), f"{KINDS[seed % 7]}.yaml").pack)
     checks = (*plan_checks(plan, mass_kg=1.0), *in_space(plan))
     assert [(one.id, one.value, one.where) for one in checks if not one.holds] == []
-    assert {"space", "gas_way", "floor_bending", "bracket_corner_stress"} <= {
+    assert {"space", "gas_way", "floor_bending", "bracket_root_stress"} <= {
         one.id for one in checks
     }
 
