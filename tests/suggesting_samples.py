@@ -7,7 +7,7 @@ from typing import TypeVar
 
 from layouts import defaults
 from layouts.formats import cell_formats, chemistries
-from layouts.pack import Cell, Lattice
+from layouts.pack import Cell, EnclosureStyle, Lattice
 from layouts.spaces.space import Space, box_space
 from layouts.suggesting.setting import Asked, Axis, Combination, Offer, Setting, base_for
 
@@ -47,9 +47,10 @@ def setting(
     space: Space | tuple[float, float, float],
     *offers: Offer,
     axes: tuple[Axis, ...] = (Axis.Z, Axis.X, Axis.Y),
+    forms: tuple[EnclosureStyle, ...] = (EnclosureStyle.TUB,),
     **asked: float | tuple[float, float],
 ) -> Setting:
-    """A sweep's setting; a tuple is a box. Default: 7.2 V."""
+    """A sweep's setting; a tuple is a box. Default: 7.2 V, in a tub."""
     wanted = Asked(**(asked or {"volts_v": 7.2}))  # type: ignore[arg-type]
     return Setting(
         space=space if isinstance(space, Space) else box_space(space),
@@ -57,6 +58,7 @@ def setting(
         offers=offers or (offer(),),
         base=base_for(wanted),
         axes=axes,
+        forms=forms,
     )
 
 

@@ -29,11 +29,12 @@ def declare(commands: argparse._SubParsersAction[Any]) -> None:
     parser = commands.add_parser(
         "suggest",
         help="list which cells, in which numbers, would fit into a space",
-        description="Considers every sensible cell, number in series and parallel, lattice and "
-        "orientation, plans what may fit, and ranks what does. Writes "
+        description="Considers every sensible cell, number in series and parallel, lattice, "
+        "enclosure and orientation, ranks what may fit by estimate, and has the planner confirm "
+        "the best. A pack file gives its cell, load, controller and charger too. Writes "
         "DIR/NAME-suggest: suggestions.csv, suggestions.svg, suggest.json.",
-        epilog="Status: 0 something fits; 1 nothing does; 2 the input or the output folder can't "
-        "be used.",
+        epilog="Status: 0 something fits; 1 nothing does, or nothing is confirmed; 2 the input "
+        "or the output folder can't be used.",
     )
     _take_space(parser)
     _take_wishes(parser)
@@ -66,15 +67,31 @@ def _take_wishes(parser: argparse.ArgumentParser) -> None:
         metavar="LOW:HIGH",
         help="voltage range of the machine, cut-off to full charge",
     )
+    parser.add_argument(
+        "--charger", type=_positive, metavar="V", help="end voltage of a charger to be kept"
+    )
     parser.add_argument("--wh", type=_positive, metavar="WH", help="minimum energy")
     parser.add_argument("--amps", type=_positive, metavar="A", help="minimum continuous current")
+    parser.add_argument(
+        "--regen",
+        type=_positive,
+        metavar="A",
+        help="current that the motor returns when it brakes; goes with --amps",
+    )
     parser.add_argument(
         "--cells",
         type=Path,
         metavar="FILE",
         help="CSV list of cells: format,chemistry,capacity_ah,continuous_a,mass_g and more keys "
-        "of the pack file's cell section, name, price_...; default: typical cells of the "
-        "built-in sizes",
+        "of the pack file's cell section, name, price_...; default: the cell of the pack file "
+        "that is given, else typical cells of the built-in sizes",
+    )
+    parser.add_argument(
+        "--enclosure",
+        choices=("any", "tub", "fitted", "none"),
+        default="any",
+        help="what encloses the cells (default: any: a tub, else walls that follow the space, else "
+        "none)",
     )
     parser.add_argument(
         "--along",
@@ -137,7 +154,7 @@ def _run(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
     say(answers, sys.stdout, sys.stderr)
     say_notes(notes)
     print(f"{arguments.out / name}: written")
-    status = FITS if answers.found.rows else NOTHING
+    status = FITS if answers.found.confirmed else NOTHING
     if arguments.write is not None:
         return _written(answers, arguments, status)
     return status
@@ -148,8 +165,11 @@ def _complete(arguments: argparse.Namespace) -> None:
     parser: argparse.ArgumentParser = arguments.parser
     if (arguments.space is None) == (arguments.box is None):
         parser.error("give the space: either a file or --box AxBxC")
-    if arguments.volts is None and arguments.window is None:
-        parser.error("give the voltage: --volts V or --window LOW:HIGH")
+    told = (arguments.volts, arguments.window, arguments.charger)
+    if arguments.space is None and all(one is None for one in told):
+        parser.error("give the voltage: --volts V, --window LOW:HIGH or --charger V")
+    if arguments.regen is not None and arguments.amps is None and arguments.space is None:
+        parser.error("--regen goes with --amps A")
     if arguments.pack_file is not None and arguments.write is None:
         parser.error("--as goes with --write ROW")
     if arguments.jobs is not None and arguments.cluster is not None:
@@ -158,7 +178,8 @@ def _complete(arguments: argparse.Namespace) -> None:
 
 def _given(arguments: argparse.Namespace) -> Given:
     from generators.suggesting.given import given_box, given_file, make_given
-    from layouts.suggesting.setting import Asked, Axis
+    from layouts.pack import EnclosureStyle
+    from layouts.suggesting.setting import FORMS, Asked, Axis
 
     where = given_box(arguments.box) if arguments.box else given_file(arguments.space)
     asked = Asked(
@@ -166,9 +187,13 @@ def _given(arguments: argparse.Namespace) -> Given:
         window_v=arguments.window,
         energy_wh=arguments.wh,
         current_a=arguments.amps,
+        regeneration_a=arguments.regen,
+        charger_v=arguments.charger,
     )
     axes = (Axis.Z, Axis.X, Axis.Y) if arguments.along == "any" else (Axis(arguments.along),)
-    return make_given(where, asked, cells=arguments.cells, axes=axes)
+    one = arguments.enclosure
+    forms = FORMS if one == "any" else (EnclosureStyle(one),)
+    return make_given(where, asked, cells=arguments.cells, axes=axes, forms=forms)
 
 
 def _swept(setting: Setting, arguments: argparse.Namespace) -> SweepResult:
@@ -199,7 +224,8 @@ def _written(answers: Answers, arguments: argparse.Namespace, status: int) -> in
         return UNUSABLE
     one, given = rows[arguments.write - 1], answers.given
     file = arguments.pack_file or Path(f"{pack_name(one.row.candidate, given.setting)}.yaml")
-    text = pack_text(one, given.setting, given.where.lines_for(one.row.fit.way, file.parent))
+    lines = given.where.lines_for(one.row.fit.way, file.parent)
+    text = pack_text(one, given.setting, lines, given.machine_lines)
     try:
         write_new(file, text)
     except NotWrittenError as error:

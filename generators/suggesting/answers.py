@@ -14,13 +14,16 @@ from generators.suggesting.given import SEEN, Given
 from generators.suggesting.plot import plot
 from generators.suggesting.table import csv_text, row_values, say_table
 from generators.version import VERSION
+from layouts.pack import EnclosureStyle
 from layouts.ratings.touch_voltage import DRY_V
 from layouts.suggesting.rows import Row
+from layouts.suggesting.series_words import series_words
 from layouts.suggesting.setting import LEAD_A_MM2, LEADS_MM2, Asked, Offer
 from layouts.suggesting.sweep import SweepResult
 
 __all__ = ["MARK", "Answers", "cautions", "nearest_words", "say", "write_answers"]
 
+MOST_WHY = 8  # lines about numbers in series
 MARK = "suggest.json"  # by which a folder is known as one of ours
 
 
@@ -63,9 +66,13 @@ def _values(answers: Answers) -> dict[str, Any]:
         "cells": [
             {"name": offer.name, **dict(offer.given), "price": offer.price} for offer in offers
         ],
+        "series": why_series(answers),
         "looked_at": found.looked_at,
         "planned": found.planned,
         "left_out": found.left_out,
+        "twins": found.twins,
+        "refused": found.refused,
+        "not_asked": found.open,
         "rows": [row_values(one, offers, unit) for one in found.rows],
         "nearest": None if found.nearest is None else nearest_words(found.nearest, answers),
         "cautions": list(cautions(answers)),
@@ -75,17 +82,40 @@ def _values(answers: Answers) -> dict[str, Any]:
 def say(answers: Answers, out: TextIO, err: TextIO) -> None:
     """The table and the cautions; where nothing fits, what came nearest, on ``err``."""
     given, found = answers.given, answers.found
+    if given.offers.assumed:
+        print(f"caution: cells: {given.offers.assumed}", file=out if found.confirmed else err)
     if not found.rows:
         print(f"nothing fits: {nothing_words(answers)}", file=err)
         return
+    if not found.confirmed:
+        print(
+            f"nothing is confirmed: the planner refused {found.refused} of the packs that may fit "
+            f"by estimate, and was not asked about {found.open}: require less, or list fewer cells",
+            file=err,
+        )
+    planned = sum(not one.row.by_estimate for one in found.rows)
     print(
-        f"{len(found.rows)} layouts fit {given.name}, of {found.planned} packs planned and "
-        f"{found.looked_at} considered; for {asked_words(given.setting.asked)}:",
+        f"{planned} layouts fit {given.name} and {len(found.rows) - planned} may by estimate, of "
+        f"{found.planned} packs planned and {found.looked_at} considered; for "
+        f"{asked_words(given.setting.asked)}:",
         file=out,
     )
     say_table(found.rows, given.setting.offers, given.offers.price_unit, out)
+    for line in why_series(answers):
+        print(line, file=out)
     for caution in cautions(answers):
-        print(f"caution: {caution}", file=out)
+        if not caution.startswith("cells: "):  # said before all else
+            print(f"caution: {caution}", file=out)
+
+
+def why_series(answers: Answers) -> list[str]:
+    """Why the rows have so many cells in series, a line for each cell and number."""
+    setting = answers.given.setting
+    pairs = dict.fromkeys(
+        (one.row.candidate.offer, one.row.candidate.series) for one in answers.found.rows
+    )
+    lines = [series_words(setting.offers[k], s, setting.asked) for k, s in pairs]
+    return [*lines[:MOST_WHY], *([f"{len(lines) - MOST_WHY} more"] if lines[MOST_WHY:] else [])]
 
 
 def asked_words(asked: Asked) -> str:
@@ -94,11 +124,18 @@ def asked_words(asked: Asked) -> str:
     if asked.volts_v is not None:
         words.append(f"{asked.volts_v:g} V nominal")
     if asked.window_v is not None:
-        words.append("{:g} to {:g} V".format(*asked.window_v))
+        low, high = asked.window_v
+        ends = [f"{low:g} V or more"] if low is not None else []
+        ends += [f"{high:g} V or less"] if high is not None else []
+        words.append(" and ".join(ends) if len(ends) == 1 else f"{low:g} to {high:g} V")
+    if asked.charger_v is not None:
+        words.append(f"a charger that ends at {asked.charger_v:g} V")
     if asked.energy_wh is not None:
         words.append(f"{asked.energy_wh:g} Wh or more")
     if asked.current_a is not None:
-        words.append(f"{asked.current_a:g} A or more")
+        words.append(f"{asked.current_a:.3g} A or more")
+    if asked.regeneration_a is not None:
+        words.append(f"{asked.regeneration_a:g} A returned by the motor")
     return ", ".join(words)
 
 
@@ -106,10 +143,7 @@ def cautions(answers: Answers) -> Iterator[str]:
     """Notes before relying on any row, each once."""
     given, found = answers.given, answers.found
     if given.offers.assumed:
-        yield (
-            "cells: capacity and current (1C) are assumed from the size; the data sheet takes "
-            "precedence: list your cells with --cells"
-        )
+        yield f"cells: {given.offers.assumed}"
     for note in given.where.space.notes:
         yield f"space: {note}"
     if not given.where.space.is_box:
@@ -127,6 +161,16 @@ def cautions(answers: Answers) -> Iterator[str]:
         "spare mm: clearance around tub, lid, brackets and screw heads; cable bends behind the "
         "glands and service clearance for the lid are extra: see cellstead fit"
     )
+    if any(one.row.by_estimate for one in found.rows):
+        yield (
+            "estimate: nothing of such a row is planned; its kg is by the cells', and the planner "
+            "may refuse it: write it and make it, or require more so that fewer rows are left"
+        )
+    if any(one.row.candidate.form is EnclosureStyle.NONE for one in found.rows):
+        yield (
+            "no enclosure: cells placed in the space, which is then the case: see the README, "
+            "without an enclosure"
+        )
     high = max(one.row.full_v for one in found.rows)
     if high > DRY_V:
         yield (
@@ -151,8 +195,16 @@ def cautions(answers: Answers) -> Iterator[str]:
 def nothing_words(answers: Answers) -> str:
     """Why there is no row, and what would come nearest."""
     found = answers.found
-    if found.nearest is not None:
-        return nearest_words(found.nearest, answers)
+    told = [] if found.nearest is None else [nearest_words(found.nearest, answers)]
+    if found.refused:
+        told.append(
+            f"a fitted enclosure or cells alone may go in by estimate, and the planner refused all "
+            f"{found.refused} that it was asked about"
+        )
+    if found.advice:
+        told.append(f"the least fitted one: {found.advice}")
+    if told:
+        return "; ".join(told)
     asked, offers = answers.given.setting.asked, answers.given.setting.offers
     near = min(offers, key=lambda offer: _off(offer, asked))
     series = _nearest_series(near, asked)
@@ -167,8 +219,11 @@ def nothing_words(answers: Answers) -> str:
 def _wanted_v(asked: Asked) -> float:
     if asked.volts_v is not None:
         return asked.volts_v
-    assert asked.window_v is not None  # one of the two is always given
-    return sum(asked.window_v) / 2
+    if asked.charger_v is not None:
+        return asked.charger_v
+    assert asked.window_v is not None  # one of the three is always given
+    ends = [volts for volts in asked.window_v if volts is not None]
+    return sum(ends) / len(ends)
 
 
 def _nearest_series(offer: Offer, asked: Asked) -> int:

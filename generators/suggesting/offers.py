@@ -14,6 +14,7 @@ import os
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 from generators.packfile.cell_models import CellSection
 from generators.packfile.faults import Fault, PackFileError, shown
@@ -21,10 +22,10 @@ from generators.packfile.messages import nearest
 from generators.packfile.resolve import parse_pack
 from layouts import defaults
 from layouts.formats import CellFormat, cell_formats
-from layouts.pack import Cell
+from layouts.pack import Cell, Pack
 from layouts.suggesting.setting import Offer
 
-__all__ = ["Offers", "built_in_offers", "parse_offers", "read_offers"]
+__all__ = ["Offers", "built_in_offers", "own_offer", "parse_offers", "read_offers"]
 
 LARGEST_BYTES = 200_000
 MOST_ROWS = 200  # a sweep over more would take minutes
@@ -34,16 +35,17 @@ LONGEST_NAME = 40
 BUILT_IN = ("nmc", "lfp")
 NEEDED = ("format", "chemistry", "capacity_ah", "continuous_a", "mass_g")
 WORDS = ("format", "chemistry")
+GUESSED = {"capacity_ah": "Ah", "continuous_a": "A"}  # where a pack file leaves them out
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Offers:
     """Cells to choose from. ``price_unit``: what prices are in, as the column says it; None where
-    there are none. ``assumed``: whether capacities and currents are guesses by size."""
+    there are none. ``assumed``: what is a guess by size, for a person; empty where nothing is."""
 
     offers: tuple[Offer, ...]
     price_unit: str | None = None
-    assumed: bool = False
+    assumed: str = ""
 
 
 def built_in_offers() -> Offers:
@@ -53,7 +55,29 @@ def built_in_offers() -> Offers:
         for size in cell_formats()
         for chemistry in BUILT_IN
     )
-    return Offers(offers=offers, assumed=True)
+    told = (
+        "capacity and current (1C) are assumed from the size; the data sheet takes precedence: "
+        "list your cells with --cells"
+    )
+    return Offers(offers=offers, assumed=told)
+
+
+def own_offer(pack: Pack, section: Mapping[str, Any]) -> Offers:
+    """The one cell of a pack file; ``section``: the keys of its section ``cell``."""
+    cell = pack.cell
+    offer = Offer(
+        name=f"{cell.format} {cell.chemistry}",
+        cell=cell,
+        size=_size(cell),
+        given=tuple((key, value) for key, value in section.items() if value is not None),
+    )
+    missing = [
+        f"{key} {getattr(cell, key):g} {unit}"
+        for key, unit in GUESSED.items()
+        if key not in section
+    ]
+    told = f"{' and '.join(missing)} assumed from the size: write the data sheet's values"
+    return Offers(offers=(offer,), assumed=told if missing else "")
 
 
 def read_offers(file: Path) -> Offers:

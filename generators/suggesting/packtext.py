@@ -7,17 +7,28 @@ import os
 from collections.abc import Sequence
 from pathlib import Path
 
+from layouts.pack import EnclosureStyle
 from layouts.suggesting.ranking import Ranked
 from layouts.suggesting.setting import Offer, Setting, pack_name
 
 __all__ = ["NotWrittenError", "pack_text", "write_new"]
 
+FORM_NOTES = {
+    EnclosureStyle.FITTED: "walls follow cells, rooms and this space",
+    EnclosureStyle.NONE: "cells placed in the space, which is the case",
+}
 # what to write down of a cell that a list leaves out, with the unit
 ASSUMED = {"capacity_ah": "Ah", "continuous_a": "A", "internal_resistance_mohm": "mohm"}
 
 
-def pack_text(one: Ranked, setting: Setting, space_lines: Sequence[str]) -> str:
-    """The pack file of a row; ``space_lines``: what it says of its space."""
+def pack_text(
+    one: Ranked,
+    setting: Setting,
+    space_lines: Sequence[str],
+    machine_lines: Sequence[str] = (),
+) -> str:
+    """The pack file of a row; ``space_lines``: what it says of its space; ``machine_lines``: of the
+    machine, where another pack file says it."""
     row, candidate = one.row, one.row.candidate
     offer = setting.offers[candidate.offer]
     base = setting.base
@@ -52,11 +63,22 @@ def pack_text(one: Ranked, setting: Setting, space_lines: Sequence[str]) -> str:
         _noted(f'  side: "{row.fit.way.side.value}"', "side of the space where they exit"),
         _noted(f"  wire_mm2: {base.leads.wire_mm2:g}", "copper of each lead"),
         "",
-        *space_lines,
     ]
-    if base.load is not None:
+    if candidate.form is not EnclosureStyle.TUB:
+        lines += [
+            "enclosure:",
+            _noted(f"  style: {candidate.form.value}", FORM_NOTES[candidate.form]),
+            "",
+        ]
+    lines += space_lines
+    load = base.machine.load
+    if machine_lines:
+        lines += ["", *machine_lines]
+    elif load is not None:
         note = "continuous current of the machine; add peak_a and ambient_c"
-        lines += ["", "load:", _noted(f"  continuous_a: {base.load.continuous_a:g}", note)]
+        lines += ["", "load:", _noted(f"  continuous_a: {load.continuous_a:g}", note)]
+        if load.regeneration_a is not None:
+            lines.append(_noted(f"  regeneration_a: {load.regeneration_a:g}", "of the motor"))
     return "\n".join(lines) + "\n"
 
 
@@ -73,11 +95,11 @@ def _cell_lines(offer: Offer) -> list[str]:
     return lines
 
 
-def _scalar(value: str | float) -> str:
-    """Text in quotes; numbers with all their digits, whole ones without a point."""
-    if isinstance(value, str):
-        return json.dumps(value)
-    return repr(int(value)) if value.is_integer() else repr(value)
+def _scalar(value: object) -> str:
+    """Text in quotes; numbers with all their digits, whole ones without a point; lists as JSON."""
+    if isinstance(value, float) and value.is_integer():
+        return repr(int(value))
+    return repr(value) if isinstance(value, float) else json.dumps(value, ensure_ascii=False)
 
 
 def _noted(line: str, note: str) -> str:

@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from layouts.suggesting.setting import Setting
 
 if TYPE_CHECKING:
-    from layouts.suggesting.sweep import Runner
+    from layouts.suggesting.runner import Runner
 
 __all__ = ["ClusterError", "cores", "on_cluster", "over_processes", "quiet"]
 

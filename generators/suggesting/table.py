@@ -7,12 +7,19 @@ import io
 from collections.abc import Sequence
 from typing import Any, TextIO
 
+from layouts.pack import EnclosureStyle
 from layouts.suggesting.ranking import Ranked
+from layouts.suggesting.rows import Row
 from layouts.suggesting.setting import Offer
 
-__all__ = ["MOST_SHOWN", "checks_word", "csv_text", "row_values", "say_table"]
+__all__ = ["MOST_SHOWN", "checks_word", "csv_text", "plan_word", "row_values", "say_table"]
 
 MOST_SHOWN = 30
+LATTICE_WORDS = {
+    EnclosureStyle.TUB: "{}",
+    EnclosureStyle.FITTED: "{}, fitted",
+    EnclosureStyle.NONE: "{}, cells alone",
+}
 
 
 def checks_word(row_failed: tuple[str, ...] | None) -> str:
@@ -20,6 +27,13 @@ def checks_word(row_failed: tuple[str, ...] | None) -> str:
     if row_failed is None:
         return "not run"
     return " ".join(row_failed) or "hold"
+
+
+def plan_word(row: Row) -> str:
+    """How much of a row is planned."""
+    if row.by_estimate:
+        return "estimate"
+    return "outside" if row.failed is None else "confirmed"
 
 
 def row_values(one: Ranked, offers: Sequence[Offer], price_unit: str | None) -> dict[str, Any]:
@@ -35,6 +49,8 @@ def row_values(one: Ranked, offers: Sequence[Offer], price_unit: str | None) -> 
         "parallel": candidate.parallel,
         "cells": candidate.cells,
         "lattice": candidate.lattice.value,
+        "enclosure": candidate.form.value,
+        "plan": plan_word(row),
         "cells_along": fit.way.axis.value,
         "leads_side": fit.way.side.value,
         "turn_deg": round(fit.angle_deg, 2),
@@ -44,11 +60,10 @@ def row_values(one: Ranked, offers: Sequence[Offer], price_unit: str | None) -> 
         "energy_wh": round(row.energy_wh, 1),
         "current_a": round(row.current_a, 2),
         "mass_kg": round(row.mass_kg, 3),
-        "smallest_gap_mm": round(fit.gap_mm, 2),
-        "outside_x_mm": round(row.size_mm[0], 1),
-        "outside_y_mm": round(row.size_mm[1], 1),
-        "outside_z_mm": round(row.size_mm[2], 1),
+        "smallest_gap_mm": None if row.by_estimate else round(fit.gap_mm, 2),
     }
+    for axis, size in zip("xyz", row.size_mm, strict=True):
+        values[f"outside_{axis}_mm"] = None if row.by_estimate else round(size, 1)
     if price_unit is not None:
         values[f"cost_{price_unit}"] = None if row.cost is None else round(row.cost, 2)
     values |= {
@@ -98,12 +113,12 @@ def _cells(one: Ranked, offers: Sequence[Offer], price_unit: str | None) -> list
         str(one.number),
         offers[candidate.offer].name,
         f"{candidate.series}S{candidate.parallel}P",
-        candidate.lattice.value,
+        LATTICE_WORDS[candidate.form].format(candidate.lattice.value),
         f"{row.nominal_v:.1f}",
         f"{row.energy_wh:.0f}",
         f"{row.current_a:.3g}",
         f"{row.mass_kg:.2f}",
-        f"{row.fit.gap_mm:.1f}",
+        plan_word(row) if row.by_estimate else f"{row.fit.gap_mm:.1f}",
     ]
     if price_unit is not None:
         cells.append("" if row.cost is None else f"{row.cost:.2f}")
@@ -119,7 +134,9 @@ def _say_rich(heads: Sequence[str], lines: Sequence[Sequence[str]], stream: Text
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False)
     for k, head in enumerate(heads):
         table.add_column(
-            head, justify="left" if k in (1, 3, len(heads) - 1) else "right", overflow="fold"
+            head,
+            justify="left" if k in (1, 3, len(heads) - 1) else "right",
+            overflow="fold",
         )
     for line in lines:
         table.add_row(*(Text(cell) for cell in line))  # names are no markup

@@ -30,6 +30,7 @@ from layouts.spaces.space import Prism, Space
 
 __all__ = [
     "decks_in",
+    "most_placed",
     "place_cells",
     "post_room_mm",
     "reach_mm",
@@ -61,6 +62,20 @@ def _level(pack: Pack, space: Space) -> tuple[float, shapely.Polygon | shapely.M
     found = [(free_region(space, float(z), float(z) + deck), float(z)) for z in tried]
     best = max(found, key=lambda one: (round(one[0].area, 3), -one[1]))
     return best[1], best[0]
+
+
+def most_placed(pack: Pack, effort: Effort = Effort.QUICK) -> PlacedCentres:
+    """The most cells that go into the pack's space, of whatever number and groups. Raises PlanError
+    where the space is too low for one layer."""
+    assert pack.space is not None
+    return place_most(
+        _level(pack, pack.space)[1],
+        pitch_mm=pack.pitch_mm,
+        reach_mm=reach_mm(pack),
+        lattice=pack.lattice,
+        shifted=False,
+        effort=effort,
+    )
 
 
 def place_cells(

@@ -18,7 +18,7 @@ from layouts.errors import NoPlaceError, PlanError
 from layouts.pack import JointForm, Pack
 from layouts.planning.estimate import envelope
 
-__all__ = ["first_that_stands", "is_searched", "layouts_in_space"]
+__all__ = ["finds_room", "first_that_stands", "is_searched", "layouts_in_space"]
 
 RANKED_MOST = 40  # layouts looked at by their plan alone
 # layouts of which an enclosure is planned: usual ones, groups in columns, and either without the
@@ -37,8 +37,7 @@ def is_searched(pack: Pack) -> bool:
 def layouts_in_space(pack: Pack) -> Iterator[BlockShape]:
     """Layouts whose held cells find room in the plan of the space, those first that suit a builder
     best; then groups in columns that do; the best of all where none does."""
-    usual = ranked_blocks(replace(pack, space=None), estimate=envelope, most=RANKED_MOST)
-    columns = (one for one in shapes_of(pack) if isinstance(one, ZigzagShape))
+    usual, columns = _looked_at(pack)
     found = [
         *islice((shape for shape in usual if _finds_room(pack, shape)), USUAL_MOST),
         *islice((shape for shape in columns if _finds_room(pack, shape)), COLUMNS_MOST),
@@ -46,10 +45,26 @@ def layouts_in_space(pack: Pack) -> Iterator[BlockShape]:
     yield from found or usual[:1]
 
 
+def finds_room(pack: Pack) -> bool:
+    """Whether the held cells of any layout that is looked at find room in the plan of the space.
+    Raises PlanError where nothing of the enclosure's height does."""
+    usual, columns = _looked_at(pack)
+    return any(_finds_room(pack, shape) for shape in (*usual, *columns))
+
+
+def _looked_at(pack: Pack) -> tuple[list[BlockShape], list[ZigzagShape]]:
+    """The usual layouts that rank best by their plan alone, and all of groups in columns."""
+    usual = ranked_blocks(replace(pack, space=None), estimate=envelope, most=RANKED_MOST)
+    return usual, [one for one in shapes_of(pack) if isinstance(one, ZigzagShape)]
+
+
 def _finds_room(pack: Pack, shape: BlockShape) -> bool:
     form, anywhere = form_of(pack), replace(pack, space=None)
-    assert form is not None  # one that is searched has one
+    assert form is not None and pack.space is not None  # one that is searched has both
     _, sizes = lay_block(anywhere, shape, estimate=envelope)
+    room = sorted(pack.space.box_mm[:2])
+    if any(side > most for side, most in zip(sorted(sizes.cell_block_mm), room, strict=True)):
+        return False
     return form.cells_find_room(pack, sizes.cell_block_mm)
 
 
@@ -65,9 +80,11 @@ def _tries(pack: Pack) -> Iterator[tuple[Pack, BlockShape]]:
         yield from ((few, one) for one in (*columns[:1], *usual[:1])[:FEW_POSTS_MOST])
 
 
-def first_that_stands(pack: Pack, planned: Callable[[Pack, BlockShape], Plan]) -> Plan:
+def first_that_stands(
+    pack: Pack, planned: Callable[[Pack, BlockShape], Plan], *, advise: bool = True
+) -> Plan:
     """The plan of the first layout that can be planned. Raises PlanError of the first where none
-    can."""
+    can; ``advise``: with what would do, which takes its time."""
     first: PlanError | None = None
     for asked, shape in _tries(pack):
         try:
@@ -75,4 +92,4 @@ def first_that_stands(pack: Pack, planned: Callable[[Pack, BlockShape], Plan]) -
         except PlanError as error:
             first = first or error
     assert first is not None  # one layout at least is tried
-    raise first.advised() if isinstance(first, NoPlaceError) else first
+    raise first.advised() if advise and isinstance(first, NoPlaceError) else first

@@ -214,16 +214,21 @@ def with_holders(plan: OutsidePlan) -> HolderPlan:
 
 
 def outside_plan(
-    pack: Pack, *, effort: Effort = Effort.BEST, shape: BlockShape | None = None
+    pack: Pack,
+    *,
+    effort: Effort = Effort.BEST,
+    shape: BlockShape | None = None,
+    advise: bool = True,
 ) -> OutsidePlan:
     """Steps 1 to 5: as far as the outside is decided.
 
     A fitted enclosure in a space is planned with one layout of the cells after another, until one
-    stands. Raises PlanError where the pack file must change.
+    stands. Raises PlanError where the pack file must change; ``advise``: where none stands, with
+    what would do, which takes its time.
     """
     if shape is None and is_searched(pack):
         return first_that_stands(
-            pack, lambda asked, one: outside_plan(asked, effort=effort, shape=one)
+            pack, lambda asked, one: outside_plan(asked, effort=effort, shape=one), advise=advise
         )
     cells = laid_out(pack, effort=effort, shape=shape)
     return bracketed(enclosed(fastened(interconnected(cells))))

@@ -11,8 +11,9 @@ from itertools import product
 from math import ceil, floor, sqrt
 
 from layouts.cells.envelope import cell_block_mm
-from layouts.pack import Lattice, Side
+from layouts.pack import EnclosureStyle, Lattice, Side
 from layouts.planning.estimate import ENVELOPE_OFF_MM, envelope
+from layouts.ratings.charge import CHARGE_RATE, LOW_V
 from layouts.suggesting.setting import Asked, Combination, Offer, Setting, Way, pack_of
 from layouts.suggesting.turning import boxed, seen_along
 
@@ -45,13 +46,7 @@ SERIES_STEPS = 6  # numbers in series, where only a wide window bounds them
 def series_choices(offer: Offer, asked: Asked) -> tuple[int, ...]:
     """Numbers in series whose volts suit, least first; none where no number does."""
     cell = offer.cell
-    lowest, highest = 1, MOST_CELLS
-    if asked.window_v is not None:
-        low, high = asked.window_v
-        highest = floor(high / cell.full_v * (1 + FLOAT))
-        lowest = ceil(low * (1 - EARLY_RATIO) / cell.empty_v * (1 - FLOAT))
-        # it must run on most of its charge, whatever the cell's own empty volts are
-        lowest = max(lowest, ceil(low / cell.nominal_v * (1 - FLOAT)), 1)
+    lowest, highest = _series_bounds(offer, asked)
     if asked.volts_v is None:
         return steps(lowest, min(highest, MOST_CELLS), most=SERIES_STEPS, few=SERIES_STEPS)
     exact = asked.volts_v / cell.nominal_v
@@ -68,19 +63,51 @@ def series_choices(offer: Offer, asked: Asked) -> tuple[int, ...]:
     return () if nearest is None or off(nearest) > FAR_RATIO + FLOAT else (nearest,)
 
 
+def _series_bounds(offer: Offer, asked: Asked) -> tuple[int, int]:
+    """Fewest and most cells in series by the machine's window and by the charger."""
+    cell = offer.cell
+    lowest, highest = 1, MOST_CELLS
+    low, high = asked.window_v or (None, None)
+    if high is not None:
+        highest = floor(high / cell.full_v * (1 + FLOAT))
+        if asked.regeneration_a and highest * cell.full_v > high * (1 - FLOAT):
+            highest -= 1  # a full pack that the motor charges rises above its full volts
+    if low is not None:
+        lowest = ceil(low * (1 - EARLY_RATIO) / cell.empty_v * (1 - FLOAT))
+        # it must run on most of its charge, whatever the cell's own empty volts are
+        lowest = max(lowest, ceil(low / cell.nominal_v * (1 - FLOAT)), 1)
+    if asked.charger_v is not None:
+        # it ends at no more than the full volts, and at little less, or cells are never full
+        lowest = max(lowest, ceil(asked.charger_v / cell.full_v * (1 - FLOAT)))
+        highest = min(highest, floor(asked.charger_v / (cell.full_v - LOW_V) * (1 + FLOAT)))
+    return lowest, highest
+
+
 def energy_wh(offer: Offer, series: int, parallel: int) -> float:
     """Rated charge times nominal volts of all cells."""
     return series * parallel * offer.cell.capacity_ah * offer.cell.nominal_v
 
 
 def least_parallel(offer: Offer, series: int, asked: Asked) -> int:
-    """Fewest cells in parallel that give the required energy and current."""
+    """Fewest cells in parallel that give the required energy and current, and take what motor and
+    charger return: so that they charge no cell with more than it may take, and the motor raises a
+    full pack no higher than the machine's window, by the cells' resistance alone."""
+    cell = offer.cell
     least = 1
     if asked.energy_wh is not None:
         each = energy_wh(offer, series, 1)
         least = max(least, ceil(asked.energy_wh / each * (1 - FLOAT)))
     if asked.current_a is not None:
-        least = max(least, ceil(asked.current_a / offer.cell.continuous_a * (1 - FLOAT)))
+        least = max(least, ceil(asked.current_a / cell.continuous_a * (1 - FLOAT)))
+    takes_a = cell.capacity_ah * CHARGE_RATE if cell.charge_a is None else cell.charge_a
+    for back_a in (asked.regeneration_a, asked.charger_a):
+        if back_a is not None:
+            least = max(least, ceil(back_a / takes_a * (1 - FLOAT)))
+    high = None if asked.window_v is None else asked.window_v[1]
+    if asked.regeneration_a is not None and high is not None:
+        spare_v = high - series * cell.full_v  # above 0, by ``series_choices``
+        rise_v = asked.regeneration_a * series * cell.internal_resistance_mohm / 1000
+        least = max(least, ceil(rise_v / spare_v * (1 - FLOAT)))
     return least
 
 
@@ -126,7 +153,9 @@ def steps(least: int, greatest: int, *, most: int, few: int) -> tuple[int, ...]:
 
 
 def candidates(setting: Setting) -> tuple[Combination, ...]:
-    """All that meet the requirements and that no bound keeps out of the space."""
+    """All in a tub that meet the requirements and that no bound keeps out of the space."""
+    if EnclosureStyle.TUB not in setting.forms:
+        return ()
     found = []
     ways = ways_of(setting)
     for number, offer in enumerate(setting.offers):

@@ -30,7 +30,17 @@ from layouts.suggesting.rows import Estimate, Fit, Row, Task
 from layouts.suggesting.setting import Axis, Combination, Setting, Way, pack_of
 from layouts.suggesting.turning import boxed, seen_along
 
-__all__ = ["PackOutside", "checked", "estimated", "fit_of", "missing", "planned", "planned_outside"]
+__all__ = [
+    "SAFE_MASS",
+    "PackOutside",
+    "checked",
+    "estimated",
+    "fit_of",
+    "missing",
+    "planned",
+    "planned_outside",
+    "posed",
+]
 
 SAFE_MASS = 1.08  # checks are given no less mass than the finished parts have, see ``masses``
 
@@ -78,7 +88,7 @@ def missing(setting: Setting, task: Task) -> tuple[Row, ...]:
 
 
 def _planned(setting: Setting, task: Task, *, measure_miss: bool) -> tuple[Row, ...]:
-    pack = _posed(setting, task)
+    pack = posed(setting, task)
     if pack.space is not None:  # the outside follows from the space's box alone
         pack = replace(pack, space=boxed(pack.space))
     try:
@@ -107,7 +117,7 @@ def _planned(setting: Setting, task: Task, *, measure_miss: bool) -> tuple[Row, 
 
 def checked(setting: Setting, row: Row) -> tuple[str, ...]:
     """Ids of the checks of the whole plan that do not hold; nothing where all do."""
-    pack = _posed(setting, row.task)
+    pack = posed(setting, row.task)
     outside = outside_plan(pack) if row.outside is None else replace(row.outside, pack=pack)
     plan = completed(outside)
     checks = plan_checks(plan, mass_kg=row.mass_kg * SAFE_MASS)
@@ -135,7 +145,7 @@ def planned_outside(pack: Pack) -> PackOutside:
     return PackOutside(plan=plan, pieces=pieces, mass_kg=mass_g / 1000.0)
 
 
-def _posed(setting: Setting, task: Task) -> Pack:
+def posed(setting: Setting, task: Task) -> Pack:
     """The pack as its file would have it, standing the task's first way."""
     way = task.ways[0]
     space = seen_along(setting.space, way.axis)

@@ -1,8 +1,9 @@
 """Which of the packs that fit come first, and why, in words.
 
-Packs whose checks fail come last. Else those come first that no other beats: better in one of
-energy, current, mass, clearance and cost, and worse in none. Within both kinds the score decides,
-greatest first. It adds up, each share between 0 and 1, weighted as below (judgement, no source):
+Packs whose checks fail come last, before them those by estimate, before these cells without an
+enclosure. Else those come first that no other beats: better in one of energy, current, mass,
+clearance and cost, and worse in none. Within all kinds the score decides, greatest first. It adds
+up, each share between 0 and 1, weighted as below (judgement, no source):
 
 - energy, as a share of the most in the list; half the weight where an energy is required, since
   then all have enough;
@@ -20,12 +21,12 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from layouts.pack import Side
+from layouts.pack import EnclosureStyle, Side
 from layouts.ratings.touch_voltage import DRY_V
 from layouts.suggesting.rows import Row
 from layouts.suggesting.setting import Asked, Axis
 
-__all__ = ["Ranked", "ranked", "score"]
+__all__ = ["Ranked", "ranked", "score", "without_twins"]
 
 ENERGY, CURRENT, MASS, COST, ROOM, VOLTS = 1.0, 0.5, 0.6, 0.6, 0.3, 0.3
 ROOMY_MM = 15.0  # a hand gets past: more clearance gains nothing; judgement
@@ -55,7 +56,7 @@ def ranked(rows: Sequence[Row], asked: Asked) -> tuple[Ranked, ...]:
 
     def beats(j: int, k: int) -> bool:
         """Better in some and worse in none; of one pack's ways that are alike, the first."""
-        if rows[j].failed and not rows[k].failed:
+        if _class(rows[j]) > _class(rows[k]):
             return False
         if marks[j] == marks[k]:
             return names[j][:PACK] == names[k][:PACK] and names[j] < names[k]
@@ -65,7 +66,7 @@ def ranked(rows: Sequence[Row], asked: Asked) -> tuple[Ranked, ...]:
     beaten = [any(beats(j, k) for j in everyone) for k in everyone]
     order = sorted(
         everyone,
-        key=lambda k: (bool(rows[k].failed), beaten[k], -scores[k], names[k]),
+        key=lambda k: (_class(rows[k]), beaten[k], -scores[k], names[k]),
     )
     found = []
     for number, k in enumerate(order, start=1):
@@ -81,6 +82,34 @@ def ranked(rows: Sequence[Row], asked: Asked) -> tuple[Ranked, ...]:
             )
         )
     return tuple(found)
+
+
+def without_twins(rows: Sequence[Ranked]) -> list[Row]:
+    """The rows less those that are the pack of a better row: standing otherwise, or on the other
+    lattice without any gain."""
+    kept: list[Row] = []
+    seen: set[tuple[object, ...]] = set()
+    by_number = {one.number: one.row.candidate for one in rows}
+    for one in rows:
+        of = one.row.candidate
+        if (of.offer, of.series, of.parallel, of.lattice, of.form) in seen:
+            continue
+        better = None if one.beaten_by is None else by_number[one.beaten_by]
+        pack = of.offer, of.series, of.parallel, of.form
+        if better is not None and pack == (
+            better.offer, better.series, better.parallel, better.form
+        ):  # fmt: skip
+            continue
+        seen.add((of.offer, of.series, of.parallel, of.lattice, of.form))
+        kept.append(one.row)
+    return kept
+
+
+def _class(row: Row) -> tuple[bool, bool, bool]:
+    """What comes before all else: checks that fail, then estimates, then cells without an
+    enclosure."""
+    alone = row.candidate.form is EnclosureStyle.NONE
+    return bool(row.failed), row.by_estimate, alone
 
 
 def score(row: Row, rows: Sequence[Row], asked: Asked) -> float:
@@ -108,14 +137,18 @@ def _marks(row: Row) -> tuple[float, ...]:
     return tuple(round(mark, 6) for mark in found)
 
 
-PACK = 4  # so many parts of an identity name the pack, the others how it stands
+FORM_WORDS = {
+    EnclosureStyle.FITTED: "enclosure that follows the space",
+    EnclosureStyle.NONE: "no enclosure: the space is the case",
+}
+PACK = 5  # so many parts of an identity name the pack, the others how it stands
 
 
-def _identity(row: Row) -> tuple[int, int, int, str, int, int]:
+def _identity(row: Row) -> tuple[int, int, int, str, str, int, int]:
     """Breaks ties the same way every time; upright cells, leads to +x first."""
     one, way = row.candidate, row.fit.way
     axis, side = (Axis.Z, Axis.X, Axis.Y).index(way.axis), list(Side).index(way.side)
-    return (one.offer, one.series, one.parallel, one.lattice.value, axis, side)
+    return (one.offer, one.series, one.parallel, one.lattice.value, one.form.value, axis, side)
 
 
 def _reasons(
@@ -132,7 +165,7 @@ def _reasons(
     if asked.energy_wh is not None:
         over = row.energy_wh - asked.energy_wh
         words.append(f"{over:.0f} Wh above the required {asked.energy_wh:g}")
-    words.append(f"{row.fit.gap_mm:.1f} mm spare")
+    words.append("by estimate" if row.by_estimate else f"{row.fit.gap_mm:.1f} mm spare")
     words += _standing(row)
     words += _volts(row, asked)
     if row.failed:
@@ -154,7 +187,7 @@ def _firsts(row: Row, rows: Sequence[Row]) -> list[str]:
             words.append(f"most energy of those under {limit:g} kg")
     if row.mass_kg == min(r.mass_kg for r in rows):
         words.append("lightest")
-    if row.fit.gap_mm == max(r.fit.gap_mm for r in rows):
+    if not row.by_estimate and row.fit.gap_mm == max(r.fit.gap_mm for r in rows):
         words.append("most clearance")
     if row.current_a == max(r.current_a for r in rows):
         words.append("most current")
@@ -171,7 +204,8 @@ def _round_up(mass_kg: float) -> float:
 
 
 def _standing(row: Row) -> list[str]:
-    words = []
+    one = row.candidate.form
+    words = [FORM_WORDS[one]] if one in FORM_WORDS else []
     if row.fit.way.axis is not Axis.Z:
         words.append(f"cells lie along the space's {row.fit.way.axis.value}")
     if row.fit.way.side is not Side.PLUS_X:
@@ -188,10 +222,10 @@ def _volts(row: Row, asked: Asked) -> list[str]:
         if abs(off) >= 0.005:
             side = "over" if off > 0 else "under"
             words.append(f"{row.nominal_v:g} V nominal, {abs(off):.0%} {side} {asked.volts_v:g}")
-    if asked.window_v is not None and row.empty_v < asked.window_v[0] - 1e-9:
+    low = None if asked.window_v is None else asked.window_v[0]
+    if low is not None and row.empty_v < low - 1e-9:
         words.append(
-            f"the machine stops at {asked.window_v[0]:g} V, before the cells reach "
-            f"{row.empty_v:g} V (cut-off)"
+            f"the machine stops at {low:g} V, before the cells reach {row.empty_v:g} V (cut-off)"
         )
     if row.full_v > DRY_V:
         words.append(f"{row.full_v:.1f} V at full charge: dangerous to touch")

@@ -51,7 +51,8 @@ class Row:
     """A planned candidate in one way of standing.
 
     ``mass_kg``: cells, strips, printed parts at full infill. ``size_mm``: outside along x, y, z
-    of the pack. ``failed``: ids of checks that do not hold; None where none was run.
+    of the pack. ``by_estimate``: nothing of it is planned yet; gap and size are then 0 and the mass
+    is by the cells'. ``failed``: ids of checks that do not hold; None where none was run.
     ``refused``: why it can't be planned at all; what a plan would give is then 0. ``outside``: the
     first half of its plan where it fits, which checking goes on from; dropped afterwards.
     """
@@ -66,6 +67,7 @@ class Row:
     mass_kg: float
     size_mm: tuple[float, float, float]
     cost: float | None
+    by_estimate: bool = False
     failed: tuple[str, ...] | None = None
     refused: str = ""
     outside: OutsidePlan | None = field(default=None, compare=False, repr=False)

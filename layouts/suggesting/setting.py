@@ -7,10 +7,37 @@ from enum import Enum
 
 from layouts import defaults
 from layouts.formats import CellFormat
-from layouts.pack import Cell, EnclosureSpec, Lattice, Leads, Load, Mount, Pack, Printer, Side
+from layouts.pack import (
+    Cell,
+    Controller,
+    EnclosureStyle,
+    Lattice,
+    Leads,
+    Load,
+    Mount,
+    Pack,
+    Printer,
+    Side,
+)
+from layouts.ratings.charge import Charger
 from layouts.spaces.space import Space
 
-__all__ = ["Asked", "Axis", "Base", "Combination", "Offer", "Setting", "Way", "base_for", "pack_of"]
+__all__ = [
+    "FORMS",
+    "Asked",
+    "Axis",
+    "Base",
+    "Combination",
+    "MachineSections",
+    "Offer",
+    "Setting",
+    "Way",
+    "base_for",
+    "pack_of",
+]
+
+# What encloses the cells, in the order in which it is looked at
+FORMS = (EnclosureStyle.TUB, EnclosureStyle.FITTED, EnclosureStyle.NONE)
 
 # Copper of the leads, A a mm2: what the default leads carry; common practice, no source
 LEAD_A_MM2 = 5.0
@@ -37,7 +64,7 @@ class Offer:
     name: str
     cell: Cell
     size: CellFormat
-    given: tuple[tuple[str, str | float], ...]
+    given: tuple[tuple[str, object], ...]
     price: float | None = None
 
 
@@ -45,13 +72,27 @@ class Offer:
 class Asked:
     """Requirements of the machine.
 
-    ``volts_v``: nominal. ``window_v``: the volts it works between, (low, high). ``energy_wh``,
-    ``current_a``: at least. None: not required."""
+    ``volts_v``: nominal. ``window_v``: the volts it works between, (low, high), either may be left
+    open. ``energy_wh``, ``current_a``: at least. ``regeneration_a``: returned by the motor.
+    ``charger_v``, ``charger_a``: end voltage and current of a charger that is to be kept. None: not
+    required."""
 
     volts_v: float | None = None
-    window_v: tuple[float, float] | None = None
+    window_v: tuple[float | None, float | None] | None = None
     energy_wh: float | None = None
     current_a: float | None = None
+    regeneration_a: float | None = None
+    charger_v: float | None = None
+    charger_a: float | None = None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class MachineSections:
+    """Sections of a pack file that tell of the machine; None where it does not have them."""
+
+    load: Load | None = None
+    controller: Controller | None = None
+    charger: Charger | None = None
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -59,20 +100,20 @@ class Base:
     """Sections of the pack file that are the same in every row."""
 
     leads: Leads
-    enclosure: EnclosureSpec
     mount: Mount
     printer: Printer
-    load: Load | None
+    machine: MachineSections
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Combination:
-    """One way to make the pack; ``offer`` counts the offers from 0."""
+    """One way to make the pack; ``offer`` counts the offers from 0. ``form``: what encloses it."""
 
     offer: int
     series: int
     parallel: int
     lattice: Lattice
+    form: EnclosureStyle = EnclosureStyle.TUB
 
     @property
     def cells(self) -> int:
@@ -93,26 +134,30 @@ class Way:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Setting:
-    """All that a sweep works from. ``axes``: axes of the space that cells may stand along."""
+    """All that a sweep works from. ``axes``: axes of the space that cells may stand along;
+    ``forms``: what may enclose them."""
 
     space: Space
     asked: Asked
     offers: tuple[Offer, ...]
     base: Base
     axes: tuple[Axis, ...] = (Axis.Z, Axis.X, Axis.Y)
+    forms: tuple[EnclosureStyle, ...] = FORMS
 
 
-def base_for(asked: Asked) -> Base:
+def base_for(asked: Asked, machine: MachineSections | None = None) -> Base:
     """Defaults of the pack file, with leads for the required current."""
-    load = None if asked.current_a is None else Load(continuous_a=asked.current_a)
+    machine = machine or MachineSections()
+    if machine.load is None and asked.current_a is not None:
+        load = Load(continuous_a=asked.current_a, regeneration_a=asked.regeneration_a)
+        machine = replace(machine, load=load)
     needed = 0.0 if asked.current_a is None else asked.current_a / LEAD_A_MM2
     section = next((mm2 for mm2 in LEADS_MM2 if mm2 >= needed), LEADS_MM2[-1])
     return Base(
         leads=defaults.leads(section),
-        enclosure=defaults.enclosure(),
         mount=defaults.mount(),
         printer=defaults.printer(),
-        load=load,
+        machine=machine,
     )
 
 
@@ -138,17 +183,21 @@ def pack_of(
         strip=defaults.strip(offer.size, candidate.lattice),
         leads=base.leads if side is None else replace(base.leads, side=side),
         bms=defaults.bms(candidate.series),
-        enclosure=base.enclosure,
+        enclosure=defaults.enclosure(candidate.form),
         mount=base.mount,
         printer=base.printer,
         space=space,
         cooling=defaults.cooling(space),
-        load=base.load,
+        load=base.machine.load,
+        controller=base.machine.controller,
+        charger=base.machine.charger,
     )
 
 
 def pack_name(candidate: Combination, setting: Setting) -> str:
-    """A name for the pack that says what it is: its format, S and P; letters, digits, -."""
+    """A name for the pack that says what it is: its format, S and P, and what encloses it where
+    that is no tub; letters, digits, -."""
     size = setting.offers[candidate.offer].cell.format
     plain = "".join(one if one.isascii() and one.isalnum() else "-" for one in size)
-    return f"{plain}-{candidate.series}s{candidate.parallel}p-{candidate.lattice.value}"
+    form = {EnclosureStyle.FITTED: "-fitted", EnclosureStyle.NONE: "-cells"}.get(candidate.form, "")
+    return f"{plain}-{candidate.series}s{candidate.parallel}p-{candidate.lattice.value}{form}"

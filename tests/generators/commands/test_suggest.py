@@ -93,7 +93,7 @@ def test_volts_that_no_cell_gives_are_told(here: Path, capsys: pytest.CaptureFix
         (("--box", "1x2", "--volts", "36"), "needs three sides (1x2)"),
         (("--box", "10x200x200", "--volts", "36"), "has a side that is not 20 to 5000 mm"),
         (("--box", "axbxc", "--volts", "36"), "is not a number (a)"),
-        (("--box", "200x200x200"), "give the voltage: --volts V or --window LOW:HIGH"),
+        (("--box", "200x200x200"), "give the voltage: --volts V, --window LOW:HIGH or --charger V"),
         (("--box", "200x200x200", "--volts", "-3"), "must be more than 0 (-3)"),
         (("--box", "200x200x200", "--window", "42:30"), "needs LOW:HIGH, the low end first"),
         (("--box", "200x200x200", "--window", "42"), "needs LOW:HIGH"),

@@ -74,8 +74,10 @@ def test_a_pack_files_box_can_be_asked_about(tmp_path: Path) -> None:
     assert "seen along its x" in lines[1]
 
 
-def test_pack_files_whose_space_can_t_be_named_are_refused(tmp_path: Path) -> None:
-    """No space at all, or one written within the pack file that is no box."""
+def test_a_pack_file_gives_its_outline_to_another_and_is_refused_without_a_space(
+    tmp_path: Path,
+) -> None:
+    """One written within the pack file that is no box is written again, as it stands there."""
     head = "name: a\ncell: {format: '18650'}\nseries: 2\nparallel: 1\n"
     file = tmp_path / "mine.yaml"
     file.write_text(head, encoding="utf-8")
@@ -83,8 +85,12 @@ def test_pack_files_whose_space_can_t_be_named_are_refused(tmp_path: Path) -> No
         given_file(file)
     inner = "".join(f"  {line}\n" for line in NOTCHED.splitlines())
     file.write_text(f"{head}space:\n{inner}", encoding="utf-8")
-    with pytest.raises(GivenError, match="move its space section to a separate file"):
-        given_file(file)
+    where = given_file(file)
+    (line,) = where.lines_for(Way(axis=Axis.Z, side=Side.PLUS_X), tmp_path)
+    other = tmp_path / "other.yaml"
+    other.write_text(f"{head}{line}\n", encoding="utf-8")
+    space = read_pack(other).pack.space
+    assert space is not None and space.room == where.space.room
 
 
 def test_files_that_are_no_space_are_told(tmp_path: Path) -> None:
