@@ -12,7 +12,10 @@ import pytest
 from generators.cli import main
 from generators.packfile.resolve import read_pack
 
-SMALL = (*("--box", "165x110x90", "--along", "z", "--volts", "14.4", "--wh", "65", "--jobs", "1"),)
+SMALL = (
+    *("--box", "165x110x90", "--along", "z", "--volts", "14.4", "--wh", "65", "--jobs", "1"),
+    *("--enclosure", "tub"),
+)
 CELLS = "format,chemistry,capacity_ah,continuous_a,mass_g,price_eur\n18650,nmc,3.0,9,47,2.5\n"
 
 

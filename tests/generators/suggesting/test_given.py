@@ -12,7 +12,7 @@ from generators.packfile.resolve import read_pack
 from generators.suggesting.answers import Answers, cautions, nearest_words
 from generators.suggesting.given import GivenError, given_box, given_file, make_given
 from generators.suggesting.packtext import pack_text, write_new
-from layouts.pack import Side
+from layouts.pack import EnclosureStyle, Side
 from layouts.suggesting.ranking import ranked
 from layouts.suggesting.setting import Asked, Axis, Way
 from layouts.suggesting.sweep import SweepResult, sweep
@@ -21,7 +21,7 @@ from tests.suggesting_samples import here
 NOTCHED = (
     "outline_mm: [[0, 0], [260, 0], [260, 130], [170, 130], [170, 180], [0, 180]]\nheight_mm: 95\n"
 )
-UPRIGHT = (Axis.Z,)
+UPRIGHT, TUB = (Axis.Z,), (EnclosureStyle.TUB,)
 
 
 @pytest.fixture
@@ -43,7 +43,7 @@ def test_a_space_file_gives_rows_and_a_pack_that_names_it(bay: Path, tmp_path: P
         "format,chemistry,capacity_ah,continuous_a,mass_g\n26650,lfp,3.3,10,86\n", encoding="utf-8"
     )
     asked = Asked(volts_v=12.8, energy_wh=150.0)
-    given = make_given(where, asked, cells=cells, axes=(Axis.Z, Axis.X))
+    given = make_given(where, asked, cells=cells, axes=(Axis.Z, Axis.X), forms=TUB)
     assert given.setting.axes == UPRIGHT  # a pack file can't turn this space
     found = sweep(given.setting, here)
     one = found.rows[0]
@@ -122,7 +122,9 @@ def test_what_is_missing_is_told_by_the_spaces_own_axes(tmp_path: Path) -> None:
         "format,chemistry,capacity_ah,continuous_a,mass_g\n18650,nmc,3,9,47\n", encoding="utf-8"
     )
     asked = Asked(volts_v=14.4, energy_wh=80.0)
-    given = make_given(given_box((80.0, 180.0, 130.0)), asked, cells=cells, axes=(Axis.X,))
+    given = make_given(
+        given_box((80.0, 180.0, 130.0)), asked, cells=cells, axes=(Axis.X,), forms=TUB
+    )
     found = sweep(given.setting, here)
     assert found.rows == ()
     assert found.nearest is not None
@@ -136,7 +138,7 @@ def test_what_is_missing_is_told_by_the_spaces_own_axes(tmp_path: Path) -> None:
 def test_the_cautions_of_high_volts_and_short_plans_are_said_once(bay: Path) -> None:
     """Over 60 V full, packs left out, checks that fail: a line each."""
     given = make_given(
-        given_file(bay), Asked(volts_v=12.8, energy_wh=150.0), cells=None, axes=UPRIGHT
+        given_file(bay), Asked(volts_v=12.8, energy_wh=150.0), cells=None, axes=UPRIGHT, forms=TUB
     )
     found = sweep(replace(given.setting, offers=given.setting.offers[5:6]), here)
     rows = [
