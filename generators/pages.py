@@ -19,6 +19,7 @@ from generators.exports.bill import HEADING, BillRow
 from generators.made_part import MadePart, MeshedPart
 from generators.packfile.faults import Caution
 from generators.proven import Proofs
+from generators.report.case_cautions import case_cautions
 from generators.report.cutting import cutting_figures, cutting_tables
 from generators.report.electrical import electrical_facts, electrical_tables
 from generators.report.order import after_building, order_of_work
@@ -52,14 +53,6 @@ GENERAL_CAUTIONS = (
     "Checks cover what is drawn, not what was printed, welded or screwed: measure the prints, "
     "pull-test welds, load-test the brackets before anyone rides. Local codes and licensed "
     "practice come first.",
-)
-
-
-# Where a tub and a lid are made.
-OPEN_CAUTION = (
-    "The enclosure is open: it sheds splashes and drains; no protection class is claimed. Gas "
-    "and flame leave through the slots under the lid's drip skirt: point them away from the "
-    "rider."
 )
 
 
@@ -280,7 +273,7 @@ def _cautions(plan: PackPlan, cautions: Sequence[Caution]) -> tuple[str, ...]:
     return (
         *(f"{caution.field}: {caution.text}" for caution in cautions),
         *plan.cautions,
-        *((OPEN_CAUTION,) if plan.enclosure_set else ()),
+        *case_cautions(plan),
         *GENERAL_CAUTIONS,
     )
 

@@ -24,6 +24,7 @@ from generators.version import VERSION
 from layouts.cells.arrangement import CellLayout
 from layouts.checks import Check
 from layouts.electrical.values import Electrical
+from layouts.enclosures.form import Seal
 from layouts.enclosures.tap_wires import balance_lead_runs
 from layouts.pack import Face, Pack
 from layouts.parts.part import Part
@@ -354,5 +355,21 @@ def enclosure_row(plan: PackPlan) -> dict[str, Any]:
                 {"for": one.purpose, "at_mm": plain(one.at_mm), "out": plain(one.out)}
                 for one in enclosure.outlets
             ],
+            **_seal_row(enclosure.seal),
         }
+    }
+
+
+def _seal_row(seal: Seal | None) -> dict[str, Any]:
+    """Cord and vent of a gasket; nothing of an open enclosure."""
+    if seal is None:
+        return {}
+    vent = {
+        "at_mm": plain(seal.vent_at_mm),
+        "out": plain(seal.vent_out),
+        "opening_mm": plain(seal.vent_mm),
+        "opens_at_kpa": plain(seal.opens_at_kpa),
+    }
+    return {
+        "gasket": {"cord_mm": plain(seal.cord_mm), "long_mm": plain(seal.long_mm), "vent": vent}
     }

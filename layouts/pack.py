@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from layouts.enclosure_spec import EnclosureSpec as EnclosureSpec
 from layouts.enclosure_spec import EnclosureStyle as EnclosureStyle
+from layouts.enclosure_spec import GasketSpec as GasketSpec
 from layouts.enclosure_spec import Surroundings as Surroundings
 from layouts.ratings.bms import Port
 from layouts.ratings.charge import Charger

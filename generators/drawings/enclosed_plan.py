@@ -21,6 +21,7 @@ from layouts.holders.shape import cell_block_shape
 from layouts.parts.part import Part
 from layouts.parts.shell import box
 from layouts.planning.pack_plan import PackPlan
+from layouts.slabs.profile import loop_points_mm
 from layouts.spaces.regions import free_region
 
 __all__ = ["enclosed_plan"]
@@ -31,13 +32,15 @@ CHAR_RATIO = 0.55  # a letter's width over its height
 ARROW_MM = 14.0
 HEAD_MM = 3.0
 GAS_ARROWS = 3
+VENT_IN_MM = 4.0  # of the vent's bar, from the wall's foremost point inwards
+ARROW_OFF_MM = 8.0  # the vent's arrow begins past the flange
 PAD_DEEP_MM = 22.0  # of a mounting pad, from its face into the hollows of the wall
 
 
 def enclosed_plan(plan: PackPlan) -> str:
     """SVG, seen from above: the space's walls hatched where one is given, the enclosure's walls
     black, held cells, compartments with their names, brackets, glands with the way of their
-    wires, and where gas leaves. Its enclosure must have compartments."""
+    wires, cord and vent of a gasket, and where gas leaves. Its enclosure must have compartments."""
     enclosure = plan.enclosure
     turn = _Turn(enclosure.pose)
     body = [HATCH]
@@ -120,6 +123,28 @@ def _enclosure(plan: PackPlan, turn: _Turn, shapes: list[BaseGeometry]) -> list[
         )
         body += _label(room.name, shape)
     shapes += [*brackets, turn.shape(shell.outer)]
+    body += _seal(enclosure, turn, shapes)
+    return body
+
+
+def _seal(enclosure: Enclosure, turn: _Turn, shapes: list[BaseGeometry]) -> list[str]:
+    """The gasket's cord as wide as it is, and the vent's opening as a bar across its wall, with an
+    arrow and its name; nothing of an open enclosure."""
+    seal = enclosure.seal
+    if seal is None:
+        return []
+    ring = np.array(loop_points_mm(seal.cord, 0.05))
+    cord = turn.shape(shapely.LinearRing(ring))
+    path = path_of(shapely.get_coordinates(cord))
+    body = [f'<path d="{path}" fill="none" stroke="#888" stroke-width="{number(seal.cord_mm)}"/>']
+    shapes.append(cord.buffer(2 * seal.cord_mm))
+    out = turn.way(np.array(seal.vent_out))
+    at = np.array(turn.point(np.array(seal.vent_at_mm)))
+    body.append(_line([at - out * VENT_IN_MM, at + out], seal.vent_mm[0]))
+    body += _arrow(at + out * ARROW_OFF_MM, out, dashed=True)
+    end = at + out * (ARROW_OFF_MM + ARROW_MM + TEXT_MM)
+    body.append(_text("vent", float(end[0]), float(end[1]), SMALL_MM))
+    shapes.append(shapely.Point(*end).buffer(TEXT_MM))
     return body
 
 
@@ -184,10 +209,10 @@ def _outlets(enclosure: Enclosure, turn: _Turn, shapes: list[BaseGeometry]) -> l
 
 
 def _gas(plan: PackPlan, turn: _Turn, shapes: list[BaseGeometry]) -> list[str]:
-    """Arrows away from the held cells' side where gas leaves."""
+    """Arrows away from the held cells' side where gas leaves, not by a vent."""
     enclosure = plan.enclosure
     side = enclosure.gas_side
-    if side is None:
+    if side is None or enclosure.seal is not None:
         return []
     out = lead_way(side)[:2]
     outer = enclosure.shell.outer
@@ -207,6 +232,13 @@ def _gas(plan: PackPlan, turn: _Turn, shapes: list[BaseGeometry]) -> list[str]:
 def _words(plan: PackPlan, free: BaseGeometry | None) -> list[str]:
     """What the picture shows, below it."""
     lines = ["black: walls of the enclosure; dashed: compartments; arrows: wires, dashed ones gas"]
+    seal = plan.enclosure.seal
+    if seal is not None:
+        wide, high = seal.vent_mm
+        lines.append(
+            f"grey: cord in the flange's groove, {seal.long_mm:.0f} mm; broad bar: vent {wide:g} x "
+            f"{high:g} mm, opens at {seal.opens_at_kpa:g} kPa"
+        )
     if free is not None:
         lines.append("hatched: the space, where it is not free over the whole height of the pack")
     return lines

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 
+from generators.fixes.gasket import GASKET
 from generators.fixes.steps import WIRES_MM2, Changes, down, up
 from generators.fixes.strength import STRENGTH
 from layouts.checks import Check
@@ -232,6 +233,10 @@ def _gas_window(check: Check, plan: PackPlan) -> Iterator[Changes]:
 def _gas(check: Check, plan: PackPlan) -> Iterator[Changes]:
     """Wider where it is narrowest: gap over the face, room beside the board."""
     pack = plan.pack
+    if pack.enclosure.gasket is not None:  # at a higher pressure less is needed
+        for ratio in (1.3, 1.6, 2.0):
+            opens = up(ratio * pack.enclosure.gasket.opens_at_kpa, 0.1)
+            yield {"enclosure.gasket.opens_at_kpa": opens}
     for more in (1.0, 2.0, 4.0, 8.0):
         yield {"enclosure.gas_gap_mm": pack.enclosure.gas_gap_mm + more}
     yield from _side_gap(check, plan)
@@ -349,5 +354,6 @@ GEOMETRY: Mapping[str, Candidates] = {
     "gas_way": _gas,
     "gas_window": _gas_window,
     "space": _space,
+    **GASKET,
     **STRENGTH,
 }

@@ -18,6 +18,7 @@ from layouts.pack import (
     Cooling,
     EnclosureSpec,
     EnclosureStyle,
+    GasketSpec,
     GroupWishes,
     Lattice,
     Load,
@@ -101,6 +102,8 @@ def as_pack(
 
 def _enclosure(form: PackFile) -> EnclosureSpec:
     given = _given(form.enclosure)
+    if form.enclosure.gasket is not None:
+        given["gasket"] = GasketSpec(**_given(form.enclosure.gasket))
     usual = defaults.enclosure(
         given.get("style", EnclosureStyle.TUB), flank_posts=form.holder.flank_posts is not False
     )

@@ -168,9 +168,12 @@ def _whole_layers(height_mm: float, layer_mm: float) -> bool:
 
 def _machine(pack: Pack, form: PackFile) -> Iterator[Caution]:
     if pack.enclosure.surroundings is Surroundings.SPLASHED:
+        what = "slots and drains protect against splashes only"
+        if pack.enclosure.gasket is not None:
+            what = "a printed case with a gasket keeps splashes out, not a jet or standing water"
         yield Caution(
             field="enclosure.surroundings",
-            text="splashed: slots and drains protect against splashes only; "
+            text=f"splashed: {what}; "
             "mount the pack upright, above standing water, and coat the strips",
         )
     if pack.printer.material == "pla":

@@ -16,6 +16,7 @@ from generators.packfile.as_pack import as_pack, without_none
 from generators.packfile.cell_models import CellSection
 from generators.packfile.electrical_rules import ELECTRICAL_RULES
 from generators.packfile.faults import Fault, PackFileError, Path
+from generators.packfile.gasket_rules import GASKET_RULES
 from generators.packfile.loader import Document, Plain
 from generators.packfile.messages import misspelt, nearest, told
 from generators.packfile.models import PackFile
@@ -50,6 +51,9 @@ _STAND_INS: Mapping[Path, Plain] = {
     ("fuse", "rating_a"): 1.0,
     ("charger", "volts_v"): 1.0,
     ("charger", "amps_a"): 1.0,
+    ("enclosure", "gasket", "gas_l"): 1.0,
+    ("enclosure", "gasket", "within_s"): 1.0,
+    ("enclosure", "gasket", "opens_at_kpa"): 1.0,
 }
 _ROUNDS = 5  # take out what is wrong, put in what is missing, a section and then its keys
 
@@ -74,7 +78,7 @@ class Checked:
             self.form, size, volts, self._space(), self._profile(), self._measured()
         )
         self._capacitance_once()
-        for rule in (*RULES, *ELECTRICAL_RULES):
+        for rule in (*RULES, *GASKET_RULES, *ELECTRICAL_RULES):
             for finding in rule(self.pack, size):
                 self._note(finding)
 

@@ -12,12 +12,13 @@ from pydantic import Field
 from generators.packfile.section import Section
 from layouts.pack import EnclosureStyle, Surroundings
 
-__all__ = ["EnclosureSection", "HolderSection", "PrinterSection"]
+__all__ = ["EnclosureSection", "GasketSection", "HolderSection", "PrinterSection"]
 
 # closed choices: the word becomes the enum here, once
 StyleWord = Annotated[EnclosureStyle, Field(strict=False)]
 SurroundingsWord = Annotated[Surroundings, Field(strict=False)]
 
+VentMm = Annotated[float, Field(ge=4, le=60)]
 BedMm = Annotated[float, Field(ge=100, le=2000)]
 
 
@@ -130,6 +131,70 @@ class HolderSection(Section):
     )
 
 
+class GasketSection(Section):
+    """Sponge cord between lid and tub, and a vent for the gas of one cell that vents without
+    ignition. For enclosure.style fitted."""
+
+    gas_l: float = Field(
+        gt=0,
+        le=100,
+        description="Gas of one venting cell, measured at 25 C, l. No default: of a cell alike it "
+        "is in test reports, or ask the maker.",
+    )
+    within_s: float = Field(
+        gt=0,
+        le=60,
+        description="Time within which that gas comes, s. No default: of a cell alike it is in "
+        "test reports, or ask the maker.",
+    )
+    opens_at_kpa: float = Field(
+        gt=0,
+        le=20,
+        description="Pressure inside, over the air outside, at which the vent opens, kPa. No "
+        "default: it is set by what covers the vent; 2 to 5 is usual.",
+    )
+    gas_c: float = Field(
+        default=300.0,
+        ge=25,
+        le=1200,
+        description="Temperature of the gas as it leaves, C. Default 300: without ignition, from "
+        "memory, no source.",
+    )
+    gas_kg_m3: float = Field(
+        default=1.15,
+        ge=0.3,
+        le=2,
+        description="Density of the gas at 25 C, kg/m3. Default 1.15: mostly CO2, CO and hydrogen, "
+        "from memory, no source.",
+    )
+    cord_mm: float = Field(
+        default=3.0,
+        ge=2,
+        le=4,
+        description="Diameter of the closed-cell sponge cord, mm. Default 3: the groove is 2.3 "
+        "deep and 3.7 wide, so that it is squeezed by 23 %.",
+    )
+    flange_mm: float | None = Field(
+        default=None,
+        ge=4,
+        le=9.5,
+        description="Width of the rim's flange from the walls' inner face, mm. Default: the wall, "
+        "the cord's groove and 1.9 beyond it, 7.3 for a cord of 3.",
+    )
+    bend_radius_mm: float | None = Field(
+        default=None,
+        gt=0,
+        le=50,
+        description="Least inner bend radius of the cord by its data sheet, mm; the groove is "
+        "drawn with up to 6. Default: 1.5 of its diameter.",
+    )
+    vent_mm: tuple[VentMm, VentMm] | None = Field(
+        default=None,
+        description="Width and height of the vent's opening in the wall, mm, for a cover that is "
+        "bought. Default: as large as the gas needs.",
+    )
+
+
 class EnclosureSection(Section):
     """Tub and lid around the cell block: M3 screws, splash-shielded vent slots and drains."""
 
@@ -189,6 +254,16 @@ class EnclosureSection(Section):
         le=8,
         description="Length of the heat-set inserts in the bosses, mm. Default {default}: the "
         "usual long type; its hole is 0.5 deeper.",
+    )
+    drains: bool | None = Field(
+        default=None,
+        description="Whether the floor has holes that water leaves through. Default true, with a "
+        "gasket false: what gets in must get out.",
+    )
+    gasket: GasketSection | None = Field(
+        default=None,
+        description="A cord between lid and tub, with a vent. Default none: the lid lies on the "
+        "rim and gas leaves through slots.",
     )
 
 

@@ -224,7 +224,8 @@ def _closing(plan: PackPlan) -> Stage:
     closing = (
         (
             "Lower the cell block straight into the tub, leads out through the glands; check "
-            "that nothing lies under a clamping pad and that drains and slots are clear.",
+            "that nothing lies under a clamping pad"
+            + (" and that drains and slots are clear." if plan.enclosure.seal is None else "."),
             *plan.enclosure.closing_steps,
             "Fit the lid and tighten its screws to 0.5 N m (judgement, no source): more may "
             "pull the inserts out. Brackets: the screws into the mounting pads first, then the "

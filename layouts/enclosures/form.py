@@ -19,11 +19,12 @@ from layouts.parts.outlet import CableOutlet
 from layouts.parts.part import Part
 from layouts.parts.screw import PlacedScrew
 from layouts.parts.shell import BoardPlace, Rect, Shell
+from layouts.slabs.profile import Loop
 from layouts.strips.joining import Interconnect
 
 __all__ = [
     "OUTSIDE", "BillItem", "Compartment", "Enclosure", "EnclosureForm", "GasLink", "RimEdge",
-    "gas_site",
+    "Seal", "gas_site",
 ]  # fmt: skip
 
 OUTSIDE = "outside"  # the place where a vent path ends
@@ -44,6 +45,23 @@ class Compartment:
     name: str
     plan: Rect
     dry: bool
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Seal:
+    """A gasket's cord and the vent that it makes necessary.
+
+    ``cord``: its middle line in the plan, ``cord_mm`` its diameter, ``long_mm`` its length.
+    ``vent_at_mm``: middle of the vent's opening on the outside, ``vent_out`` (x, y) its outward
+    direction, ``vent_mm`` its width and height; it opens at ``opens_at_kpa``."""
+
+    cord: Loop
+    cord_mm: float
+    long_mm: float
+    vent_at_mm: tuple[float, float, float]
+    vent_out: tuple[float, float]
+    vent_mm: tuple[float, float]
+    opens_at_kpa: float
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -129,6 +147,11 @@ class Enclosure(Protocol):
     @property
     def gas_side(self) -> Side | None:
         """The one side where gas leaves; None: it leaves on several."""
+        ...
+
+    @property
+    def seal(self) -> Seal | None:
+        """Its gasket and vent; None where it is open."""
         ...
 
     @property

@@ -25,7 +25,8 @@ from scipy.sparse.csgraph import breadth_first_order, maximum_flow
 from layouts.cells.arrangement import CellLayout
 from layouts.checks import Check
 from layouts.enclosures.form import OUTSIDE, Enclosure, RimEdge, gas_site
-from layouts.pack import Face, Lattice, Pack
+from layouts.enclosures.vent import vent_need_mm2
+from layouts.pack import Face, GasketSpec, Lattice, Pack
 from layouts.slabs.areas import polygon_disc_area_mm2
 from layouts.strips.joining import Interconnect
 from layouts.strips.lip import positive_end
@@ -49,7 +50,7 @@ class GasWay:
     into the arrangement), whose positive end lies on ``face``, and the outside. ``bottleneck``:
     what that cut goes through, ``remedy``: what would widen it. ``window_mm2``: the least free weld
     window over a positive end, that of ``window_cell`` on ``window_face``. ``cell_ah``: capacity
-    of one cell.
+    of one cell. ``gasket``: with the gas that the pack file gives, where there is one.
     """
 
     smallest_mm2: float
@@ -61,6 +62,7 @@ class GasWay:
     window_cell: int
     window_face: Face
     cell_ah: float
+    gasket: GasketSpec | None = None
 
 
 @dataclass(slots=True)
@@ -151,7 +153,7 @@ def gas_way(
         smallest_mm2=smallest, worst_cell=cell, face=face, bottleneck=" and ".join(cut),
         remedy=network.remedies[cut[0]],
         window_mm2=window, window_cell=window_cell, window_face=window_face,
-        cell_ah=pack.cell.capacity_ah,
+        cell_ah=pack.cell.capacity_ah, gasket=pack.enclosure.gasket,
     )  # fmt: skip
 
 
@@ -260,11 +262,18 @@ def _from(network: _Network, site: int) -> tuple[float, list[str]]:
 def gas_way_checks(way: GasWay) -> tuple[Check, ...]:
     """One cell's gas gets out of its window, and from there out of the enclosure."""
     window_mm2 = vent_area_mm2(way.cell_ah, pressure_pa=WINDOW_PA)
-    way_mm2 = vent_area_mm2(way.cell_ah, pressure_pa=ENCLOSURE_PA)
+    way_mm2, gasket = vent_area_mm2(way.cell_ah, pressure_pa=ENCLOSURE_PA), way.gasket
     source = (
         f"orifice formula, {GAS_L_AH:g} l/Ah within {GAS_S:g} s at {{:g}} kPa: judgement from "
         "memory, no source; one cell that vents without ignition"
     )
+    way_source = source.format(ENCLOSURE_PA / 1000.0)
+    if gasket is not None:
+        way_mm2 = vent_need_mm2(gasket)
+        way_source = (
+            f"orifice formula, gas and {gasket.opens_at_kpa:g} kPa by enclosure.gasket: as much as "
+            "the vent needs; one cell that vents without ignition"
+        )
     return (
         Check(
             id="gas_window",
@@ -285,7 +294,7 @@ def gas_way_checks(way: GasWay) -> tuple[Check, ...]:
             value=way.smallest_mm2,
             limit=way_mm2,
             unit="mm2",
-            source=source.format(ENCLOSURE_PA / 1000.0),
+            source=way_source,
             remedy=f"narrowest: {way.bottleneck}; {way.remedy}",
             where=f"cell {way.worst_cell + 1}, {way.face.value} face, {way.bottleneck}",
         ),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-__all__ = ["GAS_L_AH", "GAS_S", "WINDOW_PA", "vent_area_mm2"]
+__all__ = ["GAS_L_AH", "GAS_S", "WINDOW_PA", "orifice_mm2", "vent_area_mm2"]
 
 # The gas of one cell and how it flows out; judgement from memory, no source
 GAS_L_AH = 2.0  # of gas an ampere-hour, warm as it leaves
@@ -17,8 +17,15 @@ WINDOW_PA = 21_000.0  # over a covered end: a strip lifts, and the holder's lip 
 def vent_area_mm2(cell_ah: float, *, pressure_pa: float) -> float:
     """Opening through which one venting cell's gas leaves at a pressure [mm2].
 
-    A = V / (0.6 sqrt(2 dp / rho)), the orifice formula of any handbook of fluid mechanics, with
-    V = 2 l/Ah within 2 s and rho = 0.6 kg/m3 (judgement from memory, no source).
+    With 2 l/Ah within 2 s and 0.6 kg/m3 (judgement from memory, no source).
     """
     flow_m3_s = GAS_L_AH * 1e-3 * cell_ah / GAS_S
-    return 1e6 * flow_m3_s / (ORIFICE_RATIO * math.sqrt(2.0 * pressure_pa / GAS_KG_M3))
+    return orifice_mm2(flow_m3_s=flow_m3_s, pressure_pa=pressure_pa, density_kg_m3=GAS_KG_M3)
+
+
+def orifice_mm2(*, flow_m3_s: float, pressure_pa: float, density_kg_m3: float) -> float:
+    """Opening through which gas flows at a pressure [mm2].
+
+    A = V / (0.6 sqrt(2 dp / rho)), the orifice formula of any handbook of fluid mechanics.
+    """
+    return 1e6 * flow_m3_s / (ORIFICE_RATIO * math.sqrt(2.0 * pressure_pa / density_kg_m3))

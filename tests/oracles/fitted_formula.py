@@ -16,6 +16,7 @@ from shapely.geometry.base import BaseGeometry
 from layouts.enclosures.fitted.bosses import LEAN_STEP_MM, LeaningBoss, leaning_bosses
 from layouts.enclosures.fitted.clamp_springs import DISC_MM
 from layouts.enclosures.fitted.cord import PLINTH_MM
+from layouts.enclosures.fitted.gasket import slope_steps
 from layouts.enclosures.fitted.lid import lip_gaps
 from layouts.enclosures.fitted.lid_screws import BOSS_HIGH_MM, FORMING_DEEP_MM
 from layouts.enclosures.fitted.pad_blocks import pad_block
@@ -56,10 +57,45 @@ def without_slivers(shape: BaseGeometry) -> BaseGeometry:
     return shapely.union_all([p for p in shapely.get_parts(shape) if p.area > SLIVER_MM2])
 
 
-def discs_at(bosses: Sequence[LeaningBoss], under_rim_mm: float) -> list[shapely.Polygon]:
-    """Discs of those bosses that are there so far under the rim."""
+def discs_at(
+    bosses: Sequence[LeaningBoss], under_rim_mm: float, *, solid: bool = False
+) -> list[shapely.Polygon]:
+    """Discs of those bosses that are there so far under the rim; ``solid``: those of all lower
+    steps too."""
     step = max(0, math.ceil((under_rim_mm - BOSS_HIGH_MM) / LEAN_STEP_MM))
-    return [fine(b.disc(step)) for b in bosses if step == 0 or step < b.steps]
+    return [
+        fine(boss.disc(k))
+        for boss in bosses
+        for k in (range(step, max(boss.steps, 1)) if solid else (step,))
+        if k == 0 or k < boss.steps
+    ]
+
+
+def flange_at(sizes: FittedSizes, z_mm: float) -> list[BaseGeometry]:
+    """Flange, slope beneath it and the vent's block at a height; none in the open form."""
+    flange, rim = sizes.shell.flange, sizes.shell.levels.rim_mm
+    if flange is None:
+        return []
+    edge = fine(flange.edge)
+    if z_mm > rim - flange.groove.thick_mm:
+        return [edge]
+    found = [
+        fine(loop).intersection(edge) for loop, z0, z1 in slope_steps(flange, rim) if z0 < z_mm < z1
+    ]
+    return [*found, *([] if sizes.vent is None else [rect_shape(sizes.vent.block)])]
+
+
+def sealed_cut(sizes: FittedSizes, z_mm: float) -> BaseGeometry:
+    """The cord's groove, or the vent's opening, at a height."""
+    flange, rim = sizes.shell.flange, sizes.shell.levels.rim_mm
+    if flange is None:
+        return shapely.Polygon()
+    cut = []
+    if z_mm > rim - flange.groove.deep_mm:
+        cut.append(fine(flange.groove_outer).difference(fine(flange.groove_inner)))
+    if sizes.vent is not None and sizes.vent.z0_mm < z_mm < sizes.vent.z1_mm:
+        cut.append(rect_shape(sizes.vent.opening))
+    return shapely.union_all(cut)
 
 
 def tub_formula_mm3(sizes: FittedSizes) -> float:
@@ -76,11 +112,15 @@ def tub_formula_mm3(sizes: FittedSizes) -> float:
     stops = _stops(sizes, most=max(boss.steps for boss in bosses))
     for low, top in zip(stops, stops[1:], strict=False):
         z = (low + top) / 2
-        outside = discs_at([b for b in bosses if not b.inside], rim - z)
+        solid = shell.flange is not None
+        outside = discs_at([b for b in bosses if not b.inside], rim - z, solid=solid)
+        outside += flange_at(sizes, z)
         outside += [
             rect_shape(pad_block(sizes, p)) for p in sizes.pads if z < p.underside_mm + p.high_mm
         ]
         area = shapely.union_all(outside).difference(outer).area
+        whole = shapely.union_all([outer, *outside]).difference(inner)
+        area -= whole.intersection(sealed_cut(sizes, z)).area
         if z > floor:
             corner = discs_at([b for b in bosses if b.inside], rim - z)
             area += _inside_mm2(sizes, z, band, stubs, corner, inner)
@@ -104,9 +144,17 @@ def _stops(sizes: FittedSizes, most: int) -> list[float]:
     stops = {levels.under_mm, levels.floor_mm, levels.rim_mm, levels.rim_mm - PARTITION_UNDER_MM}
     stops |= {levels.rim_mm - SLOT_DEEP_MM, *(foot - k * LEAN_STEP_MM for k in range(most + 1))}
     stops |= {levels.floor_mm + sizes.support_pad_floor_mm, sizes.board.z0_mm}
+    stops |= {sizes.stop_z1_mm} if sizes.stops else set()
     stops |= {sizes.board.guide_z1_mm, sizes.fuse.wall_z1_mm}
     stops |= {lug.z1_mm for lug in sizes.tie_lugs} | {notch.z0_mm for notch in sizes.notches}
     stops |= {pad.underside_mm + pad.high_mm for pad in sizes.pads}
+    if sizes.shell.flange is not None:
+        groove = sizes.shell.flange.groove
+        stops |= {levels.rim_mm - groove.thick_mm, levels.rim_mm - groove.deep_mm}
+        steps = slope_steps(sizes.shell.flange, levels.rim_mm)
+        stops |= {z for _, z0, z1 in steps for z in (z0, z1)}
+    if sizes.vent is not None:
+        stops |= {sizes.vent.z0_mm, sizes.vent.z1_mm}
     return sorted(stops)
 
 
@@ -132,6 +180,7 @@ def _inside_mm2(
     if z < levels.floor_mm + sizes.support_pad_floor_mm:
         shapes += [fine(circle((p.x_mm, p.y_mm), p.radius_mm)) for p in sizes.support_pads_floor]
     standing: list[tuple[Iterable[Rect], float]] = [
+        (sizes.stops, sizes.stop_z1_mm),
         (sizes.board.rests, sizes.board.z0_mm),
         (sizes.board.guides, sizes.board.guide_z1_mm),
         (sizes.fuse.walls, sizes.fuse.wall_z1_mm),
@@ -167,8 +216,9 @@ def lid_formula_mm3(sizes: FittedSizes) -> float:
     area = loop_area_mm2(shell.lip_outer) + rounds.difference(outer).area
     area -= math.pi * len(shell.screws) * sizes.lid_hole_radius_mm**2
     lip = loop_area_mm2(shell.lip_outer) - loop_area_mm2(shell.lip_inner)
-    gaps = shapely.union_all([fine(gap) for gap in lip_gaps(shell)])
-    lip -= gaps.intersection(outer).difference(inner).area
+    if shell.flange is None:
+        gaps = shapely.union_all([fine(gap) for gap in lip_gaps(shell)])
+        lip -= gaps.intersection(outer).difference(inner).area
     pads = math.pi * math.fsum(p.radius_mm**2 - p.hole_radius_mm**2 for p in sizes.support_pads_lid)
     return area * plate + lip * LIP_DEEP_MM + pads * sizes.support_pad_lid_mm + _plinths_mm3(sizes)
 

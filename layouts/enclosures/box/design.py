@@ -152,7 +152,11 @@ def _chosen(
     """The first layout in which both parts go on the bed, whole or by seams; else the first."""
     first = None
     for layout, notes in islice(bay_layouts(pack, datums), LAYOUTS_MOST):
-        drains = drains_of(layout.cavity, layout, support_pads_floor)
+        drains = (
+            drains_of(layout.cavity, layout, support_pads_floor)
+            if pack.enclosure.has_drains
+            else ()
+        )
         tub, lid, whole, cut_notes = _cuts(
             pack, datums, layout, support_pads_floor, support_pads_lid, drains
         )

@@ -19,7 +19,7 @@ from layouts.enclosures.box.lid import lid_parts
 from layouts.enclosures.box.screws import box_screws, lid_screws
 from layouts.enclosures.box.sizes import EnclosureDesign
 from layouts.enclosures.box.tub import tub_parts
-from layouts.enclosures.form import BillItem, Compartment, GasLink, RimEdge
+from layouts.enclosures.form import BillItem, Compartment, GasLink, RimEdge, Seal
 from layouts.holders.fastening import CellBlock
 from layouts.pack import Face, Pack
 from layouts.parts.clearance import Clearance, ClearanceKind
@@ -104,6 +104,11 @@ class BoxEnclosure:
     def board(self) -> BoardPlace:
         """On edge, right of the held cells."""
         return self.sizes.bay.place
+
+    @property
+    def seal(self) -> Seal | None:
+        """It is open."""
+        return None
 
     @property
     def gas_blocked(self) -> dict[Face, NDArray[np.float64]]:

@@ -11,9 +11,10 @@ from shapely.geometry.base import BaseGeometry
 
 from layouts.brackets.registry import kind_of
 from layouts.enclosures.fitted.clamp import ClampSite
-from layouts.enclosures.fitted.faces import BracketReach
+from layouts.enclosures.fitted.faces import LIP_OUT_MM, BracketReach
 from layouts.enclosures.fitted.rooms import Room
 from layouts.enclosures.fitted.shell import LID_LIP_MM, LIP_PLAY_MM, Levels
+from layouts.enclosures.groove import groove_of
 from layouts.holders.fastening import CellBlock
 from layouts.pack import Pack
 from layouts.parts.glands import gland_for
@@ -21,9 +22,14 @@ from layouts.parts.outlet import BEND_RATIO
 
 __all__ = ["FittedCase", "outside_mm"]
 
+FLANGE_PLAY_MM = 0.3  # a straight flange stands off the walls' crests by less
+
 
 def outside_mm(pack: Pack) -> float:
-    """From the walls' inner face to the lid's outside."""
+    """From the walls' inner face to the lid's outside, lid screws' bosses not counted."""
+    groove = groove_of(pack.enclosure)
+    if groove is not None:
+        return groove.reach_mm(pack.enclosure.wall_mm)
     return pack.enclosure.wall_mm + LIP_PLAY_MM + LID_LIP_MM
 
 
@@ -70,4 +76,7 @@ class FittedCase:
     def reach(self) -> BracketReach:
         """What a bracket of the kind that the pack asks for needs."""
         kind = kind_of(self.pack)
-        return BracketReach(wall_mm=kind.wall_mm(self.pack), out_mm=kind.most_out_mm(self.pack))
+        lid_out = max(LIP_OUT_MM, self.out_mm - self.pack.enclosure.wall_mm + FLANGE_PLAY_MM)
+        return BracketReach(
+            wall_mm=kind.wall_mm(self.pack), out_mm=kind.most_out_mm(self.pack), lid_out_mm=lid_out
+        )

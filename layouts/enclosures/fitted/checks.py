@@ -12,6 +12,7 @@ from layouts.cells.arrangement import CellLayout
 from layouts.checks import Check
 from layouts.enclosures.bending import bending_checks
 from layouts.enclosures.fitted.clamp_checks import clamp_checks
+from layouts.enclosures.fitted.gasket_checks import gasket_checks
 from layouts.enclosures.fitted.lid_screws import PITCH_MM
 from layouts.enclosures.fitted.loops import loop_polygon
 from layouts.enclosures.fitted.sides import OUTWARD
@@ -58,6 +59,7 @@ def fitted_checks(
         partition_closed(held, sizes),
         least_radius(pack, sizes),
         gas_away(sizes),
+        *gasket_checks(pack, sizes),
         *clamp_checks(pack, cell_layout, interconnect, cell_block, sizes),
         *(check for one in pressed for check in bending_checks(one, thick[one.face])),
     )  # fmt: skip

@@ -21,6 +21,7 @@ from layouts.enclosures.fitted.clamp import with_clamp_screws
 from layouts.enclosures.fitted.errors import OutlineError
 from layouts.enclosures.fitted.faces import PadPlace, pad_places
 from layouts.enclosures.fitted.gas import ducts_of, free_mm2, slot_high_mm
+from layouts.enclosures.fitted.gasket_vent import VentPlace, vent_place
 from layouts.enclosures.fitted.loops import loop_polygon
 from layouts.enclosures.fitted.poses import slid
 from layouts.enclosures.fitted.promises import (
@@ -57,6 +58,7 @@ class EnclosureChoice:
     ``turn_deg``, ``shift_mm``: the pack turned about its origin, then moved, stands in the space.
     ``as_asked``: whether the leads then leave to the side that the pack asks for.
     ``port_at``: the side of the charge port's gland, None where no wall has place for one.
+    ``vent``: in place of ducts, where there is a gasket.
     """
 
     shell: ShellPlan
@@ -68,6 +70,7 @@ class EnclosureChoice:
     turn_deg: int
     as_asked: bool
     shift_mm: tuple[float, float]
+    vent: VentPlace | None = None
 
 
 def choose(case: FittedCase) -> EnclosureChoice:
@@ -168,8 +171,10 @@ def _drawn(case: FittedCase, promise: Promise) -> EnclosureChoice:
     dx, dy = pose.raster.roomiest_mm(promise.shifts)
     here = translate(pose.free, -dx, -dy)
     why: OutlineError | None = None
+    sealed = pack.enclosure.gasket is not None
+    others = () if sealed else [side for side in Side if side not in outlets]
     # in the wall's hollows, else behind a lip that stands off on one side
-    for off in (None, *(side for side in Side if side not in outlets)):
+    for off in (None, *others):
         try:
             shell = shell_round(
                 pack, case.cell_block, all_rooms, here, lanes=lanes, held=case.held, gas_side=off
@@ -177,22 +182,23 @@ def _drawn(case: FittedCase, promise: Promise) -> EnclosureChoice:
         except OutlineError as error:
             why = error
             continue
-        ducts = ducts_of(shell, discs)
+        ducts = () if sealed else ducts_of(shell, discs)
         height = slot_high_mm(pack, shell)
         for side in Side:
             mine = tuple(duct for duct in ducts if duct.side is side)
-            if side in outlets or free_mm2(mine, height) < need:
+            vent = vent_place(pack, case.cell_block, shell, side) if sealed else None
+            if side in outlets or (vent is None and free_mm2(mine, height) < need):
                 why = why or OutlineError(
                     "no side leaves way enough for gas", remedy="a longer side without rooms"
                 )
                 continue
-            stood = _with_brackets(case, promise, shell, side, here)
+            stood = _with_brackets(case, promise, shell, side, here, vent)
             if stood is not None:
                 clamping, pads, shift_mm = stood
                 return EnclosureChoice(
                     shell=clamping, pads=pads, gas_side=side, glands_at=glands_at, port_at=port_at,
                     ducts=mine, turn_deg=promise.turn_deg, as_asked=promise.as_asked,
-                    shift_mm=pose.stands_mm(promise.turn_deg, shift_mm),
+                    shift_mm=pose.stands_mm(promise.turn_deg, shift_mm), vent=vent,
                 )  # fmt: skip
             why = OutlineError(
                 "with its brackets it leaves the space",
@@ -203,7 +209,12 @@ def _drawn(case: FittedCase, promise: Promise) -> EnclosureChoice:
 
 
 def _with_brackets(
-    case: FittedCase, promise: Promise, shell: ShellPlan, gas_at: Side, here: BaseGeometry
+    case: FittedCase,
+    promise: Promise,
+    shell: ShellPlan,
+    gas_at: Side,
+    here: BaseGeometry,
+    vent: VentPlace | None,
 ) -> tuple[ShellPlan, tuple[PadPlace, ...], tuple[float, float]] | None:
     """The walls with the lid screws that clamping wants, pads on two opposite sides other than that
     of the gas, and the shift, as the pack sees it, with which all of it stands in the space with
@@ -215,7 +226,8 @@ def _with_brackets(
         for place in pad_places(loop_polygon(shell.outer), shell.lid_plan, reach, lanes)
         if place.side is not gas_at
     ]
-    gas = _before(shell.lid_plan, gas_at, GAS_OUT_MM)
+    out_mm = GAS_OUT_MM if vent is None else max(GAS_OUT_MM, vent.out_mm)
+    gas = _before(shell.lid_plan, gas_at, out_mm)
     found = standing(case, pose.raster, rooms.shifts, places)
     for pads, _ in islice(found, SLID_MOST):
         before = [box(place.lane(reach)) for place in pads]

@@ -22,6 +22,7 @@ from layouts.enclosures.fitted.fittings import (
     stops_of,
     wall_holes,
 )
+from layouts.enclosures.fitted.gasket_lid import sealed_enough
 from layouts.enclosures.fitted.loops import loop_polygon
 from layouts.enclosures.fitted.rooms import RoomKind, rooms_at_cells
 from layouts.enclosures.fitted.shell import (
@@ -76,6 +77,7 @@ def design_fitted(
     found = choose(case)
     for _ in range(THICKNESSES_TRIED):
         thick = thick_enough(case.pack, pressed_plates(pack, found.shell, pads, held))
+        thick = sealed_enough(thick, found.shell)
         if thick.enclosure == case.pack.enclosure:
             break
         other = replace(case, pack=thick, levels=levels_of(thick))
@@ -145,7 +147,7 @@ def _fitted(case: FittedCase, found: EnclosureChoice, support_pads: Pads) -> Fit
         stop_z1_mm=pack.holder.depth_mm - STOP_UNDER_MM,
         gas_side=found.gas_side,
         ducts=found.ducts,
-        drains=drains_of(shell, floor),
+        drains=drains_of(shell, floor) if pack.enclosure.has_drains else (),
         board=board_seat(pack, levels, rooms[RoomKind.BOARD], inside, held),
         fuse=fuse,
         tie_lugs=lugs,
@@ -168,4 +170,5 @@ def _fitted(case: FittedCase, found: EnclosureChoice, support_pads: Pads) -> Fit
             *thickness_notes(pack, pressed_plates(pack, shell, support_pads, held)),
         ),
         stand=_stand(pack, found),
+        vent=found.vent,
     )

@@ -18,7 +18,7 @@ from layouts.enclosures.fitted.sides import OUTWARD, axis_along, rect_at
 from layouts.pack import Side
 from layouts.parts.shell import Rect, box
 
-__all__ = ["BracketReach", "PadPlace", "pad_places", "pad_sets"]
+__all__ = ["LIP_OUT_MM", "BracketReach", "PadPlace", "pad_places", "pad_sets"]
 
 OPPOSITE = ((Side.PLUS_X, Side.MINUS_X), (Side.PLUS_Y, Side.MINUS_Y))
 LIP_OUT_MM = 4.0  # the lid stands out so far over the wall, lip and play
@@ -32,10 +32,12 @@ TWO_PADS_MM = 120.0  # a side on which two pads stand at least so far apart carr
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class BracketReach:
-    """What one bracket needs: wall along it, and way before its pad's face."""
+    """What one bracket needs: wall along it, and way before its pad's face. ``lid_out_mm``: how
+    far the lid stands out over the wall there."""
 
     wall_mm: float
     out_mm: float
+    lid_out_mm: float = LIP_OUT_MM
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -63,7 +65,7 @@ class PadPlace:
         """The same past the lid's lip: nothing of the enclosure may stand there."""
         half = reach.wall_mm / 2
         return rect_at(
-            self.side, self.crest_mm + LIP_OUT_MM, self.face_mm + reach.out_mm,
+            self.side, self.crest_mm + reach.lid_out_mm, self.face_mm + reach.out_mm,
             self.along_mm - half, self.along_mm + half,
         )  # fmt: skip
 

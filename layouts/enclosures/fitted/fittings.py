@@ -15,6 +15,7 @@ from layouts.enclosures.fitted.rooms import PARTITION_MM, BoardPose, Room, RoomK
 from layouts.enclosures.fitted.shell import LIP_DEEP_MM, Levels, ShellPlan
 from layouts.enclosures.fitted.sides import OUTWARD, axis_along, edge_mm, rect_at, span_mm
 from layouts.enclosures.fitted.sizes import FloorDrain, FuseSeat, Notch, TieLug, WallHole
+from layouts.enclosures.groove import groove_of
 from layouts.enclosures.play import FIT_MM, HOLD_MM, play_mm
 from layouts.enclosures.support_pads import SupportPad
 from layouts.errors import PlanError
@@ -209,13 +210,15 @@ def wall_holes(
     low, high = span_mm(rect, axis_along(glands_at))
     first = levels.floor_mm + gland.keep_radius_mm + 0.5
     second = first + 2 * gland.keep_radius_mm
-    over = second + gland.keep_radius_mm - (levels.rim_mm - LIP_DEEP_MM)
+    groove = groove_of(pack.enclosure)
+    deep = LIP_DEEP_MM if groove is None else groove.thick_mm + groove.flange_mm - wall_mm
+    over = second + gland.keep_radius_mm - (levels.rim_mm - deep)
     if over > 0:
         raise PlanError(
             field="leads.outside_mm",
             value=f"{pack.leads.outside_mm:g}",
             why=f"needs two {gland.size} glands one over the other, {over:.1f} mm higher than the "
-            "wall under the lid's lip",
+            f"wall under the lid's {'lip' if groove is None else 'flange'}",
             remedy="use a thinner wire, or enclosure: {style: tub}",
         )
     return tuple(

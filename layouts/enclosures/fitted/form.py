@@ -16,16 +16,18 @@ from layouts.enclosures.fitted.checks import fitted_checks
 from layouts.enclosures.fitted.clamp_work import CLOSING_STEPS, HOLDING_STEPS
 from layouts.enclosures.fitted.design import design_fitted
 from layouts.enclosures.fitted.gas import fitted_gas_links
+from layouts.enclosures.fitted.gasket_work import gasket_bought, gasket_cautions, gasket_steps
 from layouts.enclosures.fitted.loops import loop_polygon
 from layouts.enclosures.fitted.parts import fitted_parts
 from layouts.enclosures.fitted.rooms import RoomKind
 from layouts.enclosures.fitted.shell import LIP_DEEP_MM
+from layouts.enclosures.fitted.sides import OUTWARD
 from layouts.enclosures.fitted.sizes import FittedSizes
 from layouts.enclosures.fitted.stands import cells_find_room
-from layouts.enclosures.form import BillItem, Compartment, GasLink, RimEdge
+from layouts.enclosures.form import BillItem, Compartment, GasLink, RimEdge, Seal
 from layouts.enclosures.printed import LEVEL_DIGITS
 from layouts.holders.fastening import CellBlock
-from layouts.pack import Face, Pack, Side
+from layouts.pack import Face, GasketSpec, Pack, Side
 from layouts.parts.clearance import Clearance, ClearanceKind
 from layouts.parts.convex import block
 from layouts.parts.fasteners import Into
@@ -53,6 +55,7 @@ class FittedEnclosure:
     sizes: FittedSizes
     lid_screw: str
     lid_screw_long_mm: float
+    gasket: GasketSpec | None = None
 
     @property
     def shell(self) -> Shell:
@@ -140,6 +143,18 @@ class FittedEnclosure:
         return self.sizes.board.place
 
     @property
+    def seal(self) -> Seal | None:
+        """Its cord and vent, where there is a gasket."""
+        flange, vent = self.sizes.shell.flange, self.sizes.vent
+        if self.gasket is None or flange is None or vent is None:
+            return None
+        return Seal(
+            cord=flange.cord, cord_mm=self.gasket.cord_mm, long_mm=flange.cord_long_mm,
+            vent_at_mm=vent.middle_mm, vent_out=OUTWARD[vent.side],
+            vent_mm=(vent.wide_mm, vent.high_mm), opens_at_kpa=self.gasket.opens_at_kpa,
+        )  # fmt: skip
+
+    @property
     def gas_blocked(self) -> dict[Face, NDArray[np.float64]]:
         """Pads and plinths in the gaps over both faces."""
         clamp = self.sizes.clamp
@@ -154,7 +169,8 @@ class FittedEnclosure:
     def gas_links(
         self, pack: Pack, cell_layout: CellLayout, rim: Sequence[RimEdge]
     ) -> tuple[GasLink, ...]:
-        """Up beside the held cells, over them, through slots into ducts behind the lip."""
+        """Up beside the held cells, over them, through slots into ducts behind the lip; or between
+        the holders to the vent."""
         return fitted_gas_links(self.sizes, pack, cell_layout, rim)
 
     @property
@@ -169,7 +185,10 @@ class FittedEnclosure:
 
     @property
     def closing_steps(self) -> tuple[str, ...]:
-        """The clamp's silicone, gauged."""
+        """The clamp's silicone, gauged; gasket and vent."""
+        flange, vent = self.sizes.shell.flange, self.sizes.vent
+        if self.gasket is not None and flange is not None and vent is not None:
+            return gasket_steps(self.gasket, flange, vent)
         return () if self.sizes.clamp is None else CLOSING_STEPS
 
     @property
@@ -189,13 +208,16 @@ class FittedEnclosure:
 
     @property
     def bill(self) -> tuple[BillItem, ...]:
-        """Its cable glands, and what its clamp is made of."""
+        """Its cable glands, and what its clamp or its gasket is made of."""
         glands = tuple(
             BillItem(item=f"cable gland {one.gland.size} with nut, {one.purpose}", count=1)
             for one in self.sizes.holes
         )
-        clamp = () if self.sizes.clamp is None else self.sizes.clamp.bought
-        return (*glands, *(BillItem(item=item, count=count) for item, count in clamp))
+        more = () if self.sizes.clamp is None else self.sizes.clamp.bought
+        flange, vent = self.sizes.shell.flange, self.sizes.vent
+        if self.gasket is not None and flange is not None and vent is not None:
+            more = (*more, *gasket_bought(self.gasket, flange, vent))
+        return (*glands, *(BillItem(item=item, count=count) for item, count in more))
 
     @property
     def notes(self) -> tuple[str, ...]:
@@ -205,7 +227,7 @@ class FittedEnclosure:
     @property
     def cautions(self) -> tuple[str, ...]:
         """What no check covers yet."""
-        return (NOT_CHECKED,)
+        return (NOT_CHECKED, *(() if self.gasket is None else gasket_cautions(self.gasket)))
 
     def checks(
         self, pack: Pack, cell_layout: CellLayout, interconnect: Interconnect, cell_block: CellBlock
@@ -241,6 +263,7 @@ class _Fitted:
             sizes=sizes,
             lid_screw=pack.enclosure.screw,
             lid_screw_long_mm=lid_screw_length_mm(replace(pack.enclosure, lid_mm=lid_mm)),
+            gasket=pack.enclosure.gasket,
         )
 
 

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from layouts.cells.arrangement import CellLayout
+from layouts.enclosures.fitted.gasket_vent import vent_gas_links
 from layouts.enclosures.fitted.loops import loop_polygon
 from layouts.enclosures.fitted.rooms import RoomKind
 from layouts.enclosures.fitted.shell import SLOT_DEEP_MM, ShellPlan
@@ -125,6 +126,8 @@ def fitted_gas_links(
 ) -> tuple[GasLink, ...]:
     """All ways from the rim of the held cells to the outside."""
     shell, side = sizes.shell, sizes.gas_side
+    if sizes.vent is not None:
+        return vent_gas_links(sizes.vent, pack, rim)
     links: list[GasLink] = []
 
     def link(start: str, end: str, section_mm2: float, kind: str) -> None:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import shapely
 
+from layouts.enclosures.fitted.gasket import Flange
 from layouts.enclosures.fitted.lid_screws import LidScrew
 from layouts.enclosures.fitted.loops import loop_polygon
 from layouts.enclosures.fitted.pad_blocks import bore_plans
@@ -57,7 +58,10 @@ def _upright(sizes: FittedSizes) -> Iterator[HoleWall]:
     )
     slots = shapely.union_all([shapely.Polygon(slot.corners_mm) for slot in sizes.slots])
     for screw in shell.screws:
-        solid = _solid(screw, inner, outer, cells, slots)
+        if shell.flange is None:
+            solid = _solid(screw, inner, outer, cells, slots)
+        else:
+            solid = _outside_groove(screw, shell.flange)
         at = shapely.Point(screw.at_mm)
         sign = 1.0 if solid.contains(at) else -1.0
         yield HoleWall(
@@ -84,6 +88,14 @@ def _solid(
     if inside:
         walls = walls.union(boss.intersection(outer)).difference(cells)
     return walls
+
+
+def _outside_groove(screw: LidScrew, flange: Flange) -> shapely.geometry.base.BaseGeometry:
+    """The flange's plan round a screw, beyond the cord's groove."""
+    near = disc(screw.x_mm, screw.y_mm, NEAR_MM)
+    boss = disc(screw.x_mm, screw.y_mm, screw.radius_mm)
+    beyond = loop_polygon(flange.edge).intersection(near).union(boss)
+    return beyond.difference(loop_polygon(flange.groove_outer))
 
 
 def _in_pads(sizes: FittedSizes) -> Iterator[HoleWall]:

@@ -1,4 +1,7 @@
-"""The lid: a plate with a lip all round, screw holes and pads, printed outer face down."""
+"""The lid: a plate with a lip all round, screw holes and pads, printed outer face down.
+
+On a gasket it is a plate without a lip, as wide as the tub's flange.
+"""
 
 from __future__ import annotations
 
@@ -69,6 +72,7 @@ def lid_features(sizes: FittedSizes) -> tuple[Feature, ...]:
     shell = sizes.shell
     plate = shell.levels.lid_mm - shell.levels.rim_mm
     lip, pad = plate + LIP_DEEP_MM, plate + sizes.support_pad_lid_mm
+    lipped = shell.flange is None
     bosses = [circle(s.at_mm, s.radius_mm) for s in shell.screws]
     holes = [circle(s.at_mm, sizes.lid_hole_radius_mm) for s in shell.screws]
 
@@ -84,9 +88,15 @@ def lid_features(sizes: FittedSizes) -> tuple[Feature, ...]:
         )
 
     return (
-        one("plate", [shell.lip_outer], 0.0, lip),
-        one("lip inner", [shell.lip_inner], plate, lip, Effect.CUT),
-        one("lip gap", lip_gaps(shell), plate, lip, Effect.CUT),
+        one("plate", [shell.lip_outer], 0.0, lip if lipped else plate),
+        *(
+            (
+                one("lip inner", [shell.lip_inner], plate, lip, Effect.CUT),
+                one("lip gap", lip_gaps(shell), plate, lip, Effect.CUT),
+            )
+            if lipped
+            else ()
+        ),
         one("boss", bosses, 0.0, plate),
         one("hole", holes, 0.0, plate, Effect.CUT),
         *(

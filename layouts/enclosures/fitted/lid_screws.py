@@ -20,7 +20,8 @@ from shapely.geometry.base import BaseGeometry
 from layouts.parts.shell import Rect
 
 __all__ = [
-    "BOSS_HIGH_MM", "FORMING_DEEP_MM", "PITCH_MM", "LidScrew", "ScrewSite", "choose_lid_screws",
+    "BOSS_HIGH_MM", "FORMING_DEEP_MM", "INSERT_BOSS_MM", "INSERT_HOLE_MM", "PITCH_MM", "LidScrew",
+    "ScrewSite", "choose_lid_screws",
 ]  # fmt: skip
 
 Point = tuple[float, float]
@@ -80,6 +81,7 @@ class ScrewSite:
     ``inner``, ``outer``: inside and outside of the walls; ``seats``: the ball's places in their
     hollows; ``corners_of``: dry rooms; ``ways``: rooms that wires pass below bosses. ``allowed``:
     all of a boss lies within it; ``kept_off``: no insert boss's nor other's wall may reach into it.
+    ``forming``: what a rib without an insert costs more than one with it.
     """
 
     inner: shapely.Polygon
@@ -89,6 +91,7 @@ class ScrewSite:
     allowed: BaseGeometry
     kept_off: BaseGeometry
     ways: Sequence[Rect] = ()
+    forming: float = FORMING
 
 
 def choose_lid_screws(site: ScrewSite) -> tuple[LidScrew, ...] | None:
@@ -191,7 +194,7 @@ def _ribs(site: ScrewSite) -> list[_Place]:
         out = out / np.hypot(*out)
         for radius, insert, cost in (
             (INSERT_BOSS_MM, True, RIB),
-            (FORMING_BOSS_MM, False, RIB + FORMING),
+            (FORMING_BOSS_MM, False, RIB + site.forming),
         ):
             x, y = (np.array((p.x, p.y)) + out * radius).tolist()
             found.append(_Place((x, y), insert, cost, (p.x, p.y)))

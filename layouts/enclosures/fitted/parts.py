@@ -34,7 +34,9 @@ def fitted_parts(sizes: FittedSizes) -> tuple[Part, ...]:
         drawing=lid_drawing(sizes),
         placed=(lid_placed(levels.lid_mm),),
         colour=LID_COLOUR,
-        print_note="outer face down, no support; lip and pads print upwards"
+        print_note="outer face down, no support; "
+        + ("lip and pads" if sizes.shell.flange is None else "pads")
+        + " print upwards"
         + ("" if sizes.clamp is None else "; plinths carry silicone that clamps the upper holder"),
     )
     return tub, lid
@@ -57,6 +59,18 @@ def _tub_note(sizes: FittedSizes) -> str:
         small = f". The {forming} small bosses take no insert: their screws form their own thread"
     return (
         "floor down, no support: bosses of the lid's screws lean out of the wall at 45 degrees, "
-        f"gland holes bridge as round arches. Heat-set the inserts: {inserts}{small}. "
+        f"gland holes bridge as round arches. {_sealed_note(sizes)}Heat-set the inserts: "
+        f"{inserts}{small}. "
         "Fit glands, fuse holder and board before the cells"
+    )
+
+
+def _sealed_note(sizes: FittedSizes) -> str:
+    """The same of a rim with a gasket."""
+    if sizes.shell.flange is None or sizes.vent is None:
+        return ""
+    return (
+        "The rim's flange grows out of the wall at 45 degrees; its top face must be smooth, "
+        f"iron it or rub it flat. The vent's opening bridges {sizes.vent.wide_mm:g} mm. Walls must "
+        "be tight: four lines, no gaps between them. "
     )

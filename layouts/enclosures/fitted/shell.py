@@ -12,11 +12,13 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from layouts.enclosures.fitted.errors import OutlineError
+from layouts.enclosures.fitted.gasket import Flange, flange_round, flange_screws
 from layouts.enclosures.fitted.lid_screws import LidScrew, ScrewSite, choose_lid_screws
 from layouts.enclosures.fitted.loops import loop_polygon, parallel
 from layouts.enclosures.fitted.outline import RoundedRect, ShellOutline, closed_outline
 from layouts.enclosures.fitted.rooms import CORNER_MM, PARTITION_MM, Room, RoomKind
 from layouts.enclosures.fitted.sides import OUTWARD, axis_along, rect_at
+from layouts.enclosures.groove import groove_of
 from layouts.holders.fastening import CellBlock
 from layouts.pack import Pack, Side
 from layouts.slabs.profile import Loop, loop_area_mm2
@@ -69,7 +71,8 @@ class ShellPlan:
     ``inner``, ``outer``: faces of the walls; ``lip_inner``, ``lip_outer``: of the lid's lip.
     ``cells``: what the cells' gas fills, ``partition`` its parallel, which dry rooms lie outside
     of. ``screws``: of the lid, counter-clockwise. ``stands_off``: the side where the lip leaves the
-    wall a gap for gas.
+    wall a gap for gas. ``flange``: of the rim where there is a gasket; its edge is the lid's, which
+    then has no lip: ``lip_inner`` and ``lip_outer`` are both that edge.
     """
 
     rooms: tuple[Room, ...]
@@ -83,6 +86,7 @@ class ShellPlan:
     levels: Levels
     wall_mm: float
     stands_off: Side | None = None
+    flange: Flange | None = None
 
     @property
     def lid_plan(self) -> BaseGeometry:
@@ -135,6 +139,19 @@ def shell_round(
         discs, _rounded([room for room in wet if room.kind is not RoomKind.LANDING]), BALL_MM,
         least_radius_mm=LEAST_RADIUS_MM,
     ).loop  # fmt: skip
+    groove = groove_of(pack.enclosure)
+    if groove is not None:
+        hoods = _hoods(discs + (0.0, 0.0, wall), None)
+        flange = flange_round(
+            groove, discs, _rounded(rooms), hoods, free, wall_mm=wall, ball_mm=BALL_MM
+        )
+        return ShellPlan(
+            rooms=tuple(rooms), inner=inner, outer=outer, cells=cells,
+            partition=parallel(cells, PARTITION_MM, LEAST_RADIUS_MM),
+            lip_inner=flange.edge, lip_outer=flange.edge,
+            screws=_found(flange_screws(flange, free, _kept_off(held, rooms, lanes))),
+            levels=levels, wall_mm=wall, flange=flange,
+        )  # fmt: skip
     lip_inner, lip_outer = _lip(discs, rooms, wall, free, gas_side)
     site = ScrewSite(
         inner=loop_polygon(inner.loop), outer=loop_polygon(outer),
@@ -148,17 +165,22 @@ def shell_round(
         others = [room for room in rooms if room.kind is not RoomKind.WAY]
         site = replace(site, kept_off=_kept_off(held, others, lanes), ways=ways)
         screws = choose_lid_screws(site)
+    return ShellPlan(
+        rooms=tuple(rooms), inner=inner, outer=outer, cells=cells,
+        partition=parallel(cells, PARTITION_MM, LEAST_RADIUS_MM),
+        lip_inner=lip_inner, lip_outer=lip_outer, screws=_found(screws), levels=levels,
+        wall_mm=wall, stands_off=gas_side,
+    )  # fmt: skip
+
+
+def _found(screws: tuple[LidScrew, ...] | None) -> tuple[LidScrew, ...]:
+    """Lid screws, where there are any. Raises OutlineError else."""
     if screws is None:
         raise OutlineError(
             "the lid's screws find no places",
             remedy="more room round the enclosure, or other rooms",
         )
-    return ShellPlan(
-        rooms=tuple(rooms), inner=inner, outer=outer, cells=cells,
-        partition=parallel(cells, PARTITION_MM, LEAST_RADIUS_MM),
-        lip_inner=lip_inner, lip_outer=lip_outer, screws=screws, levels=levels, wall_mm=wall,
-        stands_off=gas_side,
-    )  # fmt: skip
+    return screws
 
 
 APPLIANCES = (RoomKind.BOARD, RoomKind.FUSE, RoomKind.CHARGE)  # bosses may stand in their corners

@@ -11,6 +11,7 @@ from layouts.brackets.kind import MountingPad
 from layouts.enclosures.board_seat import BoardSeat
 from layouts.enclosures.fitted.clamp_springs import DISC_MM
 from layouts.enclosures.fitted.cord import ClampCord
+from layouts.enclosures.fitted.gasket_vent import VentPlace
 from layouts.enclosures.fitted.shell import ShellPlan
 from layouts.enclosures.support_pads import SupportPad
 from layouts.fitting.box_fit import quarter_turn
@@ -197,7 +198,8 @@ class FittedSizes:
     ``support_pad_floor_mm``, ``support_pad_lid_mm``: heights of the pads. ``insert_deep_mm``: of
     the holes in bosses that take an insert. ``pads`` stand on straight or scalloped walls;
     ``pad_width_mm`` along these. ``stand``: in the space, None where none is given. ``clamp``: None
-    where posts alone set the holders' distance.
+    where posts alone set the holders' distance. ``vent``: where there is a gasket, in place of
+    ducts.
     """
 
     shell: ShellPlan
@@ -225,6 +227,7 @@ class FittedSizes:
     notes: tuple[str, ...] = ()
     stand: Stand | None = None
     clamp: Clamp | None = None
+    vent: VentPlace | None = None
 
     @property
     def support_pads(self) -> dict[Face, tuple[SupportPad, ...]]:

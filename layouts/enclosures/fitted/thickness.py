@@ -23,6 +23,7 @@ __all__ = [
     "LEAST_MM",
     "MOST_MM",
     "Pads",
+    "has_screw",
     "pressed_plates",
     "same_plan",
     "thick_enough",
@@ -62,7 +63,7 @@ def thick_enough(pack: Pack, pressed: Sequence[PressedPlate]) -> Pack:
             case = replace(case, floor_mm=thick)
         if one.face is Face.UPPER and "lid_mm" in case.by_load:
             thick = least_layers_mm(need, layer, least_mm=LEAST_MM, most_mm=MOST_MM)
-            while thick < MOST_MM - layer and not _has_screw(replace(case, lid_mm=thick)):
+            while thick < MOST_MM - layer and not has_screw(replace(case, lid_mm=thick)):
                 thick = round(thick + layer, 6)
             case = replace(case, lid_mm=thick)
     return replace(pack, enclosure=case)
@@ -78,7 +79,7 @@ def same_plan(one: Pack, other: Pack) -> bool:
     return bool(shapely.symmetric_difference(first, second).area < SAME_MM2)
 
 
-def _has_screw(case: EnclosureSpec) -> bool:
+def has_screw(case: EnclosureSpec) -> bool:
     """Whether a standard length suits this lid."""
     try:
         lid_screw_length_mm(case)
@@ -96,6 +97,8 @@ def thickness_notes(pack: Pack, pressed: Sequence[PressedPlate]) -> tuple[str, .
         if f"{name}_mm" in case.by_load:
             so_thick = f"the least whole layers of {layer:g} from {LEAST_MM:g} to {MOST_MM:g} that"
             carries = "carry" if one.least_mm <= thick else "come nearest to carrying"
+            if name == "lid" and case.gasket is not None:
+                carries = f"keep the gasket's cord squeezed and {carries}"
             notes.append(
                 f"{name} {thick:g} mm: {so_thick} {carries} the held cells under "
                 f"load.acceleration_g; enclosure.{name}_mm asks for another"

@@ -9,6 +9,7 @@ from layouts.enclosures.fitted.bosses import (
     leaning_bosses,
     leaning_discs,
 )
+from layouts.enclosures.fitted.gasket import slope_steps
 from layouts.enclosures.fitted.hole_walls import refuse_thin_walls
 from layouts.enclosures.fitted.lid_screws import BOSS_HIGH_MM, FORMING_DEEP_MM
 from layouts.enclosures.fitted.pad_blocks import pad_block
@@ -81,14 +82,17 @@ def _walls(tub: _Tub, sizes: FittedSizes) -> None:
     top = tub.rim - PARTITION_UNDER_MM
     bosses = leaning_bosses(shell)
     tub.add("outer", [shell.outer], tub.under, tub.rim)
+    _flange(tub, sizes)
     slots = (polygon(slot.corners_mm) for slot in sizes.slots)
     tub.cut("slot", slots, tub.rim - SLOT_DEEP_MM, tub.rim)
     between = (loop_of(r) for r in slot_stubs(sizes))
     tub.cut("slot stub", between, tub.rim - SLOT_DEEP_MM, tub.rim)
-    _bosses(tub, "boss", leaning_discs([b for b in bosses if not b.inside]))
+    outside = leaning_discs([b for b in bosses if not b.inside])
+    _bosses(tub, "boss", outside, solid=shell.flange is not None)
     for k, pad in enumerate(sizes.pads):
         z1 = pad.underside_mm + pad.high_mm
         tub.add(f"mounting pad {k}", [loop_of(pad_block(sizes, pad))], pad.underside_mm, z1)
+    _groove_and_vent(tub, sizes)
     tub.cut("inner", [shell.inner.loop], tub.floor, tub.rim)
     tub.add("partition", [shell.partition], tub.floor, top, within="inner")
     tub.cut("opening", (loop_of(r) for r in sizes.openings), tub.floor, top, within="inner")
@@ -102,11 +106,39 @@ def _walls(tub: _Tub, sizes: FittedSizes) -> None:
     tub.cut("cells", [shell.cells], tub.floor, tub.rim, within="inner")
 
 
-def _bosses(tub: _Tub, name: str, steps: list[list[Loop]], within: str = "") -> None:
-    """Bosses upright under the rim, then step by step into the wall."""
+def _flange(tub: _Tub, sizes: FittedSizes) -> None:
+    """The rim's flange, where there is a gasket, and the slope that it is printed on."""
+    flange = sizes.shell.flange
+    if flange is None:
+        return
+    tub.add("flange", [flange.edge], tub.rim - flange.groove.thick_mm, tub.rim)
+    for k, (loop, z0, z1) in enumerate(slope_steps(flange, tub.rim)):
+        tub.add(f"slope {k}", [loop], z0, z1, within="flange")
+
+
+def _groove_and_vent(tub: _Tub, sizes: FittedSizes) -> None:
+    """The cord's groove, past bosses and pads; the vent's block and its opening."""
+    flange, vent = sizes.shell.flange, sizes.vent
+    if flange is None:
+        return
+    if vent is not None:
+        tub.add("vent block", [loop_of(vent.block)], tub.under, tub.rim - flange.groove.thick_mm)
+        tub.cut("vent", [loop_of(vent.opening)], vent.z0_mm, vent.z1_mm)
+    z0 = tub.rim - flange.groove.deep_mm
+    tub.cut("groove", [flange.groove_outer], z0, tub.rim)
+    tub.add("groove inner", [flange.groove_inner], z0, tub.rim)
+
+
+def _bosses(
+    tub: _Tub, name: str, steps: list[list[Loop]], within: str = "", *, solid: bool = False
+) -> None:
+    """Bosses upright under the rim, then step by step into the wall.
+
+    ``solid``: each step goes up to the rim, so that nothing is shut in between a boss and the slope
+    under a flange."""
     z1, z0 = tub.rim, tub.rim - BOSS_HIGH_MM
     for k, discs in enumerate(steps):
-        tub.add(f"{name} {k}", discs, z0, z1, within=within)
+        tub.add(f"{name} {k}", discs, z0, tub.rim if solid else z1, within=within)
         z0, z1 = z0 - LEAN_STEP_MM, z0
 
 

@@ -65,6 +65,11 @@ TWELVE: Sections = {
     "space": {"outline_mm": [[0, 0], [85, 0], [85, 85], [0, 85]], "height_mm": 90},
     **BARE,
 }
+SEALED: Sections = {
+    "enclosure": {
+        "style": "fitted", "gasket": {"gas_l": 6.0, "within_s": 2.0, "opens_at_kpa": 3.0},
+    },
+}  # fmt: skip
 ROOM = {"space": {"file": "bay.stl"}}
 LEAKY = {"space": {"file": "leaky.stl"}}
 PEAKING = {"load": {"continuous_a": 4.0, "peak_a": 12.0, "peak_s": 5.0}}
@@ -185,6 +190,19 @@ CHANGES: dict[str, Change] = {
         seen("enclosure", style="none", wall_mm=3.0, floor_mm=3.4, lid_mm=2.8, side_gap_mm=1.6,
              gas_gap_mm=4.0, insert_mm=5.0),
         seen("cautions", surroundings="splashed"),
+        seen("enclosure", drains=False),
+    ),
+    "enclosure.gasket": Change(
+        to=SEALED["enclosure"]["gasket"], seen="enclosure",
+        beside={"enclosure": {"style": "fitted"}},
+    ),
+    **under(
+        "enclosure.gasket",
+        seen(
+            "enclosure", beside=SEALED, gas_l=(6.0, 9.0), within_s=(2.0, 1.5),
+            opens_at_kpa=(3.0, 2.0), gas_c=500.0, gas_kg_m3=1.9, cord_mm=2.5, flange_mm=8.0,
+            bend_radius_mm=6.0, vent_mm=[10.0, 20.0],
+        ),
     ),
     **under(
         "mount",
@@ -273,4 +291,5 @@ SLOW = {
     "space.keep_out.units", *(
         key for key in CHANGES if key.startswith("holder.") and key != "holder.web_mm"
     ),
+    *(key for key in CHANGES if key.startswith("enclosure.gasket")),
 }  # fmt: skip

@@ -42,7 +42,8 @@ controller: {lowest_v: 18, cutoff_v: 19, highest_v: 36, capacitance_uf: 500}
 charger: {volts_v: 29, amps_a: 5, chemistry: nca, wire_mm2: 1.5}
 spacing_floor_mm: 2
 enclosure: {style: tub, wall_mm: 2.8, floor_mm: 3.2, lid_mm: 2.8,
-            surroundings: splashed, side_gap_mm: 1.5, gas_gap_mm: 4, insert_mm: 5}
+            surroundings: splashed, side_gap_mm: 1.5, gas_gap_mm: 4, insert_mm: 5,
+            drains: false}
 mount: {kind: angle, screw: M6, holes_mm: [[0, 0], [30, 5]]}
 space: {box_mm: [400, 300, 150]}
 load: {continuous_a: 20, peak_a: 40, peak_s: 6, ambient_c: 30, acceleration_g: [3, 3, 5],
@@ -90,7 +91,7 @@ def test_every_key_reaches_the_pack() -> None:
             for field in type(given).__dataclass_fields__
             if getattr(given, field) == getattr(default, field)
         }
-        assert same <= {"style", "vent", "screw", "flank_posts", "by_load"}, section
+        assert same <= {"style", "vent", "screw", "flank_posts", "by_load", "gasket"}, section
     assert pack.holder.window_mm == 16
     assert pack.strip.lead_width_mm == 11
     assert pack.leads.side is Side.MINUS_Y
