@@ -70,12 +70,13 @@ class LowHead:
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Material:
     """One printing material; ``strength_mpa``: lowest tensile strength in the layers,
-    ``modulus_mpa``: lowest tensile modulus there."""
+    ``modulus_mpa``: lowest tensile modulus there, ``across_mpa``: lowest strength across them."""
 
     material: str
     density_g_cm3: float
     strength_mpa: float
     modulus_mpa: float
+    across_mpa: float
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -130,6 +131,12 @@ def low_heads() -> dict[str, LowHead]:
 def materials() -> dict[str, Material]:
     """All known printing materials by name."""
     return _records(Material, "materials", "material")
+
+
+@cache
+def softening_c() -> dict[str, float]:
+    """Temperature at which each printing material softens."""
+    return {row["material"]: float(row["softens_c"]) for row in _rows("polymer_heat")}
 
 
 @cache

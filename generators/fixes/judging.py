@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from generators.fitting import fit_plan, given_pose
 from generators.fixes.steps import Changes
 from generators.proofs.meshes import bed_check
+from layouts.brackets.loads import guessed_mass_kg
 from layouts.checks import Check, worst_of
 from layouts.electrical.plan import electrical_plan
 from layouts.fitting.box_fit import fit_in_box, space_check
@@ -15,7 +16,6 @@ from layouts.holders.fastening import fastening_checks
 from layouts.pack import Pack
 from layouts.parts.outside import outside_pieces, outside_points
 from layouts.planning.in_space import is_placed
-from layouts.planning.mass import guessed_mass_kg
 from layouts.planning.pack_plan import PackPlan, plan_checks, plan_pack, walls_of
 from layouts.planning.parts_list import enclosure_set_parts, parts_of
 from layouts.planning.steps import fastened, interconnected, laid_out

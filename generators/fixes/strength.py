@@ -1,8 +1,9 @@
-"""What may be changed where brackets, floor or lid are too weak for the load, best first."""
+"""What may be changed where brackets, walls, floor or lid are too weak for the load, best first."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
+from dataclasses import replace
 
 from generators.fixes.steps import Changes, down, up
 from layouts.checks import Check
@@ -14,6 +15,7 @@ __all__ = ["STRENGTH"]
 Candidates = Callable[[Check, PackPlan], Iterator[Changes]]
 
 THICKEST_PLATE_MM = 10.0  # floor and lid that the pack file permits
+THICKEST_WALL_MM = 10.0  # that the pack file permits
 
 
 def _bracket(check: Check, plan: PackPlan) -> Iterator[Changes]:
@@ -34,6 +36,35 @@ def _bracket(check: Check, plan: PackPlan) -> Iterator[Changes]:
     for material in stronger:
         yield {"printer.material": material.material}
     yield from _smaller_shocks(check, plan)
+
+
+def _wall(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    """A bracket that the frame holds nearer to the wall, thicker walls, a material stronger across
+    its layers; then smaller shocks."""
+    if plan.pack.mount.kind != "flat":
+        yield {"mount.kind": "flat"}
+    for more in (0.8, 1.6, 2.4):
+        thick = round(plan.pack.enclosure.wall_mm + more, 2)
+        if thick <= THICKEST_WALL_MM:
+            yield {"enclosure.wall_mm": thick}
+    yield from _stronger_across(plan)
+    yield from _smaller_shocks(check, plan)
+
+
+def _insert(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    """The other kind, a material stronger across its layers; then smaller shocks."""
+    yield {"mount.kind": "flat" if plan.pack.mount.kind == "angle" else "angle"}
+    yield from _stronger_across(plan)
+    root = None if not check.value else replace(check, value=check.value**0.5)
+    yield from _smaller_shocks(root or check, plan)  # its use goes with the square
+
+
+def _stronger_across(plan: PackPlan) -> Iterator[Changes]:
+    known = materials()
+    own = known[plan.pack.printer.material].across_mpa
+    better = (one for one in known.values() if one.across_mpa > own)
+    for one in sorted(better, key=lambda one: one.across_mpa):
+        yield {"printer.material": one.material}
 
 
 def _thicker_plate(check: Check, plan: PackPlan) -> Iterator[Changes]:
@@ -73,6 +104,8 @@ def _smaller_shocks(check: Check, plan: PackPlan) -> Iterator[Changes]:
 STRENGTH: Mapping[str, Candidates] = {
     "bracket_root_stress": _bracket,
     "bracket_bending": _bracket,
+    "wall_bending": _wall,
+    "insert_pull": _insert,
     "floor_bending": _thicker_plate,
     "floor_sag": _thicker_plate,
     "lid_bending": _thicker_plate,

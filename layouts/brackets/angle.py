@@ -20,9 +20,9 @@ import shapely
 from numpy.typing import NDArray
 
 from layouts.brackets.angle_drawing import bracket_part
-from layouts.brackets.angle_strength import STAND_MM, bracket_root_stress, corner_check, from_foot
+from layouts.brackets.angle_strength import STAND_MM, bracket_root_stress, from_foot
 from layouts.brackets.frame_holes import TOOL_GAP_MM, check_frame_holes
-from layouts.brackets.kind import MountingPad, Plate, Stack
+from layouts.brackets.kind import PAD_SCREWS, Hold, MountingPad, Plate, Stack
 from layouts.checks import Check
 from layouts.errors import PlanError
 from layouts.formats import screws
@@ -48,6 +48,7 @@ EDGE_MM = 2.0  # between a washer and the end of the foot
 SAME_CARD_MM = 1e-6
 MOUNTING_PAD_WIDE_MM = 34.0  # a mounting pad's width along the wall
 BRACKET_OUT_MM = 13.0  # from mounting pad to the foot's end, less the frame screw's washer
+LARGE_HEADS_MM = 1.5  # the foot's screws stand so much farther out past M5 heads than past M4
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -118,6 +119,15 @@ class BracketDesign:
         return STAND_MM
 
     @property
+    def hold(self) -> Hold:
+        """By the farthest row of the foot's screws."""
+        along = [z for _, z in self.foot_holes]
+        return Hold(
+            out_mm=max(out for out, _ in self.foot_holes), below_mm=STAND_MM,
+            apart_mm=max(along) - min(along),
+        )  # fmt: skip
+
+    @property
     def screws(self) -> tuple[PlacedScrew, ...]:
         """Every screw in its place, bracket by bracket, the leg's first."""
         return tuple(
@@ -172,7 +182,7 @@ class BracketDesign:
         """Shock load on the corner; nothing without a load."""
         if pack.load is None or not pads:
             return ()
-        return (bracket_root_stress(pack, self, pads[0], mass_kg=mass_kg),)
+        return (bracket_root_stress(pack, self, pads, mass_kg=mass_kg),)
 
     def plates(self, stack: Stack) -> tuple[Plate, ...]:
         """Foot, leg and gussets of card; the foot runs under the leg."""
@@ -239,11 +249,11 @@ def design_bracket(
     kinds = {(pad.high_mm, pad.apart_mm, pad.up_mm, pad.screw) for pad in pads}
     if len(kinds) > 1:
         raise ValueError("all mounting pads must be equal: one bracket must fit each of them")
-    pads = [from_foot(pad) for pad in pads]
-    made = [_design(pack, pads, thickness) for thickness in _thicknesses(pads[0])]
+    of_feet = [from_foot(pad) for pad in pads]
+    made = [_design(pack, of_feet, thickness) for thickness in _thicknesses(of_feet[0])]
     if mass_kg is None or pack.load is None:
         return made[0]
-    held = (d for d in made if corner_check(pack, d, pads[0], mass_kg).holds)
+    held = (d for d in made if bracket_root_stress(pack, d, pads, mass_kg=mass_kg).holds)
     return next(held, made[-1])
 
 
@@ -349,12 +359,13 @@ class _Angle:
         return out, STAND_MM
 
     def most_out_mm(self, pack: Pack) -> float:
-        """Of the thickest: the estimate is that of the thinnest."""
-        return self.reach_mm(pack)[0] + THICKNESSES_MM[-1] - THICKNESSES_MM[0]
+        """Of the thickest on the larger pad screws: the estimate is that of the thinnest."""
+        thicker = THICKNESSES_MM[-1] - THICKNESSES_MM[0]
+        return self.reach_mm(pack)[0] + thicker + LARGE_HEADS_MM
 
     def wall_mm(self, pack: Pack) -> float:
         """The bracket's own width, or a mounting pad's where that is wider."""
-        return max(MOUNTING_PAD_WIDE_MM, bracket_width_mm(pack.mount))
+        return max(MOUNTING_PAD_WIDE_MM, bracket_width_mm(pack.mount, screw=PAD_SCREWS[-1]))
 
     def design(
         self, pack: Pack, pads: Sequence[MountingPad], *, mass_kg: float | None = None

@@ -16,8 +16,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from layouts.brackets.frame_holes import check_frame_holes
-from layouts.brackets.kind import Bracket, MountingPad, Plate, Stack
-from layouts.brackets.strength import GRAVITY_M_S2, SAFETY, strength_limit_mpa
+from layouts.brackets.kind import Bracket, Hold, MountingPad, Plate, Stack
+from layouts.brackets.loads import bracket_loads
+from layouts.brackets.strength import SAFETY, strength_limit_mpa
 from layouts.checks import Check
 from layouts.formats import screws
 from layouts.pack import Pack
@@ -68,6 +69,15 @@ class FlatBracket:
     def stand_mm(self) -> float:
         """How far it reaches below the tub's underside."""
         return self.below_mm
+
+    @property
+    def hold(self) -> Hold:
+        """By the lowest row of the frame's screws, at the plate's outer face."""
+        along, up = zip(*self.frame_holes, strict=True)
+        return Hold(
+            out_mm=self.thickness_mm, below_mm=self.below_mm - min(up),
+            apart_mm=max(along) - min(along),
+        )  # fmt: skip
 
     @property
     def drawing(self) -> Drawing:
@@ -129,7 +139,7 @@ class FlatBracket:
         """Bending between pad screws and frame screws; nothing without a load."""
         if pack.load is None or not pads:
             return ()
-        stress = bending_mpa(pack, self, mass_kg=mass_kg)
+        stress = bending_mpa(pack, self, pads, mass_kg=mass_kg)
         limit = strength_limit_mpa(pack)
         return (
             Check(
@@ -188,28 +198,28 @@ class FlatBracket:
         return (how, f"Brackets are {thick:g} mm thick instead of {self.thickness_mm:g}.")
 
 
-def bending_mpa(pack: Pack, design: FlatBracket, *, mass_kg: float) -> float:
-    """Greatest stress of the plate under the pack's load, each bracket taking its share [MPa].
+def bending_mpa(
+    pack: Pack, design: FlatBracket, pads: Sequence[MountingPad], *, mass_kg: float
+) -> float:
+    """Greatest stress of the plate that bears most, under all jolts of the load at once [MPa].
 
-    As the pack may be turned in its space, the greater of the two level accelerations acts both
-    across the wall and along it, whichever way that wall faces. Cantilever from the frame
-    screws' row to the pad screws' row: 6 M / (b t^2) across, 6 M / (t b^2) along, and the upright
-    force over the section; b is the width less the frame's holes in one row. Summed, on the safe
-    side. Raises ValueError without a load.
+    Cantilever from the frame screws' row to the pad screws' row: 6 M / (b t^2) across the wall,
+    6 M / (t b^2) along it, and the upright force over the section; b is the width less the frame's
+    holes in one row. Added in whatever signs, on the safe side. Raises ValueError without a load.
     """
-    if pack.load is None:
-        raise ValueError("load: without one there is no acceleration to withstand")
     top = max(y for _, y in design.frame_holes)
     arm = min(y for _, y in design.pad_holes) - top
     row = sum(1 for _, y in design.frame_holes if math.isclose(y, top))
     broad = design.wide_mm - row * screws()[design.frame_screw].clearance_diameter_mm
     thick = design.thickness_mm
-    *level_g, upright_g = (abs(g) for g in pack.load.acceleration_g)
-    share_n = GRAVITY_M_S2 * mass_kg / len(design.placed)  # for each g
-    level_n, upright_n = max(level_g) * share_n, upright_g * share_n
-    across = 6.0 * level_n * arm / (broad * thick**2)
-    along = 6.0 * level_n * arm / (thick * broad**2)
-    return across + along + upright_n / (broad * thick)
+    return max(
+        load.most_added(
+            off=6.0 * arm / (broad * thick**2),
+            along=6.0 * arm / (thick * broad**2),
+            up=1.0 / (broad * thick),
+        )
+        for load in bracket_loads(pack, pads, design.hold, mass_kg=mass_kg)
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -247,7 +257,7 @@ class _Flat:
         if mass_kg is None or pack.load is None:
             return made[0]
         limit = strength_limit_mpa(pack)
-        held = (one for one in made if bending_mpa(pack, one, mass_kg=mass_kg) <= limit)
+        held = (one for one in made if bending_mpa(pack, one, pads, mass_kg=mass_kg) <= limit)
         return next(held, made[-1])
 
 

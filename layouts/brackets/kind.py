@@ -11,11 +11,13 @@ from layouts.pack import Pack, Side
 from layouts.parts.part import Part
 from layouts.parts.screw import PlacedScrew
 
-__all__ = ["Bracket", "BracketKind", "MountingPad", "Plate", "Stack"]
+__all__ = ["PAD_SCREWS", "Bracket", "BracketKind", "Hold", "MountingPad", "Plate", "Stack"]
 
 # thickness [mm] -> layers of card, and how thick these are together [mm]
 Stack = Callable[[float], tuple[int, float]]
 Pair = tuple[float, float]
+
+PAD_SCREWS = ("M4", "M5")  # of mounting pads, the smallest that holds; common practice, no source
 
 # of a wall that faces this way, in the plan
 _NORMALS: Mapping[Side, Pair] = {
@@ -34,7 +36,8 @@ class MountingPad:
     that way; on a -x wall its x is -``face_mm``. ``along_mm``: its middle along the wall, y on a
     +x or -x wall, x on a +y or -y wall. ``underside_mm``: z of the tub's underside. Two
     horizontal insert holes for ``screw`` lie ``apart_mm`` apart along the wall, ``up_mm`` above
-    the underside.
+    the underside. ``block_mm``: width of a block as deep as the pad that goes on above it up to the
+    walls' rim, and stiffens the wall; 0 where there is none.
     """
 
     side: Side
@@ -45,6 +48,7 @@ class MountingPad:
     apart_mm: float = 20.0
     up_mm: float = 14.0
     screw: str = "M4"
+    block_mm: float = 0.0
 
     @property
     def normal(self) -> Pair:
@@ -71,6 +75,16 @@ class MountingPad:
         """(x, y) of a point: as ``along_mm`` of a pad, then as ``face_mm`` of one."""
         x, y = self.normal
         return (x * out_mm, along_mm) if self.along_axis else (along_mm, y * out_mm)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Hold:
+    """Where the frame holds a bracket, at its farthest: so far out from its pad's face, so far
+    below the tub's underside. ``apart_mm``: between its outermost screws along the wall."""
+
+    out_mm: float
+    below_mm: float
+    apart_mm: float
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -106,6 +120,11 @@ class Bracket(Protocol):
     @property
     def stand_mm(self) -> float:
         """How far the brackets reach below the tub's underside."""
+        ...
+
+    @property
+    def hold(self) -> Hold:
+        """Where the frame holds each."""
         ...
 
     def checks(

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from layouts.brackets.angle import KIND as ANGLE
 from layouts.brackets.angle import bracket_matrix
 from layouts.brackets.angle_strength import STAND_MM
-from layouts.brackets.kind import MountingPad, Plate, Stack
+from layouts.brackets.kind import Hold, MountingPad, Plate, Stack
 from layouts.brackets.scripted import PAD_WIDE_MM, ScriptedBracket
 from layouts.checks import Check
 from layouts.errors import PlanError
@@ -62,6 +62,13 @@ class ScriptBracket:
     def stand_mm(self) -> float:
         """The feet lie so far below the tub."""
         return self.given.sizes.stand_mm
+
+    @property
+    def hold(self) -> Hold:
+        """By the farthest row of the frame's screws."""
+        sizes = self.given.sizes
+        out, along = zip(*sizes.frame_holes_mm, strict=True)
+        return Hold(out_mm=max(out), below_mm=sizes.stand_mm, apart_mm=max(along) - min(along))
 
     @property
     def screws(self) -> tuple[PlacedScrew, ...]:

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from layouts.brackets.kind import MountingPad
 from layouts.cells.arrangement import CellLayout
 from layouts.checks import Check
+from layouts.enclosures.pad_walls import PadWall
 from layouts.holders.fastening import CellBlock
 from layouts.pack import Face, Pack, Side
 from layouts.parts.clearance import Clearance
@@ -126,6 +127,11 @@ class Enclosure(Protocol):
     @property
     def pads(self) -> tuple[MountingPad, ...]:
         """Pads for brackets."""
+        ...
+
+    @property
+    def pad_walls(self) -> tuple[PadWall, ...]:
+        """The wall at each pad, as its bending is judged."""
         ...
 
     @property

@@ -1,4 +1,4 @@
-"""What the pack weighs: cells, strips, printed parts; and a careful guess before they are drawn."""
+"""What the pack weighs: cells, strips, printed parts."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from layouts.formats import materials
 from layouts.pack import Pack
 from layouts.strips.joining import Interconnect
 
-__all__ = ["Mass", "guessed_mass_kg", "mass_of", "printed_mass_g"]
+__all__ = ["Mass", "mass_of", "printed_mass_g"]
 
 # Density of strips, g/cm3. Nickel: a maker's sheet of nickel wire. Copper: what IEC 60028 gives a
 # metre of a gram (0.15328 ohm g/m2) over its resistivity (1.7241e-8 ohm m), both as tabulated in a
@@ -23,9 +23,6 @@ STRIP_DENSITY_G_CM3 = {
     "steel": 7.85,
     "aluminium": 2.7,
 }
-# A finished pack against its bare cells, on the safe side; common practice, no source.
-PACK_OVER_CELLS = 1.6
-SMALL_PARTS_KG = 0.5
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -69,9 +66,3 @@ def mass_of(pack: Pack, interconnect: Interconnect, volumes_mm3: Iterable[float]
         + bus_mm3 / 1000.0 * STRIP_DENSITY_G_CM3["copper"],
         printed_g=sum(printed_mass_g(pack, volume) for volume in volumes_mm3),
     )
-
-
-def guessed_mass_kg(pack: Pack) -> float:
-    """Mass for sizing brackets before parts are drawn: more than the finished pack weighs."""
-    cells_kg = pack.series * pack.parallel * pack.cell.mass_g / 1000.0
-    return cells_kg * PACK_OVER_CELLS + SMALL_PARTS_KG

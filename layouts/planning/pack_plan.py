@@ -25,6 +25,7 @@ from layouts.parts.tie_screw import tie_screw
 from layouts.placing.values import Effort
 from layouts.planning.candidates import candidate_miss_mm, candidates_of, pack_with
 from layouts.planning.estimate import ENVELOPE_OFF_MM
+from layouts.planning.mounting import mounting_checks
 from layouts.planning.scoring import outside_score
 from layouts.planning.search import best_outside
 from layouts.planning.steps import HolderPlan, OutsidePlan, outside_plan, with_holders
@@ -234,8 +235,6 @@ def _sorted_checks(plan: PackPlan) -> tuple[Check, ...]:
     return () if measured is None else (sorted_places_check(measured, plan.cell_layout),)
 
 
-def _load_checks(plan: PackPlan, mass_kg: float) -> list[Check]:
-    """Shock load on the brackets; nothing without a load."""
-    if plan.enclosure_set is None:
-        return []
-    return list(plan.bracket.checks(plan.pack, plan.enclosure.pads, mass_kg=mass_kg))
+def _load_checks(plan: PackPlan, mass_kg: float) -> tuple[Check, ...]:
+    """Shock load on brackets and what they hang from; nothing without a load."""
+    return () if plan.enclosure_set is None else mounting_checks(plan, mass_kg=mass_kg)

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from layouts.brackets.loads import guessed_mass_kg
 from layouts.currents.strips import demand_or_rated_a, sharing, strip_network
 from layouts.fitting.box_fit import fit_in_box
 from layouts.parts.outside import outside_pieces, outside_points
 from layouts.parts.part import Part
-from layouts.planning.mass import guessed_mass_kg, mass_of
+from layouts.planning.mass import mass_of
+from layouts.planning.mounting import mounting_checks
 from layouts.planning.parts_list import enclosure_set_parts
 from layouts.planning.search import Score
 from layouts.planning.steps import OutsidePlan
@@ -55,6 +57,6 @@ def _failed(plan: OutsidePlan) -> int:
     pack, enclosure = plan.pack, plan.enclosure
     checks = [
         *enclosure.checks(pack, plan.cell_layout, plan.interconnect, plan.cell_block),
-        *plan.bracket.checks(pack, enclosure.pads, mass_kg=guessed_mass_kg(pack)),
+        *mounting_checks(plan, mass_kg=guessed_mass_kg(pack)),
     ]
     return sum(not check.holds for check in checks)

@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from layouts.brackets.kind import Bracket
+from layouts.brackets.loads import guessed_mass_kg
 from layouts.brackets.registry import kind_of
 from layouts.cells.arrange import arrange
 from layouts.cells.arrangement import CellLayout
@@ -29,7 +30,6 @@ from layouts.planning.estimate import envelope
 from layouts.planning.in_space import arrange_in_space, is_placed
 from layouts.planning.joints import joined
 from layouts.planning.layout_search import first_that_stands, is_searched
-from layouts.planning.mass import guessed_mass_kg
 from layouts.strips.joining import Interconnect
 
 __all__ = [

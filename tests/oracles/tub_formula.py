@@ -64,6 +64,8 @@ def _layer_mm2(design: EnclosureDesign, z: float, mask: BaseGeometry | None) -> 
     shapes = [box(b.web) for b in design.bosses if b.web is not None]
     discs = [(b.x_mm, b.y_mm, b.radius_mm) for b in design.bosses]
     shapes += [box(design.pad_rect(pad)) for pad in design.pads if z < pad.high_mm]
+    if z < design.block_top_mm - up:
+        shapes += [box(design.block_rect(pad)) for pad in design.pads if pad.block_mm]
     shapes += [box(e.rect) for e in design.tub_seams.flanges if z < e.z1_mm - up]
     o = design.outer
     octagon, corners = rounded_parts(o.x0, o.y0, o.x1, o.y1, design.outer_corner_mm)
@@ -86,7 +88,7 @@ def tub_formula_mm3(design: EnclosureDesign, piece: int | None = None) -> float:
     up, seams = design.z_under_mm, design.tub_seams
     high = design.z_rim_mm - up
     stops = {0.0, design.floor_mm, design.floor_mm + design.support_pad_floor_mm, high}
-    stops |= {design.bay.guide_z1_mm - up}
+    stops |= {design.bay.guide_z1_mm - up, design.block_top_mm - up}
     stops |= {pad.high_mm for pad in design.pads} | {e.z1_mm - up for e in seams.flanges}
     stops |= {z for _, z, _ in lap_levels(design.floor_mm)}
     levels = sorted(stops)

@@ -240,6 +240,11 @@ def _standing_outside(
         for pad in design.pads
     ]
     found += [
+        ("block", box(design.block_rect(pad)), under, design.block_top_mm)
+        for pad in design.pads
+        if pad.block_mm
+    ]
+    found += [
         (
             "gland",
             shapely.box(wall, g.y_mm - g.keep_radius_mm, wall + SEEN_MM, g.y_mm + g.keep_radius_mm),

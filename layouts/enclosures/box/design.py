@@ -22,8 +22,8 @@ from layouts.enclosures.box.openings import (
     skirts_of,
     slots_of,
 )
+from layouts.enclosures.box.pads import BLOCK_UNDER_MM, MOUNTING_PAD_MM
 from layouts.enclosures.box.room import (
-    MOUNTING_PAD_MM,
     SKIRT_DEEP_MM,
     SLOT_DEEP_MM,
     BayLayout,
@@ -118,6 +118,7 @@ def design_enclosure(
         skirt_deep_mm=SKIRT_DEEP_MM,
         pads=layout.pads,
         pad_width_mm=MOUNTING_PAD_MM,
+        block_top_mm=datums.z_rim - BLOCK_UNDER_MM,
         pad_hole_radius_mm=inserts.insert_hole_diameter_mm / 2,
         pad_hole_deep_mm=inserts.insert_deep_mm,
         glands=layout.glands,
@@ -189,11 +190,11 @@ def _gas_openings(
     outer = cavity.grown(wall_mm)
     slots = tuple(
         s for side in (-1, 1)
-        for s in slots_of(side, cavity, wall_mm, layout.bosses, tub_seams, lid_seams)
+        for s in slots_of(side, cavity, wall_mm, layout.bosses, layout.pads, tub_seams, lid_seams)
     )  # fmt: skip
     skirts = tuple(
         s for side in (-1, 1)
-        for s in skirts_of(side, outer, wall_mm, layout.bosses, slots, lid_seams)
+        for s in skirts_of(side, outer, wall_mm, layout.bosses, layout.pads, slots, lid_seams)
     )  # fmt: skip
     return slots, skirts
 

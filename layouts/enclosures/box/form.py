@@ -16,10 +16,12 @@ from layouts.enclosures.box.checks import enclosure_checks
 from layouts.enclosures.box.design import design_enclosure
 from layouts.enclosures.box.gas import blocked, box_gas_links
 from layouts.enclosures.box.lid import lid_parts
+from layouts.enclosures.box.pads import pad_wall
 from layouts.enclosures.box.screws import box_screws, lid_screws
 from layouts.enclosures.box.sizes import EnclosureDesign
 from layouts.enclosures.box.tub import tub_parts
 from layouts.enclosures.form import BillItem, Compartment, GasLink, RimEdge, Seal
+from layouts.enclosures.pad_walls import PadWall
 from layouts.holders.fastening import CellBlock
 from layouts.pack import Face, Pack
 from layouts.parts.clearance import Clearance, ClearanceKind
@@ -84,6 +86,11 @@ class BoxEnclosure:
     def pads(self) -> tuple[MountingPad, ...]:
         """Pads for brackets on the +x and the -x wall."""
         return self.sizes.pads
+
+    @property
+    def pad_walls(self) -> tuple[PadWall, ...]:
+        """The wall or block above each."""
+        return tuple(pad_wall(pad, self.sizes.wall_mm) for pad in self.sizes.pads)
 
     @property
     def pose(self) -> None:

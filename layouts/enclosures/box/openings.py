@@ -7,12 +7,14 @@ import math
 import numpy as np
 import shapely
 
+from layouts.brackets.kind import MountingPad
 from layouts.enclosures.box.bosses import EMBED_MM
 from layouts.enclosures.box.room import BayLayout
 from layouts.enclosures.box.seams import LID_JOINT, WALL_LAP_MM
 from layouts.enclosures.box.shapes import boss_shape
 from layouts.enclosures.box.sizes import Boss, Drain, DripSkirt, SeamDesign, Slot
 from layouts.enclosures.support_pads import SupportPad
+from layouts.pack import Side
 from layouts.parts.shell import Rect, box, disc
 
 # All of these are common practice, no source
@@ -36,10 +38,11 @@ def slots_of(
     cavity: Rect,
     wall_mm: float,
     bosses: tuple[Boss, ...],
+    pads: tuple[MountingPad, ...],
     tub_seams: SeamDesign,
     lid_seams: SeamDesign,
 ) -> list[Slot]:
-    """Slots in what bosses and seams leave of a wall's top edge."""
+    """Slots in what bosses, blocks of pads and seams leave of a wall's top edge."""
     inner = cavity.x1 if side > 0 else cavity.x0
     lap, skirt_end = WALL_LAP_MM + 1.5, SKIRT_MM + 2.5
     taken = [(cavity.y0, cavity.y0 + 1.0), (cavity.y1 - 1.0, cavity.y1)]
@@ -51,6 +54,7 @@ def slots_of(
         )
         for y in lid_seams.y_mm
     ]
+    taken += _before_blocks(pads, side, SKIRT_MM + 2.3)  # the drip skirt ends beside them
     for boss in bosses:
         half = 0.0
         if abs(boss.x_mm - inner) < boss.radius_mm + 0.5:
@@ -81,12 +85,15 @@ def skirts_of(
     outer: Rect,
     wall_mm: float,
     bosses: tuple[Boss, ...],
+    pads: tuple[MountingPad, ...],
     slots: tuple[Slot, ...],
     lid_seams: SeamDesign,
 ) -> list[DripSkirt]:
-    """Drip skirts before all slots of a side, interrupted by boss ribs and joining flanges."""
+    """Drip skirts before all slots of a side, interrupted by boss ribs, blocks of pads and joining
+    flanges."""
     cavity = outer.grown(-wall_mm)
     stops = [(-math.inf, outer.y0 + wall_mm + EMBED_MM), (outer.y1 - wall_mm - EMBED_MM, math.inf)]
+    stops += _before_blocks(pads, side, 0.8)
     for boss in bosses:
         if bulge_mm(boss, side, cavity, wall_mm) > BULGE_MM:
             half = boss.radius_mm + 0.8
@@ -105,6 +112,18 @@ def skirts_of(
             )
         at = max(at, high)
     return skirts
+
+
+def _before_blocks(
+    pads: tuple[MountingPad, ...], side: int, beside_mm: float
+) -> list[tuple[float, float]]:
+    """Stretches of a side's wall that blocks of pads take, and so much beside them."""
+    here = Side.PLUS_X if side > 0 else Side.MINUS_X
+    return [
+        (pad.along_mm - pad.block_mm / 2 - beside_mm, pad.along_mm + pad.block_mm / 2 + beside_mm)
+        for pad in pads
+        if pad.side is here and pad.block_mm
+    ]
 
 
 def drains_of(

@@ -14,13 +14,13 @@ from layouts.brackets.kind import MountingPad
 from layouts.brackets.registry import kind_of
 from layouts.enclosures.board_seat import BoardSeat
 from layouts.enclosures.box.bosses import (
-    EMBED_MM,
     BossKeepout,
     corner_bosses,
     locating_columns,
     wall_bosses,
     walls,
 )
+from layouts.enclosures.box.pads import mounting_pads
 from layouts.enclosures.box.sizes import Boss, Gland
 from layouts.errors import PlanError
 from layouts.formats import screws
@@ -45,10 +45,6 @@ GUIDE_SHARE = 0.75  # of the board's height that the guides hold
 REST_MM = 6.0  # the board's ends stand on so much
 SLOT_DEEP_MM = 8.0
 SKIRT_DEEP_MM = 12.0  # 4 below the slots' lower edge
-MOUNTING_PAD_MM = 34.0
-MOUNTING_PAD_HIGH_MM = 26.0
-MOUNTING_PAD_OUT_MM = 10.0
-TWO_MOUNTING_PADS_MM = 120.0  # sides from here on carry two mounting pads
 SIDE_STRIP_MM = 1.5  # wall beside a strip end that leaves the cell block other than towards +x
 GROW_STEP_MM = 4.0
 GLANDS_OUTWARD_MM = (0.0, 15.0, 30.0, 45.0, 60.0)  # tried in turn
@@ -202,21 +198,21 @@ def _bay_layout(
     inside = shapely.union_all(
         [box(bay.board), *(box(g) for g in bay.guides), *(box(r) for r in bay.rests)]
     )
-    pads = _mounting_pads(pack, datums, cavity)
-    glands = _first_glands(
-        pack, datums, cavity, corners, bay, pads, small=small_gland, outward_mm=outward_mm
-    )
-    if glands is None:
-        return None
-    zones = _gland_zones(pack, cavity, glands)
-    keepout = BossKeepout(
-        cavity=cavity, cell_block=datums.way_down, taken=shapely.union_all([inside, *zones]),
-        wall_mm=pack.enclosure.wall_mm, radius_mm=radius,
-    )  # fmt: skip
-    bosses = _bosses(keepout, datums, corners)
-    if bosses is None:
-        return None
-    return BayLayout(cavity=cavity, bay=bay, pads=pads, glands=glands, bosses=bosses)
+    for pads in mounting_pads(pack, datums.z_under, cavity):
+        glands = _first_glands(
+            pack, datums, cavity, corners, bay, pads, small=small_gland, outward_mm=outward_mm
+        )
+        if glands is None:
+            continue
+        zones = _gland_zones(pack, cavity, glands)
+        keepout = BossKeepout(
+            cavity=cavity, cell_block=datums.way_down, taken=shapely.union_all([inside, *zones]),
+            wall_mm=pack.enclosure.wall_mm, radius_mm=radius,
+        )  # fmt: skip
+        bosses = _bosses(keepout, datums, corners)
+        if bosses is not None:
+            return BayLayout(cavity=cavity, bay=bay, pads=pads, glands=glands, bosses=bosses)
+    return None
 
 
 def _gland_zones(pack: Pack, cavity: Rect, glands: tuple[Gland, ...]) -> list[shapely.Polygon]:
@@ -283,23 +279,6 @@ def _bay(
         guide_z1_mm=datums.board_z0 + GUIDE_SHARE * high,
         rests=tuple(rests),
     )
-
-
-def _mounting_pads(pack: Pack, datums: EnclosureDatums, cavity: Rect) -> tuple[MountingPad, ...]:
-    """Two on each of the +x and -x walls, near their ends; one in the middle of a short wall."""
-    wall, half = pack.enclosure.wall_mm, kind_of(pack).wall_mm(pack) / 2
-    low, high = cavity.y0 - wall, cavity.y1 + wall
-    two = high - low >= max(TWO_MOUNTING_PADS_MM, 4 * half + 10.0)
-    inset = max(MOUNTING_PAD_MM / 2 + wall + EMBED_MM + 1.0, half)
-    places = (low + inset, high - inset) if two else ((low + high) / 2,)
-    return tuple(
-        MountingPad(
-            side=side, along_mm=y, underside_mm=datums.z_under, high_mm=MOUNTING_PAD_HIGH_MM,
-            face_mm=inside + wall + MOUNTING_PAD_OUT_MM,
-        )
-        for side, inside in ((Side.MINUS_X, -cavity.x0), (Side.PLUS_X, cavity.x1))
-        for y in places
-    )  # fmt: skip
 
 
 def _first_glands(
@@ -377,7 +356,8 @@ def _glands(
         for pad in pads:
             if pad.side is Side.PLUS_X:
                 top = pad.underside_mm + pad.high_mm
-                ok &= (np.abs(y - pad.along_mm) > half + free) | (z > top + free)
+                aside = np.abs(y - pad.along_mm) - free
+                ok &= (aside > half) | ((z > top + free) & (aside > _block_half_mm(pad)))
         for other in placed:
             ok &= np.hypot(y - other.y_mm, z - other.z_mm) > other.keep_radius_mm + free
         if not ok.any():
@@ -389,3 +369,8 @@ def _glands(
             Gland(gland=gland, purpose=purpose, y_mm=float(y[k]), z_mm=float(z[k]), wire_mm=wire)
         )  # fmt: skip
     return tuple(placed)
+
+
+def _block_half_mm(pad: MountingPad) -> float:
+    """Half a pad's block; where there is none nothing is in the way."""
+    return pad.block_mm / 2 if pad.block_mm else -np.inf

@@ -129,8 +129,8 @@ class EnclosureDesign:
     the lid's drip skirts stand out from it). ``compartment``: the part of the cavity right of the
     cell block, for board, wires and glands. z levels: ``z_under_mm`` floor's underside,
     ``z_floor_mm`` its top, ``z_rim_mm`` top of the walls = underside of the lid.
-    ``support_pad_floor_mm``, ``support_pad_lid_mm``:
-    heights of the pads."""
+    ``support_pad_floor_mm``, ``support_pad_lid_mm``: heights of the pads. ``block_top_mm``: z where
+    blocks above mounting pads end."""
 
     cavity: Rect
     outer: Rect
@@ -160,6 +160,7 @@ class EnclosureDesign:
     skirt_deep_mm: float
     pads: tuple[MountingPad, ...]
     pad_width_mm: float
+    block_top_mm: float
     pad_hole_radius_mm: float  # radius of the insert holes bored into a mounting pad's face
     pad_hole_deep_mm: float
     glands: tuple[Gland, ...]
@@ -229,13 +230,20 @@ class EnclosureDesign:
 
     def pad_rect(self, pad: MountingPad) -> Rect:
         """A mounting pad in the plan, begun half a wall inside so that it overlaps the wall."""
+        return self._out_to_face(pad, self.pad_width_mm)
+
+    def block_rect(self, pad: MountingPad) -> Rect:
+        """The block above a pad in the plan, as deep as the pad."""
+        return self._out_to_face(pad, pad.block_mm)
+
+    def _out_to_face(self, pad: MountingPad, wide_mm: float) -> Rect:
         wall_mm = {
             Side.PLUS_X: self.outer.x1,
             Side.MINUS_X: -self.outer.x0,
             Side.PLUS_Y: self.outer.y1,
             Side.MINUS_Y: -self.outer.y0,
         }[pad.side]
-        half = self.pad_width_mm / 2
+        half = wide_mm / 2
         xa, ya = pad.at_mm(pad.along_mm - half, wall_mm - self.wall_mm / 2)
         xb, yb = pad.at_mm(pad.along_mm + half, pad.face_mm)
         return Rect(x0=min(xa, xb), x1=max(xa, xb), y0=min(ya, yb), y1=max(ya, yb))

@@ -17,8 +17,8 @@ from layouts.slabs.profile import Loop, circle, mirrored_x, polygon
 
 # Regions in the order in which their vertices are numbered
 ORDER = (
-    "outer", "cavity", "boss", "web", "insert", "pad", "pad_hole", "rest", "guide", "lug", "ear",
-    "drain", "slot",
+    "outer", "cavity", "boss", "web", "insert", "pad", "pad_hole", "rest", "guide", "lug", "block",
+    "ear", "drain", "slot",
 )  # fmt: skip
 MASK_ROUND_MM = 5.0  # pieces' masks end so far round the part
 
@@ -30,6 +30,7 @@ def tub_levels_mm(design: EnclosureDesign) -> dict[str, float]:
         "floor": design.floor_mm,
         "pad": design.floor_mm + design.support_pad_floor_mm,
         "lug": max((pad.high_mm for pad in design.pads), default=design.floor_mm),
+        "block": design.block_top_mm - up,
         "guide": design.bay.guide_z1_mm - up,
         "ear": max((e.z1_mm for e in design.tub_seams.flanges), default=up) - up,
         "slot": design.slot_z0_mm - up,
@@ -57,6 +58,7 @@ def tub_regions(design: EnclosureDesign) -> dict[str, list[Loop]]:
         "rest": [loop_of(r) for r in design.bay.rests],
         "guide": [loop_of(r) for r in design.bay.guides],
         "lug": [loop_of(design.pad_rect(pad)) for pad in design.pads],
+        "block": [loop_of(design.block_rect(pad)) for pad in design.pads if pad.block_mm],
         "ear": [loop_of(e.rect) for e in design.tub_seams.flanges],
         "drain": [circle((d.x_mm, d.y_mm), d.radius_mm) for d in design.drains],
         "slot": [loop_of(design.slot_rect(s)) for s in design.slots],
@@ -80,6 +82,7 @@ def tub_features(design: EnclosureDesign, piece: int | None = None) -> tuple[Fea
         one("boss", 0.0, rim),
         one("web", 0.0, rim),
         one("lug", 0.0, level["lug"]),
+        one("block", level["lug"], level["block"]),
         one("ear", 0.0, level["ear"]),
         one("pad", floor, level["pad"]),
         one("pad_hole", floor, level["pad"], Effect.CUT),

@@ -25,6 +25,7 @@ from layouts.enclosures.fitted.sides import OUTWARD
 from layouts.enclosures.fitted.sizes import FittedSizes
 from layouts.enclosures.fitted.stands import cells_find_room
 from layouts.enclosures.form import BillItem, Compartment, GasLink, RimEdge, Seal
+from layouts.enclosures.pad_walls import PadWall
 from layouts.enclosures.printed import LEVEL_DIGITS
 from layouts.holders.fastening import CellBlock
 from layouts.pack import Face, GasketSpec, Pack, Side
@@ -117,6 +118,11 @@ class FittedEnclosure:
     def pads(self) -> tuple[MountingPad, ...]:
         """Pads for brackets on two opposite sides."""
         return self.sizes.pads
+
+    @property
+    def pad_walls(self) -> tuple[PadWall, ...]:
+        """None that is judged."""
+        return ()
 
     @property
     def pose(self) -> NDArray[np.float64] | None:

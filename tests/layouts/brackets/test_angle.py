@@ -17,6 +17,7 @@ from layouts.brackets.angle import (
 from layouts.brackets.angle_strength import STAND_MM, bracket_root_stress
 from layouts.brackets.frame_holes import TOOL_GAP_MM
 from layouts.brackets.kind import MountingPad
+from layouts.brackets.loads import bracket_loads
 from layouts.brackets.strength import SAFETY
 from layouts.errors import PlanError
 from layouts.formats import materials, screws
@@ -188,17 +189,21 @@ def test_screws_of_four_brackets_are_counted() -> None:
 
 
 def test_root_stress_is_the_beam_formula_s() -> None:
-    """A case by hand: 4 kg on four brackets, 4 g level and 6 g upright."""
+    """By hand, from the forces of the worst jolt on the worst bracket: 4 kg, 4 g and 6 g."""
     pack, pads = pack_with(), four_mounting_pads()
     design = design_bracket(pack, pads)
     assert (design.thickness_mm, design.width_mm, design.near_mm) == (6.0, 40.0, 10.0)
-    check = bracket_root_stress(pack, design, pads[0], mass_kg=4.0)
-    level, upright = 4.0 * 9.80665, 6.0 * 9.80665  # N on each of four brackets
+    check = bracket_root_stress(pack, design, pads, mass_kg=4.0)
     # arms: 14 + 3 of stand - 3 up the leg, 10 + 3 along the foot; section 40 x 6
-    bending = 6.0 * (level * 14.0 + upright * 13.0) / (40.0 * 6.0**2)
-    sideways = 6.0 * level * (14.0**2 + 13.0**2) ** 0.5 / (6.0 * 40.0**2)
-    direct = (level + upright) / (40.0 * 6.0)
-    assert check.value == pytest.approx(bending + sideways + direct)
+    stresses = [
+        6.0 * abs(off * 14.0 + s * up * 13.0) / (40.0 * 6.0**2)
+        + 6.0 * abs(along) * (14.0**2 + 13.0**2) ** 0.5 / (6.0 * 40.0**2)
+        + abs(off + s * up) / (40.0 * 6.0)
+        for load in bracket_loads(pack, pads, design.hold, mass_kg=4.0)
+        for off, along, up in load.jolts_n()
+        for s in (1.0, -1.0)
+    ]
+    assert check.value == pytest.approx(max(stresses), rel=2e-3)  # jolts in steps of 3 degrees
     assert check.limit == materials()["petg"].strength_mpa / SAFETY
     assert check.holds
     assert check.unit == "MPa"
@@ -208,7 +213,7 @@ def test_root_stress_fails_under_too_much_mass() -> None:
     """With ten times the mass the same bracket does not hold, and names the remedy."""
     pack, pads = pack_with(), four_mounting_pads()
     design = design_bracket(pack, pads)
-    check = bracket_root_stress(pack, design, pads[0], mass_kg=40.0)
+    check = bracket_root_stress(pack, design, pads, mass_kg=40.0)
     assert not check.holds
     assert check.value is not None
     assert check.limit is not None
@@ -217,13 +222,13 @@ def test_root_stress_fails_under_too_much_mass() -> None:
 
 
 def test_a_turned_pack_is_held_as_well() -> None:
-    """The greater level jolt counts both ways, so swapping x and y changes nothing."""
+    """Both level jolts count at once, whichever way, so swapping x and y changes nothing."""
     pads = four_mounting_pads()
     values = []
     for level in ((9.0, 2.0), (2.0, 9.0)):
         pack = sample_pack(load=dataclasses.replace(LOAD, acceleration_g=(*level, 1.0)))
         values.append(
-            bracket_root_stress(pack, design_bracket(pack, pads), pads[0], mass_kg=4.0).value
+            bracket_root_stress(pack, design_bracket(pack, pads), pads, mass_kg=4.0).value
         )
     assert values[0] == values[1]
 
@@ -232,9 +237,9 @@ def test_thickness_grows_with_the_mass_until_it_holds() -> None:
     """The least thickness that holds is taken; the greatest where none does."""
     pack, pads = pack_with(), four_mounting_pads()
     thick = []
-    for mass_kg in (2.0, 8.0, 10.0, 60.0):
+    for mass_kg in (2.0, 6.0, 7.0, 60.0):
         design = design_bracket(pack, pads, mass_kg=mass_kg)
-        held = bracket_root_stress(pack, design, pads[0], mass_kg=mass_kg).holds
+        held = bracket_root_stress(pack, design, pads, mass_kg=mass_kg).holds
         assert held is (mass_kg < 60.0)
         thick.append(design.thickness_mm)
     assert thick == sorted(thick)
@@ -247,7 +252,7 @@ def test_without_a_load_there_is_nothing_to_check() -> None:
     """The check refuses a pack without a load."""
     pack, pads = sample_pack(), four_mounting_pads()
     with pytest.raises(ValueError, match="load: without one"):
-        bracket_root_stress(pack, design_bracket(pack, pads), pads[0], mass_kg=4.0)
+        bracket_root_stress(pack, design_bracket(pack, pads), pads, mass_kg=4.0)
 
 
 def test_bad_mounts_and_lugs_are_told() -> None:

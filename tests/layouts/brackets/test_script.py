@@ -13,7 +13,7 @@ from layouts.brackets.kind import MountingPad
 from layouts.brackets.registry import kind_named, kind_of
 from layouts.brackets.script import ScriptBracket
 from layouts.brackets.scripted import PAD_WIDE_MM, ScriptedBracket, sizes_for
-from layouts.enclosures.box.room import MOUNTING_PAD_HIGH_MM, MOUNTING_PAD_MM
+from layouts.enclosures.box.pads import MOUNTING_PAD_HIGH_MM, MOUNTING_PAD_MM
 from layouts.errors import PlanError
 from layouts.pack import Load, Mount, Pack, Side
 from layouts.parts.fasteners import Into

@@ -89,7 +89,7 @@ def test_seams_keep_clear_of_pads_wherever_these_stand(monkeypatch: pytest.Monke
     usual = cut_pack("both ways")
     (at,) = usual.design.tub_seams.x_mm
     pads = with_pads_on_y(usual.design, along_mm=at).pads
-    monkeypatch.setattr(room, "_mounting_pads", lambda *_: pads)
+    monkeypatch.setattr(room, "mounting_pads", lambda *_: [pads])
     design = enclosed_pack(usual.pack).design
     assert design.pads == pads
     (seam,) = design.tub_seams.x_mm

@@ -1,0 +1,173 @@
+"""Bending of the walls at mounting pads, across the printed layers: sections, check, blocks.
+
+A bracket's foot stands out from the wall: what lifts it bends the wall over the pad. Finite
+elements of a tub with its lid on (``tests/layouts/enclosures/test_wall_elements.py``) are below
+these formulas wherever a pad stands along its wall.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+from layouts.brackets.inserts import insert_pull
+from layouts.brackets.kind import PAD_SCREWS, Hold, MountingPad
+from layouts.brackets.loads import BracketLoad, bracket_loads, guessed_mass_kg
+from layouts.brackets.registry import kind_of
+from layouts.brackets.strength import ACROSS_SOURCE, across_limit_mpa
+from layouts.checks import Check
+from layouts.pack import Pack
+
+__all__ = [
+    "PadWall",
+    "WallSection",
+    "bare_modulus_mm3",
+    "block_modulus_mm3",
+    "pads_for_load",
+    "wall_bending",
+    "wall_moment_n_mm",
+]
+
+# All of these are common practice, no source
+BLOCK_STEP_MM = 2.0  # of widths of blocks
+LEAST_BLOCK_MM = 24.0  # narrower ones bear more than the formula says at their edges
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class WallSection:
+    """A level section of the wall at a pad.
+
+    ``moment_ratio``: of the pad's moment that reaches it; ``modulus_mm3``: its section modulus,
+    about a line along the wall."""
+
+    name: str
+    moment_ratio: float
+    modulus_mm3: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class PadWall:
+    """The wall at one pad: its thickness, ``out_mm`` from its middle plane to the pad's face, and
+    the sections that may break."""
+
+    pad: MountingPad
+    wall_mm: float
+    out_mm: float
+    sections: tuple[WallSection, ...]
+
+
+def bare_modulus_mm3(wall_mm: float, pad_wide_mm: float, pad_high_mm: float) -> float:
+    """Of the wall just above a pad, as a flat strip as wide as the pad and half its height more on
+    both sides.
+
+    A strip as wide again would be safe beside a corner of the tub, but not in the middle of a long
+    wall."""
+    return (pad_wide_mm + pad_high_mm) * wall_mm**2 / 6.0
+
+
+def block_modulus_mm3(wall_mm: float, block_mm: float, deep_mm: float, beside_mm: float) -> float:
+    """Of a block and the wall behind it, ``beside_mm`` wider than the block, as a T.
+
+    ``deep_mm``: how far the block stands out from the wall."""
+    wide = block_mm + beside_mm
+    wall, block = wide * wall_mm, block_mm * deep_mm
+    of_wall, of_block = wall_mm / 2.0, wall_mm + deep_mm / 2.0
+    middle = (wall * of_wall + block * of_block) / (wall + block)
+    second = (wide * wall_mm**3 + block_mm * deep_mm**3) / 12.0
+    second += wall * (of_wall - middle) ** 2 + block * (of_block - middle) ** 2
+    return second / max(middle, wall_mm + deep_mm - middle)
+
+
+def wall_moment_n_mm(load: BracketLoad, wall: PadWall, hold: Hold) -> float:
+    """Greatest moment about the wall's middle plane.
+
+    The lift acts as far out as the frame holds the bracket. The pull off the wall adds or takes
+    away by its distance from the pad's screws; as the floor bears an unknown share of that, it
+    counts where it adds alone."""
+    arm, lever = hold.out_mm + wall.out_mm, wall.pad.up_mm + hold.below_mm
+    return max(load.most(up=arm), load.most(up=arm, off=lever))
+
+
+def pads_for_load(
+    pack: Pack,
+    pads: Sequence[MountingPad],
+    wall_of: Callable[[MountingPad], PadWall],
+    *,
+    deep_mm: float,
+    most_mm: float,
+) -> tuple[MountingPad, ...]:
+    """The pads with the smallest screws whose inserts hold, and with blocks where the bare wall
+    does not; the largest where none do. All are alike, and as they are without a load.
+
+    ``wall_of``: the wall at a pad as it is; ``deep_mm``: how far its block stands out from it;
+    ``most_mm``: width of a block at most."""
+    if pack.load is None or not pads:
+        return tuple(pads)
+    mass_kg, kind = guessed_mass_kg(pack), kind_of(pack)
+    # a script's bracket was drawn for the smallest
+    sizes = PAD_SCREWS if pack.mount.script is None else PAD_SCREWS[:1]
+    for screw in sizes:
+        pads = [replace(pad, screw=screw) for pad in pads]
+        hold = kind.design(pack, pads, mass_kg=mass_kg).hold
+        if all(check.holds for check in insert_pull(pack, pads, hold, mass_kg=mass_kg)):
+            break
+    walls = [wall_of(pad) for pad in pads]
+    need = _least_block_mm(pack, walls, hold, mass_kg=mass_kg, deep_mm=deep_mm, most_mm=most_mm)
+    return tuple(replace(pad, block_mm=need) for pad in pads)
+
+
+def _least_block_mm(
+    pack: Pack,
+    walls: Sequence[PadWall],
+    hold: Hold,
+    *,
+    mass_kg: float,
+    deep_mm: float,
+    most_mm: float,
+) -> float:
+    """Width of blocks that hold, in whole steps, or the most; 0 where the walls do as they are."""
+    limit = across_limit_mpa(pack)
+    loads = bracket_loads(pack, [one.pad for one in walls], hold, mass_kg=mass_kg)
+    need = 0.0
+    for load, wall in zip(loads, walls, strict=True):
+        moment = wall_moment_n_mm(load, wall, hold)
+        if all(moment * one.moment_ratio <= limit * one.modulus_mm3 for one in wall.sections):
+            continue
+        need = max(need, LEAST_BLOCK_MM)
+        while need < most_mm:
+            modulus = block_modulus_mm3(wall.wall_mm, need, deep_mm, wall.pad.high_mm)
+            if moment <= limit * modulus:
+                break
+            need += BLOCK_STEP_MM
+    return min(need, most_mm)
+
+
+def wall_bending(
+    pack: Pack, walls: Sequence[PadWall], hold: Hold, *, mass_kg: float
+) -> tuple[Check, ...]:
+    """Stress across the layers in the wall at the pad that is worst; nothing without a load."""
+    if pack.load is None or not walls:
+        return ()
+    found = []
+    loads = bracket_loads(pack, [one.pad for one in walls], hold, mass_kg=mass_kg)
+    for load, wall in zip(loads, walls, strict=True):
+        moment = wall_moment_n_mm(load, wall, hold)
+        for one in wall.sections:
+            x, y = wall.pad.middle_mm
+            where = f"{one.name}, pad at ({x:.0f}, {y:.0f})"
+            found.append((moment * one.moment_ratio / one.modulus_mm3, where))
+    stress, where = max(found)
+    limit = across_limit_mpa(pack)
+    return (
+        Check(
+            id="wall_bending",
+            about="bending stress across the layers of the wall at a mounting pad",
+            holds=stress <= limit, value=stress, limit=limit, unit="MPa", at_least=False,
+            source="beam formula, lid screwed on, held against finite elements of flat walls; "
+            + ACROSS_SOURCE,
+            remedy="a thicker enclosure.wall_mm, a stronger printer.material, a lower "
+            "load.acceleration_g, more than these brackets, or the tub on a metal plate that "
+            "carries its floor",
+            where=where,
+        ),
+    )  # fmt: skip

@@ -1,0 +1,22 @@
+"""Checks of what carries a pack in its machine: brackets, their inserts, the walls at the pads."""
+
+from __future__ import annotations
+
+from layouts.brackets.inserts import insert_pull
+from layouts.checks import Check
+from layouts.enclosures.pad_walls import wall_bending
+from layouts.planning.steps import OutsidePlan
+
+__all__ = ["mounting_checks"]
+
+
+def mounting_checks(plan: OutsidePlan, *, mass_kg: float) -> tuple[Check, ...]:
+    """All of a pack that has an enclosure; nothing without a load."""
+    pack, enclosure, bracket = plan.pack, plan.enclosure, plan.bracket
+    if pack.load is None or not enclosure.pads:
+        return ()
+    return (
+        *bracket.checks(pack, enclosure.pads, mass_kg=mass_kg),
+        *insert_pull(pack, enclosure.pads, bracket.hold, mass_kg=mass_kg),
+        *wall_bending(pack, enclosure.pad_walls, bracket.hold, mass_kg=mass_kg),
+    )
