@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -22,7 +22,6 @@ from generators.proofs.solids import mesh_solid, placed_points
 from generators.result import check_row, plain, space_row
 from generators.version import VERSION
 from layouts.checks import Check
-from layouts.enclosures.registry import form_of
 from layouts.errors import PlanError
 from layouts.fitting.body import PackBody, make_body
 from layouts.fitting.box_fit import BoxFit
@@ -40,7 +39,7 @@ from layouts.planning.clearances import pack_clearances
 from layouts.planning.in_space import is_placed
 from layouts.planning.pack_plan import PackPlan
 from layouts.planning.parts_list import enclosure_set_parts, parts_of
-from layouts.planning.steps import HolderPlan, OutsidePlan, outside_plan, with_holders
+from layouts.planning.steps import HolderPlan, OutsidePlan, outside_there, with_holders
 from layouts.spaces.regions import prism_solid, space_mesh
 from layouts.spaces.space import Prism, Space
 
@@ -115,7 +114,7 @@ def pack_bodies(
     return bodies, {} if lid_room else servicing
 
 
-def fit_plan(plan: PackPlan, space: Space) -> tuple[BoxFit, tuple[Check, ...]]:
+def fit_plan(plan: OutsidePlan, space: Space) -> tuple[BoxFit, tuple[Check, ...]]:
     """How a planned pack stands in a space that is no plain box, for a whole run.
 
     Parts and screw heads, as for a box. In the pose that it was planned for, else upright with the
@@ -202,10 +201,12 @@ def fit_pack(
     lid_room: bool,
     out_dir: Path,
     report_progress: Progress,
+    planned: Callable[[Pack, Space], OutsidePlan] | None = None,
 ) -> FitOutcome:
     """Search, prove and write ``out_dir/<name>-fit``; ``space``: None takes the pack's own.
 
-    ``out_dir`` exists. Raises PlanError where there is no space at all, or no plan.
+    ``out_dir`` exists. ``planned``: a pack in a space; None: as its file says. Raises PlanError
+    where there is no space at all, or no plan.
     """
     if space is None and is_placed(pack):
         raise PlanError(
@@ -221,9 +222,8 @@ def fit_pack(
             remedy="give the space's file after the pack's, or a space in the pack file",
         )
     report_progress("planning the pack", 0.0)
-    if (form := form_of(pack)) is not None and form.follows_space:
-        pack = replace(pack, space=space)
-    plan = outside_plan(pack)
+    plan = (planned or outside_there)(pack, space)
+    pack = plan.pack
     report_progress("building its outside", 0.1)
     parts = pack_parts(plan)
     bodies, servicing = pack_bodies(plan, parts, lid_room=lid_room)

@@ -12,6 +12,7 @@ from generators.exports.bill import BillRow
 from generators.fixes.fixing import with_fixes
 from generators.fixes.judging import Changed
 from generators.fixes.refusals import with_tried_remedy
+from generators.form_choice import plan_with_form
 from generators.made_part import LIBRARIES, MadePart, MeshedPart, meshed_part
 from generators.makers import Makers, started_makers
 from generators.packfile.faults import Caution
@@ -25,7 +26,7 @@ from layouts.errors import LibraryError, PlanError, told_by_field
 from layouts.pack import Pack
 from layouts.placing.values import Effort
 from layouts.planning.mass import mass_of
-from layouts.planning.pack_plan import PackPlan, plan_checks, plan_pack
+from layouts.planning.pack_plan import PackPlan, plan_checks
 from layouts.planning.parts_list import parts_of
 
 __all__ = ["Outcome", "make_pack"]
@@ -83,7 +84,7 @@ def _write_all(
     makers: Makers,
 ) -> tuple[Check, ...]:
     report_progress("placing cells, strips and screws", 0.0)
-    plan = _planned(pack, effort, changed)
+    plan, changed = _planned(pack, effort, changed)
     weld = weld_sheets(plan)
     (folder / "templates").mkdir()
     makers.templates.start(template_job(folder / "templates", plan, weld))
@@ -94,7 +95,7 @@ def _write_all(
     makers.meshes.start(plan, meshed, folder)
     makers.draughtsman.start(picture_job(plan, meshed))
     made, bill = _made_and_written(folder, plan, meshed, report_progress)
-    mass = mass_of(pack, plan.interconnect, [m.solid_mm3 * len(m.part.placed) for m in made])
+    mass = mass_of(plan.pack, plan.interconnect, [m.solid_mm3 * len(m.part.placed) for m in made])
     (folder / "pack.yaml").write_text(source_text, encoding="utf-8")
     given = pack.mount.given
     if isinstance(given, ScriptedBracket):
@@ -146,10 +147,13 @@ def _made_and_written(
         return made, files.write_files(folder, plan, made)
 
 
-def _planned(pack: Pack, effort: Effort, changed: Changed | None) -> PackPlan:
-    """The plan; where there is none the refusal tells a change that was tried."""
+def _planned(
+    pack: Pack, effort: Effort, changed: Changed | None
+) -> tuple[PackPlan, Changed | None]:
+    """The plan, and the file with changed keys from then on; where there is no plan the refusal
+    tells a change that was tried."""
     try:
-        return plan_pack(pack, effort=effort)
+        return plan_with_form(pack, changed, effort=effort)
     except LibraryError:  # no key of the pack's is at fault, and its cause belongs in the log
         raise
     except PlanError as error:

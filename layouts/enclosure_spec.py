@@ -50,7 +50,9 @@ class EnclosureSpec:
     """Tub and lid round the held cells; ``by_load``: names of thicknesses that the load decides.
 
     ``gasket``: None for the open form. ``drains``: holes through the floor for water, None: where
-    there is no gasket."""
+    there is no gasket.
+    ``style_is_open``: the file says none, and that of the space may be another. ``instead_of``: why
+    it is not the one that was tried first; empty where it is."""
 
     style: EnclosureStyle
     wall_mm: float
@@ -65,6 +67,8 @@ class EnclosureSpec:
     by_load: tuple[str, ...] = ()
     gasket: GasketSpec | None = None
     drains: bool | None = None
+    style_is_open: bool = True
+    instead_of: str = ""
 
     @property
     def has_drains(self) -> bool:

@@ -85,7 +85,13 @@ def _run(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
         paper=Paper(arguments.paper),
     )
     with writing(out_dir), refusals(read), progress() as report_progress:
-        outcome = make_dummy(read.pack, wanted, out_dir=out_dir, report_progress=report_progress)
+        outcome = make_dummy(
+            read.pack,
+            wanted,
+            out_dir=out_dir,
+            report_progress=report_progress,
+            changed=read.changed,
+        )
     status = tell_failed(outcome.failed)
     say_cautions(read.renamed)
     for line in outcome.told:

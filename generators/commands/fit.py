@@ -59,6 +59,7 @@ def _run(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
     begin(out_dir, name, log_folder, holds="fit.json")
     with writing(out_dir), refusals(read), progress() as report_progress:
         from generators.fitting import fit_pack
+        from generators.form_choice import outside_with_form
 
         outcome = fit_pack(
             read.pack,
@@ -66,6 +67,7 @@ def _run(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
             lid_room=arguments.lid_room,
             out_dir=out_dir,
             report_progress=report_progress,
+            planned=lambda pack, there: outside_with_form(pack, there, read.changed),
         )
     status = tell_failed(outcome.failed)
     say_cautions(read.renamed)

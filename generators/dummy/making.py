@@ -31,6 +31,8 @@ from generators.dummy.unfold import WallProjection, blocks_of, body_pieces
 from generators.exports.paper import Paper
 from generators.exports.stl import write_stl
 from generators.exports.threemf import PrintObject, on_bed_matrix, write_3mf
+from generators.fixes.judging import Changed
+from generators.form_choice import plan_with_form
 from generators.made_part import MadePart
 from generators.making import made_part
 from generators.meshes.of_part import undrilled_mesh
@@ -44,7 +46,7 @@ from layouts.errors import PlanError
 from layouts.pack import Pack
 from layouts.parts.fasteners import Into
 from layouts.parts.plates import Footprint, arrange_plates
-from layouts.planning.pack_plan import PackPlan, plan_pack
+from layouts.planning.pack_plan import PackPlan
 from layouts.planning.parts_list import parts_of
 
 __all__ = ["MARK", "CardSet", "DummyOutcome", "Wanted", "card_set", "make_dummy", "printed_pieces"]
@@ -85,15 +87,23 @@ class CardSet:
 
 
 def make_dummy(
-    pack: Pack, wanted: Wanted, *, out_dir: Path, report_progress: Progress
+    pack: Pack,
+    wanted: Wanted,
+    *,
+    out_dir: Path,
+    report_progress: Progress,
+    changed: Changed | None = None,
 ) -> DummyOutcome:
     """Make the mock-up of a pack in ``out_dir/<name>-dummy``; ``out_dir`` exists.
+
+    ``changed``: the pack of the file with changed keys, for the enclosure's form where the file
+    leaves it open.
 
     Raises PlanError where the pack can't be planned or has no enclosure. That, OSError and
     KeyboardInterrupt pass through, the last good result left as it was.
     """
     report_progress("planning the pack", 0.0)
-    plan = plan_pack(pack)
+    plan, _ = plan_with_form(pack, changed)
     if plan.enclosure_set is None:
         raise PlanError(
             field="enclosure.style",

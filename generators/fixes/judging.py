@@ -18,7 +18,8 @@ from layouts.parts.outside import outside_pieces, outside_points
 from layouts.planning.in_space import is_placed
 from layouts.planning.pack_plan import PackPlan, plan_checks, plan_pack, walls_of
 from layouts.planning.parts_list import enclosure_set_parts, parts_of
-from layouts.planning.steps import fastened, interconnected, laid_out
+from layouts.planning.steps import OutsidePlan, fastened, interconnected, laid_out
+from layouts.spaces.space import Space
 from layouts.strips.checks import strip_checks
 from layouts.strips.lip import seat_checks
 from layouts.strips.lip_checks import lip_checks
@@ -169,18 +170,19 @@ def _unmoved(changes: Changes) -> bool:
     return all(key.startswith(_UNMOVED) or key in _UNMOVED_KEYS for key in changes)
 
 
-def in_space(plan: PackPlan) -> tuple[Check, ...]:
-    """Whether it fits its space, by its drawings: in a box corners stand out a little more than
-    the mesh's; any other space is searched. Cells placed in the space lie in it."""
+def in_space(plan: OutsidePlan, space: Space | None = None) -> tuple[Check, ...]:
+    """Whether it fits a space, its own where none is given, by its drawings: in a box corners stand
+    out a little more than the mesh's; any other space is searched. Cells placed in it lie in it."""
     pack = plan.pack
-    if pack.space is None or plan.enclosure_set is None:
+    space = pack.space if space is None else space
+    if space is None or plan.enclosure_set is None:
         return ()
-    if not pack.space.is_box or given_pose(plan) is not None:
-        return fit_plan(plan, pack.space)[1]
+    if not space.is_box or given_pose(plan) is not None:
+        return fit_plan(plan, space)[1]
     parts = tuple(enclosure_set_parts(plan))
     pieces = outside_pieces(plan.enclosure.shell, parts, plan.enclosure.screws)
-    fit = fit_in_box(outside_points(pieces), pack.space, pack.leads.side)
-    return (space_check(fit, pack.space),)
+    fit = fit_in_box(outside_points(pieces), space, pack.leads.side)
+    return (space_check(fit, space),)
 
 
 def _on_bed(plan: PackPlan) -> tuple[Check, ...]:

@@ -107,7 +107,8 @@ def _enclosure(form: PackFile) -> EnclosureSpec:
     usual = defaults.enclosure(
         given.get("style", EnclosureStyle.TUB), flank_posts=form.holder.flank_posts is not False
     )
-    return replace(usual, by_load=tuple(k for k in usual.by_load if k not in given), **given)
+    by_load = tuple(k for k in usual.by_load if k not in given)
+    return replace(usual, by_load=by_load, style_is_open="style" not in given, **given)
 
 
 def _cooling(form: PackFile, space: Space | None) -> Cooling:

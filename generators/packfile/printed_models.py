@@ -204,7 +204,7 @@ class EnclosureSection(Section):
         "same, with walls along the cells and along rooms for the board, the fuse and the charge "
         "port. none: holders only, where the space itself is the case; cells are then placed in "
         "the outline of the space, whatever its shape. Default {default}: a pack that needs no "
-        "other case.",
+        "other case; where it does not go into the space and fitted does, that is made.",
     )
     wall_mm: float | None = Field(
         default=None,

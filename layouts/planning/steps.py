@@ -7,7 +7,7 @@ two, and none is done twice. ``outside_plan`` goes as far as the outside is deci
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from layouts.brackets.kind import Bracket
 from layouts.brackets.loads import guessed_mass_kg
@@ -30,6 +30,7 @@ from layouts.planning.estimate import envelope
 from layouts.planning.in_space import arrange_in_space, is_placed
 from layouts.planning.joints import joined
 from layouts.planning.layout_search import first_that_stands, is_searched
+from layouts.spaces.space import Space
 from layouts.strips.joining import Interconnect
 
 __all__ = [
@@ -46,6 +47,7 @@ __all__ = [
     "interconnected",
     "laid_out",
     "outside_plan",
+    "outside_there",
     "with_holders",
 ]
 
@@ -232,3 +234,10 @@ def outside_plan(
         )
     cells = laid_out(pack, effort=effort, shape=shape)
     return bracketed(enclosed(fastened(interconnected(cells))))
+
+
+def outside_there(pack: Pack, space: Space) -> OutsidePlan:
+    """The outside of a pack for a space, which decides it where its enclosure follows the space."""
+    form = form_of(pack)
+    follows = form is not None and form.follows_space
+    return outside_plan(replace(pack, space=space) if follows else pack)

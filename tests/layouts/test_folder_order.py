@@ -43,7 +43,7 @@ GENERATORS = """
     drawings
     electrical_rows result
     exports
-    welding fitting proving fixes
+    welding fitting proving fixes form_choice
     report
     files pages mesh_work makers run
     dummy suggesting sorting

@@ -165,6 +165,7 @@ def _fitted(case: FittedCase, found: EnclosureChoice, support_pads: Pads) -> Fit
         pad_hole_radius_mm=inserts.insert_hole_diameter_mm / 2,
         pad_hole_deep_mm=inserts.insert_deep_mm,
         notes=(
+            *((pack.enclosure.instead_of,) if pack.enclosure.instead_of else ()),
             *(() if charge else (NO_CHARGE_PORT,)),
             *(() if found.as_asked else (_elsewhere(pack, found),)),
             *thickness_notes(pack, pressed_plates(pack, shell, support_pads, held)),
