@@ -181,10 +181,11 @@ def _made(arguments: argparse.Namespace, log_folder: list[Path], makers: Makers)
 
 
 def _told_outcome(outcome: Outcome, cautions: Sequence[Caution]) -> int:
-    """Failing checks on stderr, their names in its first line; the folder on stdout."""
+    """Failing checks on stderr, their names in its first line; hours and the folder on stdout."""
     status = tell_failed(outcome.failed)
     say_cautions(cautions)
     say_notes(outcome.notes)
+    print(outcome.printing)
     print(f"{outcome.folder}: {'written, see report.html' if status else 'everything holds'}")
     return status
 

@@ -10,6 +10,7 @@ import numpy as np
 
 from generators.exports.assembly import write_assembly
 from generators.exports.bill import BillRow, bill_rows, printed_row, write_bill
+from generators.exports.bill_of_printing import each_words, printing_rows
 from generators.exports.bought import electrical_rows, insulation_rows
 from generators.exports.step import (
     StepKind,
@@ -20,21 +21,28 @@ from generators.exports.step import (
 )
 from generators.made_part import MadePart
 from layouts.planning.pack_plan import PackPlan
+from layouts.printing.totals import PackPrint
 
-__all__ = ["write_files"]
+__all__ = ["write_bill_of", "write_files"]
 
 CELL_COLOUR = (0.86, 0.83, 0.74)
 SIZE_DIGITS = 6  # a column's size from its box: float noise left out
 
 
-def write_files(folder: Path, plan: PackPlan, made: Sequence[MadePart]) -> tuple[BillRow, ...]:
-    """Write STEP of parts and assembly, and the bill, into ``folder``; returns the bill's rows.
+def write_files(folder: Path, plan: PackPlan, made: Sequence[MadePart]) -> None:
+    """Write STEP of parts and assembly into ``folder``.
 
     ``folder`` has its folder ``parts``."""
     mute_kernel()
     with tempfile.TemporaryDirectory(dir=folder) as beside:
         _write_assembly(folder, plan, made, _write_parts(folder / "parts", made, Path(beside)))
-    rows = _bill(plan, made)
+
+
+def write_bill_of(
+    folder: Path, plan: PackPlan, made: Sequence[MadePart], printing: PackPrint
+) -> tuple[BillRow, ...]:
+    """Write the bill into ``folder``; returns its rows."""
+    rows = _bill(plan, made, printing)
     write_bill(folder / "bill.csv", rows)
     return rows
 
@@ -93,7 +101,7 @@ def _write_assembly(
         write_assembly(folder / "assembly.step", files, places, plan.pack.name)
 
 
-def _bill(plan: PackPlan, made: Sequence[MadePart]) -> tuple[BillRow, ...]:
+def _bill(plan: PackPlan, made: Sequence[MadePart], printing: PackPrint) -> tuple[BillRow, ...]:
     pack = plan.pack
     printed = [
         printed_row(
@@ -101,9 +109,9 @@ def _bill(plan: PackPlan, made: Sequence[MadePart]) -> tuple[BillRow, ...]:
             count=len(one.part.placed),
             volume_mm3=one.solid_mm3,
             material=pack.printer.material,
-            note=f"parts/{one.name}.3mf",
+            note=f"{each_words(row)}; parts/{one.name}.3mf",
         )
-        for one in made
+        for one, row in zip(made, printing.parts, strict=True)
     ]
     enclosing = plan.enclosure.bill if plan.enclosure_set else ()
     return bill_rows(
@@ -111,7 +119,7 @@ def _bill(plan: PackPlan, made: Sequence[MadePart]) -> tuple[BillRow, ...]:
         plan.cell_layout,
         plan.interconnect,
         screw_uses=plan.screw_uses,
-        printed=printed,
+        printed=[*printed, *printing_rows(pack, printing)],
         others=[
             *insulation_rows(plan),
             *electrical_rows(plan),

@@ -18,10 +18,14 @@ if TYPE_CHECKING:
     from generators.drawings.pictures import PictureJob, Pictures
     from generators.exports.templates import TemplateJob
     from generators.made_part import MeshedPart
+    from generators.print_work import PrintJob
     from generators.proven import Proofs
     from layouts.planning.pack_plan import PackPlan
+    from layouts.printing.totals import PackPrint
 
-__all__ = ["Draughtsman", "Makers", "MeshWorker", "TemplateMaker", "started_makers"]
+__all__ = [
+    "Draughtsman", "Makers", "MeshWorker", "PrintPlanner", "TemplateMaker", "started_makers",
+]  # fmt: skip
 
 
 class Draughtsman(SecondProcess):
@@ -75,6 +79,23 @@ class MeshWorker(SecondProcess):
         return proven
 
 
+class PrintPlanner(SecondProcess):
+    """A second process that lays parts on beds and estimates hours, filament and cost."""
+
+    def __init__(self) -> None:
+        super().__init__("generators.print_work", "planning the printing")
+
+    def start(self, job: PrintJob) -> None:
+        """Hand over what is to be printed."""
+        self._start(job)
+
+    def result(self) -> PackPrint:
+        """Wait for the files and the estimate; OSError as it came, RuntimeError where it fails
+        otherwise."""
+        printing: PackPrint = self._result()
+        return printing
+
+
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Makers:
     """Each takes one job."""
@@ -82,6 +103,7 @@ class Makers:
     draughtsman: Draughtsman
     templates: TemplateMaker
     meshes: MeshWorker
+    printing: PrintPlanner
 
 
 @contextmanager
@@ -91,5 +113,6 @@ def started_makers() -> Iterator[Makers]:
         MeshWorker() as meshes,
         TemplateMaker() as templates,
         Draughtsman() as draughtsman,
+        PrintPlanner() as printing,
     ):
-        yield Makers(draughtsman=draughtsman, templates=templates, meshes=meshes)
+        yield Makers(draughtsman=draughtsman, templates=templates, meshes=meshes, printing=printing)

@@ -21,11 +21,10 @@ def serve() -> None:
 
 
 def work_on_meshes(plan: PackPlan, meshed: tuple[MeshedPart, ...], folder: Path) -> Proofs:
-    """Write STL, 3MF and beds into ``folder``, which has its folder ``parts``; prove the parts.
+    """Write STL and 3MF into ``folder``, which has its folder ``parts``; prove the parts.
 
     Raises OSError where a file can't be written, LibraryError where a geometry library can't."""
-    pack = plan.pack
-    write_print_files(folder, pack.name, meshed, pack.printer.bed_mm)
+    write_print_files(folder, plan.pack.name, meshed)
     with told_by_field("lattice", what="the parts' proofs", libraries=LIBRARIES):
         return proofs(plan, meshed)
 

@@ -24,6 +24,7 @@ from generators.report.cutting import cutting_figures, cutting_tables
 from generators.report.electrical import electrical_facts, electrical_tables
 from generators.report.order import after_building, order_of_work
 from generators.report.page import Figure, PartRow, Report, report_html
+from generators.report.printing import printing_tables
 from generators.report.welding import balance_lead_table, weld_figures
 from generators.version import VERSION
 from generators.welding import WeldSheets
@@ -33,6 +34,7 @@ from layouts.parts.shell import Rect, ring_of
 from layouts.planning.mass import Mass, printed_mass_g
 from layouts.planning.pack_plan import PackPlan
 from layouts.plates.labour import joint_labour, labour_words
+from layouts.printing.totals import PackPrint
 
 __all__ = ["picture_job", "write_pages"]
 
@@ -124,6 +126,7 @@ def write_pages(
     proven: Proofs,
     pictures: Pictures,
     weld: WeldSheets,
+    printing: PackPrint,
 ) -> None:
     """Write drawings/*.svg and report.html."""
     near = short_pictures(plan.pack, plan.cell_layout, plan.interconnect, plan.shorts)
@@ -147,6 +150,7 @@ def write_pages(
         weld=weld,
         named=named,
         near=near,
+        printing=printing,
     )
     (folder / "report.html").write_text(report_html(report), encoding="utf-8")
 
@@ -209,6 +213,7 @@ def _report(
     weld: WeldSheets,
     named: Mapping[str, str],
     near: Mapping[str, str],
+    printing: PackPrint,
 ) -> Report:
     """All that the report shows; ``named``: drawings by file name, ``near``: of short checks."""
     pictured = _pictured(made)
@@ -247,6 +252,7 @@ def _report(
         placing=None
         if plan.placed is None
         else Figure(svg=named["placing"], caption="The space's plan, seen from above."),
+        printing=printing_tables(plan.pack, printing),
     )
 
 

@@ -20,6 +20,7 @@ from generators.electrical_rows import (
     thermal_row,
 )
 from generators.own_files import file_rows
+from generators.printing_row import printing_row
 from generators.version import VERSION
 from layouts.cells.arrangement import CellLayout
 from layouts.checks import Check
@@ -32,6 +33,7 @@ from layouts.planning.mass import Mass, printed_mass_g
 from layouts.planning.pack_plan import PackPlan
 from layouts.plates.cut_features import sheet_holes
 from layouts.plates.spots import plate_spots
+from layouts.printing.totals import PackPrint
 from layouts.spaces.space import Prism, Solid, Space
 from layouts.strips.joining import Interconnect
 from layouts.strips.plate import BusPlate, LugEnd, PlateBar
@@ -279,6 +281,7 @@ def write_result(
     mass: Mass,
     checks: Sequence[Check],
     proven: Proofs,
+    printing: PackPrint,
 ) -> None:
     """Write ``MARK`` last, when all other files of the run are there."""
     pack, cell_layout = plan.pack, plan.cell_layout
@@ -321,6 +324,7 @@ def write_result(
         **({} if plan.enclosure_set is None else {"gas_way": plain(plan.gas)}),
         **enclosure_row(plan),
         "parts": part_rows(plan, made, proven.facts),
+        "printing": printing_row(printing, plain),
         "checks": [check_row(check) for check in checks],
         "notes": list(plan.notes),
         "files": file_rows(folder, but=MARK),

@@ -17,7 +17,9 @@ from generators.made_part import LIBRARIES, MadePart, MeshedPart, meshed_part
 from generators.makers import Makers, started_makers
 from generators.packfile.faults import Caution
 from generators.pages import picture_job, write_pages
+from generators.print_work import PrintJob
 from generators.proofs.alone import alone_checks
+from generators.report.printing import printing_line
 from generators.result import MARK, write_result
 from generators.welding import template_job, weld_sheets
 from layouts.brackets.scripted import ScriptedBracket
@@ -28,6 +30,8 @@ from layouts.placing.values import Effort
 from layouts.planning.mass import mass_of
 from layouts.planning.pack_plan import PackPlan, plan_checks
 from layouts.planning.parts_list import parts_of
+from layouts.planning.solid_plates import solid_plates_mm
+from layouts.printing.totals import PackPrint
 
 __all__ = ["Outcome", "make_pack"]
 
@@ -36,10 +40,12 @@ Progress = Callable[[str, float], None]
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Outcome:
-    """Where the files are, which checks do not hold, and what else to say."""
+    """Where the files are, which checks do not hold, and what else to say; ``printing``: hours,
+    filament and cost in a line."""
 
     folder: Path
     failed: tuple[Check, ...]
+    printing: str
     notes: tuple[str, ...] = ()
 
 
@@ -67,10 +73,10 @@ def make_pack(
         written_beside(out_dir, pack.name, holds=MARK, notes=notes) as beside,
         started_makers() if makers is None else nullcontext(makers) as others,
     ):
-        failed = _write_all(
+        failed, printing = _write_all(
             pack, source_text, cautions, beside, report_progress, effort, changed, others
         )
-    return Outcome(folder=out_dir / pack.name, failed=failed, notes=tuple(notes))
+    return Outcome(folder=out_dir / pack.name, failed=failed, notes=tuple(notes), printing=printing)
 
 
 def _write_all(
@@ -82,7 +88,8 @@ def _write_all(
     effort: Effort,
     changed: Changed | None,
     makers: Makers,
-) -> tuple[Check, ...]:
+) -> tuple[tuple[Check, ...], str]:
+    """The checks that fail, and a line on hours, filament and cost."""
     report_progress("placing cells, strips and screws", 0.0)
     plan, changed = _planned(pack, effort, changed)
     weld = weld_sheets(plan)
@@ -94,7 +101,8 @@ def _write_all(
     (folder / "parts").mkdir()
     makers.meshes.start(plan, meshed, folder)
     makers.draughtsman.start(picture_job(plan, meshed))
-    made, bill = _made_and_written(folder, plan, meshed, report_progress)
+    makers.printing.start(print_job(folder, plan, meshed))
+    made, bill, printing = _made_and_written(folder, plan, meshed, report_progress, makers)
     mass = mass_of(plan.pack, plan.interconnect, [m.solid_mm3 * len(m.part.placed) for m in made])
     (folder / "pack.yaml").write_text(source_text, encoding="utf-8")
     given = pack.mount.given
@@ -124,16 +132,32 @@ def _write_all(
         proven=proven,
         pictures=makers.draughtsman.result(),
         weld=weld,
+        printing=printing,
     )
     makers.templates.finish()
-    write_result(folder, plan, made, mass=mass, checks=checks, proven=proven)
+    write_result(folder, plan, made, mass=mass, checks=checks, proven=proven, printing=printing)
     report_progress("done", 1.0)
-    return tuple(check for check in checks if not check.holds)
+    return tuple(check for check in checks if not check.holds), printing_line(printing)
+
+
+def print_job(folder: Path, plan: PackPlan, meshed: Sequence[MeshedPart]) -> PrintJob:
+    """What is to be printed."""
+    return PrintJob(
+        name=plan.pack.name,
+        printer=plan.pack.printer,
+        meshed=tuple(meshed),
+        solid_mm=solid_plates_mm(plan),
+        folder=folder,
+    )
 
 
 def _made_and_written(
-    folder: Path, plan: PackPlan, meshed: Sequence[MeshedPart], report_progress: Progress
-) -> tuple[list[MadePart], tuple[BillRow, ...]]:
+    folder: Path,
+    plan: PackPlan,
+    meshed: Sequence[MeshedPart],
+    report_progress: Progress,
+    makers: Makers,
+) -> tuple[list[MadePart], tuple[BillRow, ...], PackPrint]:
     """The parts with their solids, and all files that come from them; returns the bill too."""
     # the kernel is slow to load: what needs none goes on meanwhile in other processes
     from generators import files, making
@@ -144,7 +168,9 @@ def _made_and_written(
         made.append(making.with_solid(one))
     report_progress("writing files", 0.4)
     with told_by_field("lattice", what="the parts' files", libraries=LIBRARIES):
-        return made, files.write_files(folder, plan, made)
+        files.write_files(folder, plan, made)
+        printing = makers.printing.result()
+        return made, files.write_bill_of(folder, plan, made, printing), printing
 
 
 def _planned(

@@ -10,6 +10,7 @@ from layouts.enclosure_spec import EnclosureSpec as EnclosureSpec
 from layouts.enclosure_spec import EnclosureStyle as EnclosureStyle
 from layouts.enclosure_spec import GasketSpec as GasketSpec
 from layouts.enclosure_spec import Surroundings as Surroundings
+from layouts.printer_spec import Printer as Printer
 from layouts.ratings.bms import Port
 from layouts.ratings.charge import Charger
 from layouts.ratings.fuse import Fuse
@@ -286,16 +287,6 @@ class Load:
     discharge_cutoff_v: float | None = None
     ambient_c: float = 25.0
     acceleration_g: tuple[float, float, float] = (4.0, 4.0, 6.0)
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Printer:
-    """The printer on the bench."""
-
-    bed_mm: tuple[float, float, float]
-    nozzle_mm: float
-    layer_mm: float
-    material: str
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

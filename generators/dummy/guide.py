@@ -21,7 +21,8 @@ def print_guide(plan: PackPlan, pieces: Sequence[PrintedPiece], lines: PrintLine
         "",
         f"Slicer: layers of {lines.layer_mm:g} mm, lines {lines.wall_mm:g} mm wide, one wall line, "
         "thin walls on, no infill, no top or bottom beyond what is drawn, no support.",
-        "Every file is in print orientation; plates.3mf has all on the bed.",
+        "Every file is in print orientation; plates/ has one file for each bed, all on their "
+        "places.",
         "",
         "Pieces:",
         *(f"  {one.count} x {one.name}: {one.note}" for one in pieces),

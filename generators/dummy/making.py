@@ -29,8 +29,9 @@ from generators.dummy.sheets_dxf import write_sheets_dxf
 from generators.dummy.sheets_pdf import write_sheets_pdf
 from generators.dummy.unfold import WallProjection, blocks_of, body_pieces
 from generators.exports.paper import Paper
+from generators.exports.plates import PlateObject, lay_on_beds, write_plates
 from generators.exports.stl import write_stl
-from generators.exports.threemf import PrintObject, on_bed_matrix, write_3mf
+from generators.exports.threemf import PrintObject, write_3mf
 from generators.fixes.judging import Changed
 from generators.form_choice import plan_with_form
 from generators.made_part import MadePart
@@ -45,7 +46,6 @@ from layouts.checks import Check, worst_of
 from layouts.errors import PlanError
 from layouts.pack import Pack
 from layouts.parts.fasteners import Into
-from layouts.parts.plates import Footprint, arrange_plates
 from layouts.planning.pack_plan import PackPlan
 from layouts.planning.parts_list import parts_of
 
@@ -231,8 +231,7 @@ def _write_pieces(folder: Path, plan: PackPlan, pieces: Sequence[PrintedPiece]) 
     """STL and 3MF of every piece, all on plates, and the guide."""
     into = folder / "print"
     into.mkdir()
-    name, bed = plan.pack.name, plan.pack.printer.bed_mm
-    objects, sizes = [], {}
+    name = plan.pack.name
     for one in pieces:
         write_stl(into / f"{one.name}.stl", one.mesh)
         write_3mf(
@@ -240,33 +239,14 @@ def _write_pieces(folder: Path, plan: PackPlan, pieces: Sequence[PrintedPiece]) 
             [PrintObject(name=one.name, mesh=one.mesh, colour=COLOUR)],
             f"{name} dummy {one.name}",
         )
-        points = one.mesh.vertices_mm
-        sizes[one.name] = np.stack([points.min(axis=0), points.max(axis=0)])
-    flat = {key: box[1] - box[0] for key, box in sizes.items()}
-    fitting = [
-        one
-        for one in pieces
-        if min(flat[one.name][:2]) <= min(bed[:2]) and max(flat[one.name][:2]) <= max(bed[:2])
-    ]
-    places = arrange_plates(
-        [
-            Footprint(
-                name=one.name, width_mm=float(flat[one.name][0]),
-                depth_mm=float(flat[one.name][1]), count=one.count,
-            )
-            for one in fitting
-        ],
-        bed_mm=(bed[0], bed[1]),
-    )  # fmt: skip
-    for one in fitting:
-        matrices = tuple(
-            on_bed_matrix(at, box_mm=sizes[one.name], bed_width_mm=bed[0])
-            for at in places
-            if at.name == one.name
+    objects = [
+        PlateObject(
+            name=one.name, mesh=one.mesh, bodies=(one.mesh,), colour=COLOUR, count=one.count
         )
-        objects.append(PrintObject(name=one.name, mesh=one.mesh, colour=COLOUR, places=matrices))
-    if objects:
-        write_3mf(into / "plates.3mf", objects, f"{name} dummy")
+        for one in pieces
+    ]
+    laid, _ = lay_on_beds(objects, plan.pack.printer)
+    write_plates(into, f"{name} dummy", objects, laid)
     guide = print_guide(plan, pieces, lines_of(plan.pack.printer))
     (into / "guide.txt").write_text("\n".join(guide) + "\n", encoding="utf-8")
 

@@ -17,7 +17,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from layouts.parts.part import check_rigid
-from layouts.parts.plates import PLATE_APART_MM, OnPlate
 
 if TYPE_CHECKING:
     from generators.meshes.mesh import Mesh
@@ -83,26 +82,6 @@ def write_3mf(path: Path, objects: Sequence[PrintObject], title: str) -> None:
             build.append(f'<item objectid="{number}"{_transform_xml(matrix)}/>')
     text += ["</resources><build>", *build, "</build></model>"]
     _write_package(path, "".join(text))
-
-
-def on_bed_matrix(
-    place: OnPlate, *, box_mm: NDArray[np.float64], bed_width_mm: float
-) -> NDArray[np.float64]:
-    """(4, 4) that puts a part on its plate; plates lie side by side along x.
-
-    ``box_mm`` (2, 3): lowest and highest corner of the part in its own coordinates.
-    Its lower left corner comes to the place's x, y, its lowest point to z = 0.
-    """
-    low, high = np.asarray(box_mm, dtype=np.float64)
-    matrix = np.eye(4)
-    corner = low[:2]
-    if place.turned:  # (x, y) -> (-y, x): the box's lower left corner is then (-high y, low x)
-        matrix[:2, :2] = [[0.0, -1.0], [1.0, 0.0]]
-        corner = np.array([-high[1], low[0]])
-    matrix[0, 3] = place.x_mm + place.plate * (bed_width_mm + PLATE_APART_MM) - corner[0]
-    matrix[1, 3] = place.y_mm - corner[1]
-    matrix[2, 3] = -low[2]
-    return matrix
 
 
 def hex_colour(colour: tuple[float, float, float]) -> str:

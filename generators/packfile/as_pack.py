@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from math import floor
 from typing import Any
 
 from generators.packfile.cell_models import CellSection
 from generators.packfile.models import PackFile
+from generators.packfile.printer_models import PrinterSection
 from generators.packfile.section import Section
 from layouts import defaults
 from layouts.formats import CellFormat, Chemistry
@@ -26,7 +28,9 @@ from layouts.pack import (
     Mount,
     Pack,
     Pin,
+    Printer,
 )
+from layouts.printer_spec import square_in_round_mm
 from layouts.ratings.charge import Charger
 from layouts.ratings.fuse import Fuse
 from layouts.ratings.profile import Profile
@@ -84,7 +88,7 @@ def as_pack(
         ),
         enclosure=_enclosure(form),
         mount=_mount(form),
-        printer=replace(defaults.printer(), **_given(form.printer)),
+        printer=_printer(form.printer),
         space=space,
         load=_load(form, profile),
         grouping=_grouping(form),
@@ -109,6 +113,17 @@ def _enclosure(form: PackFile) -> EnclosureSpec:
     )
     by_load = tuple(k for k in usual.by_load if k not in given)
     return replace(usual, by_load=by_load, style_is_open="style" not in given, **given)
+
+
+def _printer(section: PrinterSection) -> Printer:
+    """A round bed leaves its largest square for the parts, whole tenths of a millimetre."""
+    given, usual = _given(section), defaults.printer()
+    if section.bed_round_mm is not None:
+        side = floor(10.0 * square_in_round_mm(section.bed_round_mm[0])) / 10.0
+        given["bed_mm"] = (side, side, section.bed_round_mm[1])
+    given["speeds_mm_s"] = replace(usual.speeds_mm_s, **_given(section.speeds_mm_s))
+    given["filament"] = replace(usual.filament, **_given(section.filament))
+    return replace(usual, **given)
 
 
 def _cooling(form: PackFile, space: Space | None) -> Cooling:

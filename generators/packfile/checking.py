@@ -20,6 +20,7 @@ from generators.packfile.gasket_rules import GASKET_RULES
 from generators.packfile.loader import Document, Plain
 from generators.packfile.messages import misspelt, nearest, told
 from generators.packfile.models import PackFile
+from generators.packfile.printer_rules import PRINTER_RULES
 from generators.packfile.profile_file import ProfileFileError, read_profile
 from generators.packfile.rules import RULES, Finding
 from generators.packfile.sorted_table import read_sorted_table
@@ -78,7 +79,8 @@ class Checked:
             self.form, size, volts, self._space(), self._profile(), self._measured()
         )
         self._capacitance_once()
-        for rule in (*RULES, *GASKET_RULES, *ELECTRICAL_RULES):
+        self._one_bed()
+        for rule in (*RULES, *PRINTER_RULES, *GASKET_RULES, *ELECTRICAL_RULES):
             for finding in rule(self.pack, size):
                 self._note(finding)
 
@@ -248,6 +250,13 @@ class Checked:
         path: Path = ("controller", "capacitance_uf")
         written = self._document.written.get(path)
         self._refuse(path, "is given together with capacitance_f", written, "delete one of the two")
+
+    def _one_bed(self) -> None:
+        """A bed is round or a rectangle."""
+        given = self.form.printer
+        if given.bed_mm is not None and given.bed_round_mm is not None:
+            remedy = "delete the one that it is not"
+            self._refuse(("printer", "bed_round_mm"), "is given together with bed_mm", None, remedy)
 
     def _refuse(self, path: Path, why: str, value: str | None, remedy: str) -> None:
         if not self._is_wrong(path):

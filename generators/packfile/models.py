@@ -21,7 +21,8 @@ from generators.packfile.electrical_models import (
     TapsSection,
 )
 from generators.packfile.machine_models import CoolingSection, LoadSection, MountSection
-from generators.packfile.printed_models import EnclosureSection, HolderSection, PrinterSection
+from generators.packfile.printed_models import EnclosureSection, HolderSection
+from generators.packfile.printer_models import PrinterSection
 from generators.packfile.section import MOST_CELLS, FileText, Section
 from generators.packfile.space_models import SpaceSection
 from generators.packfile.strip_models import LeadsSection, StripSection
@@ -102,7 +103,9 @@ class PackFile(Section):
     cooling: CoolingSection = Field(
         default=CoolingSection(), description="What is round the enclosure, for its heat."
     )
-    printer: PrinterSection = Field(default=PrinterSection(), description="The printer.")
+    printer: PrinterSection = Field(
+        default=PrinterSection(), description="The printer, and what a slicer is told."
+    )
     measured_cells: FileText | None = Field(
         default=None,
         description="CSV table that cellstead sort wrote, relative to this file's folder, such as "

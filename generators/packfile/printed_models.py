@@ -1,25 +1,24 @@
-"""The form of what is printed, and of the printer: holders, enclosure.
+"""The form of what is printed: holders, enclosure.
 
 The models check each value alone; ``rules`` checks them against each other.
 """
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated
 
 from pydantic import Field
 
 from generators.packfile.section import Section
 from layouts.pack import EnclosureStyle, Surroundings
 
-__all__ = ["EnclosureSection", "GasketSection", "HolderSection", "PrinterSection"]
+__all__ = ["EnclosureSection", "GasketSection", "HolderSection"]
 
 # closed choices: the word becomes the enum here, once
 StyleWord = Annotated[EnclosureStyle, Field(strict=False)]
 SurroundingsWord = Annotated[Surroundings, Field(strict=False)]
 
 VentMm = Annotated[float, Field(ge=4, le=60)]
-BedMm = Annotated[float, Field(ge=100, le=2000)]
 
 
 class HolderSection(Section):
@@ -264,32 +263,4 @@ class EnclosureSection(Section):
         default=None,
         description="A cord between lid and tub, with a vent. Default none: the lid lies on the "
         "rim and gas leaves through slots.",
-    )
-
-
-class PrinterSection(Section):
-    """The 3D printer."""
-
-    bed_mm: tuple[BedMm, BedMm, BedMm] | None = Field(
-        default=None,
-        description="Build volume along x, y and z, mm. Default [220, 220, 250]: a common size.",
-    )
-    nozzle_mm: float | None = Field(
-        default=None,
-        ge=0.1,
-        le=1.2,
-        description="Nozzle diameter, mm: no wall is thinner. Default {default}: standard on "
-        "nearly every printer.",
-    )
-    layer_mm: float | None = Field(
-        default=None,
-        ge=0.04,
-        le=0.9,
-        description="Layer height, mm; at most 0.8 of the nozzle diameter. Default {default}: half "
-        "the usual nozzle.",
-    )
-    material: Literal["petg", "abs", "asa", "pla", "pc", "pa12"] | None = Field(
-        default=None,
-        description="Material of the printed parts. Default {default}: tough, withstands about 70 "
-        "C, prints on any printer.",
     )

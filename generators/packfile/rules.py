@@ -28,7 +28,6 @@ LEAST_LAP_MM = 1.0  # of lip on the can's edge all round; common practice, no so
 LEAST_LIP_MM = 0.8  # left behind a ring seat: four layers of 0.2; common practice, no source
 LEAST_WEB_MM = 0.6  # 0.45, one line, stays beside a lead-in that has to be some width itself
 RIM_MM = 0.5  # the lip holds a can this far within its edge; common practice, no source
-LAYER_OF_NOZZLE = 0.8  # thicker layers don't bond; common practice, no source
 OFF_DIAMETER_MM = 1.5  # a sleeve and the makers' spread; past that it is another format
 SHORT_MM, LONG_MM = 3.0, 7.0  # a protection board in the can adds up to 5 or so
 FOOT_WEB_MM = 2.0  # plastic between two screw heads on a bracket's foot
@@ -150,14 +149,6 @@ def printable(pack: Pack, size: CellFormat) -> Iterator[Finding]:
                 why=f"is less than two lines of a nozzle of {nozzle:g} mm",
                 remedy=f"use at least {2 * nozzle:g}",
             )
-    if pack.printer.layer_mm > LAYER_OF_NOZZLE * nozzle + 1e-9:  # 0.32 written as 0.8 x 0.4 passes
-        yield Finding(
-            field=("printer", "layer_mm"),
-            reads=reads,
-            value=f"{pack.printer.layer_mm:g}",
-            why=f"is more than {LAYER_OF_NOZZLE:g} of the nozzle diameter of {nozzle:g} mm",
-            remedy=f"use at most {LAYER_OF_NOZZLE * nozzle:g}",
-        )
 
 
 def section(pack: Pack, size: CellFormat) -> Iterator[Finding]:

@@ -70,9 +70,13 @@ def _by_case(section: str, key: str) -> dict[str, Any]:
         "enclosure": defaults.enclosure,
         "mount": defaults.mount,
         "printer": defaults.printer,
+        "speeds": lambda: defaults.printer().speeds_mm_s,
+        "filament": lambda: defaults.printer().filament,
     }
     if section in makers:
         value = getattr(makers[section](), key)  # type: ignore[operator]
+        if dataclasses.is_dataclass(value):
+            return {}  # a section of its own
         return {} if (section, key) == ("leads", "outside_mm") else {"": value}
     sizes = cell_formats()
     if section == "holder":

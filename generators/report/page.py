@@ -11,6 +11,11 @@ from layouts.checks import Check
 
 __all__ = ["Figure", "PartRow", "Report", "Stage", "Table", "report_html"]
 
+FACES_WORDS = (
+    "A positive end is marked with a ring (fit its insulating ring first) and +; a negative end "
+    "with \N{MINUS SIGN}. The number is the group, 1 at pack minus. Links between groups are "
+    "hatched; rows within a group are grey."
+)
 TIMES = " \N{MULTIPLICATION SIGN} "
 
 
@@ -64,7 +69,7 @@ class Report:
     ``steps``: the build sheet in order. ``welding``: weld plans and the order of the balance leads,
     ``balance_leads`` their voltages; ``cutting``: lists of strips and plates, ``nested``: plates on
     their stock. ``shorts``: where bare metal comes too near, nothing where all holds. ``placing``:
-    cells placed in the space's outline."""
+    cells placed in the space's outline. ``printing``: hours, filament and cost."""
 
     name: str
     tool: str
@@ -87,6 +92,7 @@ class Report:
     nested: tuple[Figure, ...] = ()
     shorts: tuple[Figure, ...] = ()
     placing: Figure | None = None
+    printing: tuple[Table, ...] = ()
 
 
 def report_html(report: Report) -> str:
@@ -97,6 +103,7 @@ def report_html(report: Report) -> str:
         f'<p class="lead">{escape(report.lead)}</p>',
         _verdict(report),
         _facts(report.facts),
+        _section("Hours, filament and cost of the print", [*map(_titled, report.printing)]),
         _section("Cautions", [_caution(text) for text in report.cautions]),
         _section("Insufficient clearance", [*map(_figure, report.shorts)]),
         _section(
@@ -105,10 +112,7 @@ def report_html(report: Report) -> str:
         _section(
             "Faces: polarity, groups, strips and main leads",
             [
-                '<p class="small">A positive end is marked with a ring (fit its insulating ring '
-                "first) and +; a negative end with \N{MINUS SIGN}. The number is the group, 1 "
-                "at pack minus. Links between groups are hatched; rows within a group are "
-                "grey.</p>",
+                f'<p class="small">{FACES_WORDS}</p>',
                 '<div class="pair">' + "".join(map(_figure, report.plans)) + "</div>",
             ],
         ),

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 GAP_MM = 5.0  # between parts on one bed: space for a brim and a scraper; common practice, no source
-PLATE_APART_MM = 20.0  # beds drawn side by side, so that plates never touch
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -22,6 +22,7 @@ class Made:
     folder: Path
     failed: tuple[Check, ...] = ()
     notes: tuple[str, ...] = ()
+    printing: str = "to print: about 4.0 h"
 
 
 def failed_check(name: str) -> Check:

@@ -150,7 +150,9 @@ def test_make_hands_over_the_pack_and_says_that_it_holds(
     printed = capsys.readouterr()
     assert printed.err == ""
     folder = tmp_path / "deep" / "out" / "my-pack"
-    assert printed.out.splitlines()[-1] == f"{folder}: everything holds"
+    assert printed.out.splitlines()[-2:] == [
+        Made(folder).printing, f"{folder}: everything holds",
+    ]  # fmt: skip
 
 
 def test_make_without_a_file_makes_the_first_example(

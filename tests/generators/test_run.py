@@ -55,7 +55,7 @@ def test_every_file_of_a_run_is_there(folder: Path, result: dict[str, Any]) -> N
     names = set(bytes_of(folder))
     kinds = ("step", "stl", "3mf")
     parts = {f"parts/{part['name']}.{kind}" for part in result["parts"] for kind in kinds}
-    top = {"result.json", "report.html", "assembly.step", "plates.3mf", "bill.csv", "pack.yaml"}
+    top = {"result.json", "report.html", "assembly.step", "bill.csv", "pack.yaml"}
     drawings = {name for name in names if name.startswith("drawings/")}
     faces = ("upper-face", "lower-face", "weld-plan-upper", "weld-plan-lower", "balance-leads")
     assert {f"drawings/{face}.svg" for face in faces} <= drawings
@@ -64,7 +64,9 @@ def test_every_file_of_a_run_is_there(folder: Path, result: dict[str, Any]) -> N
         for name in ("templates-a4.pdf", "templates-letter.pdf", "strips-upper.dxf",
                      "strips-lower.dxf", "pieces.dxf")
     }  # fmt: skip
-    assert names == top | parts | drawings | templates
+    beds = {plate["file"] for plate in result["printing"]["plates"]}
+    assert beds == {f"plates/plate-{k + 1}.3mf" for k in range(len(beds))} != set()
+    assert names == top | parts | drawings | templates | beds
     assert all(path.stat().st_size for path in folder.rglob("*") if path.is_file())
     assert folder.stat().st_mode & 0o777 == 0o755
 

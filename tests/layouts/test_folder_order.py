@@ -19,10 +19,11 @@ TOP = Path(layouts.__file__).parent.parent
 
 # Ground first: a folder, or a module of its own, may import only what stands before it.
 LAYOUTS = """
-    errors checks formats enclosure_spec
+    errors checks formats enclosure_spec printer_spec
     slabs
     ratings spaces pack defaults placing grouping
     parts
+    printing
     brackets
     fitting
     cells
@@ -41,11 +42,11 @@ GENERATORS = """
     proofs making proven
     scripts
     drawings
-    electrical_rows result
+    electrical_rows printing_row result
     exports
     welding fitting proving fixes form_choice
     report
-    files pages mesh_work makers run
+    files pages mesh_work print_work makers run
     dummy suggesting sorting
     commands cli __main__
 """

@@ -42,7 +42,7 @@ def test_print_and_sheets_of_a_small_pack(
     assert run(tmp_path, SMALL) == 0
     files = written(tmp_path)
     assert {"dummy.json", "sheets.pdf", "sheets.dxf", "print/base.stl", "print/cap.3mf",
-            "print/plates.3mf", "print/guide.txt"} <= files  # fmt: skip
+            "print/plates/plate-1.3mf", "print/guide.txt"} <= files  # fmt: skip
     row = json.loads((tmp_path / "out" / "odd-pack-dummy" / "dummy.json").read_text("utf-8"))
     assert row["print"]["share_of_pack"] <= 0.15
     assert all(check["holds"] for check in row["checks"]) and len(row["checks"]) == 4

@@ -10,8 +10,7 @@ import lib3mf
 import numpy as np
 import pytest
 
-from generators.exports.threemf import PrintObject, hex_colour, on_bed_matrix, write_3mf
-from layouts.parts.plates import PLATE_APART_MM, OnPlate
+from generators.exports.threemf import PrintObject, hex_colour, write_3mf
 from tests.generators.exports.shapes import (
     PlainMesh,
     box_mesh,
@@ -96,20 +95,6 @@ def test_copies_share_one_mesh_and_stand_where_they_were_put(tmp_path: Path) -> 
     for item, place in zip(items(model), places, strict=True):
         fields = np.array([list(row) for row in item.GetObjectTransform().Fields])  # 4 rows of 3
         assert np.allclose(fields, place[:3].T, atol=1e-6)
-
-
-def test_a_part_on_its_plate_lies_where_the_plate_says() -> None:
-    """Turned or not, the part's box has its lower left corner at the place, on z = 0."""
-    low, high = np.array([-3.0, 5.0, -1.0]), np.array([27.0, 15.0, 9.0])
-    corners = np.array(np.meshgrid(*zip(low, high, strict=True))).reshape(3, -1).T
-    for quarter in (False, True):
-        place = OnPlate(name="a", plate=2, x_mm=11.0, y_mm=4.0, turned=quarter)
-        matrix = on_bed_matrix(place, box_mm=np.array([low, high]), bed_width_mm=220.0)
-        assert np.linalg.det(matrix) == pytest.approx(1.0)
-        moved = corners @ matrix[:3, :3].T + matrix[:3, 3]
-        assert moved.min(axis=0) == pytest.approx([11.0 + 2 * (220.0 + PLATE_APART_MM), 4.0, 0.0])
-        size = np.ptp(moved, axis=0)
-        assert size == pytest.approx([10.0, 30.0, 10.0] if quarter else [30.0, 10.0, 10.0])
 
 
 def test_the_zip_holds_no_clock_and_no_system(tmp_path: Path) -> None:

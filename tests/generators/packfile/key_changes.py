@@ -282,6 +282,20 @@ CHANGES: dict[str, Change] = {
         seen("holders", nozzle_mm=0.6),
         seen("cautions", layer_mm=0.3),
         seen("electrical", material="pc"),
+        seen(
+            "printing", bed_round_mm=[300, 300], edge_mm=20, brim_mm=8, line_mm=0.5, wall_lines=4,
+            infill_percent=60, top_layers=2, bottom_layers=2, acceleration_mm_s2=900,
+            jerk_mm_s=6, power_w=200, tariff_per_kwh=0.5,
+        ),
+    ),
+    **under(
+        "printer.speeds_mm_s",
+        seen("printing", outer=20, inner=30, small=10, solid=40, sparse=20, top=30, bridge=15,
+             first=10, travel=90),
+    ),
+    **under(
+        "printer.filament",
+        seen("printing", diameter_mm=2.85, density_g_cm3=1.1, price_per_kg=40),
     ),
 }  # fmt: skip
 

@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+import shapely
 import trimesh
 
 from generators.electrical_rows import electrical_row, thermal_row
@@ -42,9 +43,12 @@ from layouts.planning.steps import (
     laid_out,
     with_holders,
 )
+from layouts.printing.beds import BedPart, bed_of, laid_on_beds
+from layouts.printing.totals import pack_print
 from layouts.strips.sheets import SheetShape, cut_pieces
 from tests.generators.packfile.key_changes import BASE, CHANGES, SLOW, Change, Sections
 from tests.generators.packfile.test_key_list import ROWS
+from tests.layouts.printing.shapes import block
 from tests.sampled import sampled
 
 COMMON_MASS_KG = 1.0  # brackets are judged with it
@@ -138,6 +142,15 @@ def build_sheet(read: ReadPack) -> Any:
     return [stage.steps for stage in order_of_work(plan_pack(_bare(read.pack)))]
 
 
+def printing(read: ReadPack) -> Any:
+    """Hours, filament, cost and places on the bed of two blocks with a hole."""
+    printer = read.pack.printer
+    part = block(60.0, 50.0, 12.0, hole_mm=8.0, copies=2)
+    parts = [BedPart(name=part.name, plan=shapely.box(0.0, 0.0, 60.0, 50.0), count=2)]
+    laid, _ = laid_on_beds(parts, bed_of(printer), edge_mm=printer.edge_mm + printer.brim_mm)
+    return pack_print([part], printer, laid)
+
+
 def cautions(read: ReadPack) -> Any:
     """What is told of the file before anything is planned."""
     return [caution.told() for caution in read.cautions]
@@ -156,7 +169,7 @@ PLACES: Mapping[str, Callable[[ReadPack], Any]] = {
     one.__name__.replace("_", " "): one
     for one in (
         cells, strips, plates, templates, holders, enclosure, brackets, bracket_script, electrical,
-        checks, bill, build_sheet, cautions, space,
+        checks, bill, build_sheet, printing, cautions, space,
     )
 }  # fmt: skip
 

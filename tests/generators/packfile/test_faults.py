@@ -123,12 +123,20 @@ from tests.generators.packfile.files import PLAIN, added, read, refused
         ("holder: {wall_mm: 0.8}\nprinter:\n  nozzle_mm: 0.6\n",
          "5: holder.wall_mm: is less than two lines of a nozzle of 0.6 mm (0.8), use at least "
          "1.2"),
-        ("printer:\n  nozzle_mm: 1.2\n",
+        ("printer:\n  nozzle_mm: 1.2\n  layer_mm: 0.5\n",
          "6: holder.wall_mm: is less than two lines of a nozzle of 1.2 mm (2.2), use at least "
          "2.4"),
         ("printer: {layer_mm: 0.35}\n",
-         "5: printer.layer_mm: is more than 0.8 of the nozzle diameter of 0.4 mm (0.35), use "
-         "at most 0.32"),
+         "5: printer.layer_mm: is more than 0.75 of the nozzle diameter of 0.4 mm (0.35), use "
+         "layers of 0.1 to 0.3"),
+        ("printer: {layer_mm: 0.08}\n",
+         "5: printer.layer_mm: is less than 0.25 of the nozzle diameter of 0.4 mm (0.08), use "
+         "layers of 0.1 to 0.3"),
+        ("printer: {line_mm: 0.9}\n",
+         "5: printer.line_mm: is more than 2 of the nozzle diameter of 0.4 mm (0.9), use "
+         "lines of 0.4 to 0.8"),
+        ("printer: {bed_mm: [220, 220, 250], bed_round_mm: [300, 300]}\n",
+         "5: printer.bed_round_mm: is given together with bed_mm, delete the one that it is not"),
         ("strip: {link_width_mm: 20}\n",
          "5: strip.link_width_mm: leaves no lip to hold the can of 21.3 mm (20), "
          "use less than 19.8"),
@@ -159,6 +167,21 @@ from tests.generators.packfile.files import PLAIN, added, read, refused
 def test_one_fault_is_one_line(text: str, told: str) -> None:
     """The whole line, word for word: file, line, field, what is wrong, value, what would do."""
     assert added(text) == [f"p.yaml:{told}"]
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("speeds_mm_s: {outer: 0}", "speeds_mm_s.outer: must be at least 1 (0), use at least 1"),
+        ("filament: {price_per_kg: -1}",
+         "filament.price_per_kg: must be at least 0 (-1), use at least 0"),
+        ("filament: {density_g_cm3: 7.8}",
+         "filament.density_g_cm3: must be at most 3 (7.8), use at most 3"),
+    ],
+)  # fmt: skip
+def test_sections_within_the_printer_are_bounded_too(text: str, told: str) -> None:
+    """Named by both sections."""
+    assert added(f"printer: {{{text}}}\n") == [f"p.yaml:5: printer.{told}"]
 
 
 @pytest.mark.parametrize(

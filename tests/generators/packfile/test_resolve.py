@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import pytest
 
-from generators.packfile.printed_models import PrinterSection
+from generators.packfile.printer_models import PrinterSection
 from generators.packfile.resolve import read_pack
 from generators.packfile.strip_models import StripSection
 from layouts import defaults
 from layouts.formats import cell_formats, chemistries, materials, screws
 from layouts.pack import Bms, Controller, Lattice, Side, Surroundings
+from layouts.printer_spec import Filament, PrintSpeeds
 from layouts.ratings.bms import Port
 from layouts.ratings.charge import Charger
 from layouts.ratings.fuse import Fuse
@@ -48,7 +49,12 @@ mount: {kind: angle, screw: M6, holes_mm: [[0, 0], [30, 5]]}
 space: {box_mm: [400, 300, 150]}
 load: {continuous_a: 20, peak_a: 40, peak_s: 6, ambient_c: 30, acceleration_g: [3, 3, 5],
        regeneration_a: 8, discharge_cutoff_v: 20}
-printer: {bed_mm: [250, 210, 200], nozzle_mm: 0.6, layer_mm: 0.3, material: asa}
+printer: {bed_mm: [250, 210, 200], edge_mm: 4, brim_mm: 5, nozzle_mm: 0.6, layer_mm: 0.3,
+          line_mm: 0.7, wall_lines: 2, infill_percent: 20, top_layers: 4, bottom_layers: 3,
+          speeds_mm_s: {outer: 50, inner: 70, small: 25, solid: 80, sparse: 110, top: 45,
+                        bridge: 25, first: 22, travel: 180},
+          acceleration_mm_s2: 2000, jerk_mm_s: 8, power_w: 150, tariff_per_kwh: 0.25, material: asa,
+          filament: {diameter_mm: 2.85, density_g_cm3: 1.05, price_per_kg: 30}}
 """
 
 
@@ -92,7 +98,7 @@ def test_every_key_reaches_the_pack() -> None:
             if getattr(given, field) == getattr(default, field)
         }
         may = {"style", "vent", "screw", "flank_posts", "by_load", "gasket", "instead_of"}
-        assert same <= may, section
+        assert same <= may | {"bed_round_mm"}, section
     assert pack.holder.window_mm == 16
     assert pack.strip.lead_width_mm == 11
     assert pack.leads.side is Side.MINUS_Y
@@ -118,6 +124,17 @@ def test_every_key_reaches_the_pack() -> None:
     assert (pack.load.ambient_c, pack.load.acceleration_g) == (30, (3, 3, 5))
     assert (pack.load.regeneration_a, pack.load.discharge_cutoff_v) == (8, 20)
     assert pack.printer.bed_mm == (250, 210, 200)
+    assert pack.printer.speeds_mm_s == PrintSpeeds(
+        outer=50, inner=70, small=25, solid=80, sparse=110, top=45, bridge=25, first=22, travel=180
+    )
+    assert pack.printer.filament == Filament(diameter_mm=2.85, density_g_cm3=1.05, price_per_kg=30)
+
+
+def test_a_round_bed_leaves_its_largest_square_for_the_parts() -> None:
+    """Parts are cut for the square; beds are filled to the circle."""
+    printer = read(PLAIN + "printer: {bed_round_mm: [300, 280]}\n").pack.printer
+    assert printer.bed_round_mm == (300, 280)
+    assert printer.bed_mm == (212.1, 212.1, 280)  # 300 / sqrt 2 = 212.13
 
 
 @pytest.mark.parametrize("written", ['"21700"', "'21700'", "21700"])

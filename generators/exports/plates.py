@@ -1,0 +1,84 @@
+"""One 3MF a bed, which a slicer takes as it is: every part in its place."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from generators.exports.threemf import PrintObject, write_3mf
+from generators.meshes.mesh import Mesh
+from generators.meshes.plan import meshes_plan
+from layouts.printer_spec import Printer
+from layouts.printing.beds import BED_GAP_MM, BedPart, OnBed, bed_of, laid_on_beds, plate_file
+
+__all__ = ["PlateObject", "lay_on_beds", "write_plates"]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class PlateObject:
+    """One kind of part: ``bodies`` as they are printed, ``mesh`` all of them as one. ``kin``: of
+    those that lie the same way round, "" for none."""
+
+    name: str
+    mesh: Mesh
+    bodies: tuple[Mesh, ...]
+    colour: tuple[float, float, float]
+    count: int
+    kin: str = ""
+
+
+def lay_on_beds(
+    objects: Sequence[PlateObject], printer: Printer
+) -> tuple[tuple[OnBed, ...], tuple[str, ...]]:
+    """Where every copy lies, and the names of parts that no bed takes."""
+    parts = [
+        BedPart(name=one.name, plan=meshes_plan(one.bodies), count=one.count, kin=one.kin)
+        for one in objects
+    ]
+    return laid_on_beds(
+        parts,
+        bed_of(printer),
+        edge_mm=printer.edge_mm + printer.brim_mm,
+        gap_mm=max(BED_GAP_MM, 2.0 * printer.brim_mm),
+    )
+
+
+def write_plates(
+    folder: Path, title: str, objects: Sequence[PlateObject], laid: Sequence[OnBed]
+) -> None:
+    """Write one file a bed into ``folder``. OSError passes through."""
+    if not laid:
+        return
+    (folder / plate_file(0)).parent.mkdir()
+    known = {one.name: one for one in objects}
+    for bed in sorted({one.bed for one in laid}):
+        copies: dict[str, list[OnBed]] = {}
+        for one in laid:
+            if one.bed == bed:
+                copies.setdefault(one.name, []).append(one)
+        write_3mf(folder / plate_file(bed), _printed(known, copies), f"{title} plate {bed + 1}")
+
+
+def _printed(
+    known: Mapping[str, PlateObject], copies: Mapping[str, Sequence[OnBed]]
+) -> list[PrintObject]:
+    return [
+        PrintObject(
+            name=name,
+            mesh=known[name].mesh,
+            colour=known[name].colour,
+            places=tuple(_matrix(one, known[name].mesh) for one in laid),
+        )
+        for name, laid in copies.items()
+    ]
+
+
+def _matrix(one: OnBed, mesh: Mesh) -> NDArray[np.float64]:
+    """The lowest point comes to z = 0."""
+    placed = one.matrix()
+    placed[2, 3] = -float(mesh.vertices_mm[:, 2].min())
+    return placed

@@ -1,0 +1,200 @@
+"""The form of the printer: its bed, and what the estimate of hours and filament is made with."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from generators.packfile.section import Section
+
+__all__ = ["FilamentSection", "PrinterSection", "SpeedsSection"]
+
+BedMm = Annotated[float, Field(ge=100, le=2000)]
+RoundMm = Annotated[float, Field(ge=150, le=2000)]
+SpeedMmS = Annotated[float | None, Field(ge=1, le=1000)]
+
+
+class SpeedsSection(Section):
+    """Speeds of the nozzle, mm/s, as your slicer has them; the estimate of hours follows them."""
+
+    outer: SpeedMmS = Field(
+        default=None,
+        description="Outermost line of walls, mm/s. Default {default}: careful, for PETG.",
+    )
+    inner: SpeedMmS = Field(
+        default=None,
+        description="Other lines of walls, mm/s. Default {default}: careful, for PETG.",
+    )
+    small: SpeedMmS = Field(
+        default=None,
+        description="Walls of holes and posts of up to 13 mm, mm/s. Default {default}: half of "
+        "outer.",
+    )
+    solid: SpeedMmS = Field(
+        default=None,
+        description="Solid layers, mm/s. Default {default}: careful, for PETG.",
+    )
+    sparse: SpeedMmS = Field(
+        default=None,
+        description="Infill, mm/s. Default {default}: nobody sees it.",
+    )
+    top: SpeedMmS = Field(
+        default=None,
+        description="Solid layers that lie open, mm/s. Default {default}: for a closed surface.",
+    )
+    bridge: SpeedMmS = Field(
+        default=None,
+        description="Lines over air, mm/s. Default {default}: slow ones hang less.",
+    )
+    first: SpeedMmS = Field(
+        default=None,
+        description="All of the first layer, mm/s. Default {default}: it has to stick.",
+    )
+    travel: SpeedMmS = Field(
+        default=None,
+        description="Moves without printing, mm/s. Default {default}: usual.",
+    )
+
+
+class FilamentSection(Section):
+    """What is printed with."""
+
+    diameter_mm: float | None = Field(
+        default=None,
+        ge=1,
+        le=4,
+        description="Diameter of the filament, mm. Default {default}: the usual one.",
+    )
+    density_g_cm3: float | None = Field(
+        default=None,
+        ge=0.5,
+        le=3,
+        description="Density of the filament, g/cm3. Default that of printer.material: see its "
+        "data sheet.",
+    )
+    price_per_kg: float | None = Field(
+        default=None,
+        ge=0,
+        le=10_000,
+        description="Price of a kilogram, in your currency. Default {default}: judged, enter what "
+        "you pay.",
+    )
+
+
+class PrinterSection(Section):
+    """The 3D printer. Walls, infill, speeds and prices are for the estimate of hours, filament and
+    cost; they change no part: set your slicer alike."""
+
+    bed_mm: tuple[BedMm, BedMm, BedMm] | None = Field(
+        default=None,
+        description="Build volume along x, y and z, mm. Default [220, 220, 250]: a common size.",
+    )
+    bed_round_mm: tuple[RoundMm, RoundMm] | None = Field(
+        default=None,
+        description="Diameter and height of the build volume of a round bed, in place of bed_mm, "
+        "mm. No default: then the bed is a rectangle.",
+    )
+    edge_mm: float | None = Field(
+        default=None,
+        ge=0,
+        le=30,
+        description="Edge of the bed that stays free of parts and their brim, mm; a part that "
+        "needs more of it is laid alone in the middle. Default {default}: the edge is colder and "
+        "less flat.",
+    )
+    brim_mm: float | None = Field(
+        default=None,
+        ge=0,
+        le=20,
+        description="Width of the brim that your slicer prints round each part, mm. Default "
+        "{default}: parts stand on broad faces.",
+    )
+    nozzle_mm: float | None = Field(
+        default=None,
+        ge=0.1,
+        le=1.2,
+        description="Nozzle diameter, mm: no wall is thinner. Default {default}: standard on "
+        "nearly every printer.",
+    )
+    layer_mm: float | None = Field(
+        default=None,
+        ge=0.04,
+        le=0.9,
+        description="Layer height, mm; 0.25 to 0.75 of the nozzle diameter. Default {default}: "
+        "half the usual nozzle.",
+    )
+    line_mm: float | None = Field(
+        default=None,
+        ge=0.1,
+        le=2.4,
+        description="Width of a printed line, mm; 1 to 2 times the nozzle diameter. Default 1.125 "
+        "times the nozzle diameter: usual in slicers.",
+    )
+    wall_lines: int | None = Field(
+        default=None,
+        ge=1,
+        le=20,
+        description="Lines of a wall of every part. Default as suggested for each part: holders 3, "
+        "tub and lid 2, brackets 4.",
+    )
+    infill_percent: float | None = Field(
+        default=None,
+        ge=0,
+        le=100,
+        description="Infill of every part, %. Default as suggested for each part: holders 25, tub "
+        "and lid 15, brackets 50.",
+    )
+    top_layers: int | None = Field(
+        default=None,
+        ge=1,
+        le=50,
+        description="Solid layers below an open surface, of every part. Default as suggested for "
+        "each part: tub and lid 4, others 5.",
+    )
+    bottom_layers: int | None = Field(
+        default=None,
+        ge=1,
+        le=50,
+        description="Solid layers from the bed up, of every part. Default as suggested for each "
+        "part: tub and lid 3, others 4; a floor or lid checked for bending is solid.",
+    )
+    speeds_mm_s: SpeedsSection = Field(
+        default=SpeedsSection(), description="Speeds of the nozzle, mm/s."
+    )
+    acceleration_mm_s2: float | None = Field(
+        default=None,
+        ge=50,
+        le=50_000,
+        description="Acceleration of printing moves, mm/s2. Default {default}: of a printer whose "
+        "bed moves.",
+    )
+    jerk_mm_s: float | None = Field(
+        default=None,
+        ge=1,
+        le=50,
+        description="Step in speed of one axis that a corner is taken with, mm/s. Default "
+        "{default}: usual.",
+    )
+    filament: FilamentSection = Field(
+        default=FilamentSection(), description="The filament and its price."
+    )
+    power_w: float | None = Field(
+        default=None,
+        ge=0,
+        le=5000,
+        description="Power of the printer, mean over a print, W. Default {default}: judged; a "
+        "meter in the plug shows it.",
+    )
+    tariff_per_kwh: float | None = Field(
+        default=None,
+        ge=0,
+        le=100,
+        description="Price of a kilowatt-hour, in your currency. Default {default}: judged, enter "
+        "what you pay.",
+    )
+    material: Literal["petg", "abs", "asa", "pla", "pc", "pa12"] | None = Field(
+        default=None,
+        description="Material of the printed parts. Default {default}: tough, withstands about 70 "
+        "C, prints on any printer.",
+    )
