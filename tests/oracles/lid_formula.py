@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 
-from layouts.enclosures.box.seams import lap_levels
 from layouts.enclosures.box.sizes import SKIRT_PLAY_MM, EnclosureDesign
+from layouts.enclosures.laps import lap_levels
 from tests.oracles.covered import rounded_parts
 from tests.oracles.tub_formula import box, flange_holes_mm3, has, kept_mm2, mask_of
 

@@ -13,8 +13,9 @@ from collections.abc import Iterable
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from layouts.enclosures.box.seams import STRAIGHT, Offsets, lap_levels, masks, offsets_at
+from layouts.enclosures.box.seams import masks
 from layouts.enclosures.box.sizes import EnclosureDesign, SeamDesign
+from layouts.enclosures.laps import STRAIGHT, Offsets, lap_levels, offsets_at
 from layouts.parts.shell import Rect
 from tests.oracles.covered import covered_area_mm2, rounded_parts
 

@@ -12,9 +12,10 @@ from shapely.geometry.base import BaseGeometry
 from layouts.cells.arrangement import CellLayout
 from layouts.checks import Check
 from layouts.enclosures.box.bosses import SCREW_PITCH_MM
-from layouts.enclosures.box.seams import SEAM_GAP_MM, lap_levels, put_in_mm, seam_line
+from layouts.enclosures.box.seams import put_in_mm, seam_line
 from layouts.enclosures.box.shapes import boss_shape, standing_shape
 from layouts.enclosures.box.sizes import Boss, EnclosureDesign
+from layouts.enclosures.laps import SEAM_GAP_MM, lap_levels
 from layouts.enclosures.play import DIRECTIONS, FIT_MM, HOLD_MM, play_mm
 from layouts.enclosures.support_pads import support_pads_clear
 from layouts.formats import screws as screw_sizes

@@ -10,9 +10,10 @@ import shapely
 from layouts.brackets.kind import MountingPad
 from layouts.enclosures.box.bosses import EMBED_MM
 from layouts.enclosures.box.room import BayLayout
-from layouts.enclosures.box.seams import LID_JOINT, WALL_LAP_MM
+from layouts.enclosures.box.seams import LID_JOINT
 from layouts.enclosures.box.shapes import boss_shape
 from layouts.enclosures.box.sizes import Boss, Drain, DripSkirt, SeamDesign, Slot
+from layouts.enclosures.laps import WALL_LAP_MM
 from layouts.enclosures.support_pads import SupportPad
 from layouts.pack import Side
 from layouts.parts.shell import Rect, box, disc

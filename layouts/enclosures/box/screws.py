@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from layouts.enclosures.box.seams import FLANGE_MM, SEAM_GAP_MM
+from layouts.enclosures.box.seams import FLANGE_MM
 from layouts.enclosures.box.sizes import EnclosureDesign, SeamDesign
+from layouts.enclosures.laps import SEAM_GAP_MM
 from layouts.parts.fasteners import Into, insert_screw_length_mm
 from layouts.parts.screw import PlacedScrew
 

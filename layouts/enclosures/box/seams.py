@@ -26,6 +26,14 @@ from layouts.enclosures.box.sizes import (
     JoiningFlange,
     SeamDesign,
 )
+from layouts.enclosures.laps import (
+    SEAM_GAP_MM,
+    STEP_MM,
+    WALL_INSIDE_MM,
+    WALL_LAP_MM,
+    Offsets,
+)
+from layouts.enclosures.seam_choice import fewest_cuts
 from layouts.enclosures.support_pads import SupportPad
 from layouts.formats import screws
 from layouts.pack import Pack
@@ -33,10 +41,6 @@ from layouts.parts.bed import usable_bed_mm
 from layouts.parts.fasteners import insert_screw_length_mm
 from layouts.parts.shell import Rect
 
-SEAM_GAP_MM = 0.2  # between two pieces
-STEP_MM = 1.0  # one of the floor's and plate's laps: overhangs that much, three times
-WALL_LAP_MM = 4.0  # each way
-WALL_INSIDE_MM = 1.5  # of floor beside the wall that goes with the wall's lap
 FLANGE_OUT_MM = 10.0
 FLANGE_MM = 5.0  # joining flange that a screw passes
 NUT_FLANGE_MM = 9.0  # joining flange that carries the insert
@@ -49,9 +53,6 @@ PUT_IN_MM = 1.0  # beside a seam screw's length with head, to put it in by hand
 TRY_MM = 0.5  # places tried
 FAR_MM = 1e4  # beyond any pack
 LEVEL_MM = 1e-6  # float noise in sums of millimetres
-
-Offsets = tuple[float, float]
-STRAIGHT: Offsets = (0.0, 0.0)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -171,38 +172,19 @@ def choose_seams(
     None where no free places do. ``apart_from``: seams of the other part,
     to stand ``stagger_mm`` off.
     """
-    if high - low <= room_mm:
-        return ()
     places = [
         float(s)
         for s in np.arange(low + 20.0, high - 20.0 + 1e-9, TRY_MM)
         if banned.allows(float(s), joint) and all(abs(s - t) >= stagger_mm for t in apart_from)
     ]
     before, behind = WALL_LAP_MM, max(joint[1] - NUT_FLANGE_MM, 2 * STEP_MM)
-    # fewest pieces first, then the least sum of squared lengths
-    best: list[tuple[int, float, int]] = []
-    for k, at in enumerate(places):
-        options = []
-        if at + behind - low <= room_mm:
-            options.append((1, (at - low) ** 2, -1))
-        for j in range(k):
-            count, cost, _ = best[j]
-            if count and at + behind - places[j] + before <= room_mm:
-                options.append((count + 1, cost + (at - places[j]) ** 2, j))
-        best.append(min(options, default=(0, math.inf, -1)))
-    ends = [
-        (count, cost + (high - places[k]) ** 2, k)
-        for k, (count, cost, _) in enumerate(best)
-        if count and high - places[k] + before <= room_mm
-    ]
-    if not ends:
-        return None
-    found = []
-    k = min(ends)[2]
-    while k >= 0:
-        found.append(places[k])
-        k = best[k][2]
-    return tuple(reversed(found))
+
+    def fits(start: float | None, end: float | None) -> bool:
+        if start is None:
+            return (high if end is None else end + behind) - low <= room_mm
+        return (high if end is None else end + behind) - start + before <= room_mm
+
+    return fewest_cuts(places, low, high, fits)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -372,26 +354,3 @@ def masks(
         across.intersection(along).buffer(-SEAM_GAP_MM / 2, join_style="mitre")
         for along, across in product(bands[1], bands[0])
     )
-
-
-def lap_levels(thickness_mm: float) -> tuple[tuple[float, float, Offsets], ...]:
-    """(z0, z1, offsets) of the laps of a floor or plate, from its lower face up.
-
-    ``offsets``: how far the seam's line lies from its place for the piece before it and for
-    the piece behind it. The piece behind overhangs in steps; under each step a gap as wide
-    as the seam's is left, so that a sagging layer does not hold the pieces apart.
-    """
-    third, s = thickness_mm / 3, STEP_MM
-    gap = min(SEAM_GAP_MM, third / 2)
-    return (
-        (0.0, third, (s, s)),
-        (third, third + gap, (0.0, s)),
-        (third + gap, 2 * third, (0.0, 0.0)),
-        (2 * third, 2 * third + gap, (-s, 0.0)),
-        (2 * third + gap, thickness_mm, (-s, -s)),
-    )
-
-
-def offsets_at(z: float, thickness_mm: float) -> Offsets:
-    """The seam line's offsets at a height above a floor's or plate's lower face."""
-    return next((o for z0, z1, o in lap_levels(thickness_mm) if z0 < z < z1), STRAIGHT)

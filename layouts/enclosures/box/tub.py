@@ -6,8 +6,9 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from layouts.enclosures.box.seams import STRAIGHT, Offsets, lap_levels, masks
+from layouts.enclosures.box.seams import masks
 from layouts.enclosures.box.sizes import EnclosureDesign, JoiningFlange, SeamDesign
+from layouts.enclosures.laps import STRAIGHT, Offsets, lap_levels
 from layouts.enclosures.printed import FIELD, LEVEL_DIGITS, TUB_COLOUR, loop_of
 from layouts.parts.drawing import Drawing, drawing_of
 from layouts.parts.feature import Effect, Feature

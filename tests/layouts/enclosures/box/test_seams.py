@@ -19,17 +19,16 @@ from layouts.enclosures.box.seams import (
     LEAST_STAGGER_MM,
     LID_JOINT,
     STAGGER_MM,
-    STRAIGHT,
     TUB_JOINT,
     Forbidden,
     choose_seams,
     forbidden,
-    lap_levels,
     masks,
     seam_line,
 )
 from layouts.enclosures.box.sizes import Boss, Drain, EnclosureDesign, SeamDesign
 from layouts.enclosures.gas_way import gas_way, gas_way_checks
+from layouts.enclosures.laps import STRAIGHT, lap_levels
 from layouts.pack import Lattice
 from layouts.parts.bed import usable_bed_mm
 from layouts.parts.fasteners import Into
