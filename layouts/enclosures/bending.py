@@ -10,18 +10,30 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+import numpy as np
+from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from layouts.brackets.registry import kind_of
 from layouts.brackets.strength import GRAVITY_M_S2, SAFETY, strength_limit_mpa
 from layouts.checks import Check
-from layouts.enclosures.stiffness import PlateBending, SquareLoad, bent_by, bent_by_stiff_body
+from layouts.enclosures.stiffness import (
+    PlateBending,
+    SquareLoad,
+    bent_across,
+    bent_by,
+    bent_by_stiff_body,
+    square_of,
+)
 from layouts.enclosures.support_pads import SupportPad
 from layouts.formats import materials
 from layouts.pack import Face, Pack
 from layouts.parts.shell import Rect
 
-__all__ = ["PressedPlate", "bending_checks", "least_layers_mm", "pressed_plate"]
+__all__ = [
+    "PressedPlate", "across_lines", "bending_checks", "least_layers_mm", "pressed_plate",
+    "pressing_n",
+]  # fmt: skip
 
 # Held cells with holders and strips over bare cells: 1.07 to 1.12 in packs drawn here, the rest for
 # wires, fuses and copper
@@ -72,14 +84,8 @@ def pressed_plate(
     body alone, that load is all there is."""
     if pack.load is None:
         return None
-    cells_kg = pack.series * pack.parallel * pack.cell.mass_g / 1000.0
-    force = HELD_OVER_CELLS * cells_kg * GRAVITY_M_S2 * abs(pack.load.acceleration_g[2])
-    middle, (x0, y0, x1, y1) = held.centroid, held.bounds
-    even = bent_by(plate, [SquareLoad(area=Rect(x0=x0, y0=y0, x1=x1, y1=y1), force_n=force)])
-    stiff = bent_by_stiff_body(
-        plate, [(p.x_mm, p.y_mm, p.radius_mm) for p in pads], force_n=force,
-        at_mm=(middle.x, middle.y),
-    )  # fmt: skip
+    even = bent_by(plate, [_even_load(pack, held)])
+    stiff = _on_pads(pack, plate, pads, held)
     bending = stiff or even
     if even.moment_n > bending.moment_n:
         bending = replace(bending, moment_n=even.moment_n, at_mm=even.at_mm)
@@ -88,6 +94,56 @@ def pressed_plate(
     return PressedPlate(
         face=face, bending=bending, stress_limit_mpa=strength_limit_mpa(pack),
         modulus_mpa=material.modulus_mpa, sag_limit_mm=limit, because=because,
+    )  # fmt: skip
+
+
+def pressing_n(pack: Pack) -> float:
+    """What the held cells press with under the greatest upright jolt; 0 without a load [N]."""
+    if pack.load is None:
+        return 0.0
+    cells_kg = pack.series * pack.parallel * pack.cell.mass_g / 1000.0
+    return HELD_OVER_CELLS * cells_kg * GRAVITY_M_S2 * abs(pack.load.acceleration_g[2])
+
+
+def across_lines(
+    pack: Pack,
+    plate: Rect,
+    pads: Sequence[SupportPad],
+    held: BaseGeometry,
+    axis: int,
+    at_mm: Sequence[float],
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Largest moment [N mm/mm] and shear [N/mm] of a pressed plate across lines square to an axis,
+    the greater of both kinds of load that ``pressed_plate`` looks at; 0 without a load."""
+    even = _even_load(pack, held)
+    cases = [[even]]
+    stiff = _on_pads(pack, plate, pads, held)
+    if stiff is not None:
+        cases.append(
+            [
+                SquareLoad(area=square_of(p.x_mm, p.y_mm, p.radius_mm), force_n=force)
+                for p, force in zip(pads, stiff.forces_n, strict=True)
+            ]
+        )
+    found = [bent_across(plate, loads, axis, at_mm) for loads in cases]
+    moment, shear = (np.max([one[k] for one in found], axis=0) for k in (0, 1))
+    return moment, shear
+
+
+def _even_load(pack: Pack, held: BaseGeometry) -> SquareLoad:
+    """The held cells pressing evenly over their plan."""
+    x0, y0, x1, y1 = held.bounds
+    return SquareLoad(area=Rect(x0=x0, y0=y0, x1=x1, y1=y1), force_n=pressing_n(pack))
+
+
+def _on_pads(
+    pack: Pack, plate: Rect, pads: Sequence[SupportPad], held: BaseGeometry
+) -> PlateBending | None:
+    """The held cells as a stiff body on their pads; None where these cannot carry it."""
+    middle = held.centroid
+    return bent_by_stiff_body(
+        plate, [(p.x_mm, p.y_mm, p.radius_mm) for p in pads], force_n=pressing_n(pack),
+        at_mm=(middle.x, middle.y),
     )  # fmt: skip
 
 

@@ -18,7 +18,10 @@ from scipy.optimize import nnls
 
 from layouts.parts.shell import Rect
 
-__all__ = ["POISSON", "PlateBending", "SquareLoad", "bent_by", "bent_by_stiff_body"]
+__all__ = [
+    "POISSON", "PlateBending", "SquareLoad", "bent_across", "bent_by", "bent_by_stiff_body",
+    "square_of",
+]  # fmt: skip
 
 Floats = NDArray[np.float64]
 
@@ -85,13 +88,24 @@ def bent_by_stiff_body(
     """
     if len(pads) < 3:
         return None
-    series = _Series.of(plate, [_square(x, y, radius) for x, y, radius in pads])
+    series = _Series.of(plate, [square_of(x, y, radius) for x, y, radius in pads])
     plane = np.array([(1.0, x - at_mm[0], y - at_mm[1]) for x, y, _ in pads])
     forces = _contact(series.influence(), plane, force_n)
     return None if forces is None else series.bending(forces)
 
 
-def _square(x_mm: float, y_mm: float, radius_mm: float) -> Rect:
+def bent_across(
+    plate: Rect, loads: Sequence[SquareLoad], axis: int, at_mm: Sequence[float]
+) -> tuple[Floats, Floats]:
+    """What crosses lines square to an axis (0: x, 1: y) at places along it.
+
+    For each line the largest bending moment that turns its two sides against each other, and the
+    largest shear force across the plate, both for each mm along the line [N mm/mm, N/mm]."""
+    series = _Series.of(plate, [load.area for load in loads])
+    return series.across(np.array([load.force_n for load in loads]), axis, np.array(at_mm))
+
+
+def square_of(x_mm: float, y_mm: float, radius_mm: float) -> Rect:
     """As large as a round pad."""
     half = math.sqrt(math.pi) / 2 * radius_mm
     return Rect(x0=x_mm - half, x1=x_mm + half, y0=y_mm - half, y1=y_mm + half)
@@ -153,6 +167,19 @@ class _Series:
         a, b = math.pi / self.alpha[0], math.pi / self.beta[0]
         by = self.load * self.flexibility
         return np.asarray(np.einsum("imn,jmn->ij", self.load, by) * a * b / 4)
+
+    def across(self, forces_n: Floats, axis: int, at_mm: Floats) -> tuple[Floats, Floats]:
+        """Largest moment and shear across each of the lines square to an axis."""
+        sag = np.tensordot(forces_n, self.load, axes=1) * self.flexibility
+        mine, other = (self.alpha, self.beta) if axis == 0 else (self.beta, self.alpha)
+        sag = sag if axis == 0 else sag.T
+        angle = np.outer(at_mm - self.corner[axis], mine)
+        along = np.sin(np.outer(np.linspace(0.0, math.pi / other[0], 2 * GRID - 1), other))
+        both = mine[:, None] ** 2 + other**2
+        bent = sag * (mine[:, None] ** 2 + POISSON * other**2)
+        moment = np.sin(angle) @ bent @ along.T
+        shear = np.cos(angle) @ (sag * mine[:, None] * both) @ along.T
+        return np.abs(moment).max(axis=1), np.abs(shear).max(axis=1)
 
     def bending(self, forces_n: Floats) -> PlateBending:
         """Sag and largest moment on a grid and at the loads."""

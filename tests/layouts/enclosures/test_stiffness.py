@@ -8,7 +8,13 @@ from numpy.typing import NDArray
 from scipy.sparse import diags_array, eye_array, kron
 from scipy.sparse.linalg import spsolve
 
-from layouts.enclosures.stiffness import POISSON, SquareLoad, bent_by, bent_by_stiff_body
+from layouts.enclosures.stiffness import (
+    POISSON,
+    SquareLoad,
+    bent_across,
+    bent_by,
+    bent_by_stiff_body,
+)
 from layouts.parts.shell import Rect
 
 Floats = NDArray[np.float64]
@@ -133,3 +139,21 @@ def test_no_forces_where_nothing_balances() -> None:
     assert bent_by_stiff_body(plate, pads[:2], force_n=10.0, at_mm=(40.0, 20.0)) is None
     assert bent_by_stiff_body(plate, pads, force_n=10.0, at_mm=(40.0, 80.0)) is None
     assert bent_by_stiff_body(plate, pads, force_n=10.0, at_mm=(40.0, 30.0)) is not None
+
+
+def test_what_crosses_lines_of_an_evenly_loaded_plate() -> None:
+    """Twice as long as wide: both moments at the middle (0.1017 and 0.0464 q a2 at nu = 0.3,
+    turned into those at this nu) and the shear at a long edge (0.465 q a); Timoshenko and
+    Woinowsky-Krieger, table 8, from memory. Across the short way none is larger."""
+    a, q = 100.0, 0.01
+    plate = Rect(x0=10.0, x1=10.0 + a, y0=-50.0, y1=-50.0 + 2 * a)
+    load = [SquareLoad(area=plate, force_n=q * 2 * a * a)]
+    bent_x = (0.1017 - 0.3 * 0.0464) / (1.0 - 0.3**2)
+    bent_y = 0.0464 - 0.3 * bent_x
+    moment, shear = bent_across(plate, load, 0, [10.0, 60.0])
+    assert moment[1] == pytest.approx((bent_x + POISSON * bent_y) * q * a**2, rel=5e-3)
+    assert moment[1] == pytest.approx(bent_by(plate, load).moment_n, rel=1e-9)
+    assert moment[0] == pytest.approx(0.0, abs=1e-9)
+    assert shear[0] == pytest.approx(0.465 * q * a, rel=2e-2) and shear[1] < 0.01 * shear[0]
+    along, _ = bent_across(plate, load, 1, [50.0])
+    assert along[0] == pytest.approx((bent_y + POISSON * bent_x) * q * a**2, rel=5e-3)
