@@ -32,7 +32,9 @@ EXPLODED_WITHIN_MM = (150.0, 215.0)
 # The assembly is seen from lower down: its layers hide less of each other.
 EXPLODED_VIEW = (1.0, -1.4, 0.8)
 # From below. Each layer floats above the one before it.
-LAYERS = ("tub", "holder_lower", "cans", "barrier", "holder_upper", "lid")
+LAYERS = (
+    "floor_strap", "tub", "holder_lower", "cans", "barrier", "holder_upper", "lid", "lid_strap",
+)  # fmt: skip
 # Gap between layers as a share of the gap at which no layer hides any of the one below.
 GAP_SHARE = 0.5
 BRACKET_OUT_MM = 30.0
@@ -129,15 +131,16 @@ def pulled_apart(job: PictureJob) -> list[Triangles]:
         else:
             layers[part.role] += placed
     layers["cans"] = [can_triangles(job.cans)] if len(job.cans.xy_mm) else []
-    filled = [layer for layer in layers.values() if layer]
-    gap = _gap_mm(filled)
+    filled = {name: layer for name, layer in layers.items() if layer}
+    carrying = "tub" if "tub" in filled else next(iter(filled), "")
+    gap = _gap_mm(list(filled.values()))
     out: list[Triangles] = []
     level = 0.0
-    for k, layer in enumerate(filled):
+    for name, layer in filled.items():
         low, high = _heights(layer)
         lift = level - low
         out += _lifted(layer, lift)
-        if k == 0:
+        if name == carrying:
             out += _lifted(brackets, lift)
         level += high - low + gap
     return out

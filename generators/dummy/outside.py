@@ -56,9 +56,13 @@ def outside_of(plan: PackPlan, made: Sequence[MadePart]) -> MockupOutside:
     shell = plan.enclosure.shell
     cell_block = _inside(shell)
     tub = united(
-        [*_bare(made, "tub"), cell_block, *_inserts(plan.enclosure.screws, shell.z_rim_mm)]
+        [
+            *_bare(made, "tub", "floor_strap"),
+            cell_block,
+            *_inserts(plan.enclosure.screws, shell.z_rim_mm),
+        ]
     )
-    lid = united(_bare(made, "lid")) - _below(cell_block, shell.z_rim_mm)
+    lid = united(_bare(made, "lid", "lid_strap")) - _below(cell_block, shell.z_rim_mm)
     tub_slabs, lid_slabs = slabs_of(tub), slabs_of(lid)
     tub = united([tub, *_prisms(filled_gaps(tub_slabs))])
     lid = united([lid, *_prisms(filled_gaps(lid_slabs))])
@@ -115,11 +119,11 @@ def _below(cell_block: manifold3d.Manifold, z_mm: float) -> manifold3d.Manifold:
     return cell_block.trim_by_plane([0.0, 0.0, -1.0], -z_mm)
 
 
-def _bare(made: Sequence[MadePart], role: str) -> list[manifold3d.Manifold]:
-    """A role's parts in place, without sideways holes."""
+def _bare(made: Sequence[MadePart], *roles: str) -> list[manifold3d.Manifold]:
+    """Parts of some roles in place, without sideways holes."""
     found = []
     for one in made:
-        if one.part.role == role:
+        if one.part.role in roles:
             bare = undrilled_mesh(one.part)
             for matrix in one.part.placed:
                 found.append(mesh_solid(placed_points(bare.vertices_mm, matrix), bare.faces))

@@ -350,6 +350,7 @@ GEOMETRY: Mapping[str, Candidates] = {
     "pads_clear": _pads,
     "outlet_bend": _thinner_wire,
     "seams_clear": _bed,
+    "seams_found": _bed,
     "seam_screw_access": _bed,
     "gas_way": _gas,
     "gas_window": _gas_window,

@@ -1,4 +1,4 @@
-"""What may be changed where brackets, walls, floor or lid are too weak for the load, best first."""
+"""What may be changed where brackets, walls, floor, lid or straps are too weak for the load."""
 
 from __future__ import annotations
 
@@ -101,6 +101,24 @@ def _smaller_shocks(check: Check, plan: PackPlan) -> Iterator[Changes]:
             yield {"load.acceleration_g": less}
 
 
+def _straps(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    """A stronger material, then smaller shocks: straps across seams are as thick as they may be."""
+    known = materials()
+    own = known[plan.pack.printer.material].strength_mpa
+    for one in sorted(known.values(), key=lambda one: one.strength_mpa):
+        if one.strength_mpa > own:
+            yield {"printer.material": one.material}
+    yield from _smaller_shocks(check, plan)
+
+
+def _strap_screws(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    """A floor or lid that a standard screw of a strap suits."""
+    shell, layer = plan.enclosure.shell, plan.pack.printer.layer_mm
+    for name, now in (("floor", shell.floor_mm), ("lid", shell.lid_mm)):
+        for more in range(1, 6):
+            yield {f"enclosure.{name}_mm": round(now + more * layer, 3)}
+
+
 STRENGTH: Mapping[str, Candidates] = {
     "bracket_root_stress": _bracket,
     "bracket_bending": _bracket,
@@ -110,4 +128,7 @@ STRENGTH: Mapping[str, Candidates] = {
     "floor_sag": _thicker_plate,
     "lid_bending": _thicker_plate,
     "lid_sag": _thicker_plate,
+    "splice_stress": _straps,
+    "splice_screw_n": _straps,
+    "pieces_held": _strap_screws,
 }

@@ -104,6 +104,7 @@ def _holders(plan: PackPlan) -> Stage:
             if plan.enclosure_set
             else "Measure the prints: pockets, posts, lip. Try the empty holders in the case, "
             "with its cover, before any cell is inserted.",
+            *(plan.enclosure.joining_steps if plan.enclosure_set else ()),
             f"Glue an insulating ring on each of the {rings} positive ends first. Count them: a "
             "strip over a bare positive rim shorts its cell.",
             "Insert the cells into the lower holder according to the polarity marks at its "

@@ -111,7 +111,8 @@ class Enclosure(Protocol):
 
     @property
     def parts(self) -> tuple[Part, ...]:
-        """Its printed parts, roles ``tub`` and ``lid``."""
+        """Its printed parts, roles ``tub`` and ``lid``; straps across seams ``floor_strap`` and
+        ``lid_strap``."""
         ...
 
     @property
@@ -179,6 +180,12 @@ class Enclosure(Protocol):
     @property
     def holding_steps(self) -> tuple[str, ...]:
         """Steps of the build that hold the cells until the lid is on; none where posts do."""
+        ...
+
+    @property
+    def joining_steps(self) -> tuple[str, ...]:
+        """Steps of the build that join pieces of tub and lid, before anything is put in; none where
+        both are whole, or joined by flanges of their own."""
         ...
 
     @property

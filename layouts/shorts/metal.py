@@ -61,6 +61,8 @@ def metal_parts(
     for one in placed:
         if one.into is Into.INSERT:
             parts += _placed(one)
+        if one.into is Into.NUT:
+            parts += _with_nut(one)
     bodies = [part.body or f"part {k}" for k, part in enumerate(parts)]
     known = {body: k for k, body in enumerate(dict.fromkeys(bodies))}
     bare = Bare(
@@ -135,6 +137,21 @@ def _placed(one: PlacedScrew) -> list[_MetalPart]:
         _along(name, one, low, high, across / 2, body=f"{one.name} at {one.at_mm.tolist()}")
         for name, low, high, across in parts
     ]
+
+
+def _with_nut(one: PlacedScrew) -> list[_MetalPart]:
+    """A screw into a nut: its shank with the nut, as wide as the nut over the nut's height."""
+    grip, body = one.grip_mm, f"{one.name} at {one.at_mm.tolist()}"
+    assert one.length_mm is not None
+    corner = one.size.nut_flats_mm / math.sqrt(3.0)
+    end = max(grip + one.size.nut_high_mm, one.length_mm)
+    return [
+        _along(f"nut of {one.name}", one, -end, -grip, corner, body=body),
+        _along(
+            f"head of {one.name}", one, 0.0, one.lift_mm + one.size.head_high_mm,
+            one.size.head_diameter_mm / 2, body=body,
+        ),
+    ]  # fmt: skip
 
 
 def _along(

@@ -139,6 +139,11 @@ class BoxEnclosure:
         return ()
 
     @property
+    def joining_steps(self) -> tuple[str, ...]:
+        """None: its joining flanges are told with the parts."""
+        return ()
+
+    @property
     def closing_steps(self) -> tuple[str, ...]:
         """None of its own."""
         return ()

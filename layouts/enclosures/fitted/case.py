@@ -38,7 +38,8 @@ class FittedCase:
     """What stays the same for all poses and sets of rooms.
 
     ``fixed``: rooms at the cells. ``metal``: that leaves the held cells at the lower face.
-    ``clamp``: where the lid clamps the upper holder, None where posts do."""
+    ``clamp``: where the lid clamps the upper holder, None where posts do. ``over_mm``: height that
+    straps on the lid take over its screws' heads."""
 
     pack: Pack
     cell_block: CellBlock
@@ -47,6 +48,7 @@ class FittedCase:
     levels: Levels
     metal: BaseGeometry
     clamp: ClampSite | None = None
+    over_mm: float = 0.0
 
     @property
     def lane_mm(self) -> tuple[float, float]:

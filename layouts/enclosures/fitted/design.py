@@ -13,6 +13,7 @@ from layouts.cells.arrangement import CellLayout
 from layouts.enclosures.fitted.case import FittedCase
 from layouts.enclosures.fitted.choosing import EnclosureChoice, choose
 from layouts.enclosures.fitted.clamp import clamp_site, with_clamp
+from layouts.enclosures.fitted.cutting import cut_to_the_bed
 from layouts.enclosures.fitted.fittings import (
     board_seat,
     drains_of,
@@ -30,7 +31,9 @@ from layouts.enclosures.fitted.shell import (
 )
 from layouts.enclosures.fitted.sides import axis_along, edge_mm, rect_at, span_mm
 from layouts.enclosures.fitted.sizes import FittedSizes, Stand
-from layouts.enclosures.fitted.stands import side_after
+from layouts.enclosures.fitted.splice_notes import cut_sizes
+from layouts.enclosures.fitted.splices import PartCuts
+from layouts.enclosures.fitted.stands import free_of, side_after
 from layouts.enclosures.fitted.thickness import (
     Pads,
     pressed_plates,
@@ -39,7 +42,8 @@ from layouts.enclosures.fitted.thickness import (
     thickness_notes,
 )
 from layouts.enclosures.support_pads import support_pads_of
-from layouts.formats import screws
+from layouts.errors import PlanError
+from layouts.formats import low_heads, screws
 from layouts.holders.fastening import CellBlock
 from layouts.holders.shape import cell_block_shape
 from layouts.pack import Face, Pack, Side
@@ -74,7 +78,33 @@ def design_fitted(
         face: support_pads_of(pack, cell_layout, interconnect, cell_block, held, face)
         for face in Face
     }
-    found = choose(case)
+    return _cut(*_thick(case, choose(case), pads), pads)
+
+
+def _cut(case: FittedCase, found: EnclosureChoice, pads: Pads) -> FittedSizes:
+    """All that stands in the chosen walls, in pieces where the bed is too small; chosen again where
+    straps on the lid then leave the space."""
+    sizes = with_clamp(case.clamp, _fitted(case, found, pads))
+    splices = cut_to_the_bed(case.pack, sizes, case.held)
+    head = low_heads()[case.pack.enclosure.screw].head_high_mm
+    over = max((strap.thick_mm for strap in splices.lid.straps), default=0.0) - head
+    if over > case.over_mm and case.pack.space is not None:
+        taller = replace(case, over_mm=over)
+        try:
+            if not free_of(taller).equals(free_of(case)):
+                return _cut(*_thick(taller, choose(taller), pads), pads)
+        except PlanError as error:
+            why = f"a strap on the lid is {over:.1f} mm higher than its screws: {error.why}"
+            lid = PartCuts(over_mm=splices.lid.over_mm, why=why)
+            splices = replace(splices, lid=lid)
+    return cut_sizes(sizes, splices)
+
+
+def _thick(
+    case: FittedCase, found: EnclosureChoice, pads: Pads
+) -> tuple[FittedCase, EnclosureChoice]:
+    """With floor and lid as thick as the load asks for."""
+    pack, held = case.pack, case.held
     for _ in range(THICKNESSES_TRIED):
         thick = thick_enough(case.pack, pressed_plates(pack, found.shell, pads, held))
         thick = sealed_enough(thick, found.shell)
@@ -86,7 +116,7 @@ def design_fitted(
         else:
             found = choose(other)
         case = other
-    return with_clamp(case.clamp, _fitted(case, found, pads))
+    return case, found
 
 
 def _stand(pack: Pack, found: EnclosureChoice) -> Stand | None:

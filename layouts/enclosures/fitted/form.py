@@ -23,6 +23,8 @@ from layouts.enclosures.fitted.rooms import RoomKind
 from layouts.enclosures.fitted.shell import LIP_DEEP_MM
 from layouts.enclosures.fitted.sides import OUTWARD
 from layouts.enclosures.fitted.sizes import FittedSizes
+from layouts.enclosures.fitted.splice_checks import splice_checks
+from layouts.enclosures.fitted.splice_work import nut_discs, splice_screws, splice_steps
 from layouts.enclosures.fitted.stands import cells_find_room
 from layouts.enclosures.form import BillItem, Compartment, GasLink, RimEdge, Seal
 from layouts.enclosures.pad_walls import PadWall
@@ -80,7 +82,11 @@ class FittedEnclosure:
 
     @property
     def screws(self) -> tuple[PlacedScrew, ...]:
-        """Those of the lid."""
+        """Those of the lid, and those through straps across seams."""
+        return (*self._lid_screws, *splice_screws(self.sizes))
+
+    @property
+    def _lid_screws(self) -> tuple[PlacedScrew, ...]:
         plan = self.sizes.shell
         return tuple(
             PlacedScrew(
@@ -169,6 +175,7 @@ class FittedEnclosure:
         for face, pads in self.sizes.support_pads.items():
             discs = [(one.x_mm, one.y_mm, one.radius_mm) for one in pads]
             discs += plinths if face is Face.UPPER else []
+            discs += nut_discs(self.sizes, face)
             blocked[face] = np.array(discs, dtype=np.float64).reshape(-1, 3)
         return blocked
 
@@ -188,6 +195,11 @@ class FittedEnclosure:
     def holding_steps(self) -> tuple[str, ...]:
         """Tape round both holders where the lid clamps them."""
         return () if self.sizes.clamp is None else HOLDING_STEPS
+
+    @property
+    def joining_steps(self) -> tuple[str, ...]:
+        """Straps across seams, where there are any."""
+        return splice_steps(self.sizes)
 
     @property
     def closing_steps(self) -> tuple[str, ...]:
@@ -239,7 +251,10 @@ class FittedEnclosure:
         self, pack: Pack, cell_layout: CellLayout, interconnect: Interconnect, cell_block: CellBlock
     ) -> tuple[Check, ...]:
         """All checks of the enclosure but those of the vent path and of brackets."""
-        return fitted_checks(pack, cell_layout, interconnect, cell_block, self.sizes)
+        return (
+            *fitted_checks(pack, cell_layout, interconnect, cell_block, self.sizes),
+            *splice_checks(pack, cell_block, self.sizes),
+        )
 
 
 @lru_cache(maxsize=4)

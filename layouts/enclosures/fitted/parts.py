@@ -2,44 +2,64 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable
+
 import numpy as np
 
 from layouts.enclosures.fitted.lid import lid_drawing
+from layouts.enclosures.fitted.pieces import lid_pieces, strap_parts, tub_pieces
 from layouts.enclosures.fitted.sizes import FittedSizes
+from layouts.enclosures.fitted.splices import PartCuts
 from layouts.enclosures.fitted.tub import tub_drawing
 from layouts.enclosures.printed import FIELD, LID_COLOUR, TUB_COLOUR, lid_placed
+from layouts.parts.drawing import Drawing
 from layouts.parts.part import Part
 
 __all__ = ["fitted_parts"]
 
 
 def fitted_parts(sizes: FittedSizes) -> tuple[Part, ...]:
-    """Tub and lid. Raises PlanError where one can't be drawn."""
+    """Tub and lid, or their pieces, and the straps that join these. Raises PlanError where one
+    can't be drawn."""
     levels = sizes.shell.levels
     placed = np.eye(4)
     placed[2, 3] = levels.under_mm
-    tub = Part(
-        name="tub",
-        role="tub",
-        field=FIELD,
-        drawing=tub_drawing(sizes),
-        placed=(placed,),
-        colour=TUB_COLOUR,
-        print_note=_tub_note(sizes),
-    )
-    lid = Part(
-        name="lid",
-        role="lid",
-        field=FIELD,
-        drawing=lid_drawing(sizes),
-        placed=(lid_placed(levels.lid_mm),),
-        colour=LID_COLOUR,
-        print_note="outer face down, no support; "
-        + ("lip and pads" if sizes.shell.flange is None else "pads")
-        + " print upwards"
-        + ("" if sizes.clamp is None else "; plinths carry silicone that clamps the upper holder"),
-    )
-    return tub, lid
+    tubs = tuple(
+        Part(
+            name=name, role="tub", field=FIELD, drawing=drawing, placed=(placed,),
+            colour=TUB_COLOUR, print_note=_tub_note(sizes),
+        )
+        for name, drawing in _drawn("tub", sizes, sizes.splices.tub, tub_drawing, tub_pieces)
+    )  # fmt: skip
+    lids = tuple(
+        Part(
+            name=name, role="lid", field=FIELD, drawing=drawing,
+            placed=(lid_placed(levels.lid_mm),), colour=LID_COLOUR,
+            print_note="outer face down, no support; "
+            + ("lip and pads" if sizes.shell.flange is None else "pads")
+            + " print upwards"
+            + (
+                ""
+                if sizes.clamp is None
+                else "; plinths carry silicone that clamps the upper holder"
+            ),
+        )
+        for name, drawing in _drawn("lid", sizes, sizes.splices.lid, lid_drawing, lid_pieces)
+    )  # fmt: skip
+    return (*tubs, *lids, *strap_parts(sizes))
+
+
+def _drawn(
+    part: str,
+    sizes: FittedSizes,
+    cuts: PartCuts,
+    whole: Callable[[FittedSizes], Drawing],
+    pieces: Callable[[FittedSizes], Iterable[Drawing]],
+) -> list[tuple[str, Drawing]]:
+    """Names and drawings of a part, or of its pieces."""
+    if not cuts.seams:
+        return [(part, whole(sizes))]
+    return [(f"{part}-{k}", drawing) for k, drawing in enumerate(pieces(sizes), start=1)]
 
 
 def _tub_note(sizes: FittedSizes) -> str:

@@ -13,6 +13,7 @@ from layouts.enclosures.fitted.clamp_springs import DISC_MM
 from layouts.enclosures.fitted.cord import ClampCord
 from layouts.enclosures.fitted.gasket_vent import VentPlace
 from layouts.enclosures.fitted.shell import ShellPlan
+from layouts.enclosures.fitted.splices import NO_SPLICES, Splices
 from layouts.enclosures.support_pads import SupportPad
 from layouts.fitting.box_fit import quarter_turn
 from layouts.pack import Face, Side
@@ -199,7 +200,7 @@ class FittedSizes:
     the holes in bosses that take an insert. ``pads`` stand on straight or scalloped walls;
     ``pad_width_mm`` along these. ``stand``: in the space, None where none is given. ``clamp``: None
     where posts alone set the holders' distance. ``vent``: where there is a gasket, in place of
-    ducts.
+    ducts. ``splices``: of tub and lid in pieces.
     """
 
     shell: ShellPlan
@@ -228,6 +229,7 @@ class FittedSizes:
     stand: Stand | None = None
     clamp: Clamp | None = None
     vent: VentPlace | None = None
+    splices: Splices = NO_SPLICES
 
     @property
     def support_pads(self) -> dict[Face, tuple[SupportPad, ...]]:

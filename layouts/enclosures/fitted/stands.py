@@ -78,7 +78,7 @@ def free_of(case: FittedCase, space: Space | None = None) -> BaseGeometry:
     if space is None:
         x0, y0, x1, y1 = case.held.bounds
         return shapely.box(x0, y0, x1, y1).buffer(FREE_MM, join_style="mitre")
-    return _space_free(space, case.pack)
+    return _space_free(space, case.pack, case.over_mm)
 
 
 def high_mm(pack: Pack) -> float:
@@ -87,8 +87,8 @@ def high_mm(pack: Pack) -> float:
     return kind_of(pack).reach_mm(pack)[1] + levels.lid_mm - levels.under_mm + heads
 
 
-def _space_free(space: Space, pack: Pack) -> BaseGeometry:
-    low, high = space.low_mm[2], high_mm(pack)
+def _space_free(space: Space, pack: Pack, over_mm: float = 0.0) -> BaseGeometry:
+    low, high = space.low_mm[2], high_mm(pack) + over_mm
     free = free_region(space, low, low + high)
     if free.is_empty:
         raise _no_height(space, high)
