@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from generators.fitting import fit_placed, fit_plan, given_pose
 from generators.made_part import MeshedPart
 from generators.proofs.as_planned import as_planned
+from generators.proofs.gas_out import gas_out_check
 from generators.proofs.mesh_facts import mesh_facts
 from generators.proofs.print_supports import print_support_proofs
 from generators.proofs.together import PlacedMesh, cell_checks, overlap_checks, placed_mesh
@@ -57,6 +58,8 @@ def proofs(plan: PackPlan, made: Sequence[MeshedPart]) -> Proofs:
         in_space = (space_check(fit, pack.space),)
     elif pack.space is not None:
         fit, in_space = fit_plan(plan, pack.space)
+    if pack.space is not None and fit is not None:
+        in_space = (*in_space, *gas_out_check(plan, pack.space, fit.pose, placed))
     return Proofs(
         in_space=in_space,
         facts=tuple(mesh_facts(one.name, one.mesh.vertices_mm, one.mesh.faces) for one in made),

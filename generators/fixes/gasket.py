@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator, Mapping
 
 from generators.fixes.steps import Changes, down, up
 from layouts.checks import Check
+from layouts.pack import Side
 from layouts.planning.pack_plan import PackPlan
 
 __all__ = ["GASKET"]
@@ -65,12 +66,20 @@ def _larger_vent(check: Check, plan: PackPlan) -> Iterator[Changes]:
                 yield {"enclosure.gasket.vent_mm": [wide, high]}
 
 
+def _other_side(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    """Another way round in the space, by the side of the leads."""
+    for side in Side:
+        if side is not plan.pack.leads.side:
+            yield {"leads.side": side.value}
+
+
 GASKET: Mapping[str, Candidates] = {
     "gasket_squeeze": _stiffer,
     "gasket_bend": _softer_cord,
     "gasket_screws": _wider_flange,
     "gasket_pull": _sooner,
     "gasket_outlets": _thicker_cable,
+    "gas_out": _other_side,
     "vent_area": _larger_vent,
     "vent_pressure": _stiffer,
 }

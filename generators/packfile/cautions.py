@@ -9,7 +9,7 @@ from generators.packfile.faults import Caution
 from generators.packfile.models import PackFile
 from layouts.defaults import USUAL_CHEMISTRY
 from layouts.formats import cell_formats, chemistries
-from layouts.pack import Pack, Surroundings
+from layouts.pack import EnclosureStyle, Pack, Surroundings
 from layouts.ratings.plausible import QUANTITIES, implausible_values
 from layouts.ratings.touch_voltage import DRY_V, WET_V
 
@@ -187,6 +187,12 @@ def _machine(pack: Pack, form: PackFile) -> Iterator[Caution]:
         )
     else:
         yield from (Caution(field="space", text=note) for note in pack.space.notes)
+        if pack.space.open_sides is None and pack.enclosure.style is not EnclosureStyle.NONE:
+            yield Caution(
+                field="space.open_sides",
+                text="not given: nothing checks whether vent gas gets out of the space; name the "
+                "sides that are open to the air",
+            )
     if pack.load is None:
         yield Caution(
             field="load",

@@ -1,4 +1,4 @@
-"""A gasket checked against the rest of the enclosure: what it goes with, and what it does not."""
+"""A gasket checked against the rest of the enclosure, and that gas gets out of the space."""
 
 from __future__ import annotations
 
@@ -87,6 +87,21 @@ def gasket_vent(pack: Pack, size: CellFormat) -> Iterator[Finding]:
     )
 
 
+def closed_space(pack: Pack, size: CellFormat) -> Iterator[Finding]:
+    """Gas that an enclosure vents must leave the space."""
+    space = pack.space
+    if space is None or space.open_sides != () or pack.enclosure.style is EnclosureStyle.NONE:
+        return
+    yield Finding(
+        field=("space", "open_sides"),
+        reads=(("enclosure", "style"),),
+        value="[]",
+        why="leaves the gas of a venting cell no way out: a closed space bursts, or fills the "
+        "machine with it",
+        remedy='open one side of the space to the air and name it, such as ["+z"]',
+    )
+
+
 BRIDGED_MM = 12.0  # that the upper edge of an opening bridges; common practice, no source
 
-GASKET_RULES = (gasket_form, gasket_section, gasket_vent)
+GASKET_RULES = (gasket_form, gasket_section, gasket_vent, closed_space)

@@ -167,7 +167,7 @@ def _in_a_list(kind: str) -> str:
         return "sections"
     if kind.startswith("list "):
         return kind.replace("list ", "lists ", 1)
-    return f"numbers, each {kind}"
+    return f"{'words' if kind.startswith('`') else 'numbers'}, each {kind}"
 
 
 def _bounds(form: Form) -> str:

@@ -237,10 +237,11 @@ def all_keys() -> dict[tuple[str, ...], list[str]]:
 
 
 def _choices(path: Path) -> list[str]:
-    """All words that a closed choice takes."""
-    model = _model(path[:-1])
+    """All words that a closed choice takes, alone or as an entry of a list."""
+    *section, key = _fields(path)
+    model = _model(tuple(section))
     assert model is not None  # a choice is always a key of a section
-    field = _field(model, path[-1])
+    field = _field(model, key)
     assert field is not None
     return _words_in(field.annotation)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from collections import Counter
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TypeVar
 
 from generators.packfile.faults import Path
@@ -48,6 +48,11 @@ def built_space(form: SpaceSection, folder: str) -> Space:
 
     Raises SpaceError with all that is wrong, at the keys where it is.
     """
+    return replace(_built(form, folder), open_sides=form.open_sides)
+
+
+def _built(form: SpaceSection, folder: str) -> Space:
+    """The same, whatever of it is open."""
     found = [*_about_shape(form), *_about_bodies(form)]
     if found:
         raise SpaceError(found)

@@ -20,6 +20,7 @@ BoxMm = Annotated[float, Field(ge=20, le=5000)]
 PlanPoint = tuple[PlaceMm, PlaceMm]
 Place = tuple[PlaceMm, PlaceMm, PlaceMm]
 Ring = Annotated[tuple[PlanPoint, ...], Field(min_length=3, max_length=MOST_CORNERS)]
+OpenSide = Literal["+x", "-x", "+y", "-y", "+z", "-z"]
 Units = Literal["mm", "cm", "m", "in"]
 
 
@@ -111,6 +112,12 @@ class SpaceSection(Section):
         default=False,
         description="true closes holes in the mesh and reports them. Default false: a leak is "
         "reported with its position, since the missing surface is not known.",
+    )
+    open_sides: Annotated[tuple[OpenSide, ...], Field(max_length=6)] | None = Field(
+        default=None,
+        description="Sides of the space that are open to the air: gas that an enclosure vents "
+        "leaves through them; [] for a space that is closed all round. No default: then a caution "
+        "says that this way is not checked.",
     )
     keep_out: Annotated[tuple[KeepOutEntry, ...], Field(max_length=200)] = Field(
         default=(),

@@ -187,6 +187,14 @@ def _network(pack: Pack, cell_layout: CellLayout, enclosure: Enclosure) -> _Netw
     return network
 
 
+def outside_mm2(pack: Pack, cell_layout: CellLayout, enclosure: Enclosure) -> float:
+    """Free section of all openings that gas leaves an enclosure through [mm2]."""
+    network = _network(pack, cell_layout, enclosure)
+    outside = network.number(OUTSIDE)
+    ends = zip(network.end, network.section, strict=True)
+    return UNITS_MM2 * sum(section for end, section in ends if end == outside)
+
+
 def free_height_mm(pack: Pack, face: Face, *, z_floor_mm: float, z_rim_mm: float) -> float:
     """Between a holder's outer face and the sheet on floor or lid [mm]."""
     if face is Face.UPPER:
@@ -307,5 +315,6 @@ __all__ = [
     "free_windows_mm2",
     "gas_way",
     "gas_way_checks",
+    "outside_mm2",
     "vent_area_mm2",
 ]

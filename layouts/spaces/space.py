@@ -44,12 +44,14 @@ class Space:
 
     ``room``: what the pack must lie within; None where only ``keep_out`` bounds it (a mesh of the
     surroundings). ``keep_out``: bodies that it must stay out of. ``source``: the file that the free
-    space came from, as messages call it."""
+    space came from, as messages call it. ``open_sides``: those open to the air, of +x, -x, +y, -y,
+    +z and -z; None: not told."""
 
     room: Prism | Solid | None
     keep_out: tuple[Solid, ...] = ()
     source: str = ""
     notes: tuple[str, ...] = field(default=())
+    open_sides: tuple[str, ...] | None = None
 
     @property
     def is_box(self) -> bool:

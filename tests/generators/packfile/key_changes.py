@@ -221,6 +221,7 @@ CHANGES: dict[str, Change] = {
         seen("space", file=("bay.stl", "wide.stl")),
         seen("space", beside=ROOM, units="cm", **{"is": "surroundings"}),
         seen("space", beside=LEAKY, mend=True),
+        seen("cautions", beside=BOX, open_sides=["+x"]),
     ),
     "space.keep_out": keep_out([], [BODY]),
     "space.keep_out.name": keep_out([BODY], [BODY | {"name": "chain"}]),
