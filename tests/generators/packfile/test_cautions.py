@@ -8,7 +8,7 @@ from tests.generators.packfile.files import PLAIN, read
 from tests.generators.packfile.test_resolve import EVERY_KEY
 
 FULL = (
-    PLAIN + "space: {box_mm: [400, 300, 200]}\n"
+    PLAIN + "space: {box_mm: [400, 300, 200], open_sides: ['+z']}\n"
     "load: {continuous_a: 10, acceleration_g: [1, 1, 2]}\n"
 )
 

@@ -29,7 +29,7 @@ from tests.generators.packfile.files import PLAIN, added, read, refused
         (
             "space: {box_mm: [300, 200, 100], zzz: 1}\n",
             "5: space.zzz: is not a known key (zzz), known here: box_mm, outline_mm, "
-            "holes_mm, height_mm, file, is, units, mend, keep_out",
+            "holes_mm, height_mm, file, is, units, mend, open_sides, keep_out",
         ),
         (
             "grouping: {pins: [{at_mm: [1, 2], grp: 3}]}\n",

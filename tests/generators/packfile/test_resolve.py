@@ -46,7 +46,7 @@ enclosure: {style: tub, wall_mm: 2.8, floor_mm: 3.2, lid_mm: 2.8,
             surroundings: splashed, side_gap_mm: 1.5, gas_gap_mm: 4, insert_mm: 5,
             drains: false}
 mount: {kind: angle, screw: M6, holes_mm: [[0, 0], [30, 5]]}
-space: {box_mm: [400, 300, 150]}
+space: {box_mm: [400, 300, 150], open_sides: ["+z"]}
 load: {continuous_a: 20, peak_a: 40, peak_s: 6, ambient_c: 30, acceleration_g: [3, 3, 5],
        regeneration_a: 8, discharge_cutoff_v: 20}
 printer: {bed_mm: [250, 210, 200], edge_mm: 4, brim_mm: 5, nozzle_mm: 0.6, layer_mm: 0.3,
