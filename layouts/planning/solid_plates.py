@@ -12,7 +12,7 @@ __all__ = ["solid_plates_mm"]
 
 def solid_plates_mm(plan: OutsidePlan) -> Mapping[str, float]:
     """By role of the part, the thickness from the bed up: floor and lid that are checked for
-    bending, as plates without a hollow."""
+    bending, and straps across their seams, as plates without a hollow."""
     pack = plan.pack
     if (
         pack.load is None
@@ -24,4 +24,9 @@ def solid_plates_mm(plan: OutsidePlan) -> Mapping[str, float]:
     return {
         "tub": shell.z_floor_mm - shell.z_under_mm,
         "lid": shell.z_lid_mm - shell.z_rim_mm,
+        **{
+            part.role: part.drawing.box_mm()[1][2]
+            for part in plan.enclosure.parts
+            if part.role in ("floor_strap", "lid_strap")
+        },
     }

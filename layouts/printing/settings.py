@@ -41,13 +41,16 @@ class _Usual:
 
 
 # Judged. Holders: pockets and posts are all walls. Tub and lid: large plates, held by their solid
-# layers. Brackets carry the pack: what their print note asks for.
+# layers; straps across their seams are solid. Brackets carry the pack: what their print note asks
+# for.
 _USUAL = {
     "holder_lower": _Usual(3, 5, 4, 25.0),
     "holder_upper": _Usual(3, 5, 4, 25.0),
     "barrier": _Usual(3, 5, 4, 25.0),
     "tub": _Usual(2, 4, 3, 15.0),
     "lid": _Usual(2, 4, 3, 15.0),
+    "floor_strap": _Usual(4, 5, 4, 100.0),
+    "lid_strap": _Usual(4, 5, 4, 100.0),
     "bracket": _Usual(4, 5, 4, 50.0),
 }
 

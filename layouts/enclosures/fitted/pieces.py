@@ -179,7 +179,7 @@ def strap_parts(sizes: FittedSizes) -> Iterator[Part]:
                 name=name, role=f"{where}_strap", field=FIELD,
                 drawing=_strap_drawing(sizes, strap, name, mirrored=where == "floor"),
                 placed=(placed,), colour=colour,
-                print_note=f"flat, recesses up; screwed {face} across the seam at "
+                print_note=f"flat, recesses up, solid; screwed {face} across the seam at "
                 f"{strap.seam.told} mm",
             )  # fmt: skip
 

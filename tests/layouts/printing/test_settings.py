@@ -19,7 +19,7 @@ def test_every_part_of_a_pack_has_settings() -> None:
     """Each role that a plan makes."""
     roles = {part.role for part in parts_of(plan_pack(sample_pack(3, 2)))}
     assert {"holder_lower", "holder_upper", "tub", "lid", "bracket"} <= roles
-    for role in roles | {"barrier"}:
+    for role in roles | {"barrier", "floor_strap", "lid_strap"}:
         assert settings_of(role, PRINTER).wall_lines >= 2
     with pytest.raises(KeyError):
         settings_of("spoiler", PRINTER)

@@ -12,6 +12,8 @@ from generators.packfile.resolve import parse_pack
 from layouts.enclosures.fitted.form import FittedEnclosure
 from layouts.parts.bed import usable_bed_mm
 from layouts.planning.pack_plan import PackPlan, plan_checks, plan_pack
+from layouts.planning.solid_plates import solid_plates_mm
+from layouts.printing.settings import settings_of
 from tests.layouts.enclosures.fitted.planned import pack_of
 from tests.layouts.parts.sound_parts import assert_sound, manifold, placed
 
@@ -61,6 +63,9 @@ def test_a_flat_bay_is_printed_in_two_and_two() -> None:
         solids[part.name] = manifold(body)
     for one, other in itertools.combinations(solids, 2):
         assert (solids[one] ^ solids[other]).volume() < 1e-3, (one, other)
+    assert solid_plates_mm(plan)["floor_strap"] == pytest.approx(2.8)
+    for role in {part.role for part in parts}:
+        assert settings_of(role, plan.pack.printer).wall_lines >= 2
     assert plan.enclosure.joining_steps and len(plan.enclosure.screws) > 20
 
 
