@@ -287,7 +287,7 @@ def _wholes(
         ys = [outer.y0, outer.y1, *reach_y, *(y for _, y in faces if tub)]
         whole = Rect(x0=min(xs), x1=max(xs), y0=min(ys), y1=max(ys))
         parts[part] = _Whole(
-            box=whole, banned=(banned[0], banned[1]), joint=joint, flange_z=flange_z
+            box=whole, outer=outer, banned=(banned[0], banned[1]), joint=joint, flange_z=flange_z
         )
     return parts
 
@@ -302,10 +302,7 @@ def _seam_notes(part: str, whole: _Whole, seams: Seams | None) -> list[str]:
         ]
     if not (seams.x or seams.y):
         return []
-    notes = [
-        f"the {part}, {width:.0f} x {length:.0f} mm, is printed in "
-        f"{(len(seams.x) + 1) * (len(seams.y) + 1)} pieces"
-    ]
+    notes = [f"the {part}, {width:.0f} x {length:.0f} mm, is printed in {seams.pieces} pieces"]
     if part == "tub":
         notes.append(
             "the tub's pieces are screwed together at their walls, their floors only overlap: "
@@ -319,6 +316,7 @@ class _Whole:
     """The uncut tub or lid as its seams are chosen in."""
 
     box: Rect
+    outer: Rect
     banned: tuple[Forbidden, Forbidden]
     joint: tuple[float, float]
     flange_z: tuple[float, float]
@@ -333,7 +331,7 @@ def _choose(
     for part in order:
         it = parts[part]
         chosen[part] = cut(
-            pack, it.box, it.banned, it.joint, apart_from=first, stagger_mm=stagger_mm
+            pack, it.box, it.outer, it.banned, it.joint, apart_from=first, stagger_mm=stagger_mm
         )
         first = chosen[part] or Seams()
     return chosen

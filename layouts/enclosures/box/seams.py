@@ -194,10 +194,16 @@ class Seams:
     x: tuple[float, ...] = ()
     y: tuple[float, ...] = ()
 
+    @property
+    def pieces(self) -> int:
+        """How many a part falls into."""
+        return (len(self.x) + 1) * (len(self.y) + 1)
+
 
 def cut(
     pack: Pack,
     box: Rect,
+    outer: Rect,
     banned: tuple[Forbidden, Forbidden],
     joint: tuple[float, float],
     *,
@@ -206,24 +212,46 @@ def cut(
 ) -> Seams | None:
     """Seams so that every piece fits the bed, either way round; the way with fewer pieces.
 
-    ``box``: the uncut part with all that stands out of it. None where no cut does it.
-    """
+    ``box``: the uncut part with all that stands out of it; ``outer``: outside of its walls. None
+    where no cut does it. Joining flanges are first taken to stand out of all of the box; where that
+    finds no seams, or more pieces, as far as they do stand out of the walls."""
+    found = [
+        _fewest(pack, box, flanged, banned, joint, apart_from, stagger_mm)
+        for flanged in (box.grown(FLANGE_OUT_MM), _around(box, outer.grown(FLANGE_OUT_MM)))
+    ]
+    options = [(seams.pieces, k, seams) for k, seams in enumerate(found) if seams is not None]
+    return min(options, key=lambda option: option[:2])[2] if options else None
+
+
+def _around(one: Rect, other: Rect) -> Rect:
+    """The box of two rectangles."""
+    return Rect(
+        x0=min(one.x0, other.x0), x1=max(one.x1, other.x1),
+        y0=min(one.y0, other.y0), y1=max(one.y1, other.y1),
+    )  # fmt: skip
+
+
+def _fewest(
+    pack: Pack, box: Rect, flanged: Rect, banned: tuple[Forbidden, Forbidden],
+    joint: tuple[float, float], apart_from: Seams, stagger_mm: float,
+) -> Seams | None:  # fmt: skip
+    """The way with fewer pieces; ``flanged``: the box with joining flanges on all sides."""
     options: list[tuple[int, int, Seams]] = []
     width, length = box.size_mm
     for bed_x, bed_y in (usable_bed_mm(pack.printer), usable_bed_mm(pack.printer)[::-1]):
         # where the part is cut the other way too, joining flanges stand out at both ends
-        out_x = FLANGE_OUT_MM if length > bed_y else 0.0
-        out_y = FLANGE_OUT_MM if width > bed_x else 0.0
+        ends_x, ends_y = (flanged if length > bed_y else box), (flanged if width > bed_x else box)
         x = choose_seams(
-            box.x0 - out_x, box.x1 + out_x, bed_x, banned[0], joint,
+            ends_x.x0, ends_x.x1, bed_x, banned[0], joint,
             apart_from=apart_from.x, stagger_mm=stagger_mm,
         )  # fmt: skip
         y = choose_seams(
-            box.y0 - out_y, box.y1 + out_y, bed_y, banned[1], joint,
+            ends_y.y0, ends_y.y1, bed_y, banned[1], joint,
             apart_from=apart_from.y, stagger_mm=stagger_mm,
         )  # fmt: skip
         if x is not None and y is not None:
-            options.append(((len(x) + 1) * (len(y) + 1), len(options), Seams(x=x, y=y)))
+            seams = Seams(x=x, y=y)
+            options.append((seams.pieces, len(options), seams))
     return min(options, key=lambda option: option[:2])[2] if options else None
 
 

@@ -1,4 +1,4 @@
-"""Joining flanges of seams through a plain box: outside all four walls, facing each other."""
+"""Joining flanges of seams: outside all walls that these cross, facing each other, counted once."""
 
 from __future__ import annotations
 
@@ -7,8 +7,11 @@ import itertools
 import pytest
 import shapely
 
+from generators.packfile.resolve import parse_pack
 from layouts.enclosures.box.seams import Seams, flanges
+from layouts.parts.bed import usable_bed_mm
 from layouts.parts.shell import Rect, box
+from tests.layouts.enclosed import enclosed_pack
 
 OUTER = Rect(x0=-60.0, y0=-90.0, x1=80.0, y1=70.0)
 WALL_MM = 2.6
@@ -51,3 +54,18 @@ def test_flanges_stand_outside_the_walls_that_a_seam_crosses(
     sides = [tuple(box(one.rect).centroid.coords[0]) for one in made[::2]]
     out = [(x < OUTER.x0, x > OUTER.x1, y < OUTER.y0, y > OUTER.y1) for x, y in sides]
     assert sorted(out.index(tuple(k == n for k in range(4))) for n in range(4)) == [0, 1, 2, 3]
+
+
+def test_joining_flanges_beside_bosses_cost_no_second_seam() -> None:
+    """3S11P of 32700: bosses stand out of the walls farther than flanges would leave room for, were
+    they added to them: cut one way only, both parts in two, and every piece lies on the bed."""
+    text = (
+        "name: p\ncell: {format: '32700'}\nseries: 3\nparallel: 11\nenclosure: {style: tub}\n"
+        "printer: {bed_mm: [220, 220, 250]}\n"
+    )
+    e = enclosed_pack(parse_pack(text.encode(), "p.yaml").pack)
+    assert [part.name for part in e.enclosure.parts] == ["tub-1", "tub-2", "lid-1", "lid-2"]
+    bed = sorted(usable_bed_mm(e.pack.printer))
+    for part in e.enclosure.parts:
+        (x0, y0, _), (x1, y1, _) = part.drawing.box_mm()
+        assert all(a <= b for a, b in zip(sorted((x1 - x0, y1 - y0)), bed, strict=True))
