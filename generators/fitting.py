@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from generators.atomic_folder import written_beside
 from generators.drawings.fit_picture import FitPicture, fit_picture
+from generators.fit_words import point_words, way_words
 from generators.meshes.of_part import undrilled_mesh
 from generators.own_files import file_rows
 from generators.proofs.in_space import in_space_checks
@@ -30,6 +31,7 @@ from layouts.fitting.fit import Searched, fit_in_space
 from layouts.fitting.gap import TOLERANCE_MM, moved
 from layouts.fitting.obstacles import obstacles_of
 from layouts.fitting.posing import Posed, posed
+from layouts.fitting.shrink import shrink_words, shrinks
 from layouts.fitting.verdict import FitResult, verdict
 from layouts.holders.outline import outline_points_mm
 from layouts.pack import Face, Pack
@@ -114,12 +116,15 @@ def pack_bodies(
     return bodies, {} if lid_room else servicing
 
 
-def fit_plan(plan: OutsidePlan, space: Space) -> tuple[BoxFit, tuple[Check, ...]]:
+def fit_plan(
+    plan: OutsidePlan, space: Space, *, measure_miss: bool = False
+) -> tuple[BoxFit, tuple[Check, ...]]:
     """How a planned pack stands in a space that is no plain box, for a whole run.
 
     Parts and screw heads, as for a box. In the pose that it was planned for, else upright with the
     leads towards the required side where that fits, else any way round at right angles and about
-    one axis. The checks are proven on solids."""
+    one axis. ``measure_miss``: where it fits in none, by how much less along each of its axes it
+    would. The checks are proven on solids."""
     side = plan.pack.leads.side
     bodies, _ = pack_bodies(plan, pack_parts(plan), outlets=False)
     obstacles, pose = obstacles_of(space), given_pose(plan)
@@ -130,7 +135,11 @@ def fit_plan(plan: OutsidePlan, space: Space) -> tuple[BoxFit, tuple[Check, ...]
     other = None
     if not fit.best.fits:
         other = fit_in_space(bodies, space, side=side, tilted=False, obstacles=obstacles)
-    remedies = [f"it would fit {other.best.words}"] if other is not None and other.best.fits else []
+    remedies: list[str] = []
+    if other is not None and other.best.fits:
+        remedies = [f"it would fit {other.best.words}"]
+    elif other is not None and measure_miss:
+        remedies = shrink_words(shrinks(bodies[fit.best.bend_to], obstacles, fit.pose))
     return _box_fit(bodies[fit.best.bend_to], space, fit.best, remedies)
 
 
@@ -178,7 +187,7 @@ def _box_fit(
         space,
         found.pose,
         found.smallest_gap_mm,
-        where=f"{tightest.ours} against {tightest.theirs} at {_point(tightest.at_mm)}",
+        where=f"{tightest.ours} against {tightest.theirs} at {point_words(tightest.at_mm)}",
         remedies=remedies,
     )
     points = moved(np.vstack([solid.vertices_mm for solid in body.solids]), found.pose)
@@ -253,10 +262,6 @@ def fit_pack(
     return FitOutcome(folder=out_dir / name, failed=failed, told=(*told, *notes))
 
 
-def _point(point: Iterable[float]) -> str:
-    return "(" + ", ".join(f"{round(value, 1) + 0.0:g}" for value in point) + ")"
-
-
 def _told(found: FitResult, plan: OutsidePlan) -> tuple[str, ...]:
     """The verdict in lines: first whether it fits and where it is tightest."""
     best = found.fit.best
@@ -276,27 +281,13 @@ def _told(found: FitResult, plan: OutsidePlan) -> tuple[str, ...]:
         if gap < 0.0:
             lines.append(
                 f"{name}: interferes by {-gap:.1f} mm with {one.tightest.theirs}, at "
-                f"{_point(one.tightest.at_mm)}: do this before the pack is installed"
+                f"{point_words(one.tightest.at_mm)}: do this before the pack is installed"
             )
         else:
             lines.append(f"{name}: available, {gap:.1f} mm to spare")
     if found.travels:
-        lines.append(_way_words(found))
+        lines.append(way_words(found))
     return tuple(lines)
-
-
-def _way_words(found: FitResult) -> str:
-    way = found.way_in
-    if way is not None:
-        sign = way.name
-        through = f" through {way.through}, which must be open" if way.through else ""
-        return f"straight insertion path: from {sign}{through}"
-    far = found.travels[0]
-    assert far.free_mm is not None and far.at_mm is not None
-    return (
-        f"no straight insertion path: towards {far.name} the travel is {far.free_mm:.1f} mm, "
-        f"then {far.ours} meets {far.theirs}, from {_point(far.at_mm)}"
-    )
 
 
 def _row(

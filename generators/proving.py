@@ -57,7 +57,7 @@ def proofs(plan: PackPlan, made: Sequence[MeshedPart]) -> Proofs:
         fit = fit_in_box(outside, pack.space, pack.leads.side)
         in_space = (space_check(fit, pack.space),)
     elif pack.space is not None:
-        fit, in_space = fit_plan(plan, pack.space)
+        fit, in_space = fit_plan(plan, pack.space, measure_miss=True)
     if pack.space is not None and fit is not None:
         in_space = (*in_space, *gas_out_check(plan, pack.space, fit.pose, placed))
     return Proofs(

@@ -16,6 +16,7 @@ __all__ = ["with_fixes"]
 
 CANDIDATES = {**ELECTRICAL, **GEOMETRY}
 DEEPEST = 4  # changes that one fix may be made of, each for what the one before makes fail
+MEASURED = frozenset({"space"})  # checks whose own remedy is measured
 TOLD_MOST = 3  # changes that are named where none of them does
 
 # Why no key of the file is a fix
@@ -63,15 +64,20 @@ def _remedy(check: Check, judge: Judge, known: set[str]) -> str:
     except SpentError:
         if not tried:
             return "no fix was tried, for lack of time: mend what fails above, then make it again"
-        return f"no fix was found in the trials there is time for{_told(tried)}"
+        return f"no fix was found in the trials there is time for{_told(tried)}{_own(check)}"
     if tried:
-        return f"no fix was found{_told(tried)}"
+        return f"no fix was found{_told(tried)}{_own(check)}"
     if judge.cells_stay:
         return (
             "no fix was tried: it would move cells, and cells in an outline are then searched for "
             f"anew; {check.remedy}"
         )
     return f"no value of a key is left to try: {check.remedy}"
+
+
+def _own(check: Check) -> str:
+    """By how much a pack is too large for its space, which the check measures."""
+    return f"; {check.remedy}" if check.id in MEASURED and check.remedy else ""
 
 
 def _told(tried: Sequence[Changes]) -> str:

@@ -8,10 +8,12 @@ from dataclasses import replace
 from generators.fixes.gasket import GASKET
 from generators.fixes.steps import WIRES_MM2, Changes, down, up
 from generators.fixes.strength import STRENGTH
+from layouts import defaults
 from layouts.checks import Check
-from layouts.pack import Lattice, Pack, Side
+from layouts.pack import EnclosureStyle, Lattice, Pack, Side
 from layouts.planning.candidates import candidate_miss_mm, candidates_of
 from layouts.planning.estimate import ENVELOPE_OFF_MM
+from layouts.planning.layout_search import cells_may_go_in
 from layouts.planning.pack_plan import PackPlan
 
 __all__ = ["GEOMETRY"]
@@ -258,8 +260,34 @@ def _bed(check: Check, plan: PackPlan) -> Iterator[Changes]:
 
 
 def _space(check: Check, plan: PackPlan) -> Iterator[Changes]:
-    """Turned, on another lattice, with fewer cells: what an estimate does not rule out."""
+    """Turned, on another lattice, in walls that follow the space, with fewer cells, without an
+    enclosure: what an estimate does not rule out. In a space that is no box walls that follow it
+    are what helps most, so they come first there."""
     pack = plan.pack
+    boxed = pack.space is not None and pack.space.is_box
+    follows = list(_in_fitted(pack))
+    if not boxed:
+        yield from follows
+    if pack.enclosure.style is EnclosureStyle.TUB:
+        yield from _other_tubs(pack, follows if boxed else [])
+    if pack.enclosure.style is not EnclosureStyle.NONE:
+        yield {"enclosure.style": EnclosureStyle.NONE.value}
+
+
+def _in_fitted(pack: Pack) -> Iterator[Changes]:
+    """An enclosure that follows the space, on either lattice, where held cells find room."""
+    for lattice in (pack.lattice, *(one for one in Lattice if one is not pack.lattice)):
+        changes: dict[str, object] = {"enclosure.style": EnclosureStyle.FITTED.value}
+        if lattice is not pack.lattice:
+            changes["lattice"] = lattice.value
+        enclosure = defaults.enclosure(EnclosureStyle.FITTED)
+        one = replace(pack, enclosure=enclosure, lattice=lattice)
+        if pack.enclosure.style is not EnclosureStyle.FITTED and cells_may_go_in(one):
+            yield changes
+
+
+def _other_tubs(pack: Pack, before_fewer: list[Changes]) -> Iterator[Changes]:
+    """As the tub may be changed; ``before_fewer``: what is tried before cells are left out."""
     changed: list[tuple[Changes, Pack]] = [
         ({"leads.side": one.value}, replace(pack, leads=replace(pack.leads, side=one)))
         for one in Side
@@ -267,13 +295,15 @@ def _space(check: Check, plan: PackPlan) -> Iterator[Changes]:
     ]
     other = Lattice.HONEYCOMB if pack.lattice is Lattice.GRID else Lattice.GRID
     changed.append(({"lattice": other.value}, replace(pack, lattice=other)))
-    changed += [
-        ({"parallel": fewer}, replace(pack, parallel=fewer))
-        for fewer in range(pack.parallel - 1, 0, -1)
-    ]
-    for change, one in changed:
-        if candidate_miss_mm(one, next(candidates_of(one))) <= ENVELOPE_OFF_MM:
-            yield change
+    yield from (change for change, one in changed if _tub_may_fit(one))
+    yield from before_fewer
+    for fewer in range(pack.parallel - 1, 0, -1):
+        if _tub_may_fit(replace(pack, parallel=fewer)):
+            yield {"parallel": fewer}
+
+
+def _tub_may_fit(pack: Pack) -> bool:
+    return candidate_miss_mm(pack, next(candidates_of(pack))) <= ENVELOPE_OFF_MM
 
 
 def _stronger_neck(check: Check, plan: PackPlan) -> Iterator[Changes]:
@@ -355,6 +385,7 @@ GEOMETRY: Mapping[str, Candidates] = {
     "gas_way": _gas,
     "gas_window": _gas_window,
     "space": _space,
+    "space_overlap": _space,
     **GASKET,
     **STRENGTH,
 }

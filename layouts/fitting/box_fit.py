@@ -95,7 +95,13 @@ def space_check(fit: BoxFit, space: Space) -> Check:
     elif fit.other_side is not None:
         remedy = f"leads.side {fit.other_side.value} would fit: {wanted}"
     else:
-        remedy = f"{-fit.smallest_gap_mm:.1f} mm more in {fit.tightest_direction}: {wanted}"
+        # it stands in the middle of the plan: what is missing along a direction is on both sides
+        more = [
+            f"{size - room:.1f} mm more along {axis}"
+            for axis, size, room in zip("xyz", fit.size_mm, space.box_mm, strict=True)
+            if size > room
+        ]
+        remedy = f"{' and '.join(more)} of the space: {wanted}"
     return Check(
         id="space",
         about="enclosure, brackets and screw heads within the space; smallest gap",

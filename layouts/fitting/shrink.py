@@ -14,7 +14,7 @@ from layouts.fitting.gap import moved
 from layouts.fitting.obstacles import Obstacle
 from layouts.fitting.refine import thinned
 
-__all__ = ["Shrink", "shrinks"]
+__all__ = ["Shrink", "shrink_words", "shrinks"]
 
 FloatArray = NDArray[np.float64]
 
@@ -51,6 +51,12 @@ def shrinks(body: PackBody, obstacles: Sequence[Obstacle], pose: FloatArray) -> 
         for axis in range(3)
     ]
     return tuple(sorted(found, key=lambda one: np.inf if one.less_mm is None else one.less_mm))
+
+
+def shrink_words(found: Sequence[Shrink]) -> list[str]:
+    """One phrase of those that would do, none where none does."""
+    words = [one.words for one in found if one.less_mm is not None]
+    return [f"it would fit with {', or '.join(words)}"] if words else []
 
 
 def _less_mm(

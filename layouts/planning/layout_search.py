@@ -18,7 +18,7 @@ from layouts.errors import NoPlaceError, PlanError
 from layouts.pack import JointForm, Pack
 from layouts.planning.estimate import envelope
 
-__all__ = ["finds_room", "first_that_stands", "is_searched", "layouts_in_space"]
+__all__ = ["cells_may_go_in", "finds_room", "first_that_stands", "is_searched", "layouts_in_space"]
 
 RANKED_MOST = 40  # layouts looked at by their plan alone
 # layouts of which an enclosure is planned: usual ones, groups in columns, and either without the
@@ -50,6 +50,14 @@ def finds_room(pack: Pack) -> bool:
     Raises PlanError where nothing of the enclosure's height does."""
     usual, columns = _looked_at(pack)
     return any(_finds_room(pack, shape) for shape in (*usual, *columns))
+
+
+def cells_may_go_in(pack: Pack) -> bool:
+    """The same, False where nothing of the enclosure's height goes in, or without a space."""
+    try:
+        return pack.space is not None and finds_room(pack)
+    except PlanError:
+        return False
 
 
 def _looked_at(pack: Pack) -> tuple[list[BlockShape], list[ZigzagShape]]:

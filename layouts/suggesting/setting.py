@@ -173,6 +173,9 @@ def pack_of(
     ``space`` and ``side``: the space as seen along the cells' axis, and where the leads leave.
     """
     offer, base = setting.offers[candidate.offer], setting.base
+    enclosure = defaults.enclosure(candidate.form)
+    if candidate.form is not EnclosureStyle.TUB:  # the file says it
+        enclosure = replace(enclosure, style_is_open=False)
     return Pack(
         name=pack_name(candidate, setting),
         cell=offer.cell,
@@ -183,7 +186,7 @@ def pack_of(
         strip=defaults.strip(offer.size, candidate.lattice),
         leads=base.leads if side is None else replace(base.leads, side=side),
         bms=defaults.bms(candidate.series),
-        enclosure=defaults.enclosure(candidate.form),
+        enclosure=enclosure,
         mount=base.mount,
         printer=base.printer,
         space=space,

@@ -125,6 +125,16 @@ FAILING: dict[str, tuple[str, Sections]] = {
         },
     ),
     "a space for one cell": ("space", {"space": {"box_mm": [80, 80, 80]}}),
+    "a tub in an L-shaped space": (
+        "space",
+        {
+            "series": 5, "parallel": 4,
+            "space": {
+                "outline_mm": [[0, 0], [230, 0], [230, 150], [150, 150], [150, 240], [0, 240]],
+                "height_mm": 95,
+            },
+        },
+    ),
     "no support pins": ("web_spans", {"holder": {"support_pins": False}}),
     "thin webs": ("web_mm", {"holder": {"web_mm": 0.8}, "printer": {"nozzle_mm": 0.6,
         "layer_mm": 0.3}}),

@@ -50,4 +50,14 @@ def test_too_high_says_by_how_much() -> None:
     space = box_space((200, 200, 33))
     check = space_check(fit_in_box(corners(100, 60, 40), space, Side.PLUS_X), space)
     assert not check.holds
-    assert "7.0 mm more in +z" in check.remedy
+    assert "7.0 mm more along z of the space" in check.remedy
+
+
+def test_too_large_says_by_how_much_along_each_direction() -> None:
+    """Too long by 5 and too wide by 12 mm: both are told, the height that fits is not."""
+    space = box_space((95, 48, 60))
+    check = space_check(fit_in_box(corners(100, 60, 40), space, Side.PLUS_X), space)
+    assert check.remedy == (
+        "5.0 mm more along x and 12.0 mm more along y of the space: the pack is 100.0 x 60.0 x "
+        "40.0 mm as placed"
+    )
