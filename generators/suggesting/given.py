@@ -50,6 +50,10 @@ class Where:
             return (f"space: {json.dumps(path, ensure_ascii=False)}",)
         box = ", ".join(f"{side:.10g}" for side in seen_along(self.space, way.axis).box_mm)
         lines = ["space:", f"  box_mm: [{box}]"]
+        if self.space.open_sides is not None:
+            seen = SEEN[way.axis].split(", ")
+            sides = [one[0] + "xyz"[seen.index(one[1])] for one in self.space.open_sides]
+            lines.append(f"  open_sides: {json.dumps(sides)}")
         if way.axis is not Axis.Z:
             lines.insert(
                 1,

@@ -63,14 +63,16 @@ def test_a_pack_files_box_can_be_asked_about(tmp_path: Path) -> None:
     file = tmp_path / "mine.yaml"
     file.write_text(
         "name: a\ncell: {format: '18650'}\nseries: 2\nparallel: 1\n"
-        "space: {box_mm: [200, 150, 100]}\n",
+        "space: {box_mm: [200, 150, 100], open_sides: ['-z', '+x']}\n",
         encoding="utf-8",
     )
     where = given_file(file)
     assert where.space.box_mm == (200.0, 150.0, 100.0)
     lines = where.lines_for(Way(axis=Axis.X, side=Side.PLUS_X), tmp_path)
     assert lines[0] == "space:"
-    assert lines[-1] == "  box_mm: [150, 100, 200]"
+    assert lines[-2] == "  box_mm: [150, 100, 200]"
+    # the space's x is seen along the cells, its z across them
+    assert lines[-1] == '  open_sides: ["-y", "+z"]'
     assert "seen along its x" in lines[1]
 
 
