@@ -9,9 +9,8 @@ from pathlib import Path
 import numpy as np
 
 from generators.exports.assembly import write_assembly
-from generators.exports.bill import BillRow, bill_rows, printed_row, write_bill
+from generators.exports.bill import BillRow, write_bill
 from generators.exports.bill_of_printing import each_words, printing_rows
-from generators.exports.bought import electrical_rows, insulation_rows
 from generators.exports.step import (
     StepKind,
     StepPlace,
@@ -19,6 +18,7 @@ from generators.exports.step import (
     mute_kernel,
     write_part_step,
 )
+from generators.exports.whole_bill import PrintedCount, whole_bill
 from generators.made_part import MadePart
 from layouts.planning.pack_plan import PackPlan
 from layouts.printing.totals import PackPrint
@@ -42,7 +42,19 @@ def write_bill_of(
     folder: Path, plan: PackPlan, made: Sequence[MadePart], printing: PackPrint
 ) -> tuple[BillRow, ...]:
     """Write the bill into ``folder``; returns its rows."""
-    rows = _bill(plan, made, printing)
+    rows = whole_bill(
+        plan,
+        [
+            PrintedCount(
+                name=one.name,
+                count=len(one.part.placed),
+                volume_mm3=one.solid_mm3,
+                told=each_words(row),
+            )
+            for one, row in zip(made, printing.parts, strict=True)
+        ],
+        printing_rows(plan.pack, printing),
+    )
     write_bill(folder / "bill.csv", rows)
     return rows
 
@@ -99,30 +111,3 @@ def _write_assembly(
         can = cylinder_solid(diameter_mm=cell.diameter_mm, length_mm=cell.length_mm)
         write_part_step(files["cell"], "cell", StepKind(solid=can, colour=CELL_COLOUR))
         write_assembly(folder / "assembly.step", files, places, plan.pack.name)
-
-
-def _bill(plan: PackPlan, made: Sequence[MadePart], printing: PackPrint) -> tuple[BillRow, ...]:
-    pack = plan.pack
-    printed = [
-        printed_row(
-            one.name,
-            count=len(one.part.placed),
-            volume_mm3=one.solid_mm3,
-            material=pack.printer.material,
-            note=f"{each_words(row)}; parts/{one.name}.3mf",
-        )
-        for one, row in zip(made, printing.parts, strict=True)
-    ]
-    enclosing = plan.enclosure.bill if plan.enclosure_set else ()
-    return bill_rows(
-        pack,
-        plan.cell_layout,
-        plan.interconnect,
-        screw_uses=plan.screw_uses,
-        printed=[*printed, *printing_rows(pack, printing)],
-        others=[
-            *insulation_rows(plan),
-            *electrical_rows(plan),
-            *(BillRow(item=item.item, size="", count=float(item.count)) for item in enclosing),
-        ],
-    )

@@ -20,11 +20,13 @@ if TYPE_CHECKING:
     from generators.made_part import MeshedPart
     from generators.print_work import PrintJob
     from generators.proven import Proofs
+    from generators.shaded.painted import Painted
     from layouts.planning.pack_plan import PackPlan
     from layouts.printing.totals import PackPrint
 
 __all__ = [
-    "Draughtsman", "Makers", "MeshWorker", "PrintPlanner", "TemplateMaker", "started_makers",
+    "Draughtsman", "Makers", "MeshWorker", "Painter", "PrintPlanner", "TemplateMaker",
+    "started_makers",
 ]  # fmt: skip
 
 
@@ -42,6 +44,22 @@ class Draughtsman(SecondProcess):
         """Wait for the pictures. Raises RuntimeError with what the process said when it fails."""
         pictures: Pictures = self._result()
         return pictures
+
+
+class Painter(SecondProcess):
+    """A second process that paints the shaded pictures while the run goes on."""
+
+    def __init__(self) -> None:
+        super().__init__("generators.shaded.painting", "painting the pictures")
+
+    def start(self, plan: PackPlan, meshed: Sequence[MeshedPart]) -> None:
+        """Hand over the plan and the parts' meshes."""
+        self._start((plan, tuple(meshed)))
+
+    def result(self) -> Painted:
+        """Wait for the pictures. Raises RuntimeError with what the process said when it fails."""
+        painted: Painted = self._result()
+        return painted
 
 
 class TemplateMaker(SecondProcess):
@@ -101,6 +119,7 @@ class Makers:
     """Each takes one job."""
 
     draughtsman: Draughtsman
+    painter: Painter
     templates: TemplateMaker
     meshes: MeshWorker
     printing: PrintPlanner
@@ -114,5 +133,12 @@ def started_makers() -> Iterator[Makers]:
         TemplateMaker() as templates,
         Draughtsman() as draughtsman,
         PrintPlanner() as printing,
+        Painter() as painter,
     ):
-        yield Makers(draughtsman=draughtsman, templates=templates, meshes=meshes, printing=printing)
+        yield Makers(
+            draughtsman=draughtsman,
+            painter=painter,
+            templates=templates,
+            meshes=meshes,
+            printing=printing,
+        )

@@ -15,7 +15,7 @@ from generators.drawings.placing import placing_plan
 from generators.drawings.plan import face_plan
 from generators.drawings.pocket import pocket_section
 from generators.drawings.shorts import short_pictures
-from generators.exports.bill import HEADING, BillRow
+from generators.exports.bill import BillRow, numbered_rows
 from generators.made_part import MadePart, MeshedPart
 from generators.packfile.faults import Caution
 from generators.proven import Proofs
@@ -25,7 +25,9 @@ from generators.report.electrical import electrical_facts, electrical_tables
 from generators.report.order import after_building, order_of_work
 from generators.report.page import Figure, PartRow, Report, report_html
 from generators.report.printing import printing_tables
+from generators.report.shaded import shaded_figures
 from generators.report.welding import balance_lead_table, weld_figures
+from generators.shaded.painted import Painted
 from generators.version import VERSION
 from generators.welding import WeldSheets
 from layouts.checks import Check
@@ -125,6 +127,7 @@ def write_pages(
     bill: Sequence[BillRow],
     proven: Proofs,
     pictures: Pictures,
+    painted: Painted,
     weld: WeldSheets,
     printing: PackPrint,
 ) -> None:
@@ -147,6 +150,7 @@ def write_pages(
         bill=bill,
         proven=proven,
         pictures=pictures,
+        painted=painted,
         weld=weld,
         named=named,
         near=near,
@@ -210,6 +214,7 @@ def _report(
     bill: Sequence[BillRow],
     proven: Proofs,
     pictures: Pictures,
+    painted: Painted,
     weld: WeldSheets,
     named: Mapping[str, str],
     near: Mapping[str, str],
@@ -239,7 +244,8 @@ def _report(
             caption=_exploded_caption(plan),
         ),
         parts=tuple(_part_row(plan, one, pictures, pictured.get(one.name)) for one in made),
-        bill=(HEADING, *(_bill_cells(row) for row in bill)),
+        bill=numbered_rows(bill),
+        shaded=shaded_figures(painted, plan.pack.name),
         electrical=electrical_tables(plan.pack, plan.electrical),
         welding=weld_figures(plan, weld, large=_large(plan)),
         balance_leads=balance_lead_table(plan),
@@ -391,7 +397,3 @@ def _part_row(plan: PackPlan, one: MadePart, pictures: Pictures, others: int | N
             Figure(svg=pictures.below[one.name], caption=f"as printed, from below{more}"),
         ),
     )
-
-
-def _bill_cells(row: BillRow) -> tuple[str, ...]:
-    return (row.item, row.size, f"{row.count:g}", row.unit, row.note)

@@ -14,13 +14,15 @@ from generators.fixes.judging import Changed
 from generators.fixes.refusals import with_tried_remedy
 from generators.form_choice import plan_with_form
 from generators.made_part import LIBRARIES, MadePart, MeshedPart, meshed_part
-from generators.makers import Makers, started_makers
+from generators.makers import Makers, Painter, started_makers
 from generators.packfile.faults import Caution
 from generators.pages import picture_job, write_pages
 from generators.print_work import PrintJob
 from generators.proofs.alone import alone_checks
 from generators.report.printing import printing_line
 from generators.result import MARK, write_result
+from generators.shaded.compile_state import COMPILING, is_compiled
+from generators.shaded.painted import Painted, write_painted
 from generators.welding import template_job, weld_sheets
 from layouts.brackets.scripted import ScriptedBracket
 from layouts.checks import Check
@@ -101,13 +103,11 @@ def _write_all(
     (folder / "parts").mkdir()
     makers.meshes.start(plan, meshed, folder)
     makers.draughtsman.start(picture_job(plan, meshed))
+    makers.painter.start(plan, meshed)
     makers.printing.start(print_job(folder, plan, meshed))
     made, bill, printing = _made_and_written(folder, plan, meshed, report_progress, makers)
     mass = mass_of(plan.pack, plan.interconnect, [m.solid_mm3 * len(m.part.placed) for m in made])
-    (folder / "pack.yaml").write_text(source_text, encoding="utf-8")
-    given = pack.mount.given
-    if isinstance(given, ScriptedBracket):
-        (folder / given.name).write_text(given.source, encoding="utf-8")
+    _write_source(folder, pack, source_text)
     report_progress("proving", 0.65)
     mass_kg = mass.total_g / 1000.0
     planned = plan_checks(plan, mass_kg=mass_kg)
@@ -120,6 +120,7 @@ def _write_all(
     )
     if changed is not None:
         checks = with_fixes(checks, plan, mass_kg=mass_kg, changed=changed)
+    painted = _painted(folder, makers.painter, bill, report_progress)
     report_progress("drawing and reporting", 0.85)
     write_pages(
         folder,
@@ -131,6 +132,7 @@ def _write_all(
         bill=bill,
         proven=proven,
         pictures=makers.draughtsman.result(),
+        painted=painted,
         weld=weld,
         printing=printing,
     )
@@ -138,6 +140,14 @@ def _write_all(
     write_result(folder, plan, made, mass=mass, checks=checks, proven=proven, printing=printing)
     report_progress("done", 1.0)
     return tuple(check for check in checks if not check.holds), printing_line(printing)
+
+
+def _write_source(folder: Path, pack: Pack, source_text: str) -> None:
+    """The pack file, and its bracket's script."""
+    (folder / "pack.yaml").write_text(source_text, encoding="utf-8")
+    given = pack.mount.given
+    if isinstance(given, ScriptedBracket):
+        (folder / given.name).write_text(given.source, encoding="utf-8")
 
 
 def print_job(folder: Path, plan: PackPlan, meshed: Sequence[MeshedPart]) -> PrintJob:
@@ -149,6 +159,18 @@ def print_job(folder: Path, plan: PackPlan, meshed: Sequence[MeshedPart]) -> Pri
         solid_mm=solid_plates_mm(plan),
         folder=folder,
     )
+
+
+def _painted(
+    folder: Path, painter: Painter, bill: Sequence[BillRow], report_progress: Progress
+) -> Painted:
+    """The shaded pictures, written; the first run has to wait for their code."""
+    if not is_compiled():
+        report_progress(COMPILING, 0.8)
+    painted = painter.result()
+    painted.refuse_other_rows([(row.item, row.size) for row in bill])
+    write_painted(folder / "pictures", painted)
+    return painted
 
 
 def _made_and_written(

@@ -14,6 +14,7 @@ from generators.made_part import MeshedPart
 from generators.mesh_work import work_on_meshes
 from generators.packfile.resolve import parse_pack
 from generators.proven import Proofs
+from generators.shaded.painted import Painted
 from layouts.checks import Check
 from layouts.planning.pack_plan import PackPlan
 
@@ -73,6 +74,22 @@ class _NoDraughtsman:
         return Pictures(above=drawn, below=dict(drawn), exploded=svg)
 
 
+class _NoPainter:
+    """Paints nothing."""
+
+    def __enter__(self) -> _NoPainter:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        pass
+
+    def start(self, plan: PackPlan, meshed: Sequence[MeshedPart]) -> None:
+        pass
+
+    def result(self) -> Painted:
+        return Painted(pictures={}, names={}, undrawn={}, undrawn_names={})
+
+
 class _MeshesHere:
     """Works in this process: what a second one would load is there already."""
 
@@ -95,4 +112,5 @@ def without_pictures(patch: pytest.MonkeyPatch) -> None:
     The parts are proven in this process.
     """
     patch.setattr(makers, "Draughtsman", _NoDraughtsman)
+    patch.setattr(makers, "Painter", _NoPainter)
     patch.setattr(makers, "MeshWorker", _MeshesHere)

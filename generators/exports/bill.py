@@ -58,6 +58,17 @@ def write_bill(path: Path, rows: Sequence[BillRow]) -> None:
     path.write_bytes(text.getvalue().encode("utf-8"))
 
 
+def numbered_rows(rows: Sequence[BillRow]) -> tuple[tuple[str, ...], ...]:
+    """Heading and rows as text, each with its number, from 1."""
+    return (
+        ("no.", *HEADING),
+        *(
+            (str(k), row.item, row.size, _number(row.count), row.unit, row.note)
+            for k, row in enumerate(rows, start=1)
+        ),
+    )
+
+
 def bill_rows(
     pack: Pack,
     cell_layout: CellLayout,

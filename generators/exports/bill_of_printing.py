@@ -6,7 +6,9 @@ from generators.exports.bill import BillRow
 from layouts.pack import Pack
 from layouts.printing.totals import PackPrint, PartPrint
 
-__all__ = ["each_words", "printing_rows"]
+__all__ = ["each_words", "printing_rows", "printing_rows_ahead"]
+
+FILAMENT, TIME = "filament", "time on the printer"
 
 
 def each_words(row: PartPrint) -> str:
@@ -22,8 +24,8 @@ def printing_rows(pack: Pack, printing: PackPrint) -> tuple[BillRow, ...]:
     metres = sum(row.count * row.effort.filament_m for row in printing.parts)
     return (
         BillRow(
-            item="filament",
-            size=f"{printer.material}, {printer.filament.diameter_mm:g} mm",
+            item=FILAMENT,
+            size=_filament_size(pack),
             count=round(total.filament_g),
             unit="g",
             note=f"about {metres:.0f} m, printed as set in the report; "
@@ -31,7 +33,7 @@ def printing_rows(pack: Pack, printing: PackPrint) -> tuple[BillRow, ...]:
             f"{printer.filament.price_per_kg:g} a kg",
         ),
         BillRow(
-            item="time on the printer",
+            item=TIME,
             size="",
             count=round(total.hours, 1),
             unit="h",
@@ -39,3 +41,15 @@ def printing_rows(pack: Pack, printing: PackPrint) -> tuple[BillRow, ...]:
             f"{printer.tariff_per_kwh:g} each",
         ),
     )
+
+
+def printing_rows_ahead(pack: Pack) -> tuple[BillRow, ...]:
+    """The same rows before hours and grams are known: items and sizes alone."""
+    return (
+        BillRow(item=FILAMENT, size=_filament_size(pack), count=0, unit="g"),
+        BillRow(item=TIME, size="", count=0, unit="h"),
+    )
+
+
+def _filament_size(pack: Pack) -> str:
+    return f"{pack.printer.material}, {pack.printer.filament.diameter_mm:g} mm"

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from html import escape
 from importlib.resources import files
 
+from generators.report.shaded import ShadedFigures, shaded_html
 from layouts.checks import Check
 
 __all__ = ["Figure", "PartRow", "Report", "Stage", "Table", "report_html"]
@@ -69,7 +70,8 @@ class Report:
     ``steps``: the build sheet in order. ``welding``: weld plans and the order of the balance leads,
     ``balance_leads`` their voltages; ``cutting``: lists of strips and plates, ``nested``: plates on
     their stock. ``shorts``: where bare metal comes too near, nothing where all holds. ``placing``:
-    cells placed in the space's outline. ``printing``: hours, filament and cost."""
+    cells placed in the space's outline. ``printing``: hours, filament and cost.
+    ``shaded``: the pack as it looks, None: not drawn."""
 
     name: str
     tool: str
@@ -93,6 +95,7 @@ class Report:
     shorts: tuple[Figure, ...] = ()
     placing: Figure | None = None
     printing: tuple[Table, ...] = ()
+    shaded: ShadedFigures | None = None
 
 
 def report_html(report: Report) -> str:
@@ -102,6 +105,7 @@ def report_html(report: Report) -> str:
         f"<h1>{escape(report.name)}</h1>",
         f'<p class="lead">{escape(report.lead)}</p>',
         _verdict(report),
+        shaded_html(report.shaded.cutaway) if report.shaded else "",
         _facts(report.facts),
         _section("Hours, filament and cost of the print", [*map(_titled, report.printing)]),
         _section("Cautions", [_caution(text) for text in report.cautions]),
@@ -116,10 +120,7 @@ def report_html(report: Report) -> str:
                 '<div class="pair">' + "".join(map(_figure, report.plans)) + "</div>",
             ],
         ),
-        _section(
-            "Assembly",
-            [_figure(report.exploded), *([_figure(report.section)] if report.section else [])],
-        ),
+        _section("Assembly", _assembly(report)),
         _section("Currents, fuse, wire, heat", [*map(_titled, report.electrical)]),
         _section(
             "Weld plans and balance leads",
@@ -150,9 +151,19 @@ def report_html(report: Report) -> str:
     ]
     return (
         '<!doctype html><html lang="en"><head><meta charset="utf-8"><meta name="viewport" '
-        f'content="width=device-width, initial-scale=1"><title>{escape(report.name)}: design '
+        'content="width=device-width, initial-scale=1"><meta name="color-scheme" '
+        f'content="light dark"><title>{escape(report.name)}: design '
         f"checks</title><style>{css}</style></head><body>{''.join(body)}</body></html>\n"
     )
+
+
+def _assembly(report: Report) -> list[str]:
+    """The pack pulled apart, as it looks and in lines, then the section through a pocket."""
+    return [
+        *([shaded_html(report.shaded.exploded)] if report.shaded else []),
+        _figure(report.exploded),
+        *([_figure(report.section)] if report.section else []),
+    ]
 
 
 def _section(title: str, parts: Sequence[str]) -> str:

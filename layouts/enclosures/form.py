@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from layouts.brackets.kind import MountingPad
@@ -25,7 +26,7 @@ from layouts.strips.joining import Interconnect
 
 __all__ = [
     "OUTSIDE", "BillItem", "Compartment", "Enclosure", "EnclosureForm", "GasLink", "RimEdge",
-    "Seal", "gas_site",
+    "Seal", "StandingBody", "gas_site",
 ]  # fmt: skip
 
 OUTSIDE = "outside"  # the place where a vent path ends
@@ -37,6 +38,18 @@ class BillItem:
 
     item: str
     count: int
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class StandingBody:
+    """A bought body with a place of its own, board, screws and glands not counted: a prism.
+
+    ``item``: of the bill, as its row begins."""
+
+    item: str
+    plan: shapely.Polygon
+    z0_mm: float
+    z1_mm: float
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -149,6 +162,11 @@ class Enclosure(Protocol):
     @property
     def compartments(self) -> tuple[Compartment, ...]:
         """Its rooms beside the held cells; none where it tells none of its own."""
+        ...
+
+    @property
+    def standing(self) -> tuple[StandingBody, ...]:
+        """Bought bodies that it has a place for, board, screws and glands not counted."""
         ...
 
     @property

@@ -51,7 +51,8 @@ def result(folder: Path) -> dict[str, Any]:
 
 
 def test_every_file_of_a_run_is_there(folder: Path, result: dict[str, Any]) -> None:
-    """Report, assembly, plates, bill, drawings, templates, three files a part; none is empty."""
+    """Report, assembly, plates, bill, drawings, pictures, templates, three files a part; none is
+    empty."""
     names = set(bytes_of(folder))
     kinds = ("step", "stl", "3mf")
     parts = {f"parts/{part['name']}.{kind}" for part in result["parts"] for kind in kinds}
@@ -66,7 +67,8 @@ def test_every_file_of_a_run_is_there(folder: Path, result: dict[str, Any]) -> N
     }  # fmt: skip
     beds = {plate["file"] for plate in result["printing"]["plates"]}
     assert beds == {f"plates/plate-{k + 1}.3mf" for k in range(len(beds))} != set()
-    assert names == top | parts | drawings | templates | beds
+    pictures = {"pictures/cutaway.png", "pictures/exploded.png"}
+    assert names == top | parts | drawings | pictures | templates | beds
     assert all(path.stat().st_size for path in folder.rglob("*") if path.is_file())
     assert folder.stat().st_mode & 0o777 == 0o755
 

@@ -44,6 +44,7 @@ GENERATORS = """
     drawings
     electrical_rows printing_row result
     exports
+    shaded
     welding fit_words fitting proving fixes form_choice
     report
     files pages mesh_work print_work makers run

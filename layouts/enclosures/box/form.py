@@ -20,7 +20,14 @@ from layouts.enclosures.box.pads import pad_wall
 from layouts.enclosures.box.screws import box_screws, lid_screws
 from layouts.enclosures.box.sizes import EnclosureDesign
 from layouts.enclosures.box.tub import tub_parts
-from layouts.enclosures.form import BillItem, Compartment, GasLink, RimEdge, Seal
+from layouts.enclosures.form import (
+    BillItem,
+    Compartment,
+    GasLink,
+    RimEdge,
+    Seal,
+    StandingBody,
+)
 from layouts.enclosures.pad_walls import PadWall
 from layouts.holders.fastening import CellBlock
 from layouts.pack import Face, Pack
@@ -100,6 +107,11 @@ class BoxEnclosure:
     @property
     def compartments(self) -> tuple[Compartment, ...]:
         """None of its own: the board stands beside the cells."""
+        return ()
+
+    @property
+    def standing(self) -> tuple[StandingBody, ...]:
+        """None: the fuse lies in its lead."""
         return ()
 
     @property

@@ -25,8 +25,16 @@ from layouts.enclosures.fitted.sides import OUTWARD
 from layouts.enclosures.fitted.sizes import FittedSizes
 from layouts.enclosures.fitted.splice_checks import splice_checks
 from layouts.enclosures.fitted.splice_work import nut_discs, splice_screws, splice_steps
+from layouts.enclosures.fitted.standing import standing_bodies
 from layouts.enclosures.fitted.stands import cells_find_room
-from layouts.enclosures.form import BillItem, Compartment, GasLink, RimEdge, Seal
+from layouts.enclosures.form import (
+    BillItem,
+    Compartment,
+    GasLink,
+    RimEdge,
+    Seal,
+    StandingBody,
+)
 from layouts.enclosures.pad_walls import PadWall
 from layouts.enclosures.printed import LEVEL_DIGITS
 from layouts.holders.fastening import CellBlock
@@ -143,6 +151,11 @@ class FittedEnclosure:
             for room in self.sizes.shell.rooms
             if room.kind not in (RoomKind.TAILS, RoomKind.BARS)
         )
+
+    @property
+    def standing(self) -> tuple[StandingBody, ...]:
+        """The fuse in its seat, and the silicone of a clamp."""
+        return standing_bodies(self.sizes)
 
     @property
     def gas_side(self) -> Side | None:

@@ -51,12 +51,12 @@ def test_verdict_is_seen_without_scrolling(page: Any) -> None:
 
 
 def test_every_picture_has_a_size(page: Any) -> None:
-    """Plans, weld plans, wires in order, cut, exploded view, plates on their stock, two views
-    of each part: none empty."""
+    """Both shaded pictures, plans, weld plans, wires in order, cut, exploded view, plates on their
+    stock, two views of each part: none empty."""
     boxes = [svg.bounding_box() for svg in page.locator("figure svg").all()]
     parts = page.locator("section:has(h2:text('Printed parts')) tbody tr").count()
     assert parts >= 5
-    assert len(boxes) == 8 + 2 * parts
+    assert len(boxes) == 10 + 2 * parts
     assert all(box and box["width"] > 40 and box["height"] > 20 for box in boxes)
 
 
