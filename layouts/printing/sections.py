@@ -53,7 +53,9 @@ def layer_stack(part: Part, layer_mm: float) -> LayerStack:
         if key not in numbers:
             numbers[key] = len(sections)
             cuts = [one.section(z) for one, k in zip(shapes, key, strict=True) if k]
-            sections.append(shapely.union_all(cuts) if len(cuts) > 1 else cuts[0])
+            # loose bodies lie apart from the part: nothing to unite
+            pieces = [piece for cut in cuts for piece in shapely.get_parts(cut)]
+            sections.append(shapely.MultiPolygon([one for one in pieces if not one.is_empty]))
     return LayerStack(
         layer_mm=layer_mm, sections=tuple(sections), of=tuple(numbers[key] for key in keys)
     )
@@ -112,13 +114,15 @@ class _DrawnSections:
             holes = [ring for ring, area in zip(rings, areas, strict=True) if area <= 0]
             shape = _nested_rings(outer, holes)
         for side in (1, -1):
-            discs = shapely.union_all(
-                [_disc(self._body, one, z_mm) for one in cones if one.side == side]
-            )
-            if not discs.is_empty:
-                shape = shape.union(discs) if side > 0 else shape.difference(discs)
-        gone = [_bore_section(bore, z_mm) for bore in self._bores]
-        return shape.difference(shapely.union_all(gone)) if gone else shape
+            discs = [_disc(self._body, one, z_mm) for one in cones if one.side == side]
+            if discs:
+                united = shapely.union_all(discs)
+                shape = shape.union(united) if side > 0 else shape.difference(united)
+        for bore in self._bores:
+            low, high = _bore_span_mm(bore)
+            if low < z_mm < high:
+                shape = shape.difference(_bore_section(bore, z_mm))
+        return shape
 
     def _cut(self, z_mm: float) -> NDArray[np.bool_]:
         """Walls at one height; where some end and others begin, those that begin."""

@@ -135,6 +135,7 @@ def test_a_round_bed_takes_what_its_square_does_not() -> None:
     assert ROUND.buffer(-EDGE_MM).covers(put(laid[0], shapely.box(0, 0, 280, 40)))
 
 
+@pytest.mark.slow
 def test_two_hundred_parts_are_laid_in_seconds() -> None:
     """Wanted: below 10 s, here of the processor's time."""
     random = np.random.default_rng(1)
