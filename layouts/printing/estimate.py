@@ -15,15 +15,17 @@ from layouts.printing.seconds import closed_lines_s, fill_s, run_s
 __all__ = ["PrintEffort", "cost_of", "effort_of"]
 
 # Sparse lines are waves: a nozzle goes along them at no more than so many times the jerk at 25 %
-# infill and 1500 mm/s2, by the root of the share faster where the waves are longer, and by the
-# fourth root of the acceleration; fitted on sliced parts
+# infill and 1500 mm/s2, faster where the waves are longer or the acceleration is greater; fitted on
+# sliced parts of 15, 25 and 50 %
 WAVY_OF_JERK, WAVY_SHARE, WAVY_MM_S2 = 3.5, 0.25, 1500.0
+WAVY_BY_SHARE, WAVY_BY_ACCELERATION = 0.4, 0.25  # powers
 # length of sparse lines: so much of share x area / distance, and so much of the rim, along which
 # their ends are joined; fitted on seven sliced parts
 SPARSE_OF_AREA, SPARSE_OF_RIM = 0.93, 0.35
 # moves without printing: so many to a closed line and to an island, fitted on sliced parts; each
 # as long as this share of a section's size, with this long a pull of the filament
 MOVES_A_LINE, MOVES_AN_ISLAND, MOVE_SHARE, MOVE_PULL_S = 1.6, 1.7, 0.35, 0.06
+MOST_INNER = 2  # inner lines that take a move: further ones follow the one beside them
 LAYER_CHANGE_S = 0.3
 LEAST_LAYER_S = 5.0  # a layer cools for so long before the next; common practice, no source
 LEAST_SPEED_MM_S = 10.0  # but no line is printed slower for it; common practice, no source
@@ -117,8 +119,8 @@ class _LayerEffort:
 
         seconds = 0.0
         if (sparse_mm := self._sparse_mm(fill)) > 0.0:
-            waves = WAVY_OF_JERK * math.sqrt(WAVY_SHARE / settings.infill_share)
-            waves *= (printer.acceleration_mm_s2 / WAVY_MM_S2) ** 0.25
+            waves = WAVY_OF_JERK * (WAVY_SHARE / settings.infill_share) ** WAVY_BY_SHARE
+            waves *= (printer.acceleration_mm_s2 / WAVY_MM_S2) ** WAVY_BY_ACCELERATION
             seconds = sparse_mm / min(speeds.sparse, waves * printer.jerk_mm_s, most_mm_s)
         if fill.solid_mm2 > 0.0:
             top, hang = fill.top_mm2 / fill.solid_mm2, fill.hanging_mm2 / fill.solid_mm2
@@ -130,7 +132,8 @@ class _LayerEffort:
     def _moves_s(self, wall: WallLines, fill: FillAreas) -> float:
         """Moves from line to line, and to the next layer."""
         outer = len(wall.outer.begins)
-        lines = outer + (self._settings.wall_lines - 1) * max(len(wall.second.begins), 1)
+        inner = min(self._settings.wall_lines - 1, MOST_INNER)
+        lines = outer + inner * max(len(wall.second.begins), 1)
         islands = max(outer, 1) if fill.solid_mm2 > LEAST_SOLID_MM2 else 0
         way = run_s(
             MOVE_SHARE * wall.across_mm,
