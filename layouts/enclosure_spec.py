@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import Enum
 
 __all__ = ["EnclosureSpec", "EnclosureStyle", "GasketSpec", "Surroundings"]
@@ -51,8 +51,10 @@ class EnclosureSpec:
 
     ``gasket``: None for the open form. ``drains``: holes through the floor for water, None: where
     there is no gasket.
+
     ``style_is_open``: the file says none, and that of the space may be another. ``instead_of``: why
-    it is not the one that was tried first; empty where it is."""
+    it is not the one that was tried first; empty where it is. Packs that differ in these alone are
+    equal."""
 
     style: EnclosureStyle
     wall_mm: float
@@ -67,8 +69,8 @@ class EnclosureSpec:
     by_load: tuple[str, ...] = ()
     gasket: GasketSpec | None = None
     drains: bool | None = None
-    style_is_open: bool = True
-    instead_of: str = ""
+    style_is_open: bool = field(default=True, compare=False)
+    instead_of: str = field(default="", compare=False)
 
     @property
     def has_drains(self) -> bool:
