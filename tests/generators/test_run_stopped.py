@@ -17,7 +17,7 @@ from typing import Any
 import pytest
 import shapely
 
-from generators import atomic_folder, cli, files, making, run
+from generators import atomic_folder, cli, files, form_choice, making, run
 from generators.outfolder import OutputFolderError
 from layouts.errors import PlanError
 from layouts.planning import steps
@@ -28,7 +28,7 @@ ROOT = Path(__file__).parents[2]
 TINY = odd_pack(1, 1, lattice="grid", format="18650")
 BARE = TINY + "enclosure: {style: none}\n"  # two holders are made, which takes half the time
 STAGES = {
-    "plan_pack": run, "meshed_part": run, "with_solid": making, "write_files": files,
+    "plan_pack": form_choice, "meshed_part": run, "with_solid": making, "write_files": files,
     "plan_checks": run, "write_pages": run, "write_result": run,
 }  # fmt: skip
 ENDS = {
@@ -273,7 +273,7 @@ def test_a_fault_of_our_own_stays_one(
     def plan_pack(pack: object, *, effort: object) -> None:
         raise ValueError("one disc lies in another")
 
-    monkeypatch.setattr(run, "plan_pack", plan_pack)
+    monkeypatch.setattr(form_choice, "plan_pack", plan_pack)
     assert _status(TINY, tmp_path) == 3
     assert "internal fault: ValueError: one disc lies in another" in capsys.readouterr().err
     assert [path.name for path in (tmp_path / "out").iterdir()] == ["odd-pack.log"]
