@@ -11,13 +11,25 @@ from layouts.pack import Pack, Side
 from layouts.parts.part import Part
 from layouts.parts.screw import PlacedScrew
 
-__all__ = ["PAD_SCREWS", "Bracket", "BracketKind", "Hold", "MountingPad", "Plate", "Stack"]
+__all__ = [
+    "PAD_SCREWS",
+    "PAD_SIZES",
+    "Bracket",
+    "BracketKind",
+    "Hold",
+    "MountingPad",
+    "Plate",
+    "Stack",
+]
 
 # thickness [mm] -> layers of card, and how thick these are together [mm]
 Stack = Callable[[float], tuple[int, float]]
 Pair = tuple[float, float]
 
 PAD_SCREWS = ("M4", "M5")  # of mounting pads, the smallest that holds; common practice, no source
+# Screws, height of a pad and of its holes: the first that hold. A higher pad's screws stand
+# farther from its edges, over which the bracket turns; common practice, no source
+PAD_SIZES = (("M4", 26.0, 14.0), ("M5", 26.0, 14.0), ("M5", 38.0, 21.0))
 
 # of a wall that faces this way, in the plan
 _NORMALS: Mapping[Side, Pair] = {

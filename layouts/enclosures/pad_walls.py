@@ -11,7 +11,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from layouts.brackets.inserts import insert_pull
-from layouts.brackets.kind import PAD_SCREWS, Hold, MountingPad
+from layouts.brackets.kind import PAD_SIZES, Hold, MountingPad
 from layouts.brackets.loads import BracketLoad, bracket_loads, guessed_mass_kg
 from layouts.brackets.registry import kind_of
 from layouts.brackets.strength import ACROSS_SOURCE, across_limit_mpa
@@ -19,41 +19,33 @@ from layouts.checks import Check
 from layouts.pack import Pack
 
 __all__ = [
+    "BLOCK_UNDER_MM",
     "PadWall",
-    "WallSection",
     "bare_modulus_mm3",
     "block_modulus_mm3",
+    "pad_wall",
     "pads_for_load",
     "wall_bending",
     "wall_moment_n_mm",
 ]
 
 # All of these are common practice, no source
+BLOCK_UNDER_MM = 2.0  # a block ends so far under the rim: no rain stands at the lid's joint
 BLOCK_STEP_MM = 2.0  # of widths of blocks
 LEAST_BLOCK_MM = 24.0  # narrower ones bear more than the formula says at their edges
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class WallSection:
-    """A level section of the wall at a pad.
-
-    ``moment_ratio``: of the pad's moment that reaches it; ``modulus_mm3``: its section modulus,
-    about a line along the wall."""
-
-    name: str
-    moment_ratio: float
-    modulus_mm3: float
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
 class PadWall:
     """The wall at one pad: its thickness, ``out_mm`` from its middle plane to the pad's face, and
-    the sections that may break."""
+    the level section just above the pad: its name, and its section modulus about a line along the
+    wall."""
 
     pad: MountingPad
     wall_mm: float
     out_mm: float
-    sections: tuple[WallSection, ...]
+    section: str
+    modulus_mm3: float
 
 
 def bare_modulus_mm3(wall_mm: float, pad_wide_mm: float, pad_high_mm: float) -> float:
@@ -78,6 +70,19 @@ def block_modulus_mm3(wall_mm: float, block_mm: float, deep_mm: float, beside_mm
     return second / max(middle, wall_mm + deep_mm - middle)
 
 
+def pad_wall(pad: MountingPad, *, wall_mm: float, pad_mm: float, out_mm: float) -> PadWall:
+    """A flat wall at a pad ``pad_mm`` wide that stands out ``out_mm``: the section just above it,
+    its block, which goes up to the rim, or the bare wall."""
+    if pad.block_mm:
+        name = "block above the pad"
+        modulus = block_modulus_mm3(wall_mm, pad.block_mm, out_mm, pad.high_mm)
+    else:
+        name, modulus = "wall above the pad", bare_modulus_mm3(wall_mm, pad_mm, pad.high_mm)
+    return PadWall(
+        pad=pad, wall_mm=wall_mm, out_mm=out_mm + wall_mm / 2, section=name, modulus_mm3=modulus
+    )
+
+
 def wall_moment_n_mm(load: BracketLoad, wall: PadWall, hold: Hold) -> float:
     """Greatest moment about the wall's middle plane.
 
@@ -94,25 +99,26 @@ def pads_for_load(
     wall_of: Callable[[MountingPad], PadWall],
     *,
     deep_mm: float,
-    most_mm: float,
 ) -> tuple[MountingPad, ...]:
-    """The pads with the smallest screws whose inserts hold, and with blocks where the bare wall
-    does not; the largest where none do. All are alike, and as they are without a load.
+    """The smallest pads and screws whose inserts hold, with blocks where the bare wall does not;
+    the largest where none do. All are alike, and as they are without a load.
 
-    ``wall_of``: the wall at a pad as it is; ``deep_mm``: how far its block stands out from it;
-    ``most_mm``: width of a block at most."""
+    ``wall_of``: the wall at a pad as it is; ``deep_mm``: how far its block stands out from it. A
+    block is no wider than the stretch of wall that is kept for a bracket."""
     if pack.load is None or not pads:
         return tuple(pads)
     mass_kg, kind = guessed_mass_kg(pack), kind_of(pack)
     # a script's bracket was drawn for the smallest
-    sizes = PAD_SCREWS if pack.mount.script is None else PAD_SCREWS[:1]
-    for screw in sizes:
-        pads = [replace(pad, screw=screw) for pad in pads]
+    sizes = PAD_SIZES if pack.mount.script is None else PAD_SIZES[:1]
+    for screw, high, up in sizes:
+        pads = [replace(pad, screw=screw, high_mm=high, up_mm=up) for pad in pads]
         hold = kind.design(pack, pads, mass_kg=mass_kg).hold
         if all(check.holds for check in insert_pull(pack, pads, hold, mass_kg=mass_kg)):
             break
     walls = [wall_of(pad) for pad in pads]
-    need = _least_block_mm(pack, walls, hold, mass_kg=mass_kg, deep_mm=deep_mm, most_mm=most_mm)
+    need = _least_block_mm(
+        pack, walls, hold, mass_kg=mass_kg, deep_mm=deep_mm, most_mm=kind.wall_mm(pack)
+    )
     return tuple(replace(pad, block_mm=need) for pad in pads)
 
 
@@ -131,7 +137,7 @@ def _least_block_mm(
     need = 0.0
     for load, wall in zip(loads, walls, strict=True):
         moment = wall_moment_n_mm(load, wall, hold)
-        if all(moment * one.moment_ratio <= limit * one.modulus_mm3 for one in wall.sections):
+        if moment <= limit * wall.modulus_mm3:
             continue
         need = max(need, LEAST_BLOCK_MM)
         while need < most_mm:
@@ -151,11 +157,9 @@ def wall_bending(
     found = []
     loads = bracket_loads(pack, [one.pad for one in walls], hold, mass_kg=mass_kg)
     for load, wall in zip(loads, walls, strict=True):
-        moment = wall_moment_n_mm(load, wall, hold)
-        for one in wall.sections:
-            x, y = wall.pad.middle_mm
-            where = f"{one.name}, pad at ({x:.0f}, {y:.0f})"
-            found.append((moment * one.moment_ratio / one.modulus_mm3, where))
+        x, y = wall.pad.middle_mm
+        where = f"{wall.section}, pad at ({x:.0f}, {y:.0f})"
+        found.append((wall_moment_n_mm(load, wall, hold) / wall.modulus_mm3, where))
     stress, where = max(found)
     limit = across_limit_mpa(pack)
     return (

@@ -19,11 +19,12 @@ from layouts.enclosures.fitted.cord import PLINTH_MM
 from layouts.enclosures.fitted.gasket import slope_steps
 from layouts.enclosures.fitted.lid import lip_gaps
 from layouts.enclosures.fitted.lid_screws import BOSS_HIGH_MM, FORMING_DEEP_MM
-from layouts.enclosures.fitted.pad_blocks import pad_block
+from layouts.enclosures.fitted.pad_blocks import block_gaps, pad_block
 from layouts.enclosures.fitted.shell import LIP_DEEP_MM, SLOT_DEEP_MM
 from layouts.enclosures.fitted.sizes import FittedSizes
 from layouts.enclosures.fitted.stubs import notch_stubs, partition_stubs, slot_stubs
 from layouts.enclosures.fitted.tub import PARTITION_UNDER_MM
+from layouts.enclosures.pad_walls import BLOCK_UNDER_MM
 from layouts.parts.shell import Rect
 from layouts.slabs.profile import Arc, Loop, circle, loop_area_mm2, segment_start
 
@@ -118,6 +119,7 @@ def tub_formula_mm3(sizes: FittedSizes) -> float:
         outside += [
             rect_shape(pad_block(sizes, p)) for p in sizes.pads if z < p.underside_mm + p.high_mm
         ]
+        outside += _blocks(sizes, z)
         area = shapely.union_all(outside).difference(outer).area
         whole = shapely.union_all([outer, *outside]).difference(inner)
         area -= whole.intersection(sealed_cut(sizes, z)).area
@@ -137,6 +139,17 @@ def tub_formula_mm3(sizes: FittedSizes) -> float:
     return total - _round_mm3(sizes)
 
 
+def _blocks(sizes: FittedSizes, z: float) -> list[BaseGeometry]:
+    """Blocks above mounting pads at a height."""
+    if z > sizes.shell.levels.rim_mm - BLOCK_UNDER_MM:
+        return []
+    return [
+        rect_shape(pad_block(sizes, pad, pad.block_mm))
+        for pad in sizes.pads
+        if pad.block_mm and z > pad.underside_mm + pad.high_mm
+    ]
+
+
 def _stops(sizes: FittedSizes, most: int) -> list[float]:
     """Heights at which something begins or ends, in pack coordinates."""
     levels = sizes.shell.levels
@@ -148,6 +161,7 @@ def _stops(sizes: FittedSizes, most: int) -> list[float]:
     stops |= {sizes.board.guide_z1_mm, sizes.fuse.wall_z1_mm}
     stops |= {lug.z1_mm for lug in sizes.tie_lugs} | {notch.z0_mm for notch in sizes.notches}
     stops |= {pad.underside_mm + pad.high_mm for pad in sizes.pads}
+    stops |= {levels.rim_mm - BLOCK_UNDER_MM}
     if sizes.shell.flange is not None:
         groove = sizes.shell.flange.groove
         stops |= {levels.rim_mm - groove.thick_mm, levels.rim_mm - groove.deep_mm}
@@ -217,7 +231,7 @@ def lid_formula_mm3(sizes: FittedSizes) -> float:
     area -= math.pi * len(shell.screws) * sizes.lid_hole_radius_mm**2
     lip = loop_area_mm2(shell.lip_outer) - loop_area_mm2(shell.lip_inner)
     if shell.flange is None:
-        gaps = shapely.union_all([fine(gap) for gap in lip_gaps(shell)])
+        gaps = shapely.union_all([*map(fine, lip_gaps(shell)), *map(rect_shape, block_gaps(sizes))])
         lip -= gaps.intersection(outer).difference(inner).area
     pads = math.pi * math.fsum(p.radius_mm**2 - p.hole_radius_mm**2 for p in sizes.support_pads_lid)
     return area * plate + lip * LIP_DEEP_MM + pads * sizes.support_pad_lid_mm + _plinths_mm3(sizes)

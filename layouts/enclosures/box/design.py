@@ -22,7 +22,7 @@ from layouts.enclosures.box.openings import (
     skirts_of,
     slots_of,
 )
-from layouts.enclosures.box.pads import BLOCK_UNDER_MM, MOUNTING_PAD_MM
+from layouts.enclosures.box.pads import MOUNTING_PAD_MM
 from layouts.enclosures.box.room import (
     SKIRT_DEEP_MM,
     SLOT_DEEP_MM,
@@ -51,6 +51,7 @@ from layouts.enclosures.box.sizes import (
     SeamDesign,
     Slot,
 )
+from layouts.enclosures.pad_walls import BLOCK_UNDER_MM
 from layouts.enclosures.support_pads import SupportPad, support_pads_of
 from layouts.errors import PlanError
 from layouts.formats import screws

@@ -16,7 +16,7 @@ from layouts.enclosures.box.checks import enclosure_checks
 from layouts.enclosures.box.design import design_enclosure
 from layouts.enclosures.box.gas import blocked, box_gas_links
 from layouts.enclosures.box.lid import lid_parts
-from layouts.enclosures.box.pads import pad_wall
+from layouts.enclosures.box.pads import wall_at
 from layouts.enclosures.box.screws import box_screws, lid_screws
 from layouts.enclosures.box.sizes import EnclosureDesign
 from layouts.enclosures.box.tub import tub_parts
@@ -97,7 +97,7 @@ class BoxEnclosure:
     @property
     def pad_walls(self) -> tuple[PadWall, ...]:
         """The wall or block above each."""
-        return tuple(pad_wall(pad, self.sizes.wall_mm) for pad in self.sizes.pads)
+        return tuple(wall_at(pad, self.sizes.wall_mm) for pad in self.sizes.pads)
 
     @property
     def pose(self) -> None:

@@ -9,22 +9,15 @@ import numpy as np
 from layouts.brackets.kind import MountingPad
 from layouts.brackets.registry import kind_of
 from layouts.enclosures.box.bosses import EMBED_MM
-from layouts.enclosures.pad_walls import (
-    PadWall,
-    WallSection,
-    bare_modulus_mm3,
-    block_modulus_mm3,
-    pads_for_load,
-)
+from layouts.enclosures.pad_walls import PadWall, pad_wall, pads_for_load
 from layouts.pack import Pack, Side
 from layouts.parts.shell import Rect
 
 __all__ = [
-    "BLOCK_UNDER_MM",
     "MOUNTING_PAD_HIGH_MM",
     "MOUNTING_PAD_MM",
     "mounting_pads",
-    "pad_wall",
+    "wall_at",
 ]
 
 # All of these are common practice, no source
@@ -32,7 +25,6 @@ MOUNTING_PAD_MM = 34.0
 MOUNTING_PAD_HIGH_MM = 26.0
 MOUNTING_PAD_OUT_MM = 10.0
 TWO_MOUNTING_PADS_MM = 120.0  # sides from here on carry two mounting pads
-BLOCK_UNDER_MM = 2.0  # a block ends so far under the rim: no rain stands at the lid's joint
 SHIFT_STEP_MM = 6.0  # of pads beside glands
 BETWEEN_MM = 10.0  # two brackets on one wall
 
@@ -62,8 +54,8 @@ def mounting_pads(
     left = made(Side.MINUS_X, -cavity.x0, places)
     for at in _places(places, low + inset, high - inset, half):
         pads = pads_for_load(
-            pack, (*left, *made(Side.PLUS_X, cavity.x1, at)), lambda pad: pad_wall(pad, wall),
-            deep_mm=MOUNTING_PAD_OUT_MM, most_mm=MOUNTING_PAD_MM,
+            pack, (*left, *made(Side.PLUS_X, cavity.x1, at)), lambda pad: wall_at(pad, wall),
+            deep_mm=MOUNTING_PAD_OUT_MM,
         )  # fmt: skip
         yield pads
         if not pads[0].block_mm:
@@ -85,14 +77,6 @@ def _places(
         yield (usual[0] + by,)
 
 
-def pad_wall(pad: MountingPad, wall_mm: float) -> PadWall:
-    """The section just above a pad: its block, up to the rim, or the bare wall."""
-    if pad.block_mm:
-        modulus = block_modulus_mm3(wall_mm, pad.block_mm, MOUNTING_PAD_OUT_MM, pad.high_mm)
-        section = WallSection(name="block above the pad", moment_ratio=1.0, modulus_mm3=modulus)
-    else:
-        modulus = bare_modulus_mm3(wall_mm, MOUNTING_PAD_MM, pad.high_mm)
-        section = WallSection(name="wall above the pad", moment_ratio=1.0, modulus_mm3=modulus)
-    return PadWall(
-        pad=pad, wall_mm=wall_mm, out_mm=MOUNTING_PAD_OUT_MM + wall_mm / 2, sections=(section,)
-    )
+def wall_at(pad: MountingPad, wall_mm: float) -> PadWall:
+    """The wall of the tub at a pad."""
+    return pad_wall(pad, wall_mm=wall_mm, pad_mm=MOUNTING_PAD_MM, out_mm=MOUNTING_PAD_OUT_MM)

@@ -22,6 +22,7 @@ from layouts.enclosures.fitted.errors import OutlineError
 from layouts.enclosures.fitted.faces import PadPlace, pad_places
 from layouts.enclosures.fitted.gas import ducts_of, free_mm2, slot_high_mm
 from layouts.enclosures.fitted.gasket_vent import VentPlace, vent_place
+from layouts.enclosures.fitted.loaded_pads import loaded_sets
 from layouts.enclosures.fitted.loops import loop_polygon
 from layouts.enclosures.fitted.poses import slid
 from layouts.enclosures.fitted.promises import (
@@ -229,7 +230,12 @@ def _with_brackets(
     out_mm = GAS_OUT_MM if vent is None else max(GAS_OUT_MM, vent.out_mm)
     gas = _before(shell.lid_plan, gas_at, out_mm)
     found = standing(case, pose.raster, rooms.shifts, places)
-    for pads, _ in islice(found, SLID_MOST):
+    loaded = (
+        pads
+        for chosen, _ in islice(found, SLID_MOST)
+        for pads in loaded_sets(case.pack, chosen, places, reach, under_mm=case.levels.under_mm)
+    )
+    for pads in loaded:
         before = [box(place.lane(reach)) for place in pads]
         clamping = with_clamp_screws(case.clamp, shell, gas_at, here, [lanes, *before])
         shift = slid(pose.free, shapely.union_all([clamping.lid_plan, lanes, *before, gas]))

@@ -7,7 +7,7 @@ from dataclasses import replace
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from layouts.brackets.kind import MountingPad
+from layouts.brackets.kind import PAD_SCREWS
 from layouts.brackets.registry import kind_of
 from layouts.cells.arrangement import CellLayout
 from layouts.enclosures.fitted.case import FittedCase
@@ -24,6 +24,7 @@ from layouts.enclosures.fitted.fittings import (
     wall_holes,
 )
 from layouts.enclosures.fitted.gasket_lid import sealed_enough
+from layouts.enclosures.fitted.loaded_pads import PAD_WIDE_MM, loaded_pads
 from layouts.enclosures.fitted.loops import loop_polygon
 from layouts.enclosures.fitted.rooms import RoomKind, rooms_at_cells
 from layouts.enclosures.fitted.shell import (
@@ -56,8 +57,6 @@ OPENING_DEEP_MM = 20.0  # a cell's radius: the partition follows the flank into 
 STOP_UNDER_MM = 1.0  # stops end so far under the lower holder's upper edge
 OPENING_MM = 1.0  # round a landing, where the partition is left out
 PAD_CLEARANCE_MM = 0.1  # under the lid: the stack must not hold it up
-PAD_WIDE_MM = 34.0  # a mounting pad along its wall
-PAD_SCREW = "M4"
 NO_CHARGE_PORT = "no wall is free for a charge port: charge leads share the main glands"
 THICKNESSES_TRIED = 3  # of floor and lid: other walls bend otherwise
 
@@ -162,7 +161,9 @@ def _fitted(case: FittedCase, found: EnclosureChoice, support_pads: Pads) -> Fit
     holes = wall_holes(pack, levels, rooms[RoomKind.FUSE], found.glands_at, shell.wall_mm)
     charge = port_hole(shell, rooms[RoomKind.CHARGE], found.port_at)
     pad_mm = pack.enclosure.gas_gap_mm
-    case_spec, inserts = pack.enclosure, screws()[PAD_SCREW]
+    pads = loaded_pads(pack, found.pads, under_mm=levels.under_mm)
+    case_spec = pack.enclosure
+    inserts = screws()[pads[0].screw if pads else PAD_SCREWS[0]]
     return FittedSizes(
         shell=shell,
         insert_deep_mm=insert_hole_deep_mm(case_spec.screw, case_spec.insert_mm),
@@ -182,15 +183,7 @@ def _fitted(case: FittedCase, found: EnclosureChoice, support_pads: Pads) -> Fit
         fuse=fuse,
         tie_lugs=lugs,
         holes=(*holes, *(() if charge is None else (charge,))),
-        pads=tuple(
-            MountingPad(
-                side=place.side,
-                face_mm=place.face_mm,
-                along_mm=place.along_mm,
-                underside_mm=levels.under_mm,
-            )
-            for place in found.pads
-        ),
+        pads=pads,
         pad_width_mm=PAD_WIDE_MM,
         pad_hole_radius_mm=inserts.insert_hole_diameter_mm / 2,
         pad_hole_deep_mm=inserts.insert_deep_mm,

@@ -18,7 +18,7 @@ from layouts.enclosures.fitted.sides import OUTWARD, axis_along, rect_at
 from layouts.pack import Side
 from layouts.parts.shell import Rect, box
 
-__all__ = ["LIP_OUT_MM", "BracketReach", "PadPlace", "pad_places", "pad_sets"]
+__all__ = ["LIP_OUT_MM", "PAD_OUT_MM", "BracketReach", "PadPlace", "pad_places", "pad_sets"]
 
 OPPOSITE = ((Side.PLUS_X, Side.MINUS_X), (Side.PLUS_Y, Side.MINUS_Y))
 LIP_OUT_MM = 4.0  # the lid stands out so far over the wall, lip and play

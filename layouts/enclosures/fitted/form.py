@@ -17,6 +17,7 @@ from layouts.enclosures.fitted.clamp_work import CLOSING_STEPS, HOLDING_STEPS
 from layouts.enclosures.fitted.design import design_fitted
 from layouts.enclosures.fitted.gas import fitted_gas_links
 from layouts.enclosures.fitted.gasket_work import gasket_bought, gasket_cautions, gasket_steps
+from layouts.enclosures.fitted.loaded_pads import wall_at
 from layouts.enclosures.fitted.loops import loop_polygon
 from layouts.enclosures.fitted.parts import fitted_parts
 from layouts.enclosures.fitted.rooms import RoomKind
@@ -54,8 +55,7 @@ __all__ = ["FITTED", "FittedEnclosure"]
 
 NOT_CHECKED = (
     "enclosure: not checked: whether each wire gets past board and fuse with its bends, "
-    "so lay them in the printed tub before any cell goes in; and the bending of the walls at the "
-    "mounting pads, so let the enclosure stand on the frame as well or strap it, and load-test it"
+    "so lay them in the printed tub before any cell goes in"
 )
 
 
@@ -135,8 +135,9 @@ class FittedEnclosure:
 
     @property
     def pad_walls(self) -> tuple[PadWall, ...]:
-        """None that is judged."""
-        return ()
+        """The wall or block above each; hollows of the wall would only stiffen it."""
+        wall = self.sizes.shell.wall_mm
+        return tuple(wall_at(pad, wall) for pad in self.sizes.pads)
 
     @property
     def pose(self) -> NDArray[np.float64] | None:

@@ -13,10 +13,11 @@ import shapely
 from layouts.enclosures.fitted.cord import PLINTH_MM
 from layouts.enclosures.fitted.lid_screws import LidScrew
 from layouts.enclosures.fitted.loops import loop_polygon
+from layouts.enclosures.fitted.pad_blocks import block_gaps
 from layouts.enclosures.fitted.shell import LID_LIP_MM, LIP_DEEP_MM, LIP_PLAY_MM, ShellPlan
 from layouts.enclosures.fitted.sizes import Clamp, FittedSizes
 from layouts.enclosures.fitted.tub import support_pad_holes, support_pad_loops
-from layouts.enclosures.printed import FIELD, LEVEL_DIGITS
+from layouts.enclosures.printed import FIELD, LEVEL_DIGITS, loop_of
 from layouts.parts.drawing import Drawing, drawing_of
 from layouts.parts.feature import Effect, Feature
 from layouts.parts.shell import disc
@@ -93,6 +94,7 @@ def lid_features(sizes: FittedSizes) -> tuple[Feature, ...]:
             (
                 one("lip inner", [shell.lip_inner], plate, lip, Effect.CUT),
                 one("lip gap", lip_gaps(shell), plate, lip, Effect.CUT),
+                one("block gap", map(loop_of, block_gaps(sizes)), plate, lip, Effect.CUT),
             )
             if lipped
             else ()

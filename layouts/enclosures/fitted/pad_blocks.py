@@ -12,19 +12,23 @@ from layouts.enclosures.printed import FIELD
 from layouts.errors import PlanError
 from layouts.parts.shell import Rect, box
 
-__all__ = ["bore_plans", "pad_block"]
+__all__ = ["block_gaps", "bore_plans", "pad_block"]
 
 BEHIND_MM = 30.0  # hollows are looked for so far behind a pad's face: deeper than any wall's
 FILL_MM = 12.0  # past a corner nothing is filled farther back than this from the foremost wall
+GAP_PLAY_MM = 0.6  # between a block and the lid's lip beside it
+LEAST_LIP_LONG_MM = 6.0  # shorter pieces of the lip are left out
 FACE_MM = 0.01  # air that comes so near to a pad's face lies before the wall
 
 
-def pad_block(sizes: FittedSizes, pad: MountingPad) -> Rect:
+def pad_block(sizes: FittedSizes, pad: MountingPad, wide_mm: float | None = None) -> Rect:
     """From the pad's face to the bottom of the deepest hollow behind it, and half a wall further.
 
     The tub's inside is cut from it: it fills the hollows and ends in the wall's thickness.
-    Raises PlanError where no wall is behind it."""
-    strip, outer = _behind(pad, sizes.pad_width_mm / 2, pad.face_mm - BEHIND_MM), sizes.shell.outer
+    ``wide_mm``: of the block above it; None: the pad's. Raises PlanError where no wall is
+    behind it."""
+    half = (sizes.pad_width_mm if wide_mm is None else wide_mm) / 2
+    strip, outer = _behind(pad, half, pad.face_mm - BEHIND_MM), sizes.shell.outer
     air = box(strip).difference(loop_polygon(outer))
     wall = box(strip).intersection(loop_polygon(outer))
     if wall.is_empty:
@@ -38,7 +42,30 @@ def pad_block(sizes: FittedSizes, pad: MountingPad) -> Rect:
     before = [low for low, high in reaches if high > pad.face_mm - FACE_MM]
     crest = _reach_mm(wall, pad)[1]
     deepest = max(min(before, default=crest), crest - FILL_MM)
-    return _behind(pad, sizes.pad_width_mm / 2, deepest - sizes.shell.wall_mm / 2)
+    return _behind(pad, half, deepest - sizes.shell.wall_mm / 2)
+
+
+def block_gaps(sizes: FittedSizes) -> tuple[Rect, ...]:
+    """Where the lid's lip is left out before blocks that go up behind it.
+
+    Past a screw's boss beside a block as far as its middle: no stub of the lip is left between."""
+    return tuple(_block_gap(sizes, pad) for pad in sizes.pads if pad.block_mm)
+
+
+def _block_gap(sizes: FittedSizes, pad: MountingPad) -> Rect:
+    half = pad.block_mm / 2 + GAP_PLAY_MM
+    low, high = pad.along_mm - half, pad.along_mm + half
+    u, v = pad.normal
+    for screw in sizes.shell.screws:
+        if screw.x_mm * u + screw.y_mm * v < pad.face_mm - BEHIND_MM:
+            continue
+        at = screw.at_mm[pad.along_axis]
+        near = screw.radius_mm + LEAST_LIP_LONG_MM
+        low = min(low, at) if abs(at - low) < near else low
+        high = max(high, at) if abs(at - high) < near else high
+    xa, ya = pad.at_mm(low, pad.face_mm - FILL_MM)
+    xb, yb = pad.at_mm(high, pad.face_mm + GAP_PLAY_MM)
+    return Rect(x0=min(xa, xb), x1=max(xa, xb), y0=min(ya, yb), y1=max(ya, yb))
 
 
 def bore_plans(sizes: FittedSizes, pad: MountingPad) -> tuple[Rect, Rect]:

@@ -16,6 +16,7 @@ from layouts.enclosures.fitted.pad_blocks import pad_block
 from layouts.enclosures.fitted.shell import SLOT_DEEP_MM
 from layouts.enclosures.fitted.sizes import FittedSizes
 from layouts.enclosures.fitted.stubs import notch_stubs, partition_stubs, slot_stubs
+from layouts.enclosures.pad_walls import BLOCK_UNDER_MM
 from layouts.enclosures.printed import FIELD, LEVEL_DIGITS, loop_of
 from layouts.enclosures.support_pads import SupportPad
 from layouts.parts.drawing import Drawing, drawing_of
@@ -92,6 +93,9 @@ def _walls(tub: _Tub, sizes: FittedSizes) -> None:
     for k, pad in enumerate(sizes.pads):
         z1 = pad.underside_mm + pad.high_mm
         tub.add(f"mounting pad {k}", [loop_of(pad_block(sizes, pad))], pad.underside_mm, z1)
+        if pad.block_mm:
+            block = loop_of(pad_block(sizes, pad, pad.block_mm))
+            tub.add(f"block {k}", [block], z1, tub.rim - BLOCK_UNDER_MM)
     _groove_and_vent(tub, sizes)
     tub.cut("inner", [shell.inner.loop], tub.floor, tub.rim)
     tub.add("partition", [shell.partition], tub.floor, top, within="inner")
