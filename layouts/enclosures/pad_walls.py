@@ -31,6 +31,8 @@ __all__ = [
 
 # All of these are common practice, no source
 BLOCK_UNDER_MM = 2.0  # a block ends so far under the rim: no rain stands at the lid's joint
+BESIDE_MM = 26.0  # of the wall beside a pad or block that counts: no more than was held against
+# finite elements
 BLOCK_STEP_MM = 2.0  # of widths of blocks
 LEAST_BLOCK_MM = 24.0  # narrower ones bear more than the formula says at their edges
 
@@ -73,11 +75,12 @@ def block_modulus_mm3(wall_mm: float, block_mm: float, deep_mm: float, beside_mm
 def pad_wall(pad: MountingPad, *, wall_mm: float, pad_mm: float, out_mm: float) -> PadWall:
     """A flat wall at a pad ``pad_mm`` wide that stands out ``out_mm``: the section just above it,
     its block, which goes up to the rim, or the bare wall."""
+    beside = min(pad.high_mm, BESIDE_MM)
     if pad.block_mm:
         name = "block above the pad"
-        modulus = block_modulus_mm3(wall_mm, pad.block_mm, out_mm, pad.high_mm)
+        modulus = block_modulus_mm3(wall_mm, pad.block_mm, out_mm, beside)
     else:
-        name, modulus = "wall above the pad", bare_modulus_mm3(wall_mm, pad_mm, pad.high_mm)
+        name, modulus = "wall above the pad", bare_modulus_mm3(wall_mm, pad_mm, beside)
     return PadWall(
         pad=pad, wall_mm=wall_mm, out_mm=out_mm + wall_mm / 2, section=name, modulus_mm3=modulus
     )
@@ -141,7 +144,7 @@ def _least_block_mm(
             continue
         need = max(need, LEAST_BLOCK_MM)
         while need < most_mm:
-            modulus = block_modulus_mm3(wall.wall_mm, need, deep_mm, wall.pad.high_mm)
+            modulus = block_modulus_mm3(wall.wall_mm, need, deep_mm, BESIDE_MM)
             if moment <= limit * modulus:
                 break
             need += BLOCK_STEP_MM

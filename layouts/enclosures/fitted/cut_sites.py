@@ -152,7 +152,8 @@ def tub_site(sizes: FittedSizes) -> CutSite:
     """The tub, its straps beneath the floor."""
     shell = sizes.shell
     outer, inside = loop_polygon(shell.outer), loop_polygon(shell.inner.loop)
-    blocks = _rects(pad_block(sizes, pad) for pad in sizes.pads)
+    wide = sizes.pad_width_mm
+    blocks = _rects(pad_block(sizes, pad, max(wide, pad.block_mm)) for pad in sizes.pads)
     drains = shapely.union_all([disc(d.x_mm, d.y_mm, d.radius_mm) for d in sizes.drains])
     pads, standing = _discs(sizes.support_pads_floor), _standing(sizes)
     slots = shapely.union_all([shapely.Polygon(slot.corners_mm) for slot in sizes.slots])

@@ -63,7 +63,8 @@ def _block_gap(sizes: FittedSizes, pad: MountingPad) -> Rect:
         near = screw.radius_mm + LEAST_LIP_LONG_MM
         low = min(low, at) if abs(at - low) < near else low
         high = max(high, at) if abs(at - high) < near else high
-    xa, ya = pad.at_mm(low, pad.face_mm - FILL_MM)
+    behind = _reach_mm(box(pad_block(sizes, pad, pad.block_mm)), pad)[0]
+    xa, ya = pad.at_mm(low, behind)
     xb, yb = pad.at_mm(high, pad.face_mm + GAP_PLAY_MM)
     return Rect(x0=min(xa, xb), x1=max(xa, xb), y0=min(ya, yb), y1=max(ya, yb))
 
