@@ -29,7 +29,7 @@ Pair = tuple[float, float]
 PAD_SCREWS = ("M4", "M5")  # of mounting pads, the smallest that holds; common practice, no source
 # Screws, height of a pad and of its holes: the first that hold. A higher pad's screws stand
 # farther from its edges, over which the bracket turns; common practice, no source
-PAD_SIZES = (("M4", 26.0, 14.0), ("M5", 26.0, 14.0), ("M5", 44.0, 24.0))
+PAD_SIZES = (("M4", 26.0, 14.0), ("M5", 26.0, 14.0), ("M5", 44.0, 21.0))
 
 # of a wall that faces this way, in the plan
 _NORMALS: Mapping[Side, Pair] = {

@@ -48,7 +48,11 @@ def loaded_sets(
     stand on one side. By the mass that is guessed."""
     if _hold(pack, chosen, under_mm):
         return (chosen,)
-    more = [found for side in Side if (found := _between(side, chosen, places, reach)) is not None]
+    more = [
+        min(free, key=lambda place: _use(pack, (*chosen, place), under_mm))
+        for side in Side
+        if (free := _between(side, chosen, places, reach))
+    ]
     return ((*chosen, *more), chosen) if more else (chosen,)
 
 
@@ -66,17 +70,20 @@ def _hold(pack: Pack, places: Sequence[PadPlace], under_mm: float) -> bool:
     return all(check.holds for check in checks)
 
 
+def _use(pack: Pack, places: Sequence[PadPlace], under_mm: float) -> float:
+    """Of the inserts, at most; 0 without a load."""
+    pads, mass_kg = loaded_pads(pack, places, under_mm=under_mm), guessed_mass_kg(pack)
+    hold = kind_of(pack).design(pack, pads, mass_kg=mass_kg).hold
+    checks = insert_pull(pack, pads, hold, mass_kg=mass_kg)
+    return max((check.value or 0.0 for check in checks), default=0.0)
+
+
 def _between(
     side: Side, chosen: Sequence[PadPlace], places: Sequence[PadPlace], reach: BracketReach
-) -> PadPlace | None:
-    """The place nearest to the middle of two on a side, clear of both."""
-    two = [place.along_mm for place in chosen if place.side is side]
+) -> list[PadPlace]:
+    """Places between two on a side, clear of both; none where there are not two."""
+    two = sorted(place.along_mm for place in chosen if place.side is side)
     if len(two) != 2:
-        return None
-    middle = sum(two) / 2
-    free = [
-        place
-        for place in places
-        if place.side is side and all(abs(place.along_mm - at) >= reach.wall_mm for at in two)
-    ]
-    return min(free, key=lambda place: abs(place.along_mm - middle), default=None)
+        return []
+    low, high = two[0] + reach.wall_mm, two[1] - reach.wall_mm
+    return [place for place in places if place.side is side and low <= place.along_mm <= high]
