@@ -255,6 +255,10 @@ class EnclosureForm(Protocol):
         """Whether held cells of these outer sizes may stand in the pack's space, by their plan."""
         ...
 
+    def rooms_least_mm2(self, pack: Pack) -> float:
+        """Plan area beside the held cells that it takes at least."""
+        ...
+
     def design(
         self, pack: Pack, cell_layout: CellLayout, interconnect: Interconnect, cell_block: CellBlock
     ) -> Enclosure:

@@ -9,11 +9,12 @@ from __future__ import annotations
 
 from layouts.brackets.registry import kind_of
 from layouts.cells.envelope import Envelope
+from layouts.enclosures.registry import form_of
 from layouts.pack import Lattice, Pack, Side
 from layouts.parts.board_room import bms_room_mm
 from layouts.spaces.space import Space
 
-__all__ = ["ENVELOPE_OFF_MM", "envelope", "fitted_least_mm2", "miss_mm"]
+__all__ = ["ENVELOPE_OFF_MM", "enclosed_least_mm2", "envelope", "miss_mm"]
 
 # Envelopes were up to 5.6 mm larger than the planned outside in trials of 80 packs (and up to
 # 24 mm smaller): what misses by more than this is not looked at any further
@@ -26,8 +27,6 @@ ABOVE_BOARD_MM = 42.9
 SLOTS_ABOVE_MM = 9.0  # gas slots stand above the board
 MOUNTING_PAD_OUT_MM = 10.0  # pad that takes a bracket's screws, on the +x and the -x wall
 BOSS_RIB_OUT_MM = 1.2  # lid bosses in a honeycomb's side hollows round the +-y walls out
-# rooms of the fitted enclosure for fuse and charge port, clear of all else
-FUSE_AND_PORT_MM2 = 62.0 * 25.4 + 30.0 * 26.0
 LID_OUT_MM = 12.7  # drip skirts, or boss ribs beside them, both sides together
 
 
@@ -52,13 +51,13 @@ def envelope(pack: Pack, cell_block_mm: tuple[float, float]) -> Envelope:
     )
 
 
-def fitted_least_mm2(pack: Pack) -> float:
-    """Plan area that a fitted enclosure does not go below: cells in a wide lattice, the rooms for
-    fuse and charge port, and the board's standing on its thin side."""
+def enclosed_least_mm2(pack: Pack) -> float:
+    """Plan area that the pack's enclosure does not go below: cells in a wide lattice, and rooms."""
+    form = form_of(pack)
+    rooms_mm2 = 0.0 if form is None else form.rooms_least_mm2(pack)
     honeycomb = pack.lattice is Lattice.HONEYCOMB
     site_mm2 = pack.pitch_mm**2 * (3**0.5 / 2 if honeycomb else 1.0)
-    board = sorted(pack.bms.board_mm)
-    return pack.series * pack.parallel * site_mm2 + FUSE_AND_PORT_MM2 + board[0] * board[1]
+    return pack.series * pack.parallel * site_mm2 + rooms_mm2
 
 
 def miss_mm(size_mm: tuple[float, float, float], space: Space, side: Side) -> float:

@@ -15,7 +15,7 @@ from itertools import product
 from layouts.cells.placed import most_placed
 from layouts.errors import PlanError
 from layouts.pack import EnclosureStyle, Lattice, Pack, Side
-from layouts.planning.estimate import fitted_least_mm2
+from layouts.planning.estimate import enclosed_least_mm2
 from layouts.planning.layout_search import finds_room
 from layouts.spaces.regions import free_region
 from layouts.spaces.space import Space
@@ -139,7 +139,7 @@ def _may_go_in(setting: Setting, candidate: Combination, axis: Axis) -> bool:
         if candidate.form is EnclosureStyle.NONE:
             return _most_cells(pack) >= candidate.cells
         room_mm2 = free_mm2(space, pack.lip_to_lip_mm + 2 * pack.holder.lip_mm)
-        return room_mm2 >= fitted_least_mm2(pack) and finds_room(pack)
+        return room_mm2 >= enclosed_least_mm2(pack) and finds_room(pack)
     except PlanError:  # the space is too low for any number
         return False
 

@@ -20,7 +20,7 @@ from layouts.enclosures.fitted.gasket_work import gasket_bought, gasket_cautions
 from layouts.enclosures.fitted.loaded_pads import wall_at
 from layouts.enclosures.fitted.loops import loop_polygon
 from layouts.enclosures.fitted.parts import fitted_parts
-from layouts.enclosures.fitted.rooms import RoomKind
+from layouts.enclosures.fitted.rooms import RoomKind, rooms_least_mm2
 from layouts.enclosures.fitted.shell import LIP_DEEP_MM
 from layouts.enclosures.fitted.sides import OUTWARD
 from layouts.enclosures.fitted.sizes import FittedSizes
@@ -287,6 +287,10 @@ class _Fitted:
     def cells_find_room(self, pack: Pack, cell_block_mm: tuple[float, float]) -> bool:
         """Whether held cells of these outer sizes may stand in the pack's space, by their plan."""
         return cells_find_room(pack, cell_block_mm)
+
+    def rooms_least_mm2(self, pack: Pack) -> float:
+        """Rooms for fuse and charge port, and the board standing on its thin side."""
+        return rooms_least_mm2(pack)
 
     def design(
         self, pack: Pack, cell_layout: CellLayout, interconnect: Interconnect, cell_block: CellBlock

@@ -29,6 +29,7 @@ __all__ = [
     "board_poses",
     "room_needs",
     "rooms_at_cells",
+    "rooms_least_mm2",
 ]
 
 PARTITION_MM = 1.26  # three lines of a 0.4 nozzle, between cells and dry rooms
@@ -148,6 +149,13 @@ def room_needs(pack: Pack, inside_mm: float) -> tuple[RoomNeed, ...]:
         RoomNeed(kind=RoomKind.FUSE, plans_mm=((FUSE_SEAT_MM[0], across),)),
         RoomNeed(kind=RoomKind.CHARGE, plans_mm=(CHARGE_MM,)),
     )
+
+
+def rooms_least_mm2(pack: Pack) -> float:
+    """Plan area that the rooms do not go below, however high the cavity is."""
+    long, wide = sorted(pack.bms.board_mm)[:2]
+    fixed = (FUSE_SEAT_MM, CHARGE_MM)
+    return long * wide + sum(a * b for a, b in fixed)
 
 
 def rooms_at_cells(pack: Pack, ways: tuple[WayOut, ...], held: BaseGeometry) -> tuple[Room, ...]:

@@ -11,7 +11,7 @@ import pytest
 from generators.packfile.resolve import parse_pack
 from layouts.formats import cell_formats
 from layouts.pack import EnclosureStyle, Lattice, Pack
-from layouts.planning.estimate import fitted_least_mm2
+from layouts.planning.estimate import enclosed_least_mm2
 from layouts.planning.pack_plan import plan_pack
 from layouts.suggesting import sweep as sweeping
 from layouts.suggesting.candidates import least_parallel, series_choices
@@ -70,7 +70,7 @@ def test_an_estimate_leaves_in_what_was_drawn_for_the_space(seed: int) -> None:
     }
     assert all(row.by_estimate and row.failed is None for row in rows)
     assert pack.space is not None
-    assert fitted_least_mm2(pack) < free_mm2(pack.space, pack.cell.length_mm)
+    assert enclosed_least_mm2(pack) < free_mm2(pack.space, pack.cell.length_mm)
 
 
 def test_an_estimate_leaves_out_what_no_layout_finds_room_for() -> None:
