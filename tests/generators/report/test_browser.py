@@ -73,3 +73,23 @@ def test_it_prints(page: Any) -> None:
     printed = page.pdf(format="A4")
     assert printed.startswith(b"%PDF")
     assert printed.count(b"/Type /Page\n") + printed.count(b"/Type/Page") >= 3
+
+
+def test_on_a_phone_numbers_show_when_asked_for(page: Any) -> None:
+    """Without them the picture is too small for balloons; with them it is larger and scrolls by
+    itself, never the page; on a wide screen they always show."""
+    wide = page.viewport_size
+    balloon = page.locator(".cutaway .balloon").first
+    assert balloon.is_visible()
+    page.set_viewport_size({"width": 390, "height": 800})
+    assert not balloon.is_visible()
+    page.locator("#numbers-cutaway").check()
+    assert balloon.is_visible()
+    assert page.locator(".cutaway svg").bounding_box()["width"] > 900
+    assert page.evaluate("document.documentElement.scrollWidth") <= 390
+    page.locator("#numbers-cutaway").uncheck()
+    page.set_viewport_size(wide)
+    for name in ("cutaway", "exploded"):
+        numbers = page.locator(f".{name} .balloon text").all_text_contents()
+        assert len(numbers) >= 8
+        assert sorted(numbers) == sorted(page.locator(f".{name} .key b").all_text_contents())
