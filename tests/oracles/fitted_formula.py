@@ -146,7 +146,8 @@ def _blocks(sizes: FittedSizes, z: float) -> list[BaseGeometry]:
     return [
         rect_shape(pad_block(sizes, pad, pad.block_mm))
         for pad in sizes.pads
-        if pad.block_mm and z > pad.underside_mm + pad.high_mm
+        if pad.block_mm > sizes.pad_width_mm
+        or (pad.block_mm and z > pad.underside_mm + pad.high_mm)
     ]
 
 

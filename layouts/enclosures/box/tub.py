@@ -83,7 +83,7 @@ def tub_features(design: EnclosureDesign, piece: int | None = None) -> tuple[Fea
         one("boss", 0.0, rim),
         one("web", 0.0, rim),
         one("lug", 0.0, level["lug"]),
-        one("block", level["lug"], level["block"]),
+        one("block", 0.0, level["block"]),  # a block wider than its pad would hang over it
         one("ear", 0.0, level["ear"]),
         one("pad", floor, level["pad"]),
         one("pad_hole", floor, level["pad"], Effect.CUT),

@@ -95,7 +95,9 @@ def _walls(tub: _Tub, sizes: FittedSizes) -> None:
         tub.add(f"mounting pad {k}", [loop_of(pad_block(sizes, pad))], pad.underside_mm, z1)
         if pad.block_mm:
             block = loop_of(pad_block(sizes, pad, pad.block_mm))
-            tub.add(f"block {k}", [block], z1, tub.rim - BLOCK_UNDER_MM)
+            # a block wider than its pad would hang over it
+            z0 = pad.underside_mm if pad.block_mm > sizes.pad_width_mm else z1
+            tub.add(f"block {k}", [block], z0, tub.rim - BLOCK_UNDER_MM)
     _groove_and_vent(tub, sizes)
     tub.cut("inner", [shell.inner.loop], tub.floor, tub.rim)
     tub.add("partition", [shell.partition], tub.floor, top, within="inner")
