@@ -276,9 +276,11 @@ def _wholes(
                 rects=(*layout.bay.rests, *layout.bay.guides) if tub else (),
                 glands=layout.glands if tub else (),
                 pads=[
-                    (pad.along_mm - half, pad.along_mm + half)
+                    (pad.along_mm - far, pad.along_mm + far)
                     for pad in layout.pads
-                    if tub and pad.along_axis == axis
+                    # brackets stand before the tub alone, blocks reach up to the lid
+                    if pad.along_axis == axis and (tub or pad.block_mm)
+                    for far in [max(half, pad.block_mm / 2) if tub else pad.block_mm / 2]
                 ],
                 wall_mm=wall, screw=pack.enclosure.screw,
             )
