@@ -27,7 +27,9 @@ def test_a_tub_that_goes_in_stays() -> None:
 
 
 @pytest.mark.parametrize(
-    ("style", "box_mm"), [(TUB, "[190, 60, 95]"), (OPEN, "[70, 60, 95]")], ids=["asked", "hopeless"]
+    ("style", "box_mm"),
+    [(TUB, "[190, 60, 95]"), pytest.param(OPEN, "[70, 60, 95]", marks=pytest.mark.slow)],
+    ids=["asked", "hopeless"],
 )
 def test_a_tub_that_does_not_go_in_stays(style: str, box_mm: str) -> None:
     """Where it is asked for, and where the fitted form does not go in either: the check of the

@@ -35,8 +35,15 @@ def drawn(scene: Scene, name: str) -> tuple[list[Thing], ShadedPicture]:
     return things, shaded_picture(things, replace(view, samples=1), wedges)
 
 
-@pytest.mark.parametrize("picture", [CUTAWAY, EXPLODED])
-@pytest.mark.parametrize("name", ["tub, plates", "fitted"])
+@pytest.mark.parametrize(
+    ("name", "picture"),
+    [
+        ("tub, plates", CUTAWAY),
+        ("fitted", EXPLODED),
+        pytest.param("tub, plates", EXPLODED, marks=pytest.mark.slow),
+        pytest.param("fitted", CUTAWAY, marks=pytest.mark.slow),
+    ],
+)
 def test_each_anchor_lies_on_its_own_row(name: str, picture: str) -> None:
     """The leader of a balloon ends on a pixel of a thing of that row of the bill."""
     things, seen = drawn(made(name).scene, picture)

@@ -79,7 +79,11 @@ def test_harder_shocks_ask_for_blocks_up_to_the_rim() -> None:
 
 @pytest.mark.parametrize(
     ("plan", "mass_kg"),
-    [((40.0, 50.0), 0.9), ((4.0, 6.0), 60.0), ((30.0, 30.0, "enclosure: {wall_mm: 1.2}\n"), 0.9)],
+    [
+        pytest.param((40.0, 50.0), 0.9, marks=pytest.mark.slow),
+        ((4.0, 6.0), 60.0),
+        pytest.param((30.0, 30.0, "enclosure: {wall_mm: 1.2}\n"), 0.9, marks=pytest.mark.slow),
+    ],
     ids=["hard shocks", "a heavy pack", "thin walls"],
 )
 def test_walls_and_inserts_fail(plan: tuple[float, float, str], mass_kg: float) -> None:
@@ -93,6 +97,7 @@ def test_walls_and_inserts_fail(plan: tuple[float, float, str], mass_kg: float) 
     assert "pad at (" in checks["insert_pull"].where
 
 
+@pytest.mark.slow
 def test_stress_goes_with_mass_and_acceleration() -> None:
     """Twice the mass, twice the stress and four times the use of inserts, which is a square."""
     plan = planned(4.0, 8.0)

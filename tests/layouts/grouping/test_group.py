@@ -166,6 +166,7 @@ def test_volts_limit_below_one_cell_is_refused() -> None:
     assert caught.value.field == "grouping.volts_limit"
 
 
+@pytest.mark.slow
 def test_volts_limit_out_of_reach_is_refused_with_the_volts_found() -> None:
     """A hexagon of short groups can't be one straight sweep: the line says what was found."""
     with pytest.raises(PlanError, match=r"no grouping was found that stays within it") as caught:

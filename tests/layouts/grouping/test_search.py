@@ -110,7 +110,7 @@ def test_trying_all_agrees_with_counting_by_hand() -> None:
         (honeycomb(4, 3), 4, 3),
         (honeycomb(3, 4), 3, 4),
         (grid(4, 3), 3, 4),
-        (triangle(4), 5, 2),
+        pytest.param(triangle(4), 5, 2, marks=pytest.mark.slow),
         (honeycomb(4, 4), 4, 4),
     ],
 )

@@ -105,6 +105,7 @@ def test_fastening_counts_what_the_lid_clamps() -> None:
     assert not lacking["post_spacing"].holds and gas.value in lacking["post_spacing"].where
 
 
+@pytest.mark.slow
 def test_clamp_presses_on_plain_plastic_and_leaves_gas_its_way() -> None:
     """Cords within the holder's outline, off windows, metal and each other; none before the slots,
     where only discs stand."""

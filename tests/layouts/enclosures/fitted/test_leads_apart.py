@@ -124,6 +124,7 @@ def bounds(shape: shapely.Polygon) -> tuple[float, float, float, float]:
     return x0, y0, x1, y1
 
 
+@pytest.mark.slow
 def test_rooms_stand_on_the_way_and_gas_leaves_on_the_other_flank() -> None:
     """The board at pack minus or the way, all dry rooms and the way one inside; slots at -y."""
     sizes = clamped_sizes()

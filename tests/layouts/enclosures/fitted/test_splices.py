@@ -173,6 +173,7 @@ def test_walls_lap_along_their_middle_line() -> None:
         assert reach == pytest.approx([WALL_LAP_MM - 0.1, -WALL_LAP_MM + 0.1], abs=0.02)
 
 
+@pytest.mark.slow
 def test_a_lap_follows_arcs_of_hollows_and_crests() -> None:
     """Where a scalloped wall is crossed, both pieces' masks part it along a line half-way between
     its faces; a wall along the seam is refused."""

@@ -65,6 +65,7 @@ def bending(sizes: FittedSizes) -> dict[str, bool]:
     return {name: checks[name].holds for name in names}
 
 
+@pytest.mark.slow
 def test_floor_and_lid_left_open_are_the_least_that_holds() -> None:
     """Whole layers, all four checks hold; one layer less fails one of each."""
     floor, lid = thick_mm(heavy())
