@@ -20,6 +20,7 @@ from generators.dummy.unfold import walls_of
 from generators.making import made_part
 from generators.packfile.examples import FIRST, example_text
 from generators.packfile.resolve import parse_pack
+from layouts.pack import Side
 from layouts.planning.pack_plan import PackPlan, plan_pack
 from layouts.planning.parts_list import parts_of
 from tests.generators.dummy.small import SMALL, dummied
@@ -83,22 +84,32 @@ def test_box_and_blocks_together_are_the_outside() -> None:
 
 @pytest.mark.slow
 def test_lugs_are_blocks_of_their_own_size() -> None:
-    """Where nothing else is near, a pad's block is 34 by 10 by 26, its strip 54 and tabs."""
+    """Where nothing else is near, a pad's block is 34 by 10 and as high as the pad, its strip goes
+    round it with tabs. In the first example those on -x; on +x a boss stands beside each."""
     set_ = card_set(*example(), CARD)
-    pads = example()[0].enclosure.pads
+    pads = [pad for pad in example()[0].enclosure.pads if pad.side is Side.MINUS_X]
+    (high,) = {pad.high_mm for pad in pads}
     found = [
         b for b in set_.blocks
         if np.array(b.spans_mm) @ (-1, 1, 0) == pytest.approx(34.0, abs=0.01)
     ]  # fmt: skip
-    assert len(found) == len(pads) == 4
+    assert len(found) == len(pads) == 2
     for block in found:
         assert block.spans_mm[2] == pytest.approx(10.0, abs=0.01)
-        assert block.z1_mm - block.z0_mm == pytest.approx(26.0, abs=0.01)
-    (strip,) = [p for p in set_.pieces if "strip" in p.title and p.count == 4]
-    assert strip.size_mm == pytest.approx((34 + 2 * 10 + 2 * 8, 26), abs=0.02)
-    (ends,) = [p for p in set_.pieces if p.count == 8 and "end" in p.title]
+        assert block.z1_mm - block.z0_mm == pytest.approx(high, abs=0.01)
+    around = (34 + 2 * 10 + 2 * 8, high)
+    (strip,) = [
+        p
+        for p in set_.pieces
+        if "strip" in p.title and p.size_mm == pytest.approx(around, abs=0.02)
+    ]
+    assert strip.count == 2
     # set in by one card on its three free sides; against the wall it is cut one card short
-    assert ends.size_mm == pytest.approx((34 - 2 * CARD, 10 - 2 * CARD), abs=0.02)
+    end = (34 - 2 * CARD, 10 - 2 * CARD)
+    (ends,) = [
+        p for p in set_.pieces if "end" in p.title and p.size_mm == pytest.approx(end, abs=0.02)
+    ]
+    assert ends.count == 4
 
 
 def test_strips_have_the_lengths_of_their_blocks() -> None:

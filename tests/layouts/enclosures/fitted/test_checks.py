@@ -185,7 +185,9 @@ def test_a_wide_nozzle_fails_from_the_pack_file() -> None:
     """A nozzle of 1.2 draws no corner of 1.0, which the fuse's room has; any set of rooms shows
     it."""
     pack = pack_of(
-        NAME, "printer: {nozzle_mm: 1.2}\nholder: {wall_mm: 2.4}\n", enclosure="wall_mm: 3.3"
+        NAME,
+        "printer: {nozzle_mm: 1.2, layer_mm: 0.4}\nholder: {wall_mm: 2.4}\n",
+        enclosure="wall_mm: 3.3",
     )
     plan, sizes = planned(NAME), designed(NAME, pack)
     checks = fitted_checks(pack, plan.cell_layout, plan.interconnect, plan.cell_block, sizes)

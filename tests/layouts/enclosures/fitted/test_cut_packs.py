@@ -29,7 +29,7 @@ printer: {{bed_mm: [{bed}, {bed}, 250]}}
 
 MASS_KG = 5.6  # as made
 # two brackets for such jolts: no matter of the pieces
-MOUNTING = {"bracket_root_stress", "insert_pull"}
+MOUNTING = {"bracket_root_stress", "insert_pull", "wall_bending"}
 
 
 @cache
