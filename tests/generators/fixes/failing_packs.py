@@ -57,7 +57,10 @@ FAILING: dict[str, tuple[str, Sections]] = {
     ),
     "thick walls round small hollows": (
         "enclosure_radius",
-        {"enclosure": {"style": "fitted", "wall_mm": 3.55}, "printer": {"nozzle_mm": 0.9, "layer_mm": 0.4}},
+        {
+            "enclosure": {"style": "fitted", "wall_mm": 3.55},
+            "printer": {"nozzle_mm": 0.9, "layer_mm": 0.4},
+        },
     ),
     "a thin floor": (
         "floor_sag", {"load": LOAD, "enclosure": {"style": "fitted", "floor_mm": 1.2}}
