@@ -202,7 +202,7 @@ def _planned(setting: Setting, tasks: Sequence[Task], run: Runner) -> tuple[list
         return least[one.offer, one.series, one.lattice] == one.parallel
 
     first = [task for task in tasks if is_least(task)]
-    found: list[tuple[Row, ...]] = run(planned, setting, first, "planning")
+    found: list[tuple[Row, ...]] = run(planned, setting, first, "planning the least")
     rows = [row for rows in found for row in rows if row.fits]
     fit = {(row.candidate.offer, row.candidate.series, row.candidate.lattice) for row in rows}
     more = [
