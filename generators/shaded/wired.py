@@ -258,8 +258,7 @@ def _wire(plan: PackPlan, lead: _Lead, ways: Sequence[NDArray[np.float64]]) -> l
         tail = [out + outlet.out * (FUSE_OFF_MM + FUSE_LONG_MM * k) for k in (0.0, 1.0, 1.4)]
     stretches = list(ways)
     stretches[-1] = np.vstack([stretches[-1], outlet.at_mm, out, *tail])
-    move = ASIDE_MM["lead"] * outlet.out
-    apart = (float(move[0]), float(move[1]), lift_mm("beside", plan.pack.cell.length_mm))
+    apart = _with_lead(plan, outlet)
     at = tuple(map(float, outlet.at_mm))
     return [
         Placed(
@@ -328,8 +327,8 @@ def _standing(
             if fuse
             else prism(one.plan, one.z0_mm, one.z1_mm)
         )
-        middle = one.plan.centroid
-        apart = _beside(plan, (middle.x, middle.y)) if fuse else (0.0, 0.0, lift_mm("clamp", can))
+        plus = next(two for two in plan.enclosure.outlets if two.purpose == "pack plus")
+        apart = _with_lead(plan, plus) if fuse else (0.0, 0.0, lift_mm("clamp", can))
         found.setdefault(one.item, []).append(Placed(mesh=mesh, place=np.eye(4), apart_mm=apart))
     for item, copies in found.items():
         fuse = item == "main fuse"
@@ -337,6 +336,13 @@ def _standing(
             name=item, row=row_of(bill, item), copies=tuple(copies),
             paint=Paint.FUSE if fuse else Paint.SILICONE, rides="" if fuse else "lid",
         )  # fmt: skip
+
+
+def _with_lead(plan: PackPlan, outlet: CableOutlet) -> tuple[float, float, float]:
+    """A main lead, and the fuse in it, go out of the side of its gland, which is one that is
+    seen."""
+    move = ASIDE_MM["lead"] * outlet.out
+    return float(move[0]), float(move[1]), lift_mm("beside", plan.pack.cell.length_mm)
 
 
 def _fuse_in_line(
@@ -348,7 +354,6 @@ def _fuse_in_line(
             continue
         outlet = lead.outlet
         begin = outlet.at_mm + outlet.out * (outlet.gland.long_mm + FUSE_OFF_MM)
-        move = ASIDE_MM["lead"] * outlet.out
         at = tuple(map(float, outlet.at_mm))
         yield Thing(
             name="main fuse", row=row_of(bill, "main fuse"), paint=Paint.FUSE, rides="tub",
@@ -356,10 +361,7 @@ def _fuse_in_line(
                 Placed(
                     mesh=fuse_sleeve(plan.pack.leads.outside_mm, FUSE_LONG_MM),
                     place=turned_to(outlet.out, begin),
-                    apart_mm=(
-                        float(move[0]), float(move[1]),
-                        lift_mm("beside", plan.pack.cell.length_mm),
-                    ),
+                    apart_mm=_with_lead(plan, outlet),
                     rides_mm=(at[0], at[1], at[2]),
                 ),
             ),
