@@ -140,7 +140,8 @@ def _walls(section: BaseGeometry, settings: PrintSettings) -> WallLines:
     second = closed_lines(_grown(section, -wide / 2.0 - apart))
     if second.length_mm < THIN_SHARE * outer.length_mm:
         second = outer
-    x0, y0, x1, y1 = section.bounds
+    # a layer of which nothing is left has no bounds
+    x0, y0, x1, y1 = (0.0,) * 4 if section.is_empty else section.bounds
     return WallLines(
         outer=outer,
         second=second,

@@ -6,6 +6,7 @@ import math
 from dataclasses import replace
 
 import pytest
+import shapely
 
 from layouts import defaults
 from layouts.parts.feature import Feature
@@ -13,7 +14,7 @@ from layouts.parts.part import Part
 from layouts.printer_spec import Filament, PrintSpeeds
 from layouts.printing.estimate import PrintEffort, cost_of, effort_of
 from layouts.printing.lines import PartLines, part_lines
-from layouts.printing.sections import layer_stack
+from layouts.printing.sections import LayerStack, layer_stack
 from layouts.printing.settings import PrintSettings
 from tests.layouts.printing.shapes import block, part_of, rectangle
 
@@ -148,6 +149,16 @@ def test_a_tiny_layer_waits_until_it_is_cool() -> None:
     """A post of 2 mm: lines go no slower than 10 mm/s, layers take no longer than 5 s for it."""
     found = effort(block(2.0, 2.0, 20.0))
     assert 100 * 0.6 / 3600 < found.hours <= 100 * 5.0 / 3600
+
+
+def test_a_layer_of_which_nothing_is_left_takes_no_lines() -> None:
+    """Between two solid ones: time and filament stay numbers, and are those of the others."""
+    square = shapely.MultiPolygon([shapely.box(0.0, 0.0, 30.0, 30.0)])
+    stack = LayerStack(layer_mm=0.2, sections=(square, shapely.MultiPolygon()), of=(0, 1, 0))
+    of = effort_of(part_lines(stack, SETTINGS), PRINTER)
+    whole = effort_of(part_lines(replace(stack, of=(0, 0)), SETTINGS), PRINTER)
+    assert math.isfinite(of.hours) and of.filament_g == pytest.approx(whole.filament_g, rel=0.01)
+    assert of.hours >= whole.hours
 
 
 def test_cost_is_filament_and_power() -> None:
