@@ -40,8 +40,7 @@ def plan_with_form(
         if other is None:
             raise
         return other, _with_fitted(changed)
-    failing = [check for check in in_space(plan) if not check.holds]
-    other = _fitted_instead(_told(failing[0]), space, changed) if failing else None
+    other = _where_it_fails(plan, space, changed)
     return (plan, changed) if other is None else (other, _with_fitted(changed))
 
 
@@ -52,8 +51,14 @@ def outside_with_form(pack: Pack, space: Space, changed: Changed) -> OutsidePlan
     plan = outside_there(pack, space)
     if not pack.enclosure.style_is_open:
         return plan
+    other = _where_it_fails(plan, space, changed)
+    return plan if other is None else other
+
+
+def _where_it_fails(plan: OutsidePlan, space: Space, changed: Changed) -> PackPlan | None:
+    """The fitted plan where a tub does not go into a space and that does; else None."""
     failing = [check for check in in_space(plan, space) if not check.holds]
-    return (failing and _fitted_instead(_told(failing[0]), space, changed)) or plan
+    return _fitted_instead(_told(failing[0]), space, changed) if failing else None
 
 
 def _fitted_instead(why: str, space: Space, changed: Changed) -> PackPlan | None:
