@@ -48,12 +48,10 @@ class Where:
             assert self.file is not None  # only boxes are given without
             path = os.path.relpath(self.file, folder).replace(os.sep, "/")
             return (f"space: {json.dumps(path, ensure_ascii=False)}",)
-        box = ", ".join(f"{side:.10g}" for side in seen_along(self.space, way.axis).box_mm)
-        lines = ["space:", f"  box_mm: [{box}]"]
-        if self.space.open_sides is not None:
-            seen = SEEN[way.axis].split(", ")
-            sides = [one[0] + "xyz"[seen.index(one[1])] for one in self.space.open_sides]
-            lines.append(f"  open_sides: {json.dumps(sides)}")
+        seen = seen_along(self.space, way.axis)
+        lines = ["space:", f"  box_mm: [{', '.join(f'{side:.10g}' for side in seen.box_mm)}]"]
+        if seen.open_sides is not None:
+            lines.append(f"  open_sides: {json.dumps(seen.open_sides)}")
         if way.axis is not Axis.Z:
             lines.insert(
                 1,

@@ -61,6 +61,7 @@ def turned(space: Space, axis: Literal["x", "y", "z"] | Enum) -> tuple[Space, ND
 
     x, y, z follow each other as before, so the turn is proper (determinant +1). An upright box
     at the origin stays one; any other prism becomes a mesh where it no longer stands upright.
+    ``open_sides`` are named anew.
     """
     order = list(_ORDERS[axis.value if isinstance(axis, Enum) else axis])
     pose = np.eye(4)
@@ -74,7 +75,10 @@ def turned(space: Space, axis: Literal["x", "y", "z"] | Enum) -> tuple[Space, ND
     elif isinstance(room, Solid):
         room = _turned_solid(room, order)
     keep_out = tuple(_turned_solid(solid, order) for solid in space.keep_out)
-    return replace(space, room=room, keep_out=keep_out), pose
+    sides = space.open_sides
+    if sides is not None:
+        sides = tuple(side[0] + "xyz"[order.index("xyz".index(side[1]))] for side in sides)
+    return replace(space, room=room, keep_out=keep_out, open_sides=sides), pose
 
 
 def space_mesh(space: Space) -> list[Solid]:

@@ -168,6 +168,18 @@ def test_a_turned_box_stays_a_box() -> None:
         assert there.is_box and there.box_mm == sides
 
 
+def test_a_turned_space_is_open_on_the_same_sides() -> None:
+    """A side of the turned box is open where the pose takes an open side of the box."""
+    space = replace(box_space((10, 20, 30)), open_sides=("+x", "-y", "+z"))
+
+    def ways(of: Space) -> np.ndarray:
+        return np.array([np.eye(3)["xyz".index(s[1])] * float(s[0] + "1") for s in of.open_sides])
+
+    for axis in "xyz":
+        there, pose = turned(space, axis)
+        assert ways(there) == pytest.approx(ways(space) @ pose[:3, :3].T)
+
+
 def test_a_prism_lying_down_is_free_where_its_steps_allow() -> None:
     """The L seen along x: over 0 to 40 of its arm all heights are free, over 0 to 100 few."""
     bare = replace(L_SHAPE, holes_mm=())
