@@ -45,6 +45,10 @@ class Printer:
 
     ``bed_round_mm``: diameter and height of a round bed. ``edge_mm`` of the bed stays free round
     parts and their brim of ``brim_mm``.
+    ``hole_mm``: by how much less holes come out in diameter than drawn; ``outside_mm``: by how much
+    outsides grow on each side; ``shrink_percent``: shrinkage along x, y and z; ``foot_mm``: how far
+    the first layer bulges on each side. ``measured``: the day on which these were, None: assumed;
+    ``profile``: the file that they stand in, None: the pack file.
     ``line_mm``: width of a line, None: ``LINE_OF_NOZZLE``. ``wall_lines``, ``infill_percent``,
     ``top_layers``, ``bottom_layers``: of every part, None: as suggested for each.
     """
@@ -56,6 +60,12 @@ class Printer:
     bed_round_mm: tuple[float, float] | None = None
     edge_mm: float = 3.0  # where a bed is flat and warm; common practice, no source
     brim_mm: float = 0.0  # parts stand on broad faces
+    hole_mm: float = 0.0
+    outside_mm: float = 0.0
+    shrink_percent: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    foot_mm: float = 0.0
+    measured: str | None = None
+    profile: str | None = None
     line_mm: float | None = None
     wall_lines: int | None = None
     infill_percent: float | None = None

@@ -127,9 +127,12 @@ class Checked:
         value = finding.value
         if value is None:
             value = document.written.get(finding.field)
-        fault = document.fault(finding.field, why=finding.why, value=value, remedy=finding.remedy)
-        line = document.line(given[0] if given else finding.field)
-        self.faults.append(replace(fault, line=line))
+        at = given[0] if given else finding.field
+        self.faults.append(
+            document.fault(
+                finding.field, why=finding.why, value=value, remedy=finding.remedy, at=at
+            )
+        )
 
     def _size(self, cell: CellSection) -> CellFormat:
         """The can's starting values: from the table, or by rule from what was measured."""

@@ -47,8 +47,9 @@ class Document:
 
     ``values``: mappings as dicts, lists as tuples. ``lines``: line of each key and list entry
     (from 1). ``written``: scalars as they stand in the file. ``faults``: what was wrong; the
-    values at ``broken`` paths are left out. ``files``: sections that stand in another file, and
-    its name. ``former``: keys that the file calls by a former name, and that name's path.
+    values at ``broken`` paths are left out. ``files``: sections that stand in another file, or
+    keys of a section that do, and its name. ``former``: keys that the file calls by a former
+    name, and that name's path.
     """
 
     values: dict[str, Plain] = field(default_factory=dict)
@@ -70,12 +71,23 @@ class Document:
         """True where the file itself gives this path."""
         return path in self.lines
 
-    def fault(self, path: Path, *, why: str, value: str | None, remedy: str) -> Fault:
-        """A fault at a path, in the file that the path stands in, by the name that it has there."""
-        file = self.files.get(path[:1])
-        name = field_name(self._in_file(path) if file is None else path[1:])
+    def file_of(self, path: Path) -> str | None:
+        """The file that a path stands in; None: the pack file itself."""
+        above = (path[:size] for size in range(len(path), 0, -1))
+        return next((self.files[one] for one in above if one in self.files), None)
+
+    def fault(
+        self, path: Path, *, why: str, value: str | None, remedy: str, at: Path | None = None
+    ) -> Fault:
+        """A fault at a path, in the file that the path stands in, by the name that it has there.
+
+        ``at``: another path whose line and file are told, since it is what the file gives."""
+        place = path if at is None else at
+        file = self.file_of(place)
+        inside = file is not None and path[:1] == place[:1]
+        name = field_name(path[1:] if inside else self._in_file(path))
         return Fault(
-            line=self.line(path), field=name, why=why, value=value, remedy=remedy, file=file
+            line=self.line(place), field=name, why=why, value=value, remedy=remedy, file=file
         )
 
     def _in_file(self, path: Path) -> Path:

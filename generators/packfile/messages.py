@@ -50,6 +50,11 @@ PATTERNS: Mapping[tuple[str, ...], tuple[str, str]] = {
         "is not the path of a Python file",
         "write it as seen from this file's folder, such as bracket.py",
     ),
+    ("printer", "profile"): (
+        "is not the path of a file",
+        "write it relative to this file's folder, such as my-printer.yaml",
+    ),
+    ("printer", "measured"): ("is not a date", "write year-month-day, such as 2026-03-31"),
     ("space", "file"): ("is not the path of a file", _PATH),
     ("space", "keep_out", "file"): ("is not the path of a file", _PATH),
     ("space", "keep_out", "name"): (

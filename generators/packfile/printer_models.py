@@ -6,12 +6,16 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from generators.packfile.section import Section
+from generators.packfile.section import FileText, Section
 
 __all__ = ["FilamentSection", "PrinterSection", "SpeedsSection"]
 
+DATE_PATTERN = r"^2[0-9]{3}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$"
+
 BedMm = Annotated[float, Field(ge=100, le=2000)]
 RoundMm = Annotated[float, Field(ge=150, le=2000)]
+OffMm = Annotated[float | None, Field(ge=-0.5, le=0.5)]
+ShrinkPercent = Annotated[float, Field(ge=-1, le=5)]
 SpeedMmS = Annotated[float | None, Field(ge=1, le=1000)]
 
 
@@ -86,6 +90,12 @@ class PrinterSection(Section):
     """The 3D printer. Walls, infill, speeds and prices are for the estimate of hours, filament and
     cost; they change no part: set your slicer alike."""
 
+    profile: FileText | None = Field(
+        default=None,
+        description="YAML file with keys of this section at its top level, so that several packs "
+        "share one printer; the path is relative to this file's folder, and keys given here take "
+        "precedence. No default: then the keys here are all.",
+    )
     bed_mm: tuple[BedMm, BedMm, BedMm] | None = Field(
         default=None,
         description="Build volume along x, y and z, mm. Default [220, 220, 250]: a common size.",
@@ -123,6 +133,34 @@ class PrinterSection(Section):
         le=0.9,
         description="Layer height, mm; 0.25 to 0.75 of the nozzle diameter. Default {default}: "
         "half the usual nozzle.",
+    )
+    hole_mm: OffMm = Field(
+        default=None,
+        description="By how much less holes come out in diameter than they are drawn, mm, beyond "
+        "shrinkage. Default {default}: measure it.",
+    )
+    outside_mm: OffMm = Field(
+        default=None,
+        description="By how much outsides grow on each side, mm, beyond shrinkage. Default "
+        "{default}: measure it.",
+    )
+    shrink_percent: tuple[ShrinkPercent, ShrinkPercent, ShrinkPercent] | None = Field(
+        default=None,
+        description="Shrinkage along x, y and z of the bed, %: of 100 mm drawn 100 less this many "
+        "are measured. Default [0, 0, 0]: measure it.",
+    )
+    foot_mm: float | None = Field(
+        default=None,
+        ge=0,
+        le=0.5,
+        description="How far the first layer bulges on each side, mm. Default {default}: measure "
+        "it.",
+    )
+    measured: str | None = Field(
+        default=None,
+        pattern=DATE_PATTERN,
+        description="Day on which hole_mm, outside_mm, shrink_percent and foot_mm were measured, "
+        "as 2026-03-31. No default: then they count as assumed.",
     )
     line_mm: float | None = Field(
         default=None,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import date
 
 from generators.packfile.rules import Finding
 from layouts.formats import CellFormat
@@ -36,4 +37,21 @@ def layers(pack: Pack, size: CellFormat) -> Iterator[Finding]:
             )
 
 
-PRINTER_RULES = (layers,)
+def measured_on_a_day(pack: Pack, size: CellFormat) -> Iterator[Finding]:
+    """A date that the calendar has."""
+    measured = pack.printer.measured
+    if measured is None:
+        return
+    try:
+        date.fromisoformat(measured)
+    except ValueError:
+        yield Finding(
+            field=(SECTION, "measured"),
+            reads=(),
+            value=measured,
+            why="is not a day of the calendar",
+            remedy="write year-month-day, such as 2026-03-31",
+        )
+
+
+PRINTER_RULES = (layers, measured_on_a_day)

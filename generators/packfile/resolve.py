@@ -13,6 +13,7 @@ from generators.packfile.checking import Checked
 from generators.packfile.dropped import without_dropped
 from generators.packfile.faults import Caution, Fault, PackFileError, Path
 from generators.packfile.loader import LARGEST_BYTES, Document, load
+from generators.packfile.printer_file import with_printer_file
 from generators.packfile.renamed import with_new_names
 from generators.packfile.space_file import with_space_file
 from layouts.errors import PlanError
@@ -90,7 +91,8 @@ def parse_pack(data: bytes, file: str) -> ReadPack:
     """The same from a file's bytes; ``file`` is how messages call it, and paths in it count
     from its folder."""
     folder = os.path.dirname(file)
-    document, renamed = with_new_names(with_space_file(load(data), folder), file)
+    whole = with_printer_file(with_space_file(load(data), folder), folder)
+    document, renamed = with_new_names(whole, file)
     document, dropped = without_dropped(document, file)
     renamed = (*renamed, *dropped)
     faults = list(document.faults)

@@ -26,6 +26,7 @@ __all__ = ["RULES", "Finding"]
 
 LEAST_LAP_MM = 1.0  # of lip on the can's edge all round; common practice, no source
 LEAST_LIP_MM = 0.8  # left behind a ring seat: four layers of 0.2; common practice, no source
+NOISE_MM = 1e-9  # a web written as 0.9 passes with a nozzle of 0.45
 LEAST_WEB_MM = 0.6  # 0.45, one line, stays beside a lead-in that has to be some width itself
 RIM_MM = 0.5  # the lip holds a can this far within its edge; common practice, no source
 OFF_DIAMETER_MM = 1.5  # a sleeve and the makers' spread; past that it is another format
@@ -124,13 +125,13 @@ def printable(pack: Pack, size: CellFormat) -> Iterator[Finding]:
     nozzle = pack.printer.nozzle_mm
     reads = (("printer", "nozzle_mm"),)
     web = pack.holder.web_mm
-    if web < nozzle:
+    if web < 2 * nozzle - NOISE_MM:
         yield Finding(
             field=("holder", "web_mm"),
             reads=reads,
             value=f"{web:g}",
-            why=f"is less than the nozzle diameter of {nozzle:g} mm",
-            remedy=f"use at least {max(nozzle, LEAST_WEB_MM):g}, better 1.2",
+            why=f"is less than two lines of a nozzle of {nozzle:g} mm",
+            remedy=f"use at least {max(2 * nozzle, LEAST_WEB_MM):g}, better {3 * nozzle:g}",
         )
     elif web < LEAST_WEB_MM:
         yield Finding(

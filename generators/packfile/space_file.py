@@ -104,7 +104,7 @@ def with_space_file(document: Document, folder: str) -> Document:
         | dict(inner.written),
         faults=(*document.faults, *inner.faults),
         broken=document.broken | broken,
-        files=inner.files,
+        files={**document.files, **inner.files},
     )
 
 

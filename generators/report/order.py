@@ -15,6 +15,7 @@ from generators.report.plate_work import (
     plates_and_test_welds,
     welding_of_plates,
 )
+from generators.report.printed_for import printed_for
 from layouts.pack import Face
 from layouts.planning.pack_plan import PackPlan
 from layouts.sorting.lot import LotBands
@@ -97,6 +98,7 @@ def _holders(plan: PackPlan) -> Stage:
     return Stage(
         title="Rings first, then holders",
         steps=(
+            printed_for(plan.pack.printer),
             *pins_off(plan),
             "Measure the prints: pockets, posts, lip. Heat-set the inserts in tub and mounting "
             "pads. Fit the cable glands and place the BMS board in its guides, not yet "

@@ -64,7 +64,7 @@ def test_faults_of_the_file_are_status_two(
         (PLAIN.replace("10", "9999").encode(), "3: series: series times parallel is more than"),
         (PLAIN.replace("4.8", ".nan").encode(), "2: cell.capacity_ah: is not a finite number"),
         (PLAIN.replace("my-pack", "a/b").encode(), "1: name: has characters other than letters"),
-        (PLAIN.encode() + b"holder: {web_mm: 0.2}\n", "5: holder.web_mm: is less than the noz"),
+        (PLAIN.encode() + b"holder: {web_mm: 0.2}\n", "5: holder.web_mm: is less than two lin"),
         (PLAIN.encode() + b"holder: {window_mm: 25}\n", "5: holder.window_mm: is larger than the"),
     ],
 )

@@ -15,6 +15,8 @@ from generators.outfolder import OutputFolderError
 from generators.packfile.faults import PackFileError
 from tests.generators.dummy.small import SMALL
 
+WIDE_NOZZLE = "printer: {nozzle_mm: 0.8, layer_mm: 0.4}\nholder: {web_mm: 1.6}\n"
+
 
 def run(tmp_path: Path, text: str, *arguments: str) -> int:
     """The command on a pack file's text; its exit status."""
@@ -73,7 +75,7 @@ def test_too_much_filament_is_status_1_with_its_line(
 ) -> None:
     """Walls of one wide line weigh too much: the files are written, the check is reported."""
     monkeypatch.setattr(making, "compare", partial(making.compare, samples=300))
-    status = run(tmp_path, SMALL + "printer: {nozzle_mm: 0.8, layer_mm: 0.4}\n", "--print")
+    status = run(tmp_path, SMALL + WIDE_NOZZLE, "--print")
     said = capsys.readouterr().err.splitlines()
     assert status == 1
     assert said[0].startswith("failed checks: dummy_filament")

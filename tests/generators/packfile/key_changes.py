@@ -283,6 +283,9 @@ CHANGES: dict[str, Change] = {
         seen("holders", nozzle_mm=0.6),
         seen("cautions", layer_mm=0.3),
         seen("electrical", material="pc"),
+        seen("build sheet", profile="mine.yaml", hole_mm=0.15, outside_mm=0.08, foot_mm=0.2,
+             shrink_percent=[0.4, 0.3, 0.0]),
+        seen("build sheet", beside={"printer": {"hole_mm": 0.15}}, measured="2026-03-31"),
         seen(
             "printing", bed_round_mm=[300, 300], edge_mm=20, brim_mm=8, line_mm=0.5, wall_lines=4,
             infill_percent=60, top_layers=2, bottom_layers=2, acceleration_mm_s2=900,

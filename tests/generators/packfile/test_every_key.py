@@ -198,6 +198,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
         (there / f"{name}.csv").write_text(text, encoding="utf-8")
     for name, worn in (("alike", 1.0), ("worn", 1.2)):
         (there / f"{name}.csv").write_text(sorted_six(worn), encoding="utf-8")
+    (there / "mine.yaml").write_text("hole_mm: 0.2\n", encoding="utf-8")
     script = example_text("saddle_bracket.py")
     (there / "one.py").write_text(script, encoding="utf-8")
     (there / "other.py").write_text(script.replace("CHEEK = 4.0", "CHEEK = 5.0"), encoding="utf-8")

@@ -100,9 +100,12 @@ from tests.generators.packfile.files import PLAIN, added, read, refused
          "7: holder.screw: must be M3, which all tie posts are made for (M4), delete it"),
         # the holder's section and the nozzle
         ("holder: {web_mm: 0.3}\n",
-         "5: holder.web_mm: is less than the nozzle diameter of 0.4 mm (0.3), use at least "
-         "0.6, better 1.2"),
-        ("holder: {web_mm: 0.5}\n",
+         "5: holder.web_mm: is less than two lines of a nozzle of 0.4 mm (0.3), use at least "
+         "0.8, better 1.2"),
+        ("printer:\n  nozzle_mm: 0.8\n  layer_mm: 0.4\n",
+         "6: holder.web_mm: is less than two lines of a nozzle of 0.8 mm (1.45), use at least "
+         "1.6, better 2.4"),
+        ("holder: {web_mm: 0.5}\nprinter: {nozzle_mm: 0.25, layer_mm: 0.1}\n",
          "5: holder.web_mm: leaves no wall at the pocket's opening below 0.6 (0.5), use at "
          "least 0.6, better 1.2"),
         ("holder: {window_mm: 22}\n",
@@ -123,8 +126,8 @@ from tests.generators.packfile.files import PLAIN, added, read, refused
         ("holder: {wall_mm: 0.8}\nprinter:\n  nozzle_mm: 0.6\n",
          "5: holder.wall_mm: is less than two lines of a nozzle of 0.6 mm (0.8), use at least "
          "1.2"),
-        ("printer:\n  nozzle_mm: 1.2\n  layer_mm: 0.5\n",
-         "6: holder.wall_mm: is less than two lines of a nozzle of 1.2 mm (2.2), use at least "
+        ("holder: {web_mm: 2.4, wall_mm: 2.3}\nprinter: {nozzle_mm: 1.2, layer_mm: 0.5}\n",
+         "5: holder.wall_mm: is less than two lines of a nozzle of 1.2 mm (2.3), use at least "
          "2.4"),
         ("printer: {layer_mm: 0.35}\n",
          "5: printer.layer_mm: is more than 0.75 of the nozzle diameter of 0.4 mm (0.35), use "

@@ -186,7 +186,7 @@ def test_a_wide_nozzle_fails_from_the_pack_file() -> None:
     it."""
     pack = pack_of(
         NAME,
-        "printer: {nozzle_mm: 1.2, layer_mm: 0.4}\nholder: {wall_mm: 2.4}\n",
+        "printer: {nozzle_mm: 1.2, layer_mm: 0.4}\nholder: {wall_mm: 2.4, web_mm: 2.4}\n",
         enclosure="wall_mm: 3.3",
     )
     plan, sizes = planned(NAME), designed(NAME, pack)
