@@ -146,7 +146,7 @@ def sample_tile(
         "recess_mm": 6.0 if face is Face.UPPER else 5.7,
         "recess_deep_mm": 3.4,
         "sign_deep_mm": 0.4,
-        "nozzle_mm": 0.4,
+        "line_mm": 0.45,
     }
     values.update(changes)
     return HolderTile(**values)  # type: ignore[arg-type]

@@ -213,7 +213,7 @@ def _face_tiles(
                 recess_mm=screw.head_hole_diameter_mm if mirrored else screw.nut_flats_mm,
                 recess_deep_mm=screw.head_recess_mm if mirrored else screw.nut_recess_mm,
                 sign_deep_mm=SIGN_DEEP_MM,
-                nozzle_mm=pack.printer.nozzle_mm,
+                line_mm=pack.printer.line_wide_mm,
                 plate_channels=_rings_in(plates, shape, mirrored),
                 pegs=_rings_in(pegs, shape, mirrored),
             )

@@ -19,7 +19,8 @@ from shapely.geometry.base import BaseGeometry
 
 from layouts.holders.holder import HolderTile
 from layouts.holders.tile_plan import GROW_MM, LipPiece
-from layouts.slabs.digits import PENS, DigitPen, figure_area_mm2, figure_loops, figure_size_mm
+from layouts.slabs.digits import PENS, DigitPen, figure_size_mm
+from layouts.slabs.open_digits import open_figure_area_mm2, open_figure_loops
 from layouts.slabs.profile import Loop, loop_points_mm, mirrored_x, moved, reversed_loop
 
 __all__ = ["PlacedMarks", "Text", "place_signs", "sign_loops", "text_area_mm2"]
@@ -28,7 +29,9 @@ EDGE_MM = 0.5  # free land round a text: one line of the nozzle and its squeeze
 BETWEEN_MM = 0.6  # between the figures of a text
 APART_MM = 0.8  # between texts
 OWN_MM = 2.0  # a text is nearer to its own cell than to any other by as much
-LINES_PER_STROKE = 1.5  # a stroke narrower than this many lines of the nozzle closes up
+LINES_PER_STROKE = 1.5  # a stroke narrower than this many printed lines closes up
+STROKE_STEP_MM = 0.1  # strokes wider than any of ``PENS`` go up in these steps
+FLOAT_MM = 1e-9
 ANGLES_DEG = (  # as one reads it: below the cell first, then above, then aslant
     270,
     90,
@@ -92,7 +95,7 @@ def _offsets_mm(says: str, pen: DigitPen) -> tuple[float, ...]:
 def _in_plan(says: str, pen: DigitPen) -> tuple[tuple[Loop, ...], ...]:
     """Loops of each figure of a text about its middle, mirrored as the plan needs."""
     return tuple(
-        tuple(_mirrored(moved(loop, x, 0.0)) for loop in figure_loops(ch, pen))
+        tuple(_mirrored(moved(loop, x, 0.0)) for loop in open_figure_loops(ch, pen))
         for ch, x in zip(says, _offsets_mm(says, pen), strict=True)
     )
 
@@ -105,7 +108,12 @@ def _mirrored(loop: Loop) -> Loop:
 @lru_cache(maxsize=1024)
 def _hull(says: str, pen: DigitPen) -> NDArray[np.float64]:
     """(k, 2) corners of a convex shape that holds the text in the plan, about its middle."""
-    points = [point for loops in _in_plan(says, pen) for point in loop_points_mm(loops[0], 0.02)]
+    points = [
+        point
+        for loops in _in_plan(says, pen)
+        for loop in loops
+        for point in loop_points_mm(loop, 0.02)
+    ]
     hull = shapely.buffer(shapely.convex_hull(shapely.multipoints(points)), 0.03, quad_segs=2)
     return np.asarray(shapely.get_coordinates(shapely.simplify(hull, 0.03))[:-1])
 
@@ -120,7 +128,7 @@ def sign_loops(text: Text) -> tuple[tuple[Loop, ...], ...]:
 
 def text_area_mm2(says: str, pen: DigitPen) -> float:
     """Area of a text's figures [mm2], by the figures' own formulas."""
-    return sum(figure_area_mm2(ch, pen) for ch in says)
+    return sum(open_figure_area_mm2(ch, pen) for ch in says)
 
 
 def place_signs(tile: HolderTile, pieces: tuple[LipPiece, ...]) -> PlacedMarks:
@@ -132,8 +140,7 @@ def place_signs(tile: HolderTile, pieces: tuple[LipPiece, ...]) -> PlacedMarks:
     if tile.sign_deep_mm <= 0:
         return PlacedMarks(texts=(), unmarked=(), unnumbered=())
     land = _land(tile, pieces)
-    thinnest = LINES_PER_STROKE * tile.nozzle_mm - 1e-9
-    pens = [pen for pen in PENS if pen.stroke_mm >= thinnest] or [PENS[0]]
+    pens = _pens(tile.line_mm)
     signs = ["+" if positive else "-" for positive in tile.positive_end]
     full = [
         sign + str(group) if number else sign
@@ -150,6 +157,15 @@ def place_signs(tile: HolderTile, pieces: tuple[LipPiece, ...]) -> PlacedMarks:
         unmarked=tuple(cell for cell in range(len(signs)) if cell not in search.found),
         unnumbered=tuple(text.cell for text in texts if text.says != full[text.cell]),
     )
+
+
+def _pens(line_mm: float) -> list[DigitPen]:
+    """Those whose strokes are wide enough for the printer's lines, widest first; where none is,
+    one as wide as they need, in the shape of the widest."""
+    thinnest = LINES_PER_STROKE * line_mm
+    fitting = [pen for pen in PENS if pen.stroke_mm >= thinnest - FLOAT_MM]
+    stroke_mm = math.ceil(thinnest / STROKE_STEP_MM - FLOAT_MM) * STROKE_STEP_MM
+    return fitting or [DigitPen(PENS[0].height_mm / PENS[0].stroke_mm * stroke_mm, stroke_mm)]
 
 
 def _land(tile: HolderTile, pieces: tuple[LipPiece, ...]) -> BaseGeometry:

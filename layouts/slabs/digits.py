@@ -14,7 +14,16 @@ from functools import lru_cache
 from layouts.slabs.areas import segment_area_mm2
 from layouts.slabs.profile import Arc, Line, Loop, Point, circle, mirrored_x, reversed_loop
 
-__all__ = ["FIGURES", "PENS", "DigitPen", "figure_area_mm2", "figure_loops", "figure_size_mm"]
+__all__ = [
+    "FIGURES",
+    "PENS",
+    "DigitPen",
+    "figure_area_mm2",
+    "figure_loops",
+    "figure_size_mm",
+    "four_area_mm2",
+    "four_loop",
+]
 
 FIGURES = "+-0123456789"
 TERMINAL_RAD = math.radians(58.0)  # open curves of 3, 5, 6 and 9 stop so far from the level
@@ -47,8 +56,8 @@ class DigitPen:
         return self.b / 2
 
 
-# 0.8: two lines of a 0.4 nozzle; 0.6 where space is short
-PENS = (DigitPen(4.0, 0.8), DigitPen(3.4, 0.6), DigitPen(3.0, 0.6))
+# 0.8: two lines of a 0.4 nozzle; 0.7, one line and a half of 0.45, where space is short
+PENS = (DigitPen(4.0, 0.8), DigitPen(3.4, 0.7), DigitPen(3.0, 0.7))
 
 
 # ---- paths: straight ways with corners, and arcs that go on smoothly ----------------------------
@@ -175,7 +184,7 @@ def figure_loops(ch: str, pen: DigitPen) -> tuple[Loop, ...]:
     if ch == "3":
         return (_three(pen),)
     if ch == "4":
-        return (_four(pen),)
+        return (four_loop(pen),)
     if ch == "6":
         return _six(pen)
     if ch == "8":
@@ -248,16 +257,21 @@ def _three(pen: DigitPen) -> Loop:
     )
 
 
-def _four_points(pen: DigitPen) -> tuple[Point, Point, float, float, float]:
+def _four_points(pen: DigitPen, *, wide: bool) -> tuple[Point, Point, float, float, float]:
     """Top of the slant, its foot at the bar, the bar's right end, the stem's x and its top."""
     b, c = pen.b, pen.c
+    if wide:
+        return (-0.85 * c, b), (-1.38 * c, -0.36 * b), 1.38 * c, 0.95 * c, 0.12 * b
     return (-0.6 * c, b), (-1.38 * c, -0.36 * b), 1.38 * c, 0.75 * c, 0.28 * b
 
 
-def _four(pen: DigitPen) -> Loop:
-    """Open at the top: a slant, a bar, and a stem that crosses the bar."""
+def four_loop(pen: DigitPen, *, wide: bool = False) -> Loop:
+    """A 4, open at the top: a slant, a bar, and a stem that crosses the bar.
+
+    ``wide``: the slant is steeper and the stem stands farther off it and lower.
+    """
     r, b = pen.half, pen.b
-    top, foot, right, x, high = _four_points(pen)
+    top, foot, right, x, high = _four_points(pen, wide=wide)
     y = foot[1]
     path: list[Line | Arc] = [Line(top, foot), Line(foot, (right, y))]
     # as drawn: slant and corner, the bar's under side, its end, its upper side, the slant's
@@ -347,11 +361,7 @@ def figure_area_mm2(ch: str, pen: DigitPen) -> float:
     if ch == "3":
         return 2 * (2 * r * c * (1.5 * math.pi - TERMINAL_RAD)) + 1.5 * ends - lens / 2
     if ch == "4":
-        top, foot, right, _, high = _four_points(pen)
-        slant = math.dist(top, foot)
-        turn = math.pi - math.atan2(top[1] - foot[1], top[0] - foot[0])
-        lengths = slant + (right - foot[0]) + (high + b)
-        return 2 * r * lengths + 2 * ends - (2 * r) ** 2 + corner(turn)
+        return four_area_mm2(pen)
     if ch == "5":
         lengths = 1.75 * c + b + 0.85 * c + c * (1.5 * math.pi - TERMINAL_RAD)
         return 2 * r * lengths + ends + 2 * corner(math.pi / 2)
@@ -366,3 +376,13 @@ def figure_area_mm2(ch: str, pen: DigitPen) -> float:
     if ch == "8":
         return 2 * (2 * r * math.tau * c) - lens
     raise KeyError(ch)
+
+
+def four_area_mm2(pen: DigitPen, *, wide: bool = False) -> float:
+    """The same of ``four_loop``: slant with corner and bar, less what the stem shares with it."""
+    r = pen.half
+    top, foot, right, _, high = _four_points(pen, wide=wide)
+    turn = math.pi - math.atan2(top[1] - foot[1], top[0] - foot[0])
+    lengths = math.dist(top, foot) + (right - foot[0]) + (high + pen.b)
+    corner = r * r * (turn / 2 - math.tan(turn / 2))
+    return 2 * r * lengths + 2 * math.pi * r * r - (2 * r) ** 2 + corner

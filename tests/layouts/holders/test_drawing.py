@@ -24,7 +24,7 @@ from layouts.holders.levels import holder_heights
 from layouts.holders.polarity_marks import place_signs, sign_loops, text_area_mm2
 from layouts.holders.tile_plan import lip_pieces
 from layouts.pack import Face
-from layouts.slabs.digits import figure_loops
+from layouts.slabs.open_digits import open_figure_loops
 from layouts.slabs.profile import loop_points_mm
 from tests.holder_samples import S18650, S21700, S26650, Sizes, sample_tile
 from tests.layouts.parts.sound_parts import assert_every_feature_counts
@@ -275,7 +275,7 @@ def test_text_reads_right_from_outside(face):
             placed = (np.c_[points, np.zeros(len(points)), np.ones(len(points))] @ matrix.T)[:, :2]
             # from above one sees x, y as they are; from below, turned over about y, x runs back
             seen = shapely.Polygon(placed * ((1, 1) if face is Face.UPPER else (-1, 1)))
-            drawn = shapely.Polygon(loop_points_mm(figure_loops(ch, text.pen)[0]))
+            drawn = shapely.Polygon(loop_points_mm(open_figure_loops(ch, text.pen)[0]))
             shift = np.subtract(drawn.centroid.coords, seen.centroid.coords)
             moved = shapely.transform(seen, lambda v, s=shift: v + s)
             assert moved.symmetric_difference(drawn).area < 0.01 * drawn.area
