@@ -22,7 +22,7 @@ from layouts.slabs.body import Body, ConeWall
 from layouts.slabs.bore import Bore
 from layouts.slabs.faces import Plan
 
-__all__ = ["LayerStack", "layer_stack"]
+__all__ = ["LayerStack", "disc_at", "layer_stack", "section_at"]
 
 FloatArray = NDArray[np.float64]
 
@@ -41,9 +41,11 @@ class LayerStack:
     of: tuple[int, ...]
 
 
-def layer_stack(part: Part, layer_mm: float) -> LayerStack:
-    """The layers of a part and of the loose bodies that are printed with it, one copy."""
-    shapes = [_sliced(part.drawing), *(_sliced(one) for one in part.supports)]
+def layer_stack(part: Part, layer_mm: float, *, leaning_layers: int = LEANING_LAYERS) -> LayerStack:
+    """The layers of a part and of the loose bodies that are printed with it, one copy.
+
+    ``leaning_layers``: how many share a section where walls lean."""
+    shapes = [_sliced(one, leaning_layers) for one in (part.drawing, *part.supports)]
     top = max(one.box_mm()[1][2] for one in (part.drawing, *part.supports))
     heights = np.arange(layer_mm / 2.0, top - TOP_NOISE_MM, layer_mm)
     keys = [tuple(keys) for keys in zip(*(one.keys(heights) for one in shapes), strict=True)]
@@ -61,22 +63,29 @@ def layer_stack(part: Part, layer_mm: float) -> LayerStack:
     )
 
 
-def _sliced(shape: Drawing | GivenShape) -> _DrawnSections | _MeshSections:
-    return _MeshSections(shape) if isinstance(shape, GivenShape) else _DrawnSections(shape)
+def section_at(shape: Drawing | GivenShape, z_mm: float) -> BaseGeometry:
+    """The material of a shape at one height."""
+    return _sliced(shape, LEANING_LAYERS).section(z_mm)
 
 
-def _leaning_key(heights: FloatArray, z0: float, z1: float) -> NDArray[np.int64]:
-    """0 outside of z0 to z1; within, a new number for every few layers."""
+def _sliced(shape: Drawing | GivenShape, leaning_layers: int) -> _DrawnSections | _MeshSections:
+    if isinstance(shape, GivenShape):
+        return _MeshSections(shape, leaning_layers)
+    return _DrawnSections(shape, leaning_layers)
+
+
+def _leaning_key(heights: FloatArray, z0: float, z1: float, layers: int) -> NDArray[np.int64]:
+    """0 outside of z0 to z1; within, a new number for every so many layers."""
     inside = (heights >= z0) & (heights < z1)
-    return np.where(inside, 1 + (np.cumsum(inside) - 1) // LEANING_LAYERS, 0)
+    return np.where(inside, 1 + (np.cumsum(inside) - 1) // layers, 0)
 
 
 class _DrawnSections:
     """Sections of a drawing's body, its bores cut."""
 
-    def __init__(self, drawing: Drawing) -> None:
+    def __init__(self, drawing: Drawing, leaning_layers: int) -> None:
         body = drawing.body
-        self._body, self._bores = body, drawing.bores
+        self._body, self._bores, self._leaning_layers = body, drawing.bores, leaning_layers
         self._plan = Plan(body.vertices, body.ends, body.circles, body.turns)
         self._points = _piece_points(body)
         self._z0 = np.array([wall.z0_mm for wall in body.walls])
@@ -88,7 +97,7 @@ class _DrawnSections:
         """Equal for layers whose sections are; empty where there is no material."""
         low, high = self._body.slabs_mm[0][0], self._body.slabs_mm[-1][1]
         leaning = [
-            _leaning_key(heights, *span)
+            _leaning_key(heights, *span, self._leaning_layers)
             for span in sorted({(one.z0_mm, one.z1_mm) for one in self._body.cones})
             + [_bore_span_mm(bore) for bore in self._bores]
         ]
@@ -114,7 +123,7 @@ class _DrawnSections:
             holes = [ring for ring, area in zip(rings, areas, strict=True) if area <= 0]
             shape = _nested_rings(outer, holes)
         for side in (1, -1):
-            discs = [_disc(self._body, one, z_mm) for one in cones if one.side == side]
+            discs = [disc_at(self._body, one, z_mm) for one in cones if one.side == side]
             if discs:
                 united = shapely.union_all(discs)
                 shape = shape.union(united) if side > 0 else shape.difference(united)
@@ -177,7 +186,7 @@ def _arc_points(
     return centre + radius * np.column_stack([np.cos(angles), np.sin(angles)])
 
 
-def _disc(body: Body, cone: ConeWall, z_mm: float) -> BaseGeometry:
+def disc_at(body: Body, cone: ConeWall, z_mm: float) -> BaseGeometry:
     """A cone's circle at one height."""
     lower, upper = body.circles[cone.lower[0]], body.circles[cone.upper]
     share = (z_mm - cone.z0_mm) / (cone.z1_mm - cone.z0_mm)
@@ -225,13 +234,13 @@ def _crossings(edges: FloatArray, z_mm: float) -> FloatArray:
 class _MeshSections:
     """Sections of a given shape, cut from its mesh."""
 
-    def __init__(self, shape: GivenShape) -> None:
-        self._corners = shape.vertices_mm[shape.faces]
+    def __init__(self, shape: GivenShape, leaning_layers: int) -> None:
+        self._corners, self._leaning_layers = shape.vertices_mm[shape.faces], leaning_layers
 
     def keys(self, heights: FloatArray) -> list[bytes]:
         """A section of its own for every few layers."""
         low, high = self._corners[:, :, 2].min(), self._corners[:, :, 2].max()
-        group = np.arange(len(heights)) // LEANING_LAYERS
+        group = np.arange(len(heights)) // self._leaning_layers
         inside = (heights > low) & (heights < high)
         return [
             int(g).to_bytes(4) if there else b"" for g, there in zip(group, inside, strict=True)

@@ -24,6 +24,7 @@ LAYOUTS = """
     ratings spaces pack defaults placing grouping
     parts
     printing
+    printable
     brackets
     fitting
     cells

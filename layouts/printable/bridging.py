@@ -1,0 +1,138 @@
+"""Threads over nothing: which part of a ceiling is carried at both ends, and how far apart."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+__all__ = ["Bridge", "along_rims", "bridge_of", "mitred"]
+
+TURN_DEG = 15  # between the directions that are tried
+OWN_EDGE_MM = 2.0  # edges of the ceiling from here on give directions too
+OWN_EDGE_FINE_MM = 0.3  # chords of rounds are no edges
+APART_MM = 0.4  # between threads
+MOST_THREADS = 400  # across a large ceiling they lie farther apart
+SHORTEST_MM = 0.05
+REACH_MM = 0.15  # beyond the layer's own height, within which an end still rests
+SHARE_NOISE = 0.01  # directions that carry so nearly alike are judged by their span
+RIM_LINES = 6  # what is no wider than these is filled by lines along its own rims
+BROAD_SHARE = 0.7  # of a piece, at most: where a wall meets a web it is broader
+BESIDE_LINES = 3  # so many lines away from what they rest on they hold each other
+BESIDE_MM = 10.0  # over so short a stretch; judged, as a bridge that does not sag yet
+STRAIGHT = 0.5  # of a line's length that its ends must lie apart: less, and it turns round an end
+MITRE_LIMIT = 3.0  # corners of 39 degrees and more come back whole: no false alarm there
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Bridge:
+    """``carried``: share of the ceiling under threads that rest at both ends; ``span_mm``: the
+    longest of these; ``turn_deg``: their direction, None: along the ceiling's rims."""
+
+    carried: float
+    span_mm: float
+    turn_deg: float | None
+
+
+def mitred(shape: BaseGeometry, grow_mm: float) -> BaseGeometry:
+    """A shape grown, or shrunk where negative, its corners kept."""
+    return shape.buffer(grow_mm, join_style="mitre", mitre_limit=MITRE_LIMIT)
+
+
+def bridge_of(ceiling: BaseGeometry, below: BaseGeometry, *, layer_mm: float) -> Bridge:
+    """How a ceiling is best bridged by straight threads, in any one direction.
+
+    ``ceiling``: one piece, the layer below grown by its own height already taken off;
+    ``below``: what its ends may rest on."""
+    shapely.prepare([ceiling, below])
+    best = Bridge(carried=-1.0, span_mm=0.0, turn_deg=0.0)
+    for turn_deg in _directions(ceiling):
+        threads = _threads(ceiling, turn_deg)
+        if not len(threads):
+            continue
+        ends = shapely.points(shapely.get_coordinates(threads).reshape(-1, 2, 2))
+        rests = shapely.dwithin(ends, below, layer_mm + REACH_MM).all(axis=1)
+        lengths = shapely.length(threads)
+        share = float(lengths[rests].sum() / lengths.sum())
+        span = float(lengths[rests].max()) if rests.any() else 0.0
+        much = share > best.carried + SHARE_NOISE
+        if much or (share > best.carried - SHARE_NOISE and span < best.span_mm):
+            best = Bridge(carried=share, span_mm=span, turn_deg=turn_deg)
+    return Bridge(carried=max(best.carried, 0.0), span_mm=best.span_mm, turn_deg=best.turn_deg)
+
+
+def _directions(ceiling: BaseGeometry) -> list[float]:
+    """Every 15 degrees, and along the ceiling's own longer edges."""
+    outer = shapely.get_coordinates(ceiling.simplify(OWN_EDGE_FINE_MM))
+    steps = np.diff(outer, axis=0)
+    steps = steps[np.hypot(*steps.T) > OWN_EDGE_MM]
+    own = np.round(np.degrees(np.arctan2(steps[:, 1], steps[:, 0])) % 180.0).tolist()
+    return sorted({float(one) % 180.0 for one in (*range(0, 180, TURN_DEG), *own)})
+
+
+def _threads(ceiling: BaseGeometry, turn_deg: float) -> NDArray[np.object_]:
+    """Straight pieces across the ceiling in one direction."""
+    x0, y0, x1, y1 = ceiling.bounds
+    along = np.array([math.cos(math.radians(turn_deg)), math.sin(math.radians(turn_deg))])
+    across = np.array([-along[1], along[0]])
+    middle = np.array([(x0 + x1) / 2.0, (y0 + y1) / 2.0])
+    corners = shapely.get_coordinates(ceiling) - middle
+    low, high = float((corners @ across).min()), float((corners @ across).max())
+    half = float(np.abs(corners @ along).max()) + 1.0
+    count = int(min(max(math.ceil((high - low) / APART_MM), 1), MOST_THREADS))
+    offsets = low + (high - low) * (np.arange(count) + 0.5) / count
+    starts = middle + offsets[:, None] * across - half * along
+    lines = shapely.linestrings(np.stack([starts, starts + 2.0 * half * along], axis=1))
+    pieces = shapely.get_parts(shapely.intersection(lines, ceiling))
+    straight = (shapely.get_type_id(pieces) == 1) & (shapely.get_num_coordinates(pieces) == 2)
+    pieces = pieces[straight]
+    kept: NDArray[np.object_] = pieces[shapely.length(pieces) > SHORTEST_MM]
+    return kept
+
+
+def along_rims(
+    ceiling: BaseGeometry,
+    section: BaseGeometry,
+    below: BaseGeometry,
+    *,
+    line_mm: float,
+    layer_mm: float,
+    longest_mm: float,
+) -> Bridge | None:
+    """How a narrow ceiling is bridged by lines that follow its rims; None where most of it is
+    broader, or where none of them is left over nothing.
+
+    ``section``: the layer that the ceiling is a piece of, whose rims the lines follow. A line that
+    turns round an end, or that is longer than ``longest_mm``, is not carried."""
+    half_mm = RIM_LINES * line_mm / 2.0
+    broad = mitred(ceiling.buffer(-half_mm), half_mm)
+    if broad.area > BROAD_SHARE * ceiling.area:
+        return None
+    beside = shapely.intersection(ceiling, below.buffer(layer_mm + BESIDE_LINES * line_mm))
+    rests = [piece for piece in shapely.get_parts(beside) if _long_mm(piece) <= BESIDE_MM]
+    left = shapely.difference(ceiling, shapely.union_all(rests)) if rests else ceiling
+    rims = shapely.boundary(mitred(section, -line_mm / 2.0))
+    threads = shapely.get_parts(shapely.line_merge(shapely.intersection(rims, left)))
+    lengths = shapely.length(threads)
+    if lengths.sum() <= SHORTEST_MM:
+        return None
+    ends = shapely.get_point(threads, [[0], [-1]])
+    apart = shapely.distance(ends[0], ends[1])
+    # beside what it rests on a line still has to get there
+    spans = lengths + np.maximum(shapely.distance(ends, below) - layer_mm, 0.0).sum(axis=0)
+    holds = (apart >= STRAIGHT * lengths) & (spans <= longest_mm)
+    return Bridge(
+        carried=float(lengths[holds].sum() / lengths.sum()),
+        span_mm=float(spans[holds].max(initial=0.0)),
+        turn_deg=None,
+    )
+
+
+def _long_mm(piece: BaseGeometry) -> float:
+    """Longer side of the smallest rectangle round a piece."""
+    corners = shapely.get_coordinates(shapely.oriented_envelope(piece))
+    return float(np.hypot(*np.diff(corners, axis=0).T).max(initial=0.0))

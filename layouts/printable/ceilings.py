@@ -1,0 +1,218 @@
+"""Level undersides over nothing: what no thread carries, and how far the others reach."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from layouts.printable.bridging import Bridge, along_rims, bridge_of, mitred
+from layouts.printable.finding import Look, PrintCheck, PrintFinding, Severity
+from layouts.printable.layers import PartLayers, Step
+from layouts.printable.limits import (
+    BRIDGE_FAILS_MM,
+    BRIDGE_WARNS_MM,
+    FREE_MM2,
+    FREE_SHARE,
+    PRACTICE,
+)
+
+__all__ = ["BRIDGES", "CEILINGS", "Ceiling", "ceilings_of", "is_broad"]
+
+LINE_SLACK_MM = 0.04  # a piece narrower than a line less this is half carried by the layer below
+GROWN_SLACK = 1.001  # faces at exactly 45 degrees stay within what the layer below carries
+ALIKE = 0.01  # shares that differ by less are the same
+AROUND_MM = 2.0  # what may carry a piece lies within so much of its box
+PIN_REACH_MM, PIN_REACH_LAYERS = 0.4, 2.0  # the larger: a loose pin carries what lies so far above
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Ceiling:
+    """One piece over nothing; ``layer``: the lowest that it is in."""
+
+    step: Step
+    piece: BaseGeometry
+    bridge: Bridge
+
+    @property
+    def free_mm2(self) -> float:
+        """Area that no thread with two ends carries."""
+        return float(self.piece.area) * (1.0 - self.bridge.carried)
+
+
+def is_broad(piece: BaseGeometry, line_mm: float) -> bool:
+    """Whether a line fits into a piece."""
+    return not piece.buffer(LINE_SLACK_MM / 2.0 - line_mm / 2.0).is_empty
+
+
+def ceilings_of(layers: PartLayers) -> tuple[Ceiling, ...]:
+    """All pieces of a layer that the one below, grown by its height, does not carry.
+
+    Pieces narrower than a line are left out: the layer below carries half of each."""
+    return layers.once("ceilings", _all_ceilings)
+
+
+def _all_ceilings(layers: PartLayers) -> tuple[Ceiling, ...]:
+    found = []
+    known: dict[tuple[float, ...], Bridge] = {}
+    all_pins = layers.pins()
+    for step in layers.steps():
+        pins = _pins_under(layers, step, all_pins)
+        for rough in layers.more(step.above, step.below):
+            if not is_broad(rough, layers.printer.line_wide_mm):
+                continue
+            near = _near(layers.section(step.below), rough)
+            carried = shapely.union_all([mitred(near, GROWN_SLACK * layers.layer_mm), *pins])
+            for piece in shapely.get_parts(shapely.difference(rough, carried)):
+                if is_broad(piece, layers.printer.line_wide_mm):
+                    bridge = _bridge(piece, shapely.union_all([near, *pins]), layers, step, known)
+                    found.append(Ceiling(step=step, piece=piece, bridge=bridge))
+    return tuple(found)
+
+
+def _near(section: BaseGeometry, piece: BaseGeometry) -> BaseGeometry:
+    x0, y0, x1, y1 = piece.bounds
+    return shapely.clip_by_rect(
+        section, x0 - AROUND_MM, y0 - AROUND_MM, x1 + AROUND_MM, y1 + AROUND_MM
+    )
+
+
+def _pins_under(
+    layers: PartLayers, step: Step, pins: Sequence[tuple[BaseGeometry, float]]
+) -> list[BaseGeometry]:
+    """Plans of the loose pins that end right below a layer."""
+    middle = layers.floor_mm(step.layer) + layers.layer_mm / 2.0
+    reach = max(PIN_REACH_MM, PIN_REACH_LAYERS * layers.layer_mm) + layers.layer_mm / 2.0
+    return [plan for plan, top in pins if middle - reach <= top < middle]
+
+
+def _bridge(
+    piece: BaseGeometry,
+    below: BaseGeometry,
+    layers: PartLayers,
+    step: Step,
+    known: dict[tuple[float, ...], Bridge],
+) -> Bridge:
+    """Webs of a holder repeat: the same piece with the same surroundings is judged once."""
+    x0, y0, x1, y1 = piece.bounds
+    around, own = _near(below, piece), _near(layers.section(step.above), piece)
+    key = tuple(
+        round(float(one), 2)
+        for one in (piece.area, piece.length, x1 - x0, y1 - y0, around.area, around.length)
+    )
+    if key not in known:
+        known[key] = _better(
+            bridge_of(piece, around, layer_mm=layers.layer_mm),
+            along_rims(
+                piece,
+                own,
+                around,
+                line_mm=layers.printer.line_wide_mm,
+                layer_mm=layers.layer_mm,
+                longest_mm=BRIDGE_FAILS_MM,
+            ),
+        )
+    return known[key]
+
+
+def _better(straight: Bridge, rims: Bridge | None) -> Bridge:
+    """A slicer lays what is narrow along its rims; that it is carried either way is enough."""
+    if rims is None or rims.carried <= straight.carried + ALIKE:
+        return straight
+    return rims
+
+
+def _look_for_free(layers: PartLayers) -> Look:
+    ceilings = ceilings_of(layers)
+    free = [one for one in ceilings if one.free_mm2 > FREE_SHARE * one.piece.area]
+    findings = [
+        _finding(
+            layers,
+            one,
+            CEILINGS.id,
+            f"{one.free_mm2:.1f} of {one.piece.area:.1f} mm2 begin over nothing, no thread with "
+            "both ends on something carries them",
+            one.free_mm2,
+            "mm2",
+            FREE_MM2,
+            Severity.FAILS,
+        )
+        for one in free
+        if one.free_mm2 > FREE_MM2
+    ]
+    return Look(worst=max((one.free_mm2 for one in free), default=0.0), findings=tuple(findings))
+
+
+def _look_for_spans(layers: PartLayers) -> Look:
+    spans = [(one.bridge.span_mm, one) for one in ceilings_of(layers)]
+    slack = layers.layer_mm  # ends are counted from where the layer below stops carrying
+    findings = [
+        _finding(
+            layers,
+            one,
+            BRIDGES.id,
+            f"threads of {span:.1f} mm over nothing, {_way_words(one.bridge)}",
+            span,
+            "mm",
+            BRIDGE_FAILS_MM if span > BRIDGE_FAILS_MM else BRIDGE_WARNS_MM,
+            Severity.FAILS if span > BRIDGE_FAILS_MM else Severity.WARNS,
+        )
+        for span, one in spans
+        if span > BRIDGE_WARNS_MM + slack
+    ]
+    return Look(worst=max((span for span, _ in spans), default=0.0), findings=tuple(findings))
+
+
+def _way_words(bridge: Bridge) -> str:
+    if bridge.turn_deg is None:
+        return "along the rims"
+    return f"at {bridge.turn_deg:.0f} degrees to x"
+
+
+def _finding(
+    layers: PartLayers,
+    ceiling: Ceiling,
+    kind: str,
+    what: str,
+    value: float,
+    unit: str,
+    limit: float,
+    severity: Severity,
+) -> PrintFinding:
+    at = ceiling.piece.representative_point()
+    return PrintFinding(
+        kind=kind,
+        part=layers.part.name,
+        what=what,
+        at_mm=(at.x, at.y, layers.floor_mm(ceiling.step.layer)),
+        value=value,
+        unit=unit,
+        limit=limit,
+        severity=severity,
+        region=ceiling.piece,
+        outline=layers.section(ceiling.step.below),
+    )
+
+
+CEILINGS = PrintCheck(
+    id="print_ceilings",
+    about="largest piece of a level underside that is printed over nothing, with a free end",
+    limit=FREE_MM2,
+    unit="mm2",
+    source=PRACTICE,
+    remedy="let the slicer set support beneath the marked place; in a bracket's script lean the "
+    "underside at 45 degrees, or let it end on material at both sides",
+    look=_look_for_free,
+)
+BRIDGES = PrintCheck(
+    id="print_bridges",
+    about="longest bridge, printed in threads from one side to the other",
+    limit=BRIDGE_FAILS_MM,
+    unit="mm",
+    source=PRACTICE,
+    remedy="let the slicer set support beneath the marked place; in a bracket's script set a rib "
+    "beneath it",
+    look=_look_for_spans,
+)

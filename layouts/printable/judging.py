@@ -1,0 +1,92 @@
+"""All looks at all parts of a pack, each kind as one check."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from layouts.checks import Check
+from layouts.parts.part import Part
+from layouts.printable.beginnings import BEGINNINGS
+from layouts.printable.ceilings import BRIDGES, CEILINGS
+from layouts.printable.finding import Look, PrintCheck, PrintFinding, Severity
+from layouts.printable.floors import FLOORS
+from layouts.printable.layers import PartLayers
+from layouts.printable.leaning import LEANING
+from layouts.printer_spec import Printer
+
+__all__ = ["PRINT_CHECKS", "Printability", "printability"]
+
+# Each is looked for in each part; another kind is a further row
+PRINT_CHECKS: tuple[PrintCheck, ...] = (CEILINGS, BRIDGES, LEANING, BEGINNINGS, FLOORS)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Printability:
+    """``checks``: one of each kind, over all parts; ``findings``: each place, those that fail
+    first."""
+
+    checks: tuple[Check, ...]
+    findings: tuple[PrintFinding, ...]
+
+
+def printability(parts: Sequence[Part], printer: Printer) -> Printability:
+    """Look at the layers of all parts; findings of each part in the order of the checks."""
+    looks: dict[str, list[tuple[str, Look]]] = {kind.id: [] for kind in PRINT_CHECKS}
+    for part in parts:
+        layers = PartLayers(part, printer)
+        for kind in PRINT_CHECKS:
+            looks[kind.id].append((part.name, kind.look(layers)))
+    findings = [
+        finding for kind in PRINT_CHECKS for _, look in looks[kind.id] for finding in look.findings
+    ]
+    return Printability(
+        checks=tuple(_check(kind, looks[kind.id]) for kind in PRINT_CHECKS),
+        findings=tuple(sorted(findings, key=lambda one: one.severity is not Severity.FAILS)),
+    )
+
+
+def _check(kind: PrintCheck, looks: Sequence[tuple[str, Look]]) -> Check:
+    """The worst of all parts, and where it is."""
+    failing = [
+        finding
+        for _, look in looks
+        for finding in look.findings
+        if finding.severity is Severity.FAILS
+    ]
+    measured = [(look.worst, name) for name, look in looks if look.worst is not None]
+    pick = min if kind.at_least else max
+    value, name = pick(measured, default=(None, ""), key=lambda one: one[0])
+    return Check(
+        id=kind.id,
+        about=kind.about + _told(kind, failing),
+        holds=not failing,
+        value=value,
+        limit=kind.limit,
+        unit=kind.unit,
+        source=kind.source,
+        remedy=kind.remedy,
+        at_least=kind.at_least,
+        where=_where(kind, failing) or name,
+    )
+
+
+def _worst(kind: PrintCheck, failing: Sequence[PrintFinding]) -> PrintFinding:
+    pick = min if kind.at_least else max
+    return pick(failing, key=lambda one: one.value)
+
+
+def _told(kind: PrintCheck, failing: Sequence[PrintFinding]) -> str:
+    """The worst place in words, and how many more there are."""
+    if not failing:
+        return ""
+    more = f", and {len(failing) - 1} more" if len(failing) > 1 else ""
+    return f": {_where(kind, failing)}{more}"
+
+
+def _where(kind: PrintCheck, failing: Sequence[PrintFinding]) -> str:
+    if not failing:
+        return ""
+    worst = _worst(kind, failing)
+    x, y, z = worst.at_mm
+    return f"{worst.part} at x {x:.1f}, y {y:.1f}, z {z:.1f} mm as printed"
