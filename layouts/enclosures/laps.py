@@ -2,38 +2,58 @@
 
 from __future__ import annotations
 
+import math
+
 __all__ = [
     "SEAM_GAP_MM", "STEP_MM", "STRAIGHT", "WALL_INSIDE_MM", "WALL_LAP_MM", "Offsets", "lap_levels",
     "offsets_at",
 ]  # fmt: skip
 
 SEAM_GAP_MM = 0.2  # between two pieces
-STEP_MM = 1.0  # one of the floor's and plate's laps: overhangs that much, three times
+STEP_MM = 1.0  # a floor's or plate's line moves by no more to either side of its place
 WALL_LAP_MM = 4.0  # each way
 WALL_INSIDE_MM = 1.5  # of floor beside the wall that goes with the wall's lap
+# of a lap's line at least, at either face: a straight way would let water in, and a thinner edge
+# curls off the bed
+UPRIGHT_MM = 0.6
+FLOAT_MM = 1e-6
 
 Offsets = tuple[float, float]
 STRAIGHT: Offsets = (0.0, 0.0)
 
 
-def lap_levels(thickness_mm: float) -> tuple[tuple[float, float, Offsets], ...]:
+def lap_levels(thickness_mm: float, layer_mm: float) -> tuple[tuple[float, float, Offsets], ...]:
     """(z0, z1, offsets) of the laps of a floor or plate, from its lower face up.
 
     ``offsets``: how far the seam's line lies from its place for the piece before it and for
-    the piece behind it. The piece behind overhangs in steps; under each step a gap as wide
-    as the seam's is left, so that a sagging layer does not hold the pieces apart.
+    the piece behind it. The line is upright at both faces and leans between them: the piece behind
+    overhangs by one layer's height a layer, 45 degrees, which prints without support. The
+    piece before it draws back a layer earlier, or as many as make the seam's gap, so that a
+    sagging layer does not hold the pieces apart.
     """
-    third, s = thickness_mm / 3, STEP_MM
-    gap = min(SEAM_GAP_MM, third / 2)
-    return (
-        (0.0, third, (s, s)),
-        (third, third + gap, (0.0, s)),
-        (third + gap, 2 * third, (0.0, 0.0)),
-        (2 * third, 2 * third + gap, (-s, 0.0)),
-        (2 * third + gap, thickness_mm, (-s, -s)),
+    ahead = max(1, math.ceil(SEAM_GAP_MM / layer_mm - FLOAT_MM))
+    layers = math.floor(thickness_mm / layer_mm + FLOAT_MM)
+    upright = math.ceil(UPRIGHT_MM / layer_mm - FLOAT_MM)
+    count = min(math.floor(2 * STEP_MM / layer_mm + FLOAT_MM), layers - 2 * upright - ahead)
+    if count < 1:
+        return ((0.0, thickness_mm, STRAIGHT),)
+    half, first = count * layer_mm / 2, (layers - count + ahead) // 2
+
+    def off(layer: int) -> float:
+        """The line's offset in a layer, for the piece behind."""
+        return round(half - layer_mm * min(max(layer + 1 - first, 0), count), 6)
+
+    starts = range(first - ahead, first + count)
+    ends = [layer_mm * k for k in starts]
+    pairs = [(off(k - 1 + ahead), off(k - 1)) for k in starts]
+    pairs.append((off(layers), off(layers)))
+    return tuple(
+        (z0, z1, pair)
+        for z0, z1, pair in zip((0.0, *ends), (*ends, thickness_mm), pairs, strict=True)
     )
 
 
-def offsets_at(z: float, thickness_mm: float) -> Offsets:
+def offsets_at(z: float, thickness_mm: float, layer_mm: float) -> Offsets:
     """The seam line's offsets at a height above a floor's or plate's lower face."""
-    return next((o for z0, z1, o in lap_levels(thickness_mm) if z0 < z < z1), STRAIGHT)
+    levels = lap_levels(thickness_mm, layer_mm)
+    return next((o for z0, z1, o in levels if z0 < z < z1), STRAIGHT)

@@ -21,7 +21,7 @@ def lid_formula_mm3(design: EnclosureDesign, piece: int | None = None) -> float:
         *(box(e.plate) for e in seams.flanges),
     ]
     total = 0.0
-    for z0, z1, offsets in lap_levels(design.lid_mm):
+    for z0, z1, offsets in lap_levels(design.lid_mm, design.layer_mm):
         mask = mask_of(design, seams, piece, part="lid", offsets=offsets)
         total += (z1 - z0) * kept_mm2(shapes, discs, mask)
     mask = mask_of(design, seams, piece, part="lid")

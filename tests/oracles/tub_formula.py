@@ -91,12 +91,12 @@ def tub_formula_mm3(design: EnclosureDesign, piece: int | None = None) -> float:
     stops = {0.0, design.floor_mm, design.floor_mm + design.support_pad_floor_mm, high}
     stops |= {design.bay.guide_z1_mm - up, design.block_top_mm - up}
     stops |= {pad.high_mm for pad in design.pads} | {e.z1_mm - up for e in seams.flanges}
-    stops |= {z for _, z, _ in lap_levels(design.floor_mm)}
+    stops |= {z for _, z, _ in lap_levels(design.floor_mm, design.layer_mm)}
     levels = sorted(stops)
     total = 0.0
     for low, top in zip(levels, levels[1:], strict=False):
         z = (low + top) / 2
-        offsets = offsets_at(z, design.floor_mm)
+        offsets = offsets_at(z, design.floor_mm, design.layer_mm)
         mask = mask_of(design, seams, piece, part="tub", offsets=offsets)
         total += (top - low) * _layer_mm2(design, z, mask)
 

@@ -187,7 +187,8 @@ def seam_shape(design: EnclosureDesign, axis: int, at: float, *, part: str) -> B
     """All that a seam's steps sweep over, from one side of the part to the other."""
     whole = design.tub_box if part == "tub" else design.lid_box
     lines = []
-    for _, _, offsets in lap_levels(design.floor_mm if part == "tub" else design.lid_mm):
+    thick_mm = design.floor_mm if part == "tub" else design.lid_mm
+    for _, _, offsets in lap_levels(thick_mm, design.layer_mm):
         for offset in offsets:
             corners = seam_line(
                 axis, at, design.cavity, part=part, wall_mm=design.wall_mm, offset=offset

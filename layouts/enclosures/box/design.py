@@ -94,6 +94,7 @@ def design_enclosure(
         cavity=cavity,
         outer=cavity.grown(case.wall_mm),
         compartment=Rect(x0=datums.box.x1, y0=cavity.y0, x1=cavity.x1, y1=cavity.y1),
+        layer_mm=pack.printer.layer_mm,
         wall_mm=case.wall_mm,
         floor_mm=case.floor_mm,
         lid_mm=case.lid_mm,

@@ -130,11 +130,12 @@ class EnclosureDesign:
     cell block, for board, wires and glands. z levels: ``z_under_mm`` floor's underside,
     ``z_floor_mm`` its top, ``z_rim_mm`` top of the walls = underside of the lid.
     ``support_pad_floor_mm``, ``support_pad_lid_mm``: heights of the pads. ``block_top_mm``: z where
-    blocks above mounting pads end."""
+    blocks above mounting pads end. ``layer_mm``: of the printer, for the seams' laps."""
 
     cavity: Rect
     outer: Rect
     compartment: Rect
+    layer_mm: float
     wall_mm: float
     floor_mm: float
     lid_mm: float

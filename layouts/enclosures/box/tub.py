@@ -122,7 +122,7 @@ def piece_features(
     """What a piece keeps of tub or lid, from the bed up: laps in the floor or plate, then walls."""
     thick = design.floor_mm if part == "tub" else design.lid_mm
     found = []
-    for z0, z1, offsets in (*lap_levels(thick), (thick, high_mm, STRAIGHT)):
+    for z0, z1, offsets in (*lap_levels(thick, design.layer_mm), (thick, high_mm, STRAIGHT)):
         loop = mask_loop(piece_shapes(design, part=part, offsets=offsets)[piece])
         found.append(
             Feature(

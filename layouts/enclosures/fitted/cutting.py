@@ -79,7 +79,7 @@ def cut_to_the_bed(pack: Pack, sizes: FittedSizes, held: BaseGeometry) -> Splice
         if not _missing(best):
             break
     assert best is not None
-    return Splices(tub=best["tub"], lid=best["lid"], screw=STRAP_SCREW)
+    return Splices(**best, screw=STRAP_SCREW, layer_mm=pack.printer.layer_mm)
 
 
 def _missing(found: dict[str, PartCuts]) -> int:

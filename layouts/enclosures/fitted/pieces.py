@@ -52,7 +52,7 @@ def tub_pieces(sizes: FittedSizes) -> Iterator[Drawing]:
 
     features = (*tub_features(sizes), *_holes(sizes.splices.tub.straps, thick, sizes))
     for cell, region in _cells(site, seams):
-        masks = _masks(seams, cell, thick, high, kept)
+        masks = _masks(seams, cell, thick, high, sizes.splices.layer_mm, kept)
         bores = tuple(one for one in tub_bores(sizes) if _begins_in(one, region))
         yield drawing_of((*features, *masks), part="tub", field=FIELD, bores=bores)
 
@@ -71,7 +71,7 @@ def lid_pieces(sizes: FittedSizes) -> Iterator[Drawing]:
 
     features = (*whole, *_holes(sizes.splices.lid.straps, thick, sizes, mirrored=True))
     for cell, _ in _cells(site, seams):
-        masks = _masks(seams, cell, thick, high, kept)
+        masks = _masks(seams, cell, thick, high, sizes.splices.layer_mm, kept)
         yield drawing_of((*features, *masks), part="lid", field=FIELD)
 
 
@@ -104,12 +104,12 @@ def _apart(piece: BaseGeometry, others: Sequence[BaseGeometry]) -> Loop | None:
 
 
 def _masks(
-    seams: Sequence[BedSeam], cell: Cell, thick_mm: float, high_mm: float,
+    seams: Sequence[BedSeam], cell: Cell, thick_mm: float, high_mm: float, layer_mm: float,
     kept: Callable[[BedSeam, bool, float], Loop],
 ) -> Iterator[Feature]:  # fmt: skip
     """What a piece keeps, from the bed up: laps in floor or plate, then walls."""
     (i, j), apart = cell
-    steps = lap_levels(thick_mm)
+    steps = lap_levels(thick_mm, layer_mm)
     # what stands on floor or plate is parted over its uppermost step, so that none of it overhangs
     levels = (*steps, (thick_mm, high_mm, steps[-1][2]))
     for axis, number in ((0, i), (1, j)):

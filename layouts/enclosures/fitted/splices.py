@@ -116,11 +116,13 @@ NO_CUTS = PartCuts()
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Splices:
-    """Cuts of tub and lid. ``screw``: thread of the straps' screws."""
+    """Cuts of tub and lid. ``screw``: thread of the straps' screws; ``layer_mm``: of the
+    printer, for the laps."""
 
     tub: PartCuts = NO_CUTS
     lid: PartCuts = NO_CUTS
     screw: str = "M3"
+    layer_mm: float = 0.2
 
     @property
     def straps(self) -> tuple[Strap, ...]:

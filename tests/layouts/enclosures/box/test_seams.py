@@ -111,7 +111,7 @@ def test_pieces_never_overlap_and_fill_all_but_the_gap() -> None:
     d = cut_pack("both ways").design
     rect = d.tub_box
     whole = box(rect)
-    for _, _, offsets in lap_levels(d.floor_mm):
+    for _, _, offsets in lap_levels(d.floor_mm, d.layer_mm):
         shapes = [
             s.intersection(whole)
             for s in masks(d.tub_seams, d.cavity, part="tub", wall_mm=2.6, offsets=offsets)
@@ -120,7 +120,7 @@ def test_pieces_never_overlap_and_fill_all_but_the_gap() -> None:
             for other in shapes[:k]:
                 assert shapely.distance(one, other) >= 0.2 - 1e-9
         left = whole.area - sum(s.area for s in shapes)
-        # gaps of 0.2 along two seams, 1 mm wider where a step has its gap; laps add some length
+        # gaps of 0.2 along two seams, wider where the piece before draws back first; laps add some
         wide = 0.2 + abs(offsets[0] - offsets[1])
         assert 0.19 * sum(rect.size_mm) < left < wide * (sum(rect.size_mm) + 4 * 20.0)
 
@@ -128,7 +128,7 @@ def test_pieces_never_overlap_and_fill_all_but_the_gap() -> None:
 def test_overhanging_steps_leave_a_gap_below() -> None:
     """Where the piece behind a seam overhangs the one before it, it begins 0.2 higher."""
     d = cut_pack("one way").design
-    levels = lap_levels(3.0)
+    levels = lap_levels(3.0, d.layer_mm)
     assert [z0 for z0, _, _ in levels[1:]] == [z1 for _, z1, _ in levels[:-1]]
     for (_, _, below), (_, _, above) in zip(levels, levels[1:], strict=False):
         low = masks(d.tub_seams, d.cavity, part="tub", wall_mm=2.6, offsets=below)[0]
