@@ -47,6 +47,7 @@ def electrical_row(pack: Pack, of: Electrical, plain: Plain) -> dict[str, Any]:
         "asked_load": plain(of.machine.asked),
         "precharge": plain(of.machine.precharge),
         "run_time": plain(of.machine.run),
+        "machine": plain(of.machine.driven),
         "regeneration": plain(of.charging.back),
         "landings": plain(of.landings),
         "shapes_at_best": plain(_shapes(pack)),

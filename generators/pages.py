@@ -22,6 +22,7 @@ from generators.proven import Proofs
 from generators.report.case_cautions import case_cautions
 from generators.report.cutting import cutting_figures, cutting_tables
 from generators.report.electrical import electrical_facts, electrical_tables
+from generators.report.machine import machine_tables
 from generators.report.order import after_building, order_of_work
 from generators.report.page import Figure, PartRow, Report, report_html
 from generators.report.printing import printing_tables
@@ -239,14 +240,12 @@ def _report(
             "place, at a positive end. Hatched: printed parts (ring: hatched finely); "
             "black: strip; links are not shown.",
         ),
-        exploded=Figure(
-            svg=pictures.exploded,
-            caption=_exploded_caption(plan),
-        ),
+        exploded=Figure(svg=pictures.exploded, caption=_exploded_caption(plan)),
         parts=tuple(_part_row(plan, one, pictures, pictured.get(one.name)) for one in made),
         bill=numbered_rows(bill),
         shaded=shaded_figures(painted, plan.pack.name),
         electrical=electrical_tables(plan.pack, plan.electrical),
+        machine=machine_tables(plan.pack, plan.electrical),
         welding=weld_figures(plan, weld, large=_large(plan)),
         balance_leads=balance_lead_table(plan),
         cutting=cutting_tables(plan.pack, plan.interconnect),

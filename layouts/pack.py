@@ -13,6 +13,7 @@ from layouts.enclosure_spec import Surroundings as Surroundings
 from layouts.printer_spec import Printer as Printer
 from layouts.ratings.bms import Port
 from layouts.ratings.charge import Charger
+from layouts.ratings.driving import DrivenMachine
 from layouts.ratings.fuse import Fuse
 from layouts.ratings.profile import Profile
 from layouts.ratings.taps import BALANCE_LEAD_AWG
@@ -275,7 +276,9 @@ class Load:
     """Load demand of the machine, continuous and peak, in amps or in watts.
 
     ``regeneration_a``: what its motor regenerates; ``profile``: watts over time;
-    ``discharge_cutoff_v``: pack voltage under load at which the machine stops."""
+    ``discharge_cutoff_v``: pack voltage under load at which the machine stops. ``machine``: what it
+    is and how fast it is to go, None: not given; ``derived``: "continuous" and "peak" where those
+    follow from it, None: neither does."""
 
     continuous_a: float | None = None
     continuous_w: float | None = None
@@ -287,6 +290,8 @@ class Load:
     discharge_cutoff_v: float | None = None
     ambient_c: float = 25.0
     acceleration_g: tuple[float, float, float] = (4.0, 4.0, 6.0)
+    machine: DrivenMachine | None = None
+    derived: tuple[str, ...] | None = None
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

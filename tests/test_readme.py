@@ -20,6 +20,7 @@ from layouts.pack import EnclosureStyle, Pack
 from layouts.parts.drawing import Drawing, drawing_of
 from layouts.parts.feature import Effect, Feature
 from layouts.planning.in_space import is_placed
+from layouts.ratings.gearing import unloaded_km_h
 from layouts.slabs.bore import through
 from layouts.slabs.profile import circle, polygon
 from layouts.spaces.space import Prism, Solid
@@ -30,6 +31,7 @@ README = (TOP / "README.md").read_text(encoding="utf-8")
 GUIDE = (TOP / "DEVELOPERS.md").read_text(encoding="utf-8")
 PACK, *SHOWN = re.findall(r"```yaml\n(.*?)```", README, re.DOTALL)
 SPACES = [text for text in SHOWN if text.startswith("space:")]
+LOADS = [text for text in SHOWN if text.startswith("load:")]
 BRACKETS = [text for text in SHOWN if text.startswith("mount:")]
 BAY_MM = (320.0, 300.0, 125.0)
 
@@ -83,6 +85,15 @@ def test_the_tool_takes_what_is_shown(
     """The command check, on the file as a reader would save it."""
     assert main(["check", str(saved(space, tmp_path))]) == 0
     assert "10S4P" in capsys.readouterr().out
+
+
+def test_the_machine_shown_gives_a_load_and_its_speed() -> None:
+    """Watts that the four lines' pack gives, at a speed that its voltage reaches."""
+    (text,) = LOADS
+    load = parse_pack((PACK + text).encode(), "README.md").pack.load
+    assert load is not None and load.machine is not None and load.machine.gearing is not None
+    assert load.derived == ("continuous", "peak")
+    assert unloaded_km_h(load.machine.gearing, volts=36.0) > load.machine.speed_km_h
 
 
 @pytest.mark.slow

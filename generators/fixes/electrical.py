@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 
+from generators.fixes.less_load import DRIVING, less_load, less_peak
 from generators.fixes.steps import WIRES_MM2, Changes, down, fuse_rating_a, next_of, thicker_mm2, up
 from layouts.checks import Check
 from layouts.heat.polymers import polymer_heats
@@ -42,7 +43,7 @@ def _load_current(check: Check, plan: PackPlan) -> Iterator[Changes]:
     if part is not None:
         yield from part(check, plan)
     yield from _more_cells(check, plan)
-    yield from _less_load(_limit(check), plan)
+    yield from less_load(_limit(check), plan)
 
 
 def _strips(check: Check, plan: PackPlan) -> Iterator[Changes]:
@@ -95,35 +96,9 @@ def _more_cells(check: Check, plan: PackPlan) -> Iterator[Changes]:
     yield {"parallel": first + 1}
 
 
-def _less_load(limit_a: float, plan: PackPlan) -> Iterator[Changes]:
-    """A load that what is there carries: the last resort, since the machine asks for it."""
-    load, ratings = plan.pack.load, plan.electrical.ratings
-    if load is None or ratings.demand_a is None:
-        return
-    if load.continuous_a is not None:
-        amps = down(limit_a, 0.1)
-        if 0 < amps < load.continuous_a:
-            yield {"load.continuous_a": amps}
-    elif load.continuous_w is not None:
-        watts = down(load.continuous_w * limit_a / ratings.demand_a, 1.0)
-        if 0 < watts < load.continuous_w:
-            yield {"load.continuous_w": watts}
-
-
 def _load_peak(check: Check, plan: PackPlan) -> Iterator[Changes]:
     yield from _more_cells(check, plan)
-    yield from _less_peak(_limit(check), plan)
-
-
-def _less_peak(limit_a: float, plan: PackPlan) -> Iterator[Changes]:
-    load, ratings = plan.pack.load, plan.electrical.ratings
-    if load is None or ratings.peak_a is None:
-        return
-    least = ratings.demand_a or 0.0
-    if load.peak_a is not None and limit_a >= least:
-        yield {"load.peak_a": down(limit_a, 0.1)}
-    elif load.peak_w is not None and limit_a >= least:
-        yield {"load.peak_w": down(load.peak_w * limit_a / ratings.peak_a, 1.0)}
+    yield from less_peak(_limit(check), plan)
 
 
 def _power(check: Check, plan: PackPlan) -> Iterator[Changes]:
@@ -133,6 +108,10 @@ def _power(check: Check, plan: PackPlan) -> Iterator[Changes]:
     yield {"parallel": more + 2}
     load, ratings = plan.pack.load, plan.electrical.ratings
     if load is None:
+        return
+    if load.derived:
+        yield from less_load(ratings.pack_continuous_a, plan)
+        yield from less_peak(ratings.pack_continuous_a, plan)
         return
     watts = down(0.9 * ratings.pack_continuous_a * ratings.empty_v, 1.0)
     if load.continuous_w is not None and 0 < watts < load.continuous_w:
@@ -152,14 +131,14 @@ def _wire_drop(check: Check, plan: PackPlan) -> Iterator[Changes]:
 
 def _fuse_load(check: Check, plan: PackPlan) -> Iterator[Changes]:
     yield from _fuse(check, plan)
-    yield from _less_load(_limit(check), plan)
+    yield from less_load(_limit(check), plan)
 
 
 def _fuse_peak(check: Check, plan: PackPlan) -> Iterator[Changes]:
     rating = next_of(RATINGS_A, _value(check) / PEAK_RATIO)
     if rating is not None and plan.pack.fuse is not None:
         yield {"fuse.rating_a": rating}
-    yield from _less_peak(_limit(check), plan)
+    yield from less_peak(_limit(check), plan)
 
 
 def _fuse_wire(check: Check, plan: PackPlan) -> Iterator[Changes]:
@@ -294,7 +273,7 @@ def _temperature(check: Check, plan: PackPlan) -> Iterator[Changes]:
     """More cells share the heat; else the current at which it stays below."""
     yield {"parallel": plan.pack.parallel + 1}
     yield {"parallel": plan.pack.parallel + 2}
-    yield from _less_load(plan.electrical.heat.discharge.amps, plan)
+    yield from less_load(plan.electrical.heat.discharge.amps, plan)
 
 
 def _plastic(check: Check, plan: PackPlan) -> Iterator[Changes]:
@@ -312,7 +291,7 @@ def _board_peak(check: Check, plan: PackPlan) -> Iterator[Changes]:
     load = plan.pack.load
     if load is not None and load.peak_s is not None:
         yield {"bms.peak_a": up(_value(check), 5.0), "bms.peak_s": load.peak_s}
-    yield from _less_peak(_limit(check), plan)
+    yield from less_peak(_limit(check), plan)
 
 
 def _or_less_peak(part: Candidates) -> Candidates:
@@ -320,7 +299,7 @@ def _or_less_peak(part: Candidates) -> Candidates:
 
     def candidates(check: Check, plan: PackPlan) -> Iterator[Changes]:
         yield from part(check, plan)
-        yield from _less_peak(_limit(check), plan)
+        yield from less_peak(_limit(check), plan)
 
     return candidates
 
@@ -396,4 +375,5 @@ ELECTRICAL: Mapping[str, Candidates] = {
     "charge_temperature": _slower_charge,
     "charge_fuse_load_a": _charge_wire,
     "charge_fuse_wire_a": _charge_wire,
+    **DRIVING,
 }

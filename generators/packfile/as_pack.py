@@ -8,6 +8,7 @@ from math import floor
 from typing import Any
 
 from generators.packfile.cell_models import CellSection
+from generators.packfile.load_of import load_of, peak_duration_s
 from generators.packfile.models import PackFile
 from generators.packfile.printer_models import PrinterSection
 from generators.packfile.section import Section
@@ -23,7 +24,6 @@ from layouts.pack import (
     GasketSpec,
     GroupWishes,
     Lattice,
-    Load,
     MeasuredCells,
     Mount,
     Pack,
@@ -37,8 +37,6 @@ from layouts.ratings.profile import Profile
 from layouts.spaces.space import Space
 
 __all__ = ["as_pack", "without_none"]
-
-PEAK_S = 10.0  # what most data sheets mean by a peak; common practice, no source
 
 
 def without_none(values: Mapping[str, Any]) -> dict[str, Any]:
@@ -84,13 +82,13 @@ def as_pack(
         leads=replace(defaults.leads(**wire), **leads),
         bms=replace(
             defaults.bms(form.series),
-            **_given(form.bms) | {"peak_s": _peak_s(form.bms.peak_a, form.bms.peak_s)},
+            **_given(form.bms) | {"peak_s": peak_duration_s(form.bms.peak_a, form.bms.peak_s)},
         ),
         enclosure=_enclosure(form),
         mount=_mount(form),
         printer=_printer(form.printer),
         space=space,
-        load=_load(form, profile),
+        load=load_of(form.load, profile, full_v=form.series * volts.full_v),
         grouping=_grouping(form),
         free_spacing=form.lattice == "free",
         fuse=None if form.fuse is None else Fuse(**_given(form.fuse)),
@@ -180,7 +178,7 @@ def _cell(cell: CellSection, size: CellFormat, volts: Chemistry) -> Cell:
         full_v=volts.full_v,
         max_c=cell.max_c,
         peak_a=cell.peak_a,
-        peak_s=_peak_s(cell.peak_a, cell.peak_s),
+        peak_s=peak_duration_s(cell.peak_a, cell.peak_s),
         charge_a=cell.charge_a,
         ac_resistance_mohm=cell.ac_resistance_mohm,
         charge_c=cell.charge_c,
@@ -190,25 +188,3 @@ def _cell(cell: CellSection, size: CellFormat, volts: Chemistry) -> Cell:
 
 def _mount(form: PackFile) -> Mount:
     return replace(defaults.mount(), **_given(form.mount))
-
-
-def _load(form: PackFile, profile: Profile | None) -> Load | None:
-    if form.load is None:
-        return None
-    load = form.load
-    return Load(
-        continuous_a=load.continuous_a,
-        continuous_w=load.continuous_w,
-        peak_a=load.peak_a,
-        peak_w=load.peak_w,
-        peak_s=_peak_s(load.peak_w if load.peak_a is None else load.peak_a, load.peak_s),
-        regeneration_a=load.regeneration_a,
-        profile=profile,
-        discharge_cutoff_v=load.discharge_cutoff_v,
-        ambient_c=load.ambient_c,
-        acceleration_g=load.acceleration_g,
-    )
-
-
-def _peak_s(peak: float | None, peak_s: float | None) -> float | None:
-    return PEAK_S if peak is not None and peak_s is None else peak_s

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from enum import Enum
 
 from generators.packfile.as_pack import without_none
+from generators.packfile.driving_models import DrivenSection
 from generators.packfile.faults import Caution
 from generators.packfile.models import PackFile
 from layouts.defaults import USUAL_CHEMISTRY
@@ -200,6 +202,8 @@ def _machine(pack: Pack, form: PackFile) -> Iterator[Caution]:
         )
         return
     assert form.load is not None  # the pack's load comes from it
+    if form.load.machine is not None:
+        yield from _driven(form.load.machine)
     if "acceleration_g" not in form.load.model_fields_set:
         yield Caution(
             field="load.acceleration_g",
@@ -210,3 +214,23 @@ def _machine(pack: Pack, form: PackFile) -> Iterator[Caution]:
             field="load.acceleration_g",
             text=f"over {HARD_G:g} g: do not rely on printed brackets alone; add a metal strap",
         )
+
+
+def _driven(machine: DrivenSection) -> Iterator[Caution]:
+    """Rolling resistance, drag and efficiency that are only typical."""
+    pairs = (("ground", "rolling_ratio"), ("body", "drag_area_m2"), ("efficiency", "efficiency"))
+    assumed = [
+        f"{first} {_word(getattr(machine, first))}"
+        for first, exact in pairs
+        if not {first, exact} & machine.model_fields_set
+    ]
+    if assumed:
+        yield Caution(
+            field="load.machine",
+            text=f"{', '.join(assumed)} assumed: the watts follow from them; tow the machine with "
+            "a spring scale, and measure its current when it runs",
+        )
+
+
+def _word(value: object) -> str:
+    return str(value.value) if isinstance(value, Enum) else f"{value:g}"

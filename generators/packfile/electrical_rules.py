@@ -23,7 +23,8 @@ def amps_or_watts(pack: Pack, size: CellFormat) -> Iterator[Finding]:
             field=amps,
             reads=(watts,),
             why="is missing, and so is continuous_w",
-            remedy="add one of them: the continuous load of the machine",
+            remedy="add one of them: the continuous load of the machine; or load.machine, which "
+            "gives it",
         )
     for name in ("continuous", "peak"):
         if getattr(load, f"{name}_a") is not None and getattr(load, f"{name}_w") is not None:

@@ -32,6 +32,10 @@ This file is made from the program's own form: `python -m generators.packfile.ke
 UNITS = {
     "acceleration_g": "times 9.81 m/s²",
     "_a_mm2": "A/mm²",
+    "_rpm_per_v": "turns a minute a volt",
+    "_km_h": "km/h",
+    "_m2": "m²",
+    "mass_kg": "kg",
     "_mm_s2": "mm/s²",
     "_mm_s": "mm/s",
     "_g_cm3": "g/cm³",

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 
 from pydantic import Field
 
+from generators.packfile.driving_models import DrivenSection
 from generators.packfile.section import FileText, Section
 from layouts.brackets.registry import KINDS
 from layouts.pack import Bay, Sun
@@ -65,8 +66,8 @@ class LoadSection(Section):
         default=None,
         gt=0,
         le=2000,
-        description="Continuous current that the machine draws, A. No default: this or "
-        "continuous_w is required in this section.",
+        description="Continuous current that the machine draws, A. No default: this, "
+        "continuous_w or machine is required in this section.",
     )
     continuous_w: float | None = Field(
         default=None,
@@ -124,6 +125,11 @@ class LoadSection(Section):
         default=(4.0, 4.0, 6.0),
         description="Shock along x, y and z that the mounting must withstand, in g. Default [4, 4, "
         "6]: small wheeled machines on rough ground.",
+    )
+    machine: DrivenSection | None = Field(
+        default=None,
+        description="A wheeled machine whose current is not known: its mass, speed and slopes. "
+        "No default: then nothing follows from them.",
     )
 
 

@@ -71,7 +71,8 @@ class Report:
     ``balance_leads`` their voltages; ``cutting``: lists of strips and plates, ``nested``: plates on
     their stock. ``shorts``: where bare metal comes too near, nothing where all holds. ``placing``:
     cells placed in the space's outline. ``printing``: hours, filament and cost.
-    ``shaded``: the pack as it looks, None: not drawn."""
+    ``machine``: what it asks by its mass, speed and slopes. ``shaded``: the pack as it looks, None:
+    not drawn."""
 
     name: str
     tool: str
@@ -96,6 +97,7 @@ class Report:
     placing: Figure | None = None
     printing: tuple[Table, ...] = ()
     shaded: ShadedFigures | None = None
+    machine: tuple[Table, ...] = ()
 
 
 def report_html(report: Report) -> str:
@@ -121,6 +123,7 @@ def report_html(report: Report) -> str:
             ],
         ),
         _section("Assembly", _assembly(report)),
+        _section("What the machine asks", [*map(_titled, report.machine)]),
         _section("Currents, fuse, wire, heat", [*map(_titled, report.electrical)]),
         _section(
             "Weld plans and balance leads",

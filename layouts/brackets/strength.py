@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from layouts.formats import materials, softening_c
 from layouts.pack import Pack
+from layouts.physics import GRAVITY_M_S2
 
 __all__ = [
     "ACROSS_SOURCE",
@@ -14,7 +15,6 @@ __all__ = [
     "warm_ratio",
 ]
 
-GRAVITY_M_S2 = 9.80665  # standard gravity, ISO 80000-3
 SAFETY = 4.0  # printed polymer, short-term load; general design practice (2.5 to 4), from memory
 
 # Table values hold at room temperature; at the softening temperature a tenth is left. A straight

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from layouts.checks import Check
+from layouts.electrical.driven import Driven, driven, driven_cautions, driven_checks
 from layouts.pack import Pack
 from layouts.ratings.load import AskedCurrents, asked_currents, load_check
 from layouts.ratings.precharge import Precharge, inrush_a, precharge, precharge_caution
@@ -24,13 +25,15 @@ class Machine:
     """Load demand on a pack.
 
     ``asked``: None without a load. ``precharge``: None where the controller's capacitance isn't
-    given; ``inrush_a`` without it. ``run``: None without a profile.
+    given; ``inrush_a`` without it. ``run``: None without a profile; ``driven``: without
+    ``load.machine``.
     """
 
     asked: AskedCurrents | None
     precharge: Precharge | None
     inrush_a: float | None
     run: RunTime | None
+    driven: Driven | None = None
 
 
 def machine(pack: Pack, volts: StringVolts, *, ohm: float, quick_ohm: float) -> Machine:
@@ -41,8 +44,11 @@ def machine(pack: Pack, volts: StringVolts, *, ohm: float, quick_ohm: float) -> 
     """
     load, controller = pack.load, pack.controller
     asked = None
-    run = None
+    run = moved = None
+    capacity_ah = pack.parallel * pack.cell.capacity_ah
     if load is not None:
+        stops = None if controller is None else controller.cutoff_v
+        cutoff_v = stops if load.discharge_cutoff_v is None else load.discharge_cutoff_v
         asked = asked_currents(
             open_v=volts.empty_v,
             ohm=ohm,
@@ -52,19 +58,16 @@ def machine(pack: Pack, volts: StringVolts, *, ohm: float, quick_ohm: float) -> 
             peak_w=load.peak_w,
         )
         if load.profile is not None:
-            stops = None if controller is None else controller.cutoff_v
             run = run_time(
-                load.profile,
-                volts=volts,
-                capacity_ah=pack.parallel * pack.cell.capacity_ah,
-                ohm=ohm,
-                cutoff_v=stops if load.discharge_cutoff_v is None else load.discharge_cutoff_v,
+                load.profile, volts=volts, capacity_ah=capacity_ah, ohm=ohm, cutoff_v=cutoff_v
             )
+        if load.machine is not None:
+            moved = driven(load.machine, volts, ohm=ohm, capacity_ah=capacity_ah, cutoff_v=cutoff_v)
     charging = inrush = None
     if controller is not None and controller.capacitance_f is not None:
         charging = precharge(capacitance_f=controller.capacitance_f, full_v=volts.full_v)
         inrush = inrush_a(full_v=volts.full_v, ohm=quick_ohm)
-    return Machine(asked=asked, precharge=charging, inrush_a=inrush, run=run)
+    return Machine(asked=asked, precharge=charging, inrush_a=inrush, run=run, driven=moved)
 
 
 def machine_checks(pack: Pack, of: Machine, volts: StringVolts) -> tuple[Check, ...]:
@@ -72,6 +75,8 @@ def machine_checks(pack: Pack, of: Machine, volts: StringVolts) -> tuple[Check, 
     found: list[Check | None] = []
     if of.asked is not None:
         found.append(load_check(of.asked))
+    if of.driven is not None:
+        found += driven_checks(of.driven)
     controller = pack.controller
     if controller is not None:
         if controller.highest_v is not None:
@@ -104,4 +109,6 @@ def machine_cautions(of: Machine) -> tuple[str, ...]:
             "load: the profile requires power that the pack can't deliver after "
             f"{of.run.seconds / 60:.0f} min"
         )
+    if of.driven is not None:
+        said += driven_cautions(of.driven, of.asked)
     return tuple(said)

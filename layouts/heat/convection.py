@@ -12,6 +12,8 @@ from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 
+from layouts.physics import GRAVITY_M_S2
+
 __all__ = [
     "EMISSIVITY",
     "GRAVITY_M_S2",
@@ -29,7 +31,6 @@ __all__ = [
 ]
 
 KELVIN = 273.15
-GRAVITY_M_S2 = 9.80665  # standard gravity, exact by convention
 STEFAN_BOLTZMANN = 5.670374e-8  # W/(m2 K4), CODATA
 EMISSIVITY = 0.9  # printed polymer, sleeves and paper; common practice, from memory, no source
 # where the two correlations for the upward face meet: (0.54/0.15)**12

@@ -75,6 +75,20 @@ FAILING: dict[str, tuple[str, Sections]] = {
         {"parallel": 4, "load": LOAD, "enclosure": {"style": "fitted", "lid_mm": 1.2}},
     ),
     "necks with too few cells": ("cell_fuse_others_a", {"strip": {"cell_fuse_mm": [1, 2.5]}}),
+    "a motor that turns too slowly": (
+        "machine_speed",
+        {
+            "load": {
+                "machine": {
+                    "mass_kg": 40.0, "speed_km_h": 8.0,
+                    "gearing": {
+                        "motor_rpm_per_v": 100.0, "wheel_circumference_mm": 900.0,
+                        "motor_teeth": 10.0, "wheel_teeth": 80.0,
+                    },
+                }
+            }
+        },
+    ),
     "long leads": (
         "wire_volts_lost_v", {"load": LOAD, "leads": {"length_mm": 9000.0, "wire_mm2": 4.0}}
     ),

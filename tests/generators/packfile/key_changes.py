@@ -73,6 +73,9 @@ SEALED: Sections = {
 ROOM = {"space": {"file": "bay.stl"}}
 LEAKY = {"space": {"file": "leaky.stl"}}
 PEAKING = {"load": {"continuous_a": 4.0, "peak_a": 12.0, "peak_s": 5.0}}
+CART: Sections = {"mass_kg": 60.0, "speed_km_h": 6.0}
+GEARS: Sections = {"motor_rpm_per_v": 10.0, "wheel_circumference_mm": 1000.0}
+DRIVEN: Sections = {"load": {"machine": CART | {"gearing": GEARS}}}
 BODY = {"name": "bolt", "box_mm": [[0, 0, 0], [10, 10, 10]]}
 ROD = {"from_mm": [0, 0, 0], "to_mm": [0, 0, 20], "radius_mm": 5}
 
@@ -276,6 +279,20 @@ CHANGES: dict[str, Change] = {
         seen("electrical", beside={"load": {"continuous_a": 6.0, "profile": "short.csv"}},
              discharge_cutoff_v=10.0),
         seen("brackets", beside=LOAD, acceleration_g=[4, 4, 20]),
+        seen("electrical", beside=LOAD, machine=CART),
+    ),
+    **under(
+        "load.machine",
+        seen("electrical", beside=DRIVEN, mass_kg=(60.0, 70.0), speed_km_h=(6.0, 7.0),
+             slope_percent=4.0, ground="soil", rolling_ratio=0.05, body="rider",
+             drag_area_m2=0.9, efficiency=0.6, start_slope_percent=9.0, start_km_h=5.0,
+             start_s=5.0, gearing=(GEARS, GEARS | {"motor_rpm_per_v": 11.0})),
+    ),
+    **under(
+        "load.machine.gearing",
+        seen("electrical", beside=DRIVEN, motor_rpm_per_v=(10.0, 11.0),
+             wheel_circumference_mm=(1000.0, 1100.0), motor_teeth=2.0, wheel_teeth=3.0,
+             motor_mohm=300.0),
     ),
     **under(
         "printer",

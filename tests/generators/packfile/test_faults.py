@@ -154,7 +154,7 @@ from tests.generators.packfile.files import PLAIN, added, read, refused
          "60"),
         ("load: {peak_a: 30}\n",
          "5: load.continuous_a: is missing, and so is continuous_w, add one of them: the "
-         "continuous load of the machine"),
+         "continuous load of the machine; or load.machine, which gives it"),
         ("leads: {wire_mm2: 50, outside_mm: 7}\n",
          "5: leads.outside_mm: is not more than the 8.0 mm of 50 mm2 of copper (7), use more "
          "than 8.0: measure the wire over its insulation"),

@@ -13,7 +13,9 @@ from layouts.pack import Bms, Controller, Lattice, Side, Surroundings
 from layouts.printer_spec import Filament, PrintSpeeds
 from layouts.ratings.bms import Port
 from layouts.ratings.charge import Charger
+from layouts.ratings.driving import DrivenMachine
 from layouts.ratings.fuse import Fuse
+from layouts.ratings.gearing import Gearing
 from layouts.ratings.wire import AmpacityTable
 from tests.generators.packfile.files import PLAIN, read
 
@@ -48,7 +50,12 @@ enclosure: {style: tub, wall_mm: 2.8, floor_mm: 3.2, lid_mm: 2.8,
 mount: {kind: angle, screw: M6, holes_mm: [[0, 0], [30, 5]]}
 space: {box_mm: [400, 300, 150], open_sides: ["+z"]}
 load: {continuous_a: 20, peak_a: 40, peak_s: 6, ambient_c: 30, acceleration_g: [3, 3, 5],
-       regeneration_a: 8, discharge_cutoff_v: 20}
+       regeneration_a: 8, discharge_cutoff_v: 20,
+       machine: {mass_kg: 150, speed_km_h: 14, slope_percent: 2, ground: grass, rolling_ratio: 0.05,
+                 body: rider, drag_area_m2: 0.7, efficiency: 0.65, start_slope_percent: 9,
+                 start_km_h: 7, start_s: 6,
+                 gearing: {motor_rpm_per_v: 12, wheel_circumference_mm: 1400, motor_teeth: 13,
+                           wheel_teeth: 52, motor_mohm: 90}}}
 printer: {bed_mm: [250, 210, 200], edge_mm: 4, brim_mm: 5, nozzle_mm: 0.6, layer_mm: 0.3,
           hole_mm: 0.15, outside_mm: 0.08, shrink_percent: [0.4, 0.3, 0.1], foot_mm: 0.2,
           measured: 2026-03-31,
@@ -125,6 +132,12 @@ def test_every_key_reaches_the_pack() -> None:
     assert (pack.load.continuous_a, pack.load.peak_a, pack.load.peak_s) == (20, 40, 6)
     assert (pack.load.ambient_c, pack.load.acceleration_g) == (30, (3, 3, 5))
     assert (pack.load.regeneration_a, pack.load.discharge_cutoff_v) == (8, 20)
+    assert pack.load.machine == DrivenMachine(
+        mass_kg=150, speed_km_h=14, slope_percent=2, rolling_ratio=0.05, drag_area_m2=0.7,
+        efficiency=0.65, start_slope_percent=9, start_km_h=7, start_s=6,
+        gearing=Gearing(motor_rpm_per_v=12, wheel_circumference_mm=1400, motor_teeth=13,
+                        wheel_teeth=52, motor_mohm=90),
+    )  # fmt: skip
     assert pack.printer.bed_mm == (250, 210, 200)
     assert pack.printer.speeds_mm_s == PrintSpeeds(
         outer=50, inner=70, small=25, solid=80, sparse=110, top=45, bridge=25, first=22, travel=180
