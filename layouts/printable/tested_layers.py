@@ -1,0 +1,77 @@
+"""Which layers of a part its walls and gaps are measured on.
+
+A rim of three layers or less - a lead-in, a sunk figure, the step of a chamfer - is no wall: the
+layers below and above it are printed under and over it. So a wall of a low stretch is measured
+together with those three below and three above; a gap, with the layer above it, since one layer's
+gap closes under the next.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import groupby
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from layouts.printing.sections import LayerStack
+
+__all__ = ["LayerRun", "layer_runs", "measured_runs", "with_gap_layers", "with_wall_layers"]
+
+EDGE_LAYERS = 3  # a rim as high as this is an edge of what is beside it; judged
+LEANING_EACH = 4  # of layers that all differ so many-th is measured: no wall ends between two
+MERGED_MM = 1e-4  # rims of layers that coincide but for float noise
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class LayerRun:
+    """Neighbouring layers with one section: the first one's number, from 0, and how many."""
+
+    section: int
+    first: int
+    count: int
+
+    @property
+    def middle(self) -> int:
+        """Number of its middle layer."""
+        return self.first + self.count // 2
+
+
+def layer_runs(stack: LayerStack) -> tuple[LayerRun, ...]:
+    """All layers from below, those alike in one run."""
+    runs, first = [], 0
+    for section, group in groupby(stack.of):
+        count = len(list(group))
+        runs.append(LayerRun(section=section, first=first, count=count))
+        first += count
+    return tuple(runs)
+
+
+def measured_runs(stack: LayerStack) -> list[LayerRun]:
+    """The highest stretch of each section, from below; of single layers one in so many."""
+    highest: dict[int, LayerRun] = {}
+    for run in layer_runs(stack):
+        met = run.count > 1 or run.first % LEANING_EACH == 0
+        if met and (run.section not in highest or run.count > highest[run.section].count):
+            highest[run.section] = run
+    return sorted(highest.values(), key=lambda run: run.first)
+
+
+def with_wall_layers(stack: LayerStack, run: LayerRun) -> BaseGeometry:
+    """The middle of a stretch with what is printed as an edge's height below and above it."""
+    return _together(stack, [run.middle + step for step in (-EDGE_LAYERS, 0, EDGE_LAYERS)])
+
+
+def with_gap_layers(stack: LayerStack, run: LayerRun) -> BaseGeometry:
+    """The first layer of a stretch with the one above it; on top, with that below."""
+    other = run.first + 1 if run.first + 1 < len(stack.of) else run.first - 1
+    return _together(stack, (run.first, other))
+
+
+def _together(stack: LayerStack, layers: Sequence[int]) -> BaseGeometry:
+    """Sections of layers united; those beyond top and bed are the last ones."""
+    top = len(stack.of) - 1
+    numbers = sorted({stack.of[min(max(layer, 0), top)] for layer in layers})
+    sections = [stack.sections[k] for k in numbers]
+    return sections[0] if len(sections) == 1 else shapely.union_all(sections, grid_size=MERGED_MM)
