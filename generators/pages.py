@@ -21,13 +21,15 @@ from generators.packfile.faults import Caution
 from generators.proven import Proofs
 from generators.report.case_cautions import case_cautions
 from generators.report.cutting import cutting_figures, cutting_tables
-from generators.report.electrical import electrical_facts, electrical_tables
+from generators.report.electrical import electrical_tables
 from generators.report.machine import machine_tables
 from generators.report.order import after_building, order_of_work
-from generators.report.page import Figure, PartRow, Report, report_html
+from generators.report.overview import block_of, facts_of, lead_of, space_of
+from generators.report.page import report_html
 from generators.report.printing import printing_tables
 from generators.report.shaded import shaded_figures
-from generators.report.welding import balance_lead_table, weld_figures
+from generators.report.values import Figure, PartRow, Report
+from generators.report.welding import balance_lead_table, ladder_figure, weld_figures
 from generators.shaded.painted import Painted
 from generators.version import VERSION
 from generators.welding import WeldSheets
@@ -36,7 +38,6 @@ from layouts.pack import Face
 from layouts.parts.shell import Rect, ring_of
 from layouts.planning.mass import Mass, printed_mass_g
 from layouts.planning.pack_plan import PackPlan
-from layouts.plates.labour import joint_labour, labour_words
 from layouts.printing.totals import PackPrint
 
 __all__ = ["picture_job", "write_pages"]
@@ -46,6 +47,11 @@ __all__ = ["picture_job", "write_pages"]
 CANS_MOST = 400
 # So many pieces of each kind get pictures of their own; the others look much like them.
 PICTURED_MOST = 4
+
+POCKET_CAPTION = (
+    "Sections through a pocket of the lower holder with cell, ring and strip in place, at a "
+    "positive end. Hatched: printed parts (ring: hatched finely); black: strip. Links are left out."
+)
 
 GENERAL_CAUTIONS = (
     "Lithium cells burn, and a burning cell can set its neighbours alight: no spacing or holder "
@@ -131,6 +137,7 @@ def write_pages(
     painted: Painted,
     weld: WeldSheets,
     printing: PackPrint,
+    source_text: str,
 ) -> None:
     """Write drawings/*.svg and report.html."""
     near = short_pictures(plan.pack, plan.cell_layout, plan.interconnect, plan.shorts)
@@ -156,6 +163,7 @@ def write_pages(
         named=named,
         near=near,
         printing=printing,
+        source_text=source_text,
     )
     (folder / "report.html").write_text(report_html(report), encoding="utf-8")
 
@@ -220,26 +228,25 @@ def _report(
     named: Mapping[str, str],
     near: Mapping[str, str],
     printing: PackPrint,
+    source_text: str,
 ) -> Report:
     """All that the report shows; ``named``: drawings by file name, ``near``: of short checks."""
     pictured = _pictured(made)
     return Report(
         name=plan.pack.name,
         tool=f"Cellstead {VERSION}",
-        lead=_lead(plan),
-        facts=_facts(plan, mass, proven),
-        space=_space(plan, proven),
+        lead=lead_of(plan),
+        block=block_of(plan, mass, proven),
+        pack_file=source_text,
+        facts=facts_of(plan, mass, proven),
+        space=space_of(plan, proven),
         checks=tuple(checks),
         cautions=_cautions(plan, cautions),
         notes=plan.notes,
         steps=(*order_of_work(plan), *after_building(plan)),
-        plans=_plan_figures(plan, named),
-        section=Figure(
-            svg=named["pocket"],
-            caption="Sections through a pocket of the lower holder with cell, ring and strip in "
-            "place, at a positive end. Hatched: printed parts (ring: hatched finely); "
-            "black: strip; links are not shown.",
-        ),
+        plans=_face_figures(plan, named),
+        enclosed=_enclosed_figure(plan, named),
+        section=Figure(svg=named["pocket"], caption=POCKET_CAPTION),
         exploded=Figure(svg=pictures.exploded, caption=_exploded_caption(plan)),
         parts=tuple(_part_row(plan, one, pictures, pictured.get(one.name)) for one in made),
         bill=numbered_rows(bill),
@@ -247,36 +254,49 @@ def _report(
         electrical=electrical_tables(plan.pack, plan.electrical),
         machine=machine_tables(plan.pack, plan.electrical),
         welding=weld_figures(plan, weld, large=_large(plan)),
+        ladder=ladder_figure(weld, large=_large(plan)),
         balance_leads=balance_lead_table(plan),
         cutting=cutting_tables(plan.pack, plan.interconnect),
         nested=cutting_figures(plan.pack, plan.interconnect),
-        shorts=tuple(
-            Figure(svg=svg, caption=f"Check short_{kind}, at worst case.")
-            for kind, svg in near.items()
-        ),
-        placing=None
-        if plan.placed is None
-        else Figure(svg=named["placing"], caption="The space's plan, seen from above."),
+        shorts=_short_figures(near),
+        placing=_placing_figure(named),
         printing=printing_tables(plan.pack, printing),
     )
 
 
-def _plan_figures(plan: PackPlan, named: Mapping[str, str]) -> tuple[Figure, ...]:
+def _face_figures(plan: PackPlan, named: Mapping[str, str]) -> tuple[Figure, ...]:
     around = "" if plan.enclosure_set is None else " Dashed: tub and BMS board."
-    stands = "" if plan.pack.space is None else ", in the plan of its space"
-    enclosed = [
-        Figure(svg=svg, caption=f"The enclosure with its compartments from above{stands}.")
-        for name, svg in named.items()
-        if name == "enclosure-plan"
-    ]
     return (
-        *enclosed,
         Figure(svg=named["upper-face"], caption=f"Upper face.{around}"),
         Figure(
             svg=named["lower-face"],
             caption="Lower face, mirrored: as seen with the pack turned over about its long "
             f"axis.{around}",
         ),
+    )
+
+
+def _short_figures(near: Mapping[str, str]) -> tuple[Figure, ...]:
+    return tuple(
+        Figure(svg=svg, caption=f"Check short_{kind}, at worst case.") for kind, svg in near.items()
+    )
+
+
+def _placing_figure(named: Mapping[str, str]) -> Figure | None:
+    """Cells placed in an outline; None where they lie on a lattice."""
+    if "placing" not in named:
+        return None
+    return Figure(svg=named["placing"], caption="The space's plan, seen from above.")
+
+
+def _enclosed_figure(plan: PackPlan, named: Mapping[str, str]) -> Figure | None:
+    """An enclosure's compartments in plan; None of forms that have none."""
+    stands = "" if plan.pack.space is None else ", in the plan of its space"
+    if "enclosure-plan" not in named:
+        return None
+    return Figure(
+        svg=named["enclosure-plan"],
+        caption=f"The enclosure with its compartments from above{stands}.",
     )
 
 
@@ -293,72 +313,6 @@ def _corners(rect: Rect) -> NDArray[np.float64]:
     return np.array(
         [(rect.x0, rect.y0), (rect.x1, rect.y0), (rect.x1, rect.y1), (rect.x0, rect.y1)]
     )
-
-
-def _lead(plan: PackPlan) -> str:
-    pack = plan.pack
-    faces = plan.interconnect
-    where = (
-        f"both main leads leave the {faces.minus_face.value} face"
-        if faces.minus_face is faces.plus_face
-        else f"pack minus leaves the {faces.minus_face.value} face, pack plus the "
-        f"{faces.plus_face.value} face"
-    )
-    return (
-        f"{pack.series}S{pack.parallel}P of {pack.cell.format} ({pack.cell.chemistry}) on a "
-        f"{pack.lattice.value}, {pack.series * pack.parallel} cells; {where}, towards +x."
-    )
-
-
-def _facts(plan: PackPlan, mass: Mass, proven: Proofs) -> tuple[tuple[str, str], ...]:
-    a, b, c = proven.size_mm
-    return (
-        *electrical_facts(plan.electrical),
-        (
-            "outside with brackets" if plan.enclosure_set else "held cells, vent space included",
-            f"{a:.0f} \N{MULTIPLICATION SIGN} {b:.0f} \N{MULTIPLICATION SIGN} {c:.0f} mm",
-        ),
-        ("mass (without wires, BMS, screws)", f"{mass.total_g / 1000:.2f} kg"),
-        *_gas_fact(plan),
-        _labour_fact(plan),
-        ("printed plastic at full infill", f"{mass.printed_g:.0f} g"),
-    )
-
-
-def _labour_fact(plan: PackPlan) -> tuple[str, str]:
-    labour = joint_labour(plan.pack, plan.interconnect)
-    return (
-        "work on the joints (minutes judged)",
-        f"{labour_words(labour)}, about {labour.minutes:.0f} min",
-    )
-
-
-def _gas_fact(plan: PackPlan) -> tuple[tuple[str, str], ...]:
-    if plan.enclosure_set is None:
-        return ()
-    return (("minimum vent cross-section", f"{plan.gas.smallest_mm2:.0f} mm\N{SUPERSCRIPT TWO}"),)
-
-
-def _space(plan: PackPlan, proven: Proofs) -> tuple[str, ...]:
-    space, fit = plan.pack.space, proven.box_fit
-    if space is None or fit is None:
-        return ("No space given: give space to have the fit checked.",)
-    a, b, c = space.box_mm
-    gap = fit.smallest_gap_mm
-    at = ", ".join(f"{v:.1f}" for v in fit.tightest_at_mm)
-    word = "fits" if gap >= 0 else "does not fit"
-    kind = "Space" if space.is_box else "Space, overall"
-    stay_out = ", ".join(solid.name for solid in space.keep_out)
-    said = [
-        f"{kind} {a:g} \N{MULTIPLICATION SIGN} {b:g} \N{MULTIPLICATION SIGN} {c:g} mm: the pack "
-        f"{word}, smallest gap {gap:.1f} mm towards {fit.tightest_direction}, at ({at}) in "
-        "the space."
-    ]
-    if stay_out:
-        said.append(f"Keep-outs: {stay_out}.")
-    if not plan.placed:
-        said.append("Cables and service clearance for the lid: see cellstead fit.")
-    return tuple(said)
 
 
 def _exploded_caption(plan: PackPlan) -> str:

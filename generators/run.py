@@ -135,6 +135,7 @@ def _write_all(
         painted=painted,
         weld=weld,
         printing=printing,
+        source_text=source_text,
     )
     makers.templates.finish()
     write_result(folder, plan, made, mass=mass, checks=checks, proven=proven, printing=printing)

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from generators.drawings.linework import sheet_svg
 from generators.drawings.nest import nest_sheet
-from generators.report.page import Figure, Table
+from generators.report.values import Figure, Table
 from layouts.currents.strips import BUS_MATERIAL
 from layouts.pack import Pack
 from layouts.plates.cut_features import SheetHoles, hole_words, sheet_holes

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from generators.report.page import Table
+from generators.report.values import Table
 from layouts.electrical.flows import Losses
 from layouts.electrical.values import Electrical
 from layouts.pack import Pack
 
-__all__ = ["electrical_facts", "electrical_tables"]
+__all__ = ["LIMITS", "electrical_facts", "electrical_tables"]
 
 LIMITS = {
     "cells": "cells, continuous rating",

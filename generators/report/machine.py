@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from generators.report.page import Table
+from generators.report.values import Table
 from layouts.electrical.driven import Driven
 from layouts.electrical.values import Electrical
 from layouts.pack import Pack

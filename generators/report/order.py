@@ -7,7 +7,6 @@ data sheet and licensed practice come first.
 from __future__ import annotations
 
 from generators.exports.bought import FUSE_WITHIN_MM, fuse_size
-from generators.report.page import Stage
 from generators.report.plate_work import (
     crimped_one_by_one,
     pins_off,
@@ -16,6 +15,7 @@ from generators.report.plate_work import (
     welding_of_plates,
 )
 from generators.report.printed_for import printed_for
+from generators.report.values import Stage
 from layouts.pack import Face
 from layouts.planning.pack_plan import PackPlan
 from layouts.sorting.lot import LotBands

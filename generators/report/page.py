@@ -1,14 +1,28 @@
-"""The report: one self-contained page that begins with failed checks and their fixes."""
+"""The report: one self-contained page, from the verdict to the pack file."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+import base64
+from collections.abc import Callable, Sequence
+from hashlib import sha256
 from html import escape
 from importlib.resources import files
 
-from generators.report.shaded import ShadedFigures, shaded_html
-from layouts.checks import Check
+from generators.report.build_sheet import build_sheet_html
+from generators.report.check_list import check_groups_html, source_list
+from generators.report.head import title_block, verdict
+from generators.report.markup import (
+    ReportSection,
+    contents,
+    figure,
+    one_scale,
+    paragraphs,
+    section_html,
+    table,
+    titled,
+)
+from generators.report.shaded import shaded_html
+from generators.report.values import Figure, PartRow, Report, Stage, Table
 
 __all__ = ["Figure", "PartRow", "Report", "Stage", "Table", "report_html"]
 
@@ -18,242 +32,144 @@ FACES_WORDS = (
     "hatched; rows within a group are grey."
 )
 TIMES = " \N{MULTIPLICATION SIGN} "
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Figure:
-    """A picture (SVG text) and what it shows."""
-
-    svg: str
-    caption: str
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class PartRow:
-    """One printed part as the report lists it."""
-
-    name: str
-    count: int
-    box_mm: tuple[float, float, float]
-    volume_mm3: float
-    mass_g: float
-    print_note: str
-    figures: tuple[Figure, ...]
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Table:
-    """A titled table and a line below it; ``note`` "" for none."""
-
-    title: str
-    headings: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
-    note: str
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Stage:
-    """A titled run of steps of the build sheet; ``ticked``: each has a box to tick.
-
-    ``tables``: to be filled in, below the steps."""
-
-    title: str
-    steps: tuple[str, ...]
-    ticked: bool = True
-    tables: tuple[Table, ...] = ()
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Report:
-    """All that the page shows; nothing is computed on it.
-
-    ``steps``: the build sheet in order. ``welding``: weld plans and the order of the balance leads,
-    ``balance_leads`` their voltages; ``cutting``: lists of strips and plates, ``nested``: plates on
-    their stock. ``shorts``: where bare metal comes too near, nothing where all holds. ``placing``:
-    cells placed in the space's outline. ``printing``: hours, filament and cost.
-    ``machine``: what it asks by its mass, speed and slopes. ``shaded``: the pack as it looks, None:
-    not drawn."""
-
-    name: str
-    tool: str
-    lead: str
-    facts: tuple[tuple[str, str], ...]
-    space: tuple[str, ...]
-    checks: tuple[Check, ...]
-    cautions: tuple[str, ...]
-    notes: tuple[str, ...]
-    steps: tuple[Stage, ...]
-    plans: tuple[Figure, ...]
-    section: Figure | None
-    exploded: Figure
-    parts: tuple[PartRow, ...]
-    bill: Sequence[Sequence[str]]  # first row: headings
-    electrical: tuple[Table, ...] = ()
-    welding: tuple[Figure, ...] = ()
-    balance_leads: Table | None = None
-    cutting: tuple[Table, ...] = ()
-    nested: tuple[Figure, ...] = ()
-    shorts: tuple[Figure, ...] = ()
-    placing: Figure | None = None
-    printing: tuple[Table, ...] = ()
-    shaded: ShadedFigures | None = None
-    machine: tuple[Table, ...] = ()
+# what fails is hatched by one pattern, wherever its bar stands
+HATCH = (
+    '<svg class="off" width="0" height="0" aria-hidden="true"><defs><pattern id="over" '
+    'width="5" height="5" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">'
+    '<rect width="3.4" height="5"/></pattern></defs></svg>'
+)
+FOOT = (
+    "Printed parts are checked as drawn: measure the prints. This pack is not certified to any "
+    "standard; local rules and licensed practice come first."
+)
 
 
 def report_html(report: Report) -> str:
-    """The page as text; no link, no script, nothing from outside."""
-    css = files("generators.report").joinpath("report.css").read_text(encoding="utf-8")
+    """The page as text; nothing from outside, and no script or style but its own."""
+    rules: list[str] = []
+    shown = [one for one in _sections(report, rules.append) if one.parts]
     body = [
-        f"<h1>{escape(report.name)}</h1>",
-        f'<p class="lead">{escape(report.lead)}</p>',
-        _verdict(report),
+        '<a class="skip" href="#checks">Skip to the checks</a>',
+        HATCH,
+        contents(shown),
+        "<div>",
+        title_block(report),
+        "<main>",
+        verdict(report),
         shaded_html(report.shaded.cutaway) if report.shaded else "",
-        _facts(report.facts),
-        _section("Hours, filament and cost of the print", [*map(_titled, report.printing)]),
-        _section("Cautions", [_caution(text) for text in report.cautions]),
-        _section("Insufficient clearance", [*map(_figure, report.shorts)]),
-        _section(
-            "Cell placement in the space", [_figure(report.placing)] if report.placing else []
-        ),
-        _section(
-            "Faces: polarity, groups, strips and main leads",
-            [
-                f'<p class="small">{FACES_WORDS}</p>',
-                '<div class="pair">' + "".join(map(_figure, report.plans)) + "</div>",
-            ],
-        ),
-        _section("Assembly", _assembly(report)),
-        _section("What the machine asks", [*map(_titled, report.machine)]),
-        _section("Currents, fuse, wire, heat", [*map(_titled, report.electrical)]),
-        _section(
-            "Weld plans and balance leads",
-            [
-                *map(_figure, report.welding),
-                *([_titled(report.balance_leads)] if report.balance_leads else []),
-            ],
-        ),
-        _section(
-            "Cutting list",
-            [*map(_titled, report.cutting), *map(_figure, report.nested)],
-        ),
-        _section("Build sheet", [*map(_stage, report.steps)]),
-        _section("Notes", [f"<p>{escape(text)}</p>" for text in report.notes]),
-        _section("Printed parts", [_parts_table(report.parts), *map(_part, report.parts)]),
-        _section(
-            "Checks",
-            [
-                '<p class="small">Cells are numbered from 1, as cell-1, cell-2, ... in '
-                "assembly.step and in the order of result.json: by group, then along its rows.</p>",
-                _checks_table(report.checks),
-            ],
-        ),
-        _section("Bill of materials", [_bill(report.bill)]),
-        f'<p class="small">Made by {escape(report.tool)}. Printed parts are checked as drawn: '
-        "measure the prints. This pack is not certified to any standard; local rules and "
-        "licensed practice come first.</p>",
+        *map(section_html, shown),
+        "</main>",
+        f"<footer><p>Made by {escape(report.tool)}. {FOOT}</p></footer></div>",
     ]
+    return _document(report.name, "".join(body), "".join(rules))
+
+
+def _sections(report: Report, style: Callable[[str], None]) -> tuple[ReportSection, ...]:
+    """All sections in their order; ``style`` takes the rules that their drawings need."""
     return (
-        '<!doctype html><html lang="en"><head><meta charset="utf-8"><meta name="viewport" '
-        'content="width=device-width, initial-scale=1"><meta name="color-scheme" '
-        f'content="light dark"><title>{escape(report.name)}: design '
-        f"checks</title><style>{css}</style></head><body>{''.join(body)}</body></html>\n"
+        ReportSection(title="Checks", parts=check_groups_html(report)),
+        ReportSection(title="At a glance", parts=_facts(report.facts)),
+        ReportSection(title="Cautions",
+                parts=_within("cautions", paragraphs(report.cautions, kind="caution"))),
+        ReportSection(title="Notes", parts=_within("cautions", paragraphs(report.notes))),
+        ReportSection(title="Insufficient clearance", parts=_figures(report.shorts, "short")),
+        ReportSection(title="Cell placement in the space", short="Cell placement",
+                parts=_figures((report.placing,) if report.placing else (), "placing")),
+        ReportSection(title="Assembly", parts=_assembly(report)),
+        ReportSection(title="Faces: polarity, groups, strips and main leads", short="Both faces",
+                parts=_faces(report, style)),
+        ReportSection(title="Currents, fuse, wire, heat",
+                parts=_within("tables", [*map(titled, report.electrical)])),
+        ReportSection(title="What the machine asks",
+                parts=_within("tables", [*map(titled, report.machine)])),
+        ReportSection(title="Weld plans and balance leads", short="Weld plans",
+                parts=_weld(report, style)),
+        ReportSection(title="Cutting list",
+                parts=[*_within("tables", [*map(titled, report.cutting)]),
+                       *_figures(report.nested, "cut")]),
+        ReportSection(title="Build sheet", parts=build_sheet_html(report.steps, report.name)),
+        ReportSection(title="Hours, filament and cost of the print", short="Hours and cost",
+                parts=_within("tables", [*map(titled, report.printing)])),
+        ReportSection(title="Printed parts", parts=_parts(report.parts)),
+        ReportSection(title="Bill of materials", parts=_bill(report.bill)),
+        ReportSection(title="Sources", parts=source_list(report)),
+        ReportSection(title="Pack file", parts=_pack_file(report)),
+    )  # fmt: skip
+
+
+def _document(name: str, body: str, rules: str) -> str:
+    """The page with its style and script, which alone its security policy lets act."""
+    own = files("generators.report")
+    css, js = (own.joinpath(f"report.{kind}").read_text(encoding="utf-8") for kind in ("css", "js"))
+    css += rules
+    policy = (
+        f"default-src 'none'; style-src {_digest(css)}; script-src {_digest(js)}; "
+        "img-src data:; base-uri 'none'; form-action 'none'"
     )
+    return (
+        '<!doctype html><html lang="en"><head><meta charset="utf-8">'
+        f'<meta http-equiv="Content-Security-Policy" content="{policy}">'
+        '<meta name="viewport" content="width=device-width, initial-scale=1">'
+        '<meta name="color-scheme" content="light dark">'
+        f"<title>{escape(name)}: design checks</title><style>{css}</style></head>"
+        f"<body>{body}<script>{js}</script></body></html>\n"
+    )
+
+
+def _digest(text: str) -> str:
+    """A script or style as the policy names it (Content Security Policy Level 3)."""
+    return f"'sha256-{base64.b64encode(sha256(text.encode()).digest()).decode('ascii')}'"
+
+
+def _within(kind: str, parts: Sequence[str]) -> list[str]:
+    """The parts in a frame of their own, which paper sets in columns; no frame round nothing."""
+    return [f'<div class="{kind}">{"".join(parts)}</div>'] if parts else []
+
+
+def _facts(facts: Sequence[tuple[str, str]]) -> list[str]:
+    rows = "".join(
+        f"<div><dt>{escape(name)}</dt><dd>{escape(value)}</dd></div>" for name, value in facts
+    )
+    return [f'<dl class="facts">{rows}</dl>'] if rows else []
+
+
+def _figures(figures: Sequence[Figure], at: str) -> list[str]:
+    return [figure(one, f"{at}-{k}") for k, one in enumerate(figures)]
 
 
 def _assembly(report: Report) -> list[str]:
-    """The pack pulled apart, as it looks and in lines, then the section through a pocket."""
+    """The pack pulled apart, then its plan and the section through a pocket."""
+    lines = [("enclosed", report.enclosed), ("pocket", report.section)]
+    apart = (
+        shaded_html(report.shaded.exploded)
+        if report.shaded
+        else figure(report.exploded, "exploded-view")
+    )
+    beside = "".join(figure(one, at) for at, one in lines if one is not None)
+    return _within("assembled", [apart, f"<div>{beside}</div>"])
+
+
+def _faces(report: Report, style: Callable[[str], None]) -> list[str]:
     return [
-        *([shaded_html(report.shaded.exploded)] if report.shaded else []),
-        _figure(report.exploded),
-        *([_figure(report.section)] if report.section else []),
+        *paragraphs([FACES_WORDS], kind="small"),
+        one_scale(report.plans, "faces", style),
     ]
 
 
-def _section(title: str, parts: Sequence[str]) -> str:
-    return f"<section><h2>{escape(title)}</h2>{''.join(parts)}</section>" if parts else ""
-
-
-def _verdict(report: Report) -> str:
-    failed = [check for check in report.checks if not check.holds]
-    space = "".join(f"<p>{escape(text)}</p>" for text in report.space)
-    if not failed:
-        return (
-            f'<div class="verdict"><strong>Design checks: all {len(report.checks)} '
-            f"pass.</strong> <span>Nothing is built or tested yet.</span>{space}</div>"
-        )
-    rows = "".join(
-        f"<li><b>{escape(check.about)}</b>: {escape(_measured(check))}. Fix: "
-        f"{escape(check.remedy)}.</li>"
-        for check in failed
-    )
-    return (
-        f'<div class="verdict fails"><strong>Design checks: {len(failed)} of '
-        f"{len(report.checks)} fail.</strong>{space}<ul>{rows}</ul></div>"
-    )
-
-
-def _measured(check: Check) -> str:
-    if check.value is None or check.limit is None:
-        return "no"
-    relation = "at least" if check.at_least else "at most"
-    return (
-        f"{_figure_text(check.value)} {check.unit}, {relation} {_figure_text(check.limit)} required"
-    )
-
-
-def _figure_text(value: float) -> str:
-    if value == 0 or 1e-3 <= abs(value) < 1e6:
-        return f"{value:.4g}"
-    return f"{value:.1e}"
-
-
-def _facts(facts: Sequence[tuple[str, str]]) -> str:
-    rows = "".join(f"<li>{escape(name)}<b>{escape(value)}</b></li>" for name, value in facts)
-    return f'<ul class="facts">{rows}</ul>'
-
-
-def _caution(text: str) -> str:
-    return f'<div class="caution"><p>{escape(text)}</p></div>'
-
-
-def _stage(stage: Stage) -> str:
-    box = "<span class=box></span>" if stage.ticked else ""
-    rows = "".join(f"<li>{box}<span>{escape(step)}</span></li>" for step in stage.steps)
-    kind = "ol" if stage.ticked else "ul"
-    return (
-        f'<div class="stage"><h3>{escape(stage.title)}</h3>'
-        f'<{kind} class="steps">{rows}</{kind}></div>{"".join(map(_titled, stage.tables))}'
-    )
-
-
-def _figure(figure: Figure) -> str:
-    return f"<figure>{figure.svg}<figcaption>{escape(figure.caption)}</figcaption></figure>"
-
-
-def _part(part: PartRow) -> str:
-    figures = "".join(map(_figure, part.figures))
-    return f'<h3>{escape(part.name)}</h3><div class="pair">{figures}</div>' if figures else ""
-
-
-def _table(headings: Sequence[str], rows: Sequence[str]) -> str:
-    head = "".join(f"<th>{escape(text)}</th>" for text in headings)
-    body = "".join(rows)
-    return (
-        f'<div class="wide"><table><thead><tr>{head}</tr></thead>'
-        f"<tbody>{body}</tbody></table></div>"
-    )
-
-
-def _titled(table: Table) -> str:
-    rows = [
-        "<tr>" + "".join(f"<td>{escape(entry)}</td>" for entry in row) + "</tr>"
-        for row in table.rows
+def _weld(report: Report, style: Callable[[str], None]) -> list[str]:
+    return [
+        *([one_scale(report.welding, "weld", style)] if report.welding else []),
+        *_within(
+            "tables",
+            [
+                *([figure(report.ladder, "ladder")] if report.ladder else []),
+                *([titled(report.balance_leads)] if report.balance_leads else []),
+            ],
+        ),
     ]
-    note = f'<p class="small">{escape(table.note)}</p>' if table.note else ""
-    return f"<h3>{escape(table.title)}</h3>{_table(table.headings, rows)}{note}"
 
 
-def _parts_table(parts: Sequence[PartRow]) -> str:
+def _parts(parts: Sequence[PartRow]) -> list[str]:
     rows = [
         f"<tr><td>{escape(part.name)}</td><td class=n>{part.count}</td>"
         f"<td class=n>{TIMES.join(f'{v:.1f}' for v in part.box_mm)}</td>"
@@ -261,39 +177,44 @@ def _parts_table(parts: Sequence[PartRow]) -> str:
         f"<td>{escape(part.print_note)}</td></tr>"
         for part in parts
     ]
-    return _table(
-        [
-            "part",
-            "count",
-            "size as printed, mm",
-            "volume, cm3",
-            "mass at full infill, g",
-            "print settings",
-        ],
-        rows,
+    headings = (
+        "part",
+        "count",
+        "size as printed, mm",
+        "volume, cm3",
+        "mass at full infill, g",
+        "print settings",
     )
-
-
-def _checks_table(checks: Sequence[Check]) -> str:
-    rows = []
-    for check in checks:
-        value = "" if check.value is None else _figure_text(check.value)
-        limit = "" if check.limit is None else _figure_text(check.limit)
-        bound = "\N{GREATER-THAN OR EQUAL TO}" if check.at_least else "\N{LESS-THAN OR EQUAL TO}"
-        rows.append(
-            f"<tr{'' if check.holds else ' class=fails'}>"
-            f"<td>{'pass' if check.holds else 'FAIL'}</td>"
-            f"<td>{escape(check.about)}</td><td class=n>{value} {escape(check.unit)}</td>"
-            f"<td class=n>{bound} {limit}</td><td>{escape(check.source)}</td></tr>"
-        )
-    return _table(["", "what", "measured", "limit", "source"], rows)
-
-
-def _bill(rows: Sequence[Sequence[str]]) -> str:
-    return _table(
-        rows[0],
-        [
-            "<tr>" + "".join(f"<td>{escape(cell)}</td>" for cell in row) + "</tr>"
-            for row in rows[1:]
-        ],
+    pictured = "".join(
+        f'<div class="part"><h3>{escape(part.name)}</h3><div class="views">'
+        f"{''.join(_figures(part.figures, f'part-{part.name}'))}</div></div>"
+        for part in parts
+        if part.figures
     )
+    return [table(headings, rows), f'<div class="parts">{pictured}</div>'] if parts else []
+
+
+def _bill(rows: Sequence[Sequence[str]]) -> list[str]:
+    """Each row can be reached by its number, from the pictures."""
+    if not rows:
+        return []
+    numbered = rows[0][0] == "no."
+    body = [
+        f"<tr{f' id=bill-{row[0]}' if numbered else ''}>"
+        + "".join(f"<td>{escape(entry)}</td>" for entry in row)
+        + "</tr>"
+        for row in rows[1:]
+    ]
+    return [table(rows[0], body, kind="bill")]
+
+
+def _pack_file(report: Report) -> list[str]:
+    """The text that all of this follows from."""
+    if not report.pack_file:
+        return []
+    return [
+        '<p class="small">All of this page follows from it; saved as a file it makes the same '
+        "again.</p>",
+        f'<details class="file"><summary>{escape(report.name)}.yaml</summary>'
+        f"<pre>{escape(report.pack_file)}</pre></details>",
+    ]

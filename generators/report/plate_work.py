@@ -6,7 +6,7 @@ All of it is common practice or judgement, no source.
 from __future__ import annotations
 
 from generators.drawings.plate_plan import plate_numbers
-from generators.report.page import Stage, Table
+from generators.report.values import Stage, Table
 from layouts.electrical.cell_fuses import cell_fuse_words
 from layouts.electrical.joint_readings import TEST_A, joint_ohms, lead_pair_ohms
 from layouts.pack import Face

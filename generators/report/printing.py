@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 
-from generators.report.page import Table
+from generators.report.values import Table
 from layouts.pack import Pack
 from layouts.printing.beds import plate_file
 from layouts.printing.settings import settings_words

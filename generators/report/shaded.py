@@ -94,13 +94,16 @@ def _words(item: str, size: str) -> str:
 
 
 def shaded_html(figure: ShadedFigure) -> str:
-    """The picture; on a narrow screen without balloons, and larger with them where that is asked
-    for; below it its key."""
+    """The picture, its balloons leading to their rows of the bill; on a narrow screen without
+    balloons, and larger with them where that is asked for; below it its key."""
     picture, box = figure.picture, f"numbers-{figure.name}"
     data = base64.b64encode(picture.image).decode("ascii")
     wide, high = picture.wide, picture.high
     balloons = "".join(map(_balloon, picture.balloons))
-    rows = "".join(f"<li><b>{row}</b>{escape(words)}</li>" for row, words in figure.key)
+    rows = "".join(
+        f'<li><a href="#bill-{row}"><b>{row}</b>{escape(words)}</a></li>'
+        for row, words in figure.key
+    )
     absent = (
         f'<p class="small">Not shown: {escape("; ".join(figure.absent))}.</p>'
         if figure.absent
@@ -123,8 +126,9 @@ def _balloon(one: Balloon) -> str:
     (ax, ay), edge = one.anchor_px, x - one.side * RADIUS_PX
     way = f"M{edge:g} {y:g}H{edge - one.side * KNEE_PX:g}L{ax} {ay}"
     return (
-        f'<g class="balloon"><path class="halo" d="{way}"/><path d="{way}"/>'
+        f'<a class="balloon" href="#bill-{one.row}" tabindex="-1">'
+        f'<path class="halo" d="{way}"/><path d="{way}"/>'
         f'<circle class="dot" cx="{ax}" cy="{ay}" r="3.4"/>'
         f'<circle cx="{x:g}" cy="{y:g}" r="{RADIUS_PX}"/>'
-        f'<text x="{x:g}" y="{y + TEXT_DOWN_PX:g}">{one.row}</text></g>'
+        f'<text x="{x:g}" y="{y + TEXT_DOWN_PX:g}">{one.row}</text></a>'
     )

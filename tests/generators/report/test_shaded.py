@@ -53,10 +53,10 @@ def contrast(one: str, other: str) -> float:
 
 
 def themes() -> list[dict[str, str]]:
-    """The style sheet's colours by their names, light and dark."""
+    """The style sheet's colours by their names: light, dark, on paper."""
     found = [dict(re.findall(r"--(\w+): (#\w+)", block)) for block in re.findall(
         r":root \{([^}]*)\}", CSS)]  # fmt: skip
-    assert len(found) == 2
+    assert len(found) == 3
     return found
 
 
@@ -68,12 +68,13 @@ def test_contrast_is_that_of_the_standard() -> None:
     assert contrast("#777777", "#ffffff") < LEAST_CONTRAST
 
 
-@pytest.mark.parametrize("theme", themes(), ids=["light", "dark"])
-def test_text_can_be_read_in_both_themes(theme: dict[str, str]) -> None:
-    """Ink and quiet text on paper, on tables' heads and on failed rows."""
-    for text in ("ink", "quiet"):
-        for ground in ("paper", "soft", "failed"):
+@pytest.mark.parametrize("theme", themes(), ids=["light", "dark", "paper"])
+def test_text_can_be_read_in_all_themes(theme: dict[str, str]) -> None:
+    """Every colour of text on every ground that it stands on."""
+    for text in ("ink", "soft", "accent", "fail"):
+        for ground in ("paper", "card"):
             assert contrast(theme[text], theme[ground]) >= LEAST_CONTRAST, (text, ground)
+    assert contrast(theme["ink"], theme["marked"]) >= LEAST_CONTRAST
     assert contrast(INK, PAPER) >= LEAST_CONTRAST
 
 
@@ -84,7 +85,7 @@ def test_each_balloon_stands_in_the_key() -> None:
     for figure, rows in ((figures.cutaway, ["1", "3"]), (figures.exploded, ["1", "2", "3"])):
         html = shaded_html(figure)
         assert re.findall(r"<text[^>]*>(\d+)</text>", html) == rows
-        assert re.findall(r"<li><b>(\d+)</b>", html) == rows
+        assert re.findall(r'<li><a href="#bill-\d+"><b>(\d+)</b>', html) == rows
         assert base64.b64encode(b"png").decode() in html
         assert "&lt;nuts&gt;" in html and "<nuts>" not in html
     assert "tub, printed" in shaded_html(figures.exploded)
