@@ -20,6 +20,7 @@ import shapely
 from numpy.typing import NDArray
 
 from layouts.brackets.angle_drawing import bracket_part
+from layouts.brackets.angle_ribs import INTO_MM, Gusset
 from layouts.brackets.angle_strength import STAND_MM, bracket_root_stress, from_foot
 from layouts.brackets.frame_holes import TOOL_GAP_MM, check_frame_holes
 from layouts.brackets.kind import PAD_SCREWS, Hold, MountingPad, Plate, Stack
@@ -30,6 +31,7 @@ from layouts.pack import Mount, Pack
 from layouts.parts.fasteners import Into, insert_screw_length_mm
 from layouts.parts.part import Part
 from layouts.parts.screw import PlacedScrew
+from layouts.parts.whole_layers import layers_up_mm
 
 # All of these are common practice, no source
 # leg and foot; the least is that of a joining flange, then as the mass requires
@@ -39,9 +41,8 @@ FILLET_MM = 3.0  # inside corner, as far as the washers of the pad screws allow
 LEAST_FILLET_MM = 1.0
 ROUND_MM = 2.0  # free corners of the profile
 HEEL_ROUND_MM = 1.0  # corners that lie on mounting pad and frame
-RIB_FRONT_MM = 1.5  # a rib's blunt ends, so that it does not run out in a feather edge
 RIB_BACK_MM = 3.0  # a rib ends so far before the ends of leg and foot
-RIB_LONG_MM = 17.0  # along foot and leg at most: printed on its side, one rib is a bridge
+RIB_LONG_MM = 17.0  # along foot and leg at most
 RIB_GAP_MM = 1.0  # between a washer and a rib: that bridge may sag
 EDGE_MM = 2.0  # between a washer and the end of the foot
 
@@ -56,14 +57,16 @@ class BracketDesign:
     """All sizes of a bracket; lengths in mm in the bracket's own plan (see the module).
 
     ``leg_holes``: (up the leg, along the wall). ``foot_holes``: (away from the mounting pad, along
-    the wall). ``near_mm``: the nearest foot hole's distance from the leg's outer face. ``placed``:
-    one (4, 4) matrix a mounting pad, from these coordinates to the pack's."""
+    the wall). ``near_mm``: the nearest foot hole's distance from the leg's outer face.
+    ``layer_mm``: of the printer; width and ribs are whole layers. ``placed``: one (4, 4) matrix a
+    mounting pad, from these coordinates to the pack's."""
 
     thickness_mm: float
     width_mm: float
     foot_mm: float
     leg_mm: float
     rib_mm: float
+    layer_mm: float
     fillet_mm: float
     near_mm: float
     leg_holes: tuple[tuple[float, float], ...]
@@ -95,18 +98,15 @@ class BracketDesign:
         return (heel, heel, free, self.fillet_mm, free, heel)
 
     @property
-    def rib_profile_mm(self) -> tuple[tuple[float, float], ...]:
-        """Corners of a rib, counter-clockwise; it reaches half a thickness into leg and foot."""
-        inside, out = self.thickness_mm / 2.0, self.thickness_mm + RIB_FRONT_MM
-        end = min(self.foot_mm - RIB_BACK_MM, self.thickness_mm + RIB_LONG_MM)
-        top = min(self.leg_mm - RIB_BACK_MM, self.thickness_mm + RIB_LONG_MM)
-        return ((inside, inside), (end, inside), (end, out), (out, top), (inside, top))
-
-    @property
-    def bridge_mm(self) -> float:
-        """Longest strand in the air when the upper rib's lowest layer is printed."""
-        _, (end, _), _, (_, top), _ = self.rib_profile_mm
-        return math.hypot(end - self.thickness_mm, top - self.thickness_mm)
+    def rib(self) -> Gusset:
+        """Either gusset rib: how far it reaches in the inside corner."""
+        beyond = RIB_BACK_MM + self.thickness_mm
+        return Gusset(
+            corner_mm=self.thickness_mm,
+            long_mm=min(RIB_LONG_MM, self.foot_mm - beyond),
+            high_mm=min(RIB_LONG_MM, self.leg_mm - beyond),
+            thick_mm=self.rib_mm, layer_mm=self.layer_mm, fillet_mm=self.fillet_mm,
+        )  # fmt: skip
 
     @property
     def parts(self) -> tuple[Part, ...]:
@@ -191,7 +191,7 @@ class BracketDesign:
             return ()
         layers, thick = stack(self.thickness_mm)
         wide, each = self.width_mm, f"{layers} layers, {count} brackets"
-        whole = shapely.Polygon(self.rib_profile_mm)
+        whole = shapely.Polygon(self.rib.profile_mm())
         beyond = whole.intersection(shapely.box(thick, thick, 1e4, 1e4))
         ring = [(float(x), float(y)) for x, y in shapely.orient_polygons(beyond).exterior.coords]
         ribs = stack(self.rib_mm)[0]
@@ -280,9 +280,10 @@ def _design(pack: Pack, pads: Sequence[MountingPad], thickness: float) -> Bracke
     along, out = np.asarray(pack.mount.holes_mm, dtype=np.float64).T
     along = along - (along.min() + along.max()) / 2.0
     out = out - out.min() + thickness + near
-    width = bracket_width_mm(pack.mount, apart_mm=pad.apart_mm, screw=pad.screw)
+    layer = pack.printer.layer_mm
+    width = bracket_width_mm(pack.mount, apart_mm=pad.apart_mm, screw=pad.screw, layer_mm=layer)
     least_leg = pad.up_mm + small.washer_diameter_mm / 2.0 + EDGE_MM
-    if pad.high_mm < max(least_leg, thickness + 2.0 * fillet + RIB_BACK_MM + RIB_FRONT_MM):
+    if pad.high_mm < max(least_leg, thickness + 2.0 * fillet + RIB_BACK_MM + INTO_MM):
         raise ValueError(
             f"a mounting pad {pad.high_mm:.1f} mm high is too low for its holes {pad.up_mm:.1f} "
             f"mm up: {least_leg:.1f} or more"
@@ -293,7 +294,8 @@ def _design(pack: Pack, pads: Sequence[MountingPad], thickness: float) -> Bracke
         width_mm=width,
         foot_mm=float(out.max()) + large.washer_diameter_mm / 2.0 + EDGE_MM,
         leg_mm=pad.high_mm,
-        rib_mm=RIB_MM,
+        rib_mm=layers_up_mm(RIB_MM, layer),
+        layer_mm=layer,
         fillet_mm=fillet,
         near_mm=near,
         leg_holes=tuple(
@@ -313,8 +315,11 @@ def _design(pack: Pack, pads: Sequence[MountingPad], thickness: float) -> Bracke
     )
 
 
-def bracket_width_mm(mount: Mount, *, apart_mm: float = 20.0, screw: str = "M4") -> float:
-    """Width along the wall: the wider row of washers, clearance beside them, and the ribs.
+def bracket_width_mm(
+    mount: Mount, *, layer_mm: float, apart_mm: float = 20.0, screw: str = "M4"
+) -> float:
+    """Width along the wall: the wider row of washers, clearance beside them, and the ribs, in
+    whole layers of ``layer_mm``.
 
     ``apart_mm`` and ``screw`` are the mounting pad's. Raises PlanError when the frame has no hole.
     """
@@ -325,7 +330,8 @@ def bracket_width_mm(mount: Mount, *, apart_mm: float = 20.0, screw: str = "M4")
         )
     pad_row = apart_mm + screws()[screw].washer_diameter_mm
     foot_row = max(along) - min(along) + screws()[mount.screw].washer_diameter_mm
-    return max(pad_row, foot_row) + 2.0 * (RIB_GAP_MM + RIB_MM)
+    ribs = 2.0 * (RIB_GAP_MM + layers_up_mm(RIB_MM, layer_mm))
+    return layers_up_mm(max(pad_row, foot_row) + ribs, layer_mm)
 
 
 def bracket_matrix(pad: MountingPad, *, width_mm: float) -> NDArray[np.float64]:
@@ -365,7 +371,10 @@ class _Angle:
 
     def wall_mm(self, pack: Pack) -> float:
         """The bracket's own width, or a mounting pad's where that is wider."""
-        return max(MOUNTING_PAD_WIDE_MM, bracket_width_mm(pack.mount, screw=PAD_SCREWS[-1]))
+        return max(
+            MOUNTING_PAD_WIDE_MM,
+            bracket_width_mm(pack.mount, screw=PAD_SCREWS[-1], layer_mm=pack.printer.layer_mm),
+        )
 
     def design(
         self, pack: Pack, pads: Sequence[MountingPad], *, mass_kg: float | None = None

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from layouts.parts.drawing import Drawing, drawing_of
@@ -24,7 +26,7 @@ def bracket_drawing(design: BracketDesign) -> Drawing:
     """Rib, L, rib; the leg's holes bored along x from its back, the foot's along y from below."""
     thick, wide = design.thickness_mm, design.width_mm
     profile = (rounded_polygon(design.profile_mm, design.profile_radii_mm),)
-    rib = (polygon(design.rib_profile_mm),)
+    rib = (polygon(design.rib.profile_mm()),)
     leg = [
         through((0.0, up, along), (1.0, 0.0, 0.0), design.leg_hole_diameter_mm / 2.0, thick)
         for up, along in design.leg_holes
@@ -37,7 +39,7 @@ def bracket_drawing(design: BracketDesign) -> Drawing:
         (
             Feature(name="profile", loops=profile, z0_mm=0.0, z1_mm=wide),
             Feature(name="rib", loops=rib, z0_mm=0.0, z1_mm=design.rib_mm),
-            Feature(name="rib", loops=rib, z0_mm=wide - design.rib_mm, z1_mm=wide),
+            *_upper_rib(design),
         ),
         part="bracket",
         field=FIELD,
@@ -45,14 +47,28 @@ def bracket_drawing(design: BracketDesign) -> Drawing:
     )
 
 
+def _upper_rib(design: BracketDesign) -> Iterator[Feature]:
+    """Layer by layer, those of one reach together."""
+    layer, low = design.layer_mm, design.width_mm - design.rib_mm
+    done = 0
+    for share, same in itertools.groupby(design.rib.upper_shares):
+        count = len(list(same))
+        yield Feature(
+            name="rib" if share == 1.0 else f"upper rib {share:.9f}",
+            loops=(polygon(design.rib.profile_mm(share)),),
+            z0_mm=round(low + done * layer, 6),
+            z1_mm=round(low + (done + count) * layer, 6),
+        )
+        done += count
+
+
 def bracket_print_note(design: BracketDesign) -> str:
     """How to print it, and in which order its screws go in."""
     return (
         "as it lies in the file, on its side: the layers then run around the corner that is "
         "bent. Four walls, infill 50 % or more. The screw holes print without support; the "
-        f"upper rib starts as a bridge of {design.bridge_mm:.0f} mm, where slight sag is "
-        "harmless: support it if your printer bridges badly. Fit the pad screws before the foot "
-        "screws"
+        f"upper rib starts as a bridge of {design.rib.bridge_mm:.0f} mm and grows out from "
+        "there. Fit the pad screws before the foot screws"
     )
 
 

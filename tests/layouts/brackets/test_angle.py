@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import dataclasses
+import itertools
+import math
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -24,6 +27,7 @@ from layouts.formats import materials, screws
 from layouts.pack import Load, Mount, Pack, Side
 from layouts.parts.fasteners import Into
 from layouts.parts.screw import screw_uses
+from layouts.parts.whole_layers import whole_layers
 from tests.layouts.planned import frame_holes_mm
 from tests.samples import sample_pack
 
@@ -112,13 +116,26 @@ def test_a_foot_screw_comes_down_past_the_lug_screws_heads(
 def test_no_bridge_is_long_and_no_rib_swallows_the_fillet(
     screw: str, holes: tuple[tuple[float, float], ...]
 ) -> None:
-    """The upper rib, printed in the air, spans 25 mm at most; its slope passes the fillet."""
-    design = design_bracket(pack_with(mount=mount(screw, holes)), four_mounting_pads())
-    assert design.bridge_mm <= 25.0
-    start, end = np.array(design.rib_profile_mm[2]), np.array(design.rib_profile_mm[3])
-    corner = np.array([design.thickness_mm + design.fillet_mm] * 2)
-    (ax, ay), (bx, by) = end - start, corner - start
-    assert ax * by - ay * bx > 0.0  # the fillet's centre lies on the rib's side of the slope
+    """The upper rib begins in the air with 10 mm at most, and each layer of it lies no more than
+    45 degrees beyond the one before; slopes pass the fillet and end within leg and foot."""
+    for layer_mm in (0.15, 0.2, 0.28, 0.3):
+        pack = pack_with(mount=mount(screw, holes))
+        pack = replace(pack, printer=replace(pack.printer, layer_mm=layer_mm))
+        design = design_bracket(pack, four_mounting_pads())
+        assert design.rib.bridge_mm <= 10.0
+        assert whole_layers(design.rib_mm, layer_mm) and design.rib_mm >= 4.0
+        assert whole_layers(design.width_mm, layer_mm)
+        ways = []
+        for share in design.rib.upper_shares:
+            _, start, end = np.array(design.rib.profile_mm(share))
+            (ax, ay), at = end - start, design.thickness_mm
+            corner = np.array([at, at])
+            ways.append(abs(ax * (at - start[1]) - ay * (at - start[0])) / math.hypot(ax, ay))
+            for x, y in ((design.fillet_mm, 0.0), (0.0, design.fillet_mm)):
+                bx, by = corner + (x, y) - start
+                assert ax * by - ay * bx > 0.0  # the fillet lies on the rib's side of the slope
+            assert start[0] < design.foot_mm and end[1] < design.leg_mm
+        assert all(0.0 <= b - a <= layer_mm + 1e-9 for a, b in itertools.pairwise(ways))
 
 
 @EACH_MOUNT
@@ -129,7 +146,7 @@ def test_width_known_beforehand_is_the_width_made(
     """The clearance reserved for the bracket before it is designed is exactly sufficient."""
     plate = mount(screw, holes)
     design = design_bracket(pack_with(mount=plate), four_mounting_pads())
-    assert bracket_width_mm(plate) == pytest.approx(design.width_mm)
+    assert bracket_width_mm(plate, layer_mm=0.2) == pytest.approx(design.width_mm)
 
 
 @EACH_MOUNT

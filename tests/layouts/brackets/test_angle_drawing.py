@@ -108,7 +108,7 @@ def test_the_formula_notices_a_missing_hole_a_thinner_rib_and_another_fillet() -
     assert_every_feature_counts(drawing.features)
     bored = volume_mm3(drilled_solid(solid(drawing.body), drawing.bores[:-1]))
     assert abs(bored / bracket_formula_mm3(design) - 1.0) > 1e-3
-    for change in ({"rib_mm": 3.9}, {"fillet_mm": 2.9}, {"leg_mm": 25.9}, {"foot_mm": 22.9}):
+    for change in ({"rib_mm": 3.8}, {"fillet_mm": 2.9}, {"leg_mm": 25.9}, {"foot_mm": 22.9}):
         other = dataclasses.replace(design, **change)
         drawing = bracket_drawing(other)
         bored = volume_mm3(drilled_solid(solid(drawing.body), drawing.bores))
@@ -195,5 +195,6 @@ def test_copies_stand_on_their_lugs_outside_the_walls() -> None:
         assert away.min() == pytest.approx(pad.face_mm)
         assert placed[:, 2].min() == pytest.approx(pad.underside_mm - STAND_MM)
         assert placed[:, 2].max() == pytest.approx(pad.underside_mm + pad.high_mm)
-        assert placed[:, 1].mean() == pytest.approx(pad.along_mm, abs=0.5)
+        middle = (placed[:, 1].min() + placed[:, 1].max()) / 2
+        assert middle == pytest.approx(pad.along_mm, abs=0.5)
         assert np.linalg.det(matrix) == pytest.approx(1.0)
