@@ -37,7 +37,8 @@ if TYPE_CHECKING:
     from generators.packfile.resolve import ReadPack
     from generators.run import Outcome
 
-COMMANDS = ("place", "fit", "suggest", "dummy", "sort")  # each a module of generators.commands
+# each a module of generators.commands
+COMMANDS = ("place", "fit", "gauge", "suggest", "dummy", "sort")
 UNUSABLE, INTERNAL, STOPPED = 2, 3, 130
 BY_SIGNAL = 128  # and the signal's number: what shells report too
 

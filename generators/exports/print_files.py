@@ -9,7 +9,7 @@ from generators.exports.stl import write_stl
 from generators.exports.threemf import PrintObject, write_3mf
 from generators.made_part import MeshedPart
 
-__all__ = ["write_print_files"]
+__all__ = ["write_part_files", "write_print_files"]
 
 
 def write_print_files(folder: Path, name: str, made: Sequence[MeshedPart]) -> None:
@@ -18,9 +18,14 @@ def write_print_files(folder: Path, name: str, made: Sequence[MeshedPart]) -> No
     ``folder`` has its folder ``parts``; ``name``: of the pack."""
     parts = folder / "parts"
     for one in made:
-        write_stl(parts / f"{one.name}.stl", one.printed)
-        write_3mf(
-            parts / f"{one.name}.3mf",
-            [PrintObject(name=one.name, mesh=one.printed, colour=one.part.colour)],
-            f"{name} {one.name}",
-        )
+        write_part_files(parts, name, one)
+
+
+def write_part_files(folder: Path, name: str, one: MeshedPart) -> None:
+    """The same of one part, into ``folder`` itself."""
+    write_stl(folder / f"{one.name}.stl", one.printed)
+    write_3mf(
+        folder / f"{one.name}.3mf",
+        [PrintObject(name=one.name, mesh=one.printed, colour=one.part.colour)],
+        f"{name} {one.name}",
+    )

@@ -98,15 +98,16 @@ class Document:
         return path
 
 
-def load(data: bytes, *, needs: str = _NEEDS) -> Document:
+def load(data: bytes, *, needs: str = _NEEDS, blanks: bool = False) -> Document:
     """Read a pack file's bytes. Never raises on bad input: faults are in the document.
 
-    ``needs``: what to give where the file is empty.
+    ``needs``: what to give where the file is empty. ``blanks``: keys may be left empty, as in a
+    form; their value is None.
     """
     text, fault = _decoded(data)
     if fault is not None:
         return Document(faults=(fault,), whole=False)
-    return _Reader(text, needs).document()
+    return _Reader(text, needs, blanks).document()
 
 
 def _decoded(data: bytes) -> tuple[str, Fault | None]:
@@ -139,9 +140,10 @@ class _StoppedError(Exception):
 class _Reader:
     """Builds a document from the parser's events, noting faults and going on where it can."""
 
-    def __init__(self, text: str, needs: str) -> None:
+    def __init__(self, text: str, needs: str, blanks: bool) -> None:
         self._text = text
         self._needs = needs
+        self._blanks = blanks
         self._events: Iterator[Any] = yaml.parse(text, Loader=yaml.SafeLoader)
         self._lines: dict[Path, int] = {}
         self._written: dict[Path, str] = {}
@@ -319,6 +321,8 @@ class _Reader:
             return None
         if event.style is not None:
             return text
+        if _NULL.fullmatch(text) and self._blanks:
+            return None
         if _NULL.fullmatch(text):
             why, remedy = "is empty", "give a value or delete the key"
             self._fault(_line(event), path, why, text or None, remedy)

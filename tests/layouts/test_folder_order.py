@@ -24,6 +24,7 @@ LAYOUTS = """
     ratings spaces pack defaults placing grouping
     parts
     printing
+    gauges
     printable
     brackets
     fitting
@@ -49,7 +50,7 @@ GENERATORS = """
     welding fit_words fitting proving fixes form_choice
     report
     files pages mesh_work print_work makers run
-    dummy suggesting sorting
+    dummy suggesting sorting gauges
     commands cli __main__
 """
 

@@ -1,0 +1,1 @@
+"""Files of the fit gauge: the part, its sheet, the form of readings, the printer's profile."""

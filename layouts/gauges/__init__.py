@@ -1,0 +1,1 @@
+"""The fit gauge: a printed part that tells how a printer departs from what is drawn."""

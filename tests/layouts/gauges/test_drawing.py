@@ -1,0 +1,114 @@
+"""The fit gauge is one sound body that fits the bed, with what is told beside each opening."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+import shapely
+
+from layouts.errors import PlanError
+from layouts.gauges.drawing import gauge_features, gauge_part
+from layouts.gauges.sizes import gauge_settings, gauge_sizes
+from layouts.gauges.values import drawn_of
+from layouts.printing.estimate import effort_of
+from layouts.printing.lines import part_lines
+from layouts.printing.sections import layer_stack
+from tests.layouts.parts.sound_parts import assert_every_feature_counts, assert_sound
+from tests.oracles.gauge_formula import gauge_formula_mm3
+from tests.samples import sample_pack
+
+ENGINE_MM3 = 1e-8  # relative: points that all but touch are joined within the engine's snap
+
+
+@pytest.mark.parametrize(
+    "format",
+    ["21700", *(pytest.param(one, marks=pytest.mark.slow) for one in ("18650", "26650", "32700"))],
+)
+def test_it_is_one_sound_body_of_the_formulas_volume(format: str) -> None:
+    """Watertight, one body, on the bed, within it; about an hour and under 15 g at careful speeds
+    for the two usual sizes of cell, and never half as much again."""
+    pack = sample_pack(format=format)
+    sizes = gauge_sizes(pack)
+    part = gauge_part(sizes)
+    body = assert_sound(part, gauge_formula_mm3(sizes), fine=ENGINE_MM3)
+    assert body.extents == pytest.approx(sizes.lengths.long_mm)
+    stack = layer_stack(part, pack.printer.layer_mm)
+    effort = effort_of(part_lines(stack, gauge_settings(pack.printer)), pack.printer)
+    assert effort.filament_g < 15.0
+    assert effort.hours < (1.4 if format in ("18650", "21700") else 1.6)
+
+
+def test_nothing_of_it_is_lost() -> None:
+    """Every feature changes the volume; the first layer is one piece; all grow from the bed."""
+    sizes = gauge_sizes(sample_pack())
+    assert_every_feature_counts(gauge_features(sizes))
+    stack = layer_stack(gauge_part(sizes), sizes.layer_mm)
+    sections = [stack.sections[number] for number in stack.of]
+    assert len(shapely.get_parts(sections[0])) == 1
+    overhang = [
+        upper.difference(lower.buffer(sizes.layer_mm)).area
+        for lower, upper in zip(sections, sections[1:], strict=False)
+    ]
+    assert max(overhang) == pytest.approx(0.0, abs=1e-9)  # nothing leans by more than 45 degrees
+
+
+def test_a_gauge_is_drawn_for_any_can_nozzle_and_strip() -> None:
+    """Webs at the foot are two lines or more; figures, walls and openings keep off each other,
+    which the formula takes for granted; heights are whole layers."""
+    pack = sample_pack()
+    odd = (
+        (12.0, 0.25, 0.1, 2.0, (-0.25, -0.2, -0.1, 0.0, 0.1)),
+        (16.9, 0.6, 0.45, 30.0, (0.0, 0.1, 0.2, 0.3, 0.4)),
+        (45.0, 1.2, 0.9, 12.0, (0.5, 0.8, 1.1, 1.4, 2.0)),
+    )
+    for can, nozzle, layer, strip, steps in odd:
+        printer = replace(pack.printer, bed_mm=(250, 250, 250), nozzle_mm=nozzle, layer_mm=layer)
+        sizes = gauge_sizes(
+            replace(pack, printer=printer, strip=replace(pack.strip, row_width_mm=strip)),
+            can_mm=can,
+            steps_mm=steps,
+        )
+        drawing = gauge_part(sizes).drawing
+        assert drawing.volume_mm3() == pytest.approx(gauge_formula_mm3(sizes), rel=ENGINE_MM3)
+        rings = [(np.array(one.at_mm), one.diameter_mm / 2) for one in sizes.pockets]
+        webs = [
+            np.linalg.norm(a - b) - r - s
+            for k, (a, r) in enumerate(rings)
+            for b, s in rings[k + 1 :]
+        ]
+        assert min(webs) - 2 * max(sizes.relief_mm) > 2 * printer.line_wide_mm
+        heights = (sizes.high_mm, sizes.wall_top_mm, sizes.post_top_mm, sizes.figure_deep_mm)
+        layers = np.array(heights) / layer
+        assert layers == pytest.approx(np.round(layers))
+        assert len(sizes.notches) >= 2
+
+
+def test_pockets_stand_at_the_honeycombs_pitch() -> None:
+    """As the pack's own cells do: can, clearance and web."""
+    pack = sample_pack()
+    sizes = gauge_sizes(pack)
+    first, second, third = (np.array(one.at_mm) for one in sizes.pockets[:3])
+    pitch = pack.cell.diameter_mm + pack.holder.clearance_mm + pack.holder.web_mm
+    for one, other in ((first, second), (second, third), (first, third)):
+        assert np.linalg.norm(one - other) == pytest.approx(pitch)
+    drawn = drawn_of(sizes)
+    assert list(drawn.pockets) == ["0", "10", "20", "30", "40"]
+    assert list(drawn.pockets.values()) == pytest.approx([21.3, 21.4, 21.5, 21.6, 21.7])
+    assert list(drawn.screws) == ["1", "2", "3", "4"]
+    assert list(drawn.notches) == ["0", "2", "4"]
+    assert drawn.notches["0"] == pytest.approx(pack.strip.row_width_mm)
+
+
+def test_a_bed_that_is_too_small_is_refused() -> None:
+    """A rectangular one by its sides less its free edge; a round one too."""
+    pack = sample_pack()
+    fits = replace(pack.printer, bed_mm=(106.0, 106.0, 100.0))
+    assert gauge_sizes(replace(pack, printer=fits)).lengths.long_mm[:2] == (100.0, 100.0)
+    for bed in ((105.9, 106.0, 100.0), (106.0, 106.0, 23.0)):
+        with pytest.raises(PlanError, match=r"^printer\.bed_mm: is too small for the fit gauge"):
+            gauge_sizes(replace(pack, printer=replace(fits, bed_mm=bed)))
+    small = replace(fits, bed_mm=(105.0, 105.0, 90.0), bed_round_mm=(148.5, 90.0))
+    with pytest.raises(PlanError, match=r"^printer\.bed_round_mm: .*\(148\.5 x 90\)"):
+        gauge_sizes(replace(pack, printer=small))
