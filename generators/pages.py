@@ -27,6 +27,7 @@ from generators.report.order import after_building, order_of_work
 from generators.report.overview import block_of, facts_of, lead_of, space_of
 from generators.report.page import report_html
 from generators.report.printing import printing_tables
+from generators.report.second_holder import second_holder_tables
 from generators.report.shaded import shaded_figures
 from generators.report.values import Figure, PartRow, Report
 from generators.report.welding import balance_lead_table, ladder_figure, weld_figures
@@ -34,6 +35,7 @@ from generators.shaded.painted import Painted
 from generators.version import VERSION
 from generators.welding import WeldSheets
 from layouts.checks import Check
+from layouts.holders.second_holder import HolderFit
 from layouts.pack import Face
 from layouts.parts.shell import Rect, ring_of
 from layouts.planning.mass import Mass, printed_mass_g
@@ -137,6 +139,7 @@ def write_pages(
     painted: Painted,
     weld: WeldSheets,
     printing: PackPrint,
+    fit: HolderFit,
     source_text: str,
 ) -> None:
     """Write drawings/*.svg and report.html."""
@@ -163,6 +166,7 @@ def write_pages(
         named=named,
         near=near,
         printing=printing,
+        fit=fit,
         source_text=source_text,
     )
     (folder / "report.html").write_text(report_html(report), encoding="utf-8")
@@ -228,6 +232,7 @@ def _report(
     named: Mapping[str, str],
     near: Mapping[str, str],
     printing: PackPrint,
+    fit: HolderFit,
     source_text: str,
 ) -> Report:
     """All that the report shows; ``named``: drawings by file name, ``near``: of short checks."""
@@ -238,7 +243,7 @@ def _report(
         lead=lead_of(plan),
         block=block_of(plan, mass, proven),
         pack_file=source_text,
-        facts=facts_of(plan, mass, proven),
+        facts=facts_of(plan, mass, proven, fit),
         space=space_of(plan, proven),
         checks=tuple(checks),
         cautions=_cautions(plan, cautions),
@@ -261,6 +266,7 @@ def _report(
         shorts=_short_figures(near),
         placing=_placing_figure(named),
         printing=printing_tables(plan.pack, printing),
+        second_holder=second_holder_tables(fit),
     )
 
 

@@ -21,12 +21,14 @@ from generators.electrical_rows import (
 )
 from generators.own_files import file_rows
 from generators.printing_row import printing_row
+from generators.second_holder_row import second_holder_row
 from generators.version import VERSION
 from layouts.cells.arrangement import CellLayout
 from layouts.checks import Check
 from layouts.electrical.values import Electrical
 from layouts.enclosures.form import Seal
 from layouts.enclosures.tap_wires import balance_lead_runs
+from layouts.holders.second_holder import HolderFit
 from layouts.pack import Face, Pack
 from layouts.parts.part import Part
 from layouts.planning.mass import Mass, printed_mass_g
@@ -282,6 +284,7 @@ def write_result(
     checks: Sequence[Check],
     proven: Proofs,
     printing: PackPrint,
+    fit: HolderFit,
 ) -> None:
     """Write ``MARK`` last, when all other files of the run are there."""
     pack, cell_layout = plan.pack, plan.cell_layout
@@ -325,6 +328,7 @@ def write_result(
         **enclosure_row(plan),
         "parts": part_rows(plan, made, proven.facts),
         "printing": printing_row(printing, plain),
+        "second_holder": second_holder_row(fit, plain),
         "checks": [check_row(check) for check in checks],
         "notes": list(plan.notes),
         "files": file_rows(folder, but=MARK),

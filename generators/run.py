@@ -27,6 +27,7 @@ from generators.welding import template_job, weld_sheets
 from layouts.brackets.scripted import ScriptedBracket
 from layouts.checks import Check
 from layouts.errors import LibraryError, PlanError, told_by_field
+from layouts.holders.second_holder import holder_fit
 from layouts.pack import Pack
 from layouts.placing.values import Effort
 from layouts.planning.mass import mass_of
@@ -122,23 +123,16 @@ def _write_all(
         checks = with_fixes(checks, plan, mass_kg=mass_kg, changed=changed)
     painted = _painted(folder, makers.painter, bill, report_progress)
     report_progress("drawing and reporting", 0.85)
+    fit = holder_fit(plan.pack, plan.cell_layout)
     write_pages(
-        folder,
-        plan,
-        made,
-        mass=mass,
-        checks=checks,
-        cautions=cautions,
-        bill=bill,
-        proven=proven,
-        pictures=makers.draughtsman.result(),
-        painted=painted,
-        weld=weld,
-        printing=printing,
-        source_text=source_text,
-    )
+        folder, plan, made, mass=mass, checks=checks, cautions=cautions, bill=bill, proven=proven,
+        pictures=makers.draughtsman.result(), painted=painted, weld=weld, printing=printing,
+        fit=fit, source_text=source_text,
+    )  # fmt: skip
     makers.templates.finish()
-    write_result(folder, plan, made, mass=mass, checks=checks, proven=proven, printing=printing)
+    write_result(
+        folder, plan, made, mass=mass, checks=checks, proven=proven, printing=printing, fit=fit
+    )
     report_progress("done", 1.0)
     return tuple(check for check in checks if not check.holds), printing_line(printing)
 

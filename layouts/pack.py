@@ -78,6 +78,8 @@ class Cooling:
 class Cell:
     """One cylindrical cell. Diameter and length are the largest that must go in, sleeve on.
 
+    ``diameter_spread_mm``: one standard deviation of its diameter, round a mean that lies
+    ``mean_below_mm`` under the largest; both judged.
     ``charge_c``, ``discharge_least_c``: temperatures by its data sheet; None: the usual ones.
     """
 
@@ -99,11 +101,14 @@ class Cell:
     ac_resistance_mohm: float | None = None
     charge_c: tuple[float, float] | None = None
     discharge_least_c: float | None = None
+    diameter_spread_mm: float = 0.03
+    mean_below_mm: float = 0.10
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Holder:
-    """One holder end. ``clearance_mm`` is diametral: pocket diameter - can diameter.
+    """One holder end. ``clearance_mm`` is diametral: pocket diameter - can diameter;
+    ``clearance_given``: by the pack file, so that it is kept.
 
     ``support_pins``: loose columns are printed under webs that would else hang. ``flank_posts``:
     tie posts may enlarge the held cells; without them the lid clamps these."""
@@ -124,6 +129,7 @@ class Holder:
     screw: str
     support_pins: bool
     flank_posts: bool = True
+    clearance_given: bool = False
 
 
 class JointForm(Enum):

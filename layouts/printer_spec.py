@@ -5,7 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import pi, sqrt
 
-__all__ = ["Filament", "PrintSpeeds", "Printer", "filament_mm2", "square_in_round_mm"]
+__all__ = [
+    "Filament",
+    "PrintSpeeds",
+    "PrintSpread",
+    "Printer",
+    "filament_mm2",
+    "square_in_round_mm",
+]
 
 LINE_OF_NOZZLE = 1.125  # width of a printed line; common practice, no source
 # Above one of these corners set the time of a line rather than straight runs, and an estimate that
@@ -37,6 +44,23 @@ class Filament:
     diameter_mm: float = 1.75  # the usual one
     density_g_cm3: float | None = None
     price_per_kg: float = 25.0  # judged, no source
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class PrintSpread:
+    """By how much prints of one part differ: one standard deviation each, all judged.
+
+    ``scale_percent``: of a print, along each axis; ``skew_percent``: of x to y; ``place_mm``: a
+    hole's centre against its neighbours', each axis; ``pocket_mm``: a hole's diameter.
+    ``out_of_square_percent``: the printer's own, the same in every print. ``measured``: names of
+    those that the pack file gives."""
+
+    scale_percent: float = 0.05
+    skew_percent: float = 0.03
+    place_mm: float = 0.03
+    pocket_mm: float = 0.04
+    out_of_square_percent: float = 0.0
+    measured: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -77,6 +101,7 @@ class Printer:
     filament: Filament = Filament()
     power_w: float = 100.0  # heated bed and nozzle, mean over a print; judged
     tariff_per_kwh: float = 0.30  # judged, no source
+    spread: PrintSpread = PrintSpread()
 
     @property
     def line_wide_mm(self) -> float:

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 
 from generators.fixes.gasket import GASKET
+from generators.fixes.holder_fit import HOLDER_FIT
 from generators.fixes.steps import WIRES_MM2, Changes, down, up
 from generators.fixes.strength import STRENGTH
 from layouts import defaults
@@ -387,5 +388,6 @@ GEOMETRY: Mapping[str, Candidates] = {
     "space": _space,
     "space_overlap": _space,
     **GASKET,
+    **HOLDER_FIT,
     **STRENGTH,
 }

@@ -110,11 +110,10 @@ class Judge:
             return True
         self._spend(STRIPS)
         try:
-            pack = self._changed(changes)
-            found = fastened(interconnected(laid_out(pack)))
+            found = fastened(interconnected(laid_out(self._changed(changes))))
         except ValueError:  # as for a whole plan
             return False
-        layout, joined = found.cell_layout, found.interconnect
+        pack, layout, joined = found.pack, found.cell_layout, found.interconnect
         checks = (
             *strip_checks(pack, layout, joined),
             *lip_checks(pack, layout, joined),

@@ -77,7 +77,11 @@ def as_pack(
         series=form.series,
         parallel=form.parallel,
         lattice=lattice,
-        holder=replace(defaults.holder(size), **_given(form.holder)),
+        holder=replace(
+            defaults.holder(size),
+            **_given(form.holder),
+            clearance_given=form.holder.clearance_mm is not None,
+        ),
         strip=replace(defaults.strip(size, lattice), **strip, given=_written(form.strip)),
         leads=replace(defaults.leads(**wire), **leads),
         bms=replace(
@@ -121,6 +125,8 @@ def _printer(section: PrinterSection) -> Printer:
         given["bed_mm"] = (side, side, section.bed_round_mm[1])
     given["speeds_mm_s"] = replace(usual.speeds_mm_s, **_given(section.speeds_mm_s))
     given["filament"] = replace(usual.filament, **_given(section.filament))
+    spread = _given(section.spread)
+    given["spread"] = replace(usual.spread, **spread, measured=tuple(sorted(spread)))
     return replace(usual, **given)
 
 
@@ -183,6 +189,12 @@ def _cell(cell: CellSection, size: CellFormat, volts: Chemistry) -> Cell:
         ac_resistance_mohm=cell.ac_resistance_mohm,
         charge_c=cell.charge_c,
         discharge_least_c=cell.discharge_least_c,
+        **without_none(
+            {
+                "diameter_spread_mm": cell.diameter_spread_mm,
+                "mean_below_mm": cell.mean_below_mm,
+            }
+        ),
     )
 
 

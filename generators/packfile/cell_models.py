@@ -49,6 +49,20 @@ class CellSection(Section):
         description="Largest measured diameter of your cells over the sleeve, mm; replaces the "
         "value of the format. Default {size.diameter_mm}: the largest usual cell of that format.",
     )
+    diameter_spread_mm: float | None = Field(
+        default=None,
+        ge=0,
+        le=0.5,
+        description="Standard deviation of your cells' diameters over the sleeve, mm. Default "
+        "{default}: judged; the check second_holder_goes_on follows.",
+    )
+    mean_below_mm: float | None = Field(
+        default=None,
+        ge=0,
+        le=1,
+        description="By how much the mean of your cells' diameters lies below the largest, mm. "
+        "Default {default}: judged; the check second_holder_goes_on follows.",
+    )
     measured_length_mm: float | None = Field(
         default=None,
         ge=25,

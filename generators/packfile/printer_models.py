@@ -8,7 +8,7 @@ from pydantic import Field
 
 from generators.packfile.section import FileText, Section
 
-__all__ = ["FilamentSection", "PrinterSection", "SpeedsSection"]
+__all__ = ["FilamentSection", "PrinterSection", "SpeedsSection", "SpreadSection"]
 
 DATE_PATTERN = r"^2[0-9]{3}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$"
 
@@ -83,6 +83,48 @@ class FilamentSection(Section):
         le=10_000,
         description="Price of a kilogram, in your currency. Default {default}: judged, enter what "
         "you pay.",
+    )
+
+
+class SpreadSection(Section):
+    """By how much prints of one part differ, each as one standard deviation: about a quarter of
+    what the widest of ten prints is off the narrowest. The check second_holder_goes_on follows."""
+
+    scale_percent: float | None = Field(
+        default=None,
+        ge=0,
+        le=2,
+        description="Length of a print, against other prints from the same printer, %. Default "
+        "{default}: judged; print a long part ten times, on different days.",
+    )
+    skew_percent: float | None = Field(
+        default=None,
+        ge=0,
+        le=2,
+        description="Squareness of a print, against other prints, mm off in 100 mm. Default "
+        "{default}: judged.",
+    )
+    place_mm: float | None = Field(
+        default=None,
+        ge=0,
+        le=0.5,
+        description="A hole's centre against its neighbours', along each axis, mm. Default "
+        "{default}: judged.",
+    )
+    pocket_mm: float | None = Field(
+        default=None,
+        ge=0,
+        le=0.5,
+        description="A hole's diameter against others of the same print, mm. Default {default}: "
+        "judged.",
+    )
+    out_of_square_percent: float | None = Field(
+        default=None,
+        ge=-2,
+        le=2,
+        description="By how much the printer itself is out of square, mm in 100 mm: the same in "
+        "every print, no standard deviation. The upper holder is turned over, so that it counts "
+        "twice. Default {default}: assumed; measure both diagonals of a printed square.",
     )
 
 
@@ -216,6 +258,9 @@ class PrinterSection(Section):
     )
     filament: FilamentSection = Field(
         default=FilamentSection(), description="The filament and its price."
+    )
+    spread: SpreadSection = Field(
+        default=SpreadSection(), description="By how much prints of one part differ."
     )
     power_w: float | None = Field(
         default=None,

@@ -11,7 +11,7 @@ from typing import Any
 from generators.packfile.models import PackFile
 from layouts import defaults
 from layouts.formats import cell_formats, chemistries
-from layouts.pack import Lattice
+from layouts.pack import Cell, Lattice
 
 __all__ = ["pack_schema"]
 
@@ -72,12 +72,16 @@ def _by_case(section: str, key: str) -> dict[str, Any]:
         "printer": defaults.printer,
         "speeds": lambda: defaults.printer().speeds_mm_s,
         "filament": lambda: defaults.printer().filament,
+        "spread": lambda: defaults.printer().spread,
     }
     if section in makers:
         value = getattr(makers[section](), key)  # type: ignore[operator]
         if dataclasses.is_dataclass(value):
             return {}  # a section of its own
         return {} if (section, key) == ("leads", "outside_mm") else {"": value}
+    if section == "cell":
+        usual = {one.name: one.default for one in dataclasses.fields(Cell)}
+        return {"": usual[key]} if isinstance(usual.get(key), float) else {}
     sizes = cell_formats()
     if section == "holder":
         return {name: getattr(defaults.holder(size), key) for name, size in sizes.items()}

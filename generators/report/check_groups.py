@@ -19,7 +19,7 @@ GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
     (
         "Cells and holders",
         ("can_", "cells_go_in", "lip_", "web_", "lead_in", "tie_", "post", "smallest_island",
-         "pocket", "tile_", "ends_", "sorted_places", "spans_", "pins_"),
+         "pocket", "tile_", "ends_", "sorted_places", "spans_", "pins_", "second_holder"),
     ),
     ("Strips and welds", ("strip", "wrong_join", "links_present", "lead_out", "joint", "cell_fuse",
                           "notches", "weld")),

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from generators.proven import Proofs
 from generators.report.electrical import LIMITS, electrical_facts
+from generators.report.second_holder import second_holder_line
+from layouts.holders.second_holder import HolderFit
 from layouts.planning.mass import Mass
 from layouts.planning.pack_plan import PackPlan
 from layouts.plates.labour import joint_labour, labour_words
@@ -46,7 +48,9 @@ def block_of(plan: PackPlan, mass: Mass, proven: Proofs) -> tuple[tuple[str, str
     )
 
 
-def facts_of(plan: PackPlan, mass: Mass, proven: Proofs) -> tuple[tuple[str, str], ...]:
+def facts_of(
+    plan: PackPlan, mass: Mass, proven: Proofs, fit: HolderFit
+) -> tuple[tuple[str, str], ...]:
     """Name and value of all that is told at a glance."""
     a, b, c = proven.size_mm
     return (
@@ -58,6 +62,7 @@ def facts_of(plan: PackPlan, mass: Mass, proven: Proofs) -> tuple[tuple[str, str
         ("mass (without wires, BMS, screws)", f"{mass.total_g / 1000:.2f} kg"),
         *_gas_fact(plan),
         _labour_fact(plan),
+        second_holder_line(fit),
         ("printed plastic at full infill", f"{mass.printed_g:.0f} g"),
     )
 

@@ -90,6 +90,8 @@ def _sections(report: Report, style: Callable[[str], None]) -> tuple[ReportSecti
         ReportSection(title="Build sheet", parts=build_sheet_html(report.steps, report.name)),
         ReportSection(title="Hours, filament and cost of the print", short="Hours and cost",
                 parts=_within("tables", [*map(titled, report.printing)])),
+        ReportSection(title="Does the second holder go on?", short="Second holder",
+                parts=_within("tables", [*map(titled, report.second_holder)])),
         ReportSection(title="Printed parts", parts=_parts(report.parts)),
         ReportSection(title="Bill of materials", parts=_bill(report.bill)),
         ReportSection(title="Sources", parts=source_list(report)),

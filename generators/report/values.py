@@ -67,10 +67,10 @@ class Report:
     weld plans, ``ladder`` the order of the balance leads, ``balance_leads`` their voltages;
     ``cutting``: lists of strips and plates, ``nested``: plates on their stock. ``shorts``: where
     bare metal comes too near, nothing where all holds. ``placing``: cells placed in the space's
-    outline. ``printing``: hours, filament and cost. ``machine``: what it
-    asks by its mass, speed and slopes. ``shaded``: the pack as it looks, None: not
-    drawn; the line drawing ``exploded`` stands in for it. ``enclosed``: an enclosure's compartments
-    in plan. ``pack_file``: its text."""
+    outline. ``printing``: hours, filament and cost. ``second_holder``: its chance to go on.
+    ``machine``: what it asks by its mass, speed and slopes. ``shaded``: the pack as it looks, None:
+    not drawn; the line drawing ``exploded`` stands in for it. ``enclosed``: an enclosure's
+    compartments in plan. ``pack_file``: its text."""
 
     name: str
     tool: str
@@ -97,6 +97,7 @@ class Report:
     shorts: tuple[Figure, ...] = ()
     placing: Figure | None = None
     printing: tuple[Table, ...] = ()
+    second_holder: tuple[Table, ...] = ()
     machine: tuple[Table, ...] = ()
     shaded: ShadedFigures | None = None
     pack_file: str = ""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import inf
 
 import numpy as np
 from numpy.typing import NDArray
@@ -38,7 +39,9 @@ class TiledCells:
     fits: bool
 
 
-def _cut(pack: Pack, laid: LaidCells, bands: tuple[int, int]) -> TiledCells:
+def _cut(
+    pack: Pack, laid: LaidCells, bands: tuple[int, int], tile_radius_mm: float = inf
+) -> TiledCells:
     """Part the field into bands and widen every line that needs it."""
     step = 2 if pack.lattice is Lattice.HONEYCOMB else 1
     lines = tile_cuts.cut_lines(
@@ -58,7 +61,8 @@ def _cut(pack: Pack, laid: LaidCells, bands: tuple[int, int]) -> TiledCells:
     tile = _in_one_piece(lines.tiles(laid.sites), laid.pairs)
     count = int(tile.max()) + 1
     few = count == 1 or int(np.bincount(tile).max()) <= tile_cuts.LARGEST_TILE_CELLS
-    fits = tile_cuts.tiles_fit(tile_cuts.tile_sizes_mm(xy, tile, pack), pack)
+    sizes = tile_cuts.tile_sizes_mm(xy, tile, pack)
+    fits = tile_cuts.tiles_fit(sizes, pack) and tile_cuts.tiles_within(xy, tile, tile_radius_mm)
     return TiledCells(cuts=lines, xy_mm=xy, tile=tile, fits=fits and few)
 
 
@@ -81,10 +85,11 @@ def _in_one_piece(tile: NDArray[np.int64], pairs: NDArray[np.int64]) -> NDArray[
     return np.asarray(rank[piece], dtype=np.int64)
 
 
-def cut_into_tiles(pack: Pack, laid: LaidCells) -> TiledCells:
-    """The fewest tiles that fit the bed; one where the whole holder fits."""
+def cut_into_tiles(pack: Pack, laid: LaidCells, *, tile_radius_mm: float = inf) -> TiledCells:
+    """The fewest tiles that fit the bed; one where the whole holder fits. ``tile_radius_mm``: no
+    cell lies farther from the middle of its tile."""
     step = 2 if pack.lattice is Lattice.HONEYCOMB else 1
-    whole = _cut(pack, laid, (1, 1))
+    whole = _cut(pack, laid, (1, 1), tile_radius_mm)
     if whole.fits and len(laid.sites) <= tile_cuts.UNCUT_CELLS:
         return whole
     most = (
@@ -97,7 +102,7 @@ def cut_into_tiles(pack: Pack, laid: LaidCells) -> TiledCells:
     )
     for bands in choices:
         if bands != (1, 1):
-            made = _cut(pack, laid, bands)
+            made = _cut(pack, laid, bands, tile_radius_mm)
             if made.fits:
                 return made
     return _cut(pack, laid, most)  # a bed for less than one cell: single cells, reported in a note
@@ -211,19 +216,26 @@ def _notes(
     return tuple(notes)
 
 
-def arrange(pack: Pack, *, estimate: Estimate, shape: BlockShape | None = None) -> CellLayout:
+def arrange(
+    pack: Pack,
+    *,
+    estimate: Estimate,
+    shape: BlockShape | None = None,
+    tile_radius_mm: float = inf,
+) -> CellLayout:
     """Every cell's place, group and polarity.
 
     Pure; the same pack gives the same arrangement. Odd groups stand positive up. Main leads
     leave towards +x; those of groups side by side in columns at both ends, where the enclosure has
     a way between its rooms. ``estimate``: outer sizes by the form that will enclose the cells.
     ``shape``: lay this one (see ``layouts.cells.block_shapes``) instead of the best.
+    ``tile_radius_mm``: as of ``cut_into_tiles``.
     """
     if shape is None:
         laid, sizes = choose_block(pack, estimate=estimate)
     else:
         laid, sizes = lay_block(pack, shape, estimate=estimate)
-    tiled = cut_into_tiles(pack, laid)
+    tiled = cut_into_tiles(pack, laid, tile_radius_mm=tile_radius_mm)
     seams = block_seams(pack, laid, tiled)
     return CellLayout(
         pitch_mm=pack.pitch_mm,

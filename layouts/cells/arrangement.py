@@ -8,6 +8,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from layouts.cells.cuts import TILE_PLAY_MM
 from layouts.pack import Side
 
 
@@ -39,6 +40,7 @@ class CellLayout:
     ``tile`` (N,): which holder tile carries the cell, 0-based.
     ``lanes``: 1 where the path of groups is unfolded. ``room``: the space's free plan in pack
     coordinates where the cells were placed in it; None: an enclosure is made to fit.
+    ``tile_play_mm``: all round the tabs that join tiles.
     ``lead_sides``: where that takes the leads of pack minus and of pack plus.
     """
 
@@ -57,6 +59,7 @@ class CellLayout:
     notes: tuple[str, ...] = ()
     room: shapely.Polygon | shapely.MultiPolygon | None = None
     lead_sides: tuple[Side, Side] = (Side.PLUS_X, Side.PLUS_X)
+    tile_play_mm: float = TILE_PLAY_MM
 
     @property
     def leads_apart(self) -> bool:

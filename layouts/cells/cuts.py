@@ -20,6 +20,9 @@ TILE_CELLS = 160  # time to make a solid grows faster than its cells beyond this
 LARGEST_TILE_CELLS = 180  # bands of whole rows and columns do not come out even
 TILE_WALL_MM = 1.2  # three lines of a 0.4 nozzle beside the cut
 TILE_GAP_MM = 0.2  # between two tiles
+# All round an interlock tab in its socket, and where the second holder needs its tiles to follow
+# the cells below: no more than the gap, so that tiles never meet, and less than what holds a bulb
+TILE_PLAY_MM, LOOSE_TILE_PLAY_MM = 0.1, 0.2
 SPREAD = 8  # more bands than the least that are tried each way; beds need one or two
 TAB_OUT_MM = 4.0  # bulbs that lock two tiles stick out beyond the cut
 INTERLOCKS_APART_MM = 60.0  # interlock tabs along a cut need not be closer
@@ -84,6 +87,14 @@ def tiles_fit(sizes_mm: NDArray[np.float64], pack: Pack) -> bool:
     bed = np.array(usable_bed_mm(pack.printer))
     fits = (sizes_mm <= bed).all(axis=1) | (sizes_mm <= bed[::-1]).all(axis=1)
     return bool(fits.all())
+
+
+def tiles_within(xy_mm: NDArray[np.float64], tile: NDArray[np.int64], radius_mm: float) -> bool:
+    """Whether no cell lies farther than ``radius_mm`` from the middle of its tile's cells."""
+    count = np.bincount(tile)[:, None]
+    sums = np.column_stack([np.bincount(tile, weights=one) for one in xy_mm.T])
+    off = xy_mm - (sums / count)[tile]
+    return bool(np.hypot(*off.T).max() <= radius_mm)
 
 
 def band_choices(

@@ -10,13 +10,12 @@ import shapely
 from numpy.typing import NDArray
 
 from layouts.cells.arrangement import CellLayout
-from layouts.cells.cuts import INTERLOCKS_APART_MM, LEAST_INTERLOCKS
+from layouts.cells.cuts import INTERLOCKS_APART_MM, LEAST_INTERLOCKS, TILE_PLAY_MM
 from layouts.holders.holder import InterlockTab, Post
 from layouts.pack import Pack
 
-__all__ = ["TAB_PLAY_MM", "TileInterlock", "choose_interlocks", "seam_count", "tab_of_tile"]
+__all__ = ["TileInterlock", "choose_interlocks", "seam_count", "tab_of_tile"]
 
-TAB_PLAY_MM = 0.1  # all round an interlock tab in its socket
 POCKET_WALL_MM = 0.8  # two lines of a 0.4 nozzle between a socket and a pocket
 CHANNEL_CLEAR_MM = 0.6  # between a socket and a strip's channel
 GROOVE_CLEAR_MM = 0.8  # between a socket and a barrier's groove
@@ -32,7 +31,8 @@ ROOT_MM = 1.6  # a neck starts so far back in its own tile
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class TileInterlock:
-    """One interlock tab of tile ``of`` in tile ``into``: sizes without play, in the face's plan."""
+    """One interlock tab of tile ``of`` in tile ``into``: sizes without play, in the face's plan;
+    ``play_mm``: all round it."""
 
     of: int
     into: int
@@ -40,6 +40,7 @@ class TileInterlock:
     bulb_mm: tuple[float, float]
     radius_mm: float
     neck_mm: float
+    play_mm: float = TILE_PLAY_MM
 
 
 def choose_interlocks(
@@ -96,7 +97,7 @@ def tab_of_tile(interlock: TileInterlock, tile: int, *, mirrored: bool) -> Inter
         return None
     own = interlock.of == tile
     way = -1.0 if mirrored else 1.0
-    play = 0.0 if own else TAB_PLAY_MM
+    play = 0.0 if own else interlock.play_mm
     return InterlockTab(
         x0_mm=way * interlock.root_mm[0],
         y0_mm=interlock.root_mm[1],
@@ -139,6 +140,7 @@ def _interlock(
 ) -> tuple[TileInterlock, float] | None:
     """The interlock tab with the firmest hold at one gap and its place along the seam."""
     xy, tile = cell_layout.xy_mm[list(cells)], cell_layout.tile[list(cells)]
+    play = cell_layout.tile_play_mm
     first, second = (xy[tile == one] for one in seam)
     if len(cells) == 3:
         of = seam[0] if len(first) == 1 else seam[1]
@@ -158,8 +160,8 @@ def _interlock(
     best = next(
         (
             (radius, neck, deep)
-            for radius, neck, deep in _by_hold(pack, xy, middle, across, slope)
-            if _clear(middle + deep * across, radius + TAB_PLAY_MM, tree, furrows, posts)
+            for radius, neck, deep in _by_hold(pack, xy, middle, across, slope, play)
+            if _clear(middle + deep * across, radius + play, tree, furrows, posts)
         ),
         None,
     )
@@ -174,6 +176,7 @@ def _interlock(
         bulb_mm=(float(bulb[0]), float(bulb[1])),
         radius_mm=radius,
         neck_mm=neck,
+        play_mm=play,
     )
     along = np.abs(np.array([-across[1], across[0]]))
     return interlock, float(middle @ along)
@@ -202,6 +205,7 @@ def _by_hold(
     middle: NDArray[np.float64],
     across: NDArray[np.float64],
     slope: float,
+    play: float,
 ) -> list[tuple[float, float, float]]:
     """Bulbs (radius, neck, depth) that leave their walls to pockets, firmest hold first.
 
@@ -213,7 +217,7 @@ def _by_hold(
     deep = np.arange(0.0, DEEPEST_MM, STEP_MM)[None]
     bulbs = middle + deep.T * across
     away = np.hypot(*(bulbs[:, None] - xy[None]).transpose(2, 0, 1)).min(axis=1)[None]
-    outer = radius + TAB_PLAY_MM
+    outer = radius + play
     wall = away - pack.pocket_mm / 2 - outer
     # circle x^2 + (y - deep)^2 = outer^2 met by the seam y = -slope x, x > 0
     a, b, c = 1 + slope**2, slope * deep, deep**2 - outer**2

@@ -17,6 +17,7 @@ from layouts.heat.of_pack import Walls
 from layouts.holders.design import holder_checks
 from layouts.holders.fastening import fastening_checks
 from layouts.holders.islands import island_check
+from layouts.holders.second_holder import second_holder_check
 from layouts.holders.web_checks import web_checks
 from layouts.pack import Pack
 from layouts.parts.fasteners import Into, ScrewUse
@@ -204,6 +205,7 @@ def plan_checks(plan: PackPlan, *, mass_kg: float) -> tuple[Check, ...]:
         *short_checks(plan.shorts),
         *fastening_checks(pack, cell_layout, interconnect, plan.cell_block, _clamped_mm(plan)),
         *holder_checks(pack, cell_layout, plan.tiles),
+        second_holder_check(pack, cell_layout),
         island_check(pack, plan.tiles),
         *web_checks(pack, cell_layout, plan.tiles),
         *_enclosure_set_checks(plan),

@@ -8,6 +8,7 @@ two, and none is done twice. ``outside_plan`` goes as far as the outside is deci
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from math import inf
 
 from layouts.brackets.kind import Bracket
 from layouts.brackets.loads import guessed_mass_kg
@@ -19,7 +20,7 @@ from layouts.cells.placed_cells import PlacedCells
 from layouts.cells.tiles import tile_polygons
 from layouts.enclosures.form import Enclosure
 from layouts.enclosures.registry import form_of
-from layouts.errors import told_by_field
+from layouts.errors import LibraryError, PlanError, told_by_field
 from layouts.holders.barriers import BarrierDesign, barrier_designs
 from layouts.holders.design import holder_tiles
 from layouts.holders.fastening import CellBlock, fasten
@@ -30,6 +31,7 @@ from layouts.planning.estimate import envelope
 from layouts.planning.in_space import arrange_in_space, is_placed
 from layouts.planning.joints import joined
 from layouts.planning.layout_search import first_that_stands, is_searched
+from layouts.planning.pocket_clearance import PocketChoice, chosen_pockets
 from layouts.spaces.space import Space
 from layouts.strips.joining import Interconnect
 
@@ -132,12 +134,44 @@ def laid_out(
 ) -> CellPlan:
     """Step 1: the cells, placed in the space's outline where the pack asks for it.
 
-    ``shape``: lay this one instead of the best, where they are not placed.
+    ``shape``: lay this one instead of the best, where they are not placed. Laid again where the
+    second holder needs more clearance than usual, or tiles, and there is room for it.
     """
+    cells = _cells_laid(pack, effort, shape)
+
+    def lay(choice: PocketChoice) -> CellPlan | None:
+        try:
+            same = choice.of(pack) == pack and choice.tile_radius_mm == inf
+            laid = (
+                cells
+                if same
+                else _cells_laid(choice.of(pack), effort, shape, choice.tile_radius_mm)
+            )
+        except LibraryError:
+            raise
+        except PlanError:
+            return None  # no room; the check of the second holder tells it
+        return replace(laid, cell_layout=choice.joined(laid.cell_layout))
+
+    def laid_with(choice: PocketChoice) -> tuple[Pack, CellLayout] | None:
+        laid = lay(choice)
+        return None if laid is None else (laid.pack, laid.cell_layout)
+
+    found = chosen_pockets(cells.pack, cells.cell_layout, laid_with, can_cut=cells.placed is None)
+    again = None if found is None else lay(found[0])
+    if found is None or again is None:
+        return cells
+    notes = (*again.cell_layout.notes, found[1])
+    return replace(again, cell_layout=replace(again.cell_layout, notes=notes))
+
+
+def _cells_laid(
+    pack: Pack, effort: Effort, shape: BlockShape | None, tile_radius_mm: float = inf
+) -> CellPlan:
     if is_placed(pack):
         wide, placed, cell_layout = arrange_in_space(pack, effort=effort)
         return CellPlan(pack=wide, placed=placed, cell_layout=cell_layout)
-    cell_layout = arrange(pack, estimate=envelope, shape=shape)
+    cell_layout = arrange(pack, estimate=envelope, shape=shape, tile_radius_mm=tile_radius_mm)
     return CellPlan(pack=pack, placed=None, cell_layout=cell_layout)
 
 

@@ -154,6 +154,10 @@ FAILING: dict[str, tuple[str, Sections]] = {
         },
     ),
     "no support pins": ("web_spans", {"holder": {"support_pins": False}}),
+    "tight pockets": ("second_holder_goes_on", {"holder": {"clearance_mm": 0.05}}),
+    "prints that differ": (
+        "second_holder_goes_on", {"printer": {"spread": {"scale_percent": 0.8}}}
+    ),
     "thin webs": ("web_mm", {"holder": {"web_mm": 1.2}, "printer": {"nozzle_mm": 0.6,
         "layer_mm": 0.3}}),
 }  # fmt: skip

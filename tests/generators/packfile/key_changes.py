@@ -103,6 +103,7 @@ CHANGES: dict[str, Change] = {
         seen("cells", format=("18650", "21700"), measured_diameter_mm=18.3),
         seen("holders", measured_length_mm=65.0),
         seen("cautions", shortest_length_mm=64.5),
+        seen("second holder", diameter_spread_mm=0.05, mean_below_mm=0.2),
         seen(
             "electrical", chemistry="lfp", capacity_ah=(2.5, 3.0), continuous_a=(8.0, 9.0),
             peak_a=16.0, charge_a=2.0, internal_resistance_mohm=(25.0, 30.0),
@@ -313,6 +314,11 @@ CHANGES: dict[str, Change] = {
         "printer.speeds_mm_s",
         seen("printing", outer=20, inner=30, small=10, solid=40, sparse=20, top=30, bridge=15,
              first=10, travel=90),
+    ),
+    **under(
+        "printer.spread",
+        seen("second holder", scale_percent=0.1, skew_percent=0.1, place_mm=0.05, pocket_mm=0.06,
+             out_of_square_percent=0.1),
     ),
     **under(
         "printer.filament",

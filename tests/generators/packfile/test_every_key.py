@@ -31,6 +31,7 @@ from generators.scripts.running import with_bracket
 from layouts.brackets.registry import kind_of
 from layouts.electrical.plan import electrical_plan
 from layouts.holders.drawing import holder_part
+from layouts.holders.second_holder import holder_fit
 from layouts.pack import Cooling, EnclosureStyle, MeasuredCells, Pack
 from layouts.placing.values import Effort
 from layouts.planning.pack_plan import plan_checks, plan_pack
@@ -156,6 +157,11 @@ def cautions(read: ReadPack) -> Any:
     return [caution.told() for caution in read.cautions]
 
 
+def second_holder(read: ReadPack) -> Any:
+    """How surely the second holder goes on."""
+    return holder_fit(read.pack, laid_out(read.pack, effort=Effort.QUICK).cell_layout)
+
+
 def space(read: ReadPack) -> Any:
     """The space that the pack is proven against, and the side of it that the leads leave to."""
     found = read.pack.space
@@ -169,7 +175,7 @@ PLACES: Mapping[str, Callable[[ReadPack], Any]] = {
     one.__name__.replace("_", " "): one
     for one in (
         cells, strips, plates, templates, holders, enclosure, brackets, bracket_script, electrical,
-        checks, bill, build_sheet, printing, cautions, space,
+        checks, bill, build_sheet, printing, cautions, space, second_holder,
     )
 }  # fmt: skip
 

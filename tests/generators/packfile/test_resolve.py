@@ -10,7 +10,7 @@ from generators.packfile.strip_models import StripSection
 from layouts import defaults
 from layouts.formats import cell_formats, chemistries, materials, screws
 from layouts.pack import Bms, Controller, Lattice, Side, Surroundings
-from layouts.printer_spec import Filament, PrintSpeeds
+from layouts.printer_spec import Filament, PrintSpeeds, PrintSpread
 from layouts.ratings.bms import Port
 from layouts.ratings.charge import Charger
 from layouts.ratings.driving import DrivenMachine
@@ -23,7 +23,8 @@ EVERY_KEY = """\
 name: every-key
 cell: {format: "21700", chemistry: nca, capacity_ah: 4.5, continuous_a: 12, peak_a: 30, peak_s: 8,
        charge_a: 4.5, internal_resistance_mohm: 14, ac_resistance_mohm: 9, mass_g: 68, max_c: 55,
-       measured_diameter_mm: 21.2, measured_length_mm: 70.4, shortest_length_mm: 70.3,
+       diameter_spread_mm: 0.02, mean_below_mm: 0.12, measured_diameter_mm: 21.2,
+       measured_length_mm: 70.4, shortest_length_mm: 70.3,
        empty_v: 2.7, nominal_v: 3.65, full_v: 4.15, charge_c: [5, 40], discharge_least_c: -10}
 series: 7
 parallel: 3
@@ -63,6 +64,8 @@ printer: {bed_mm: [250, 210, 200], edge_mm: 4, brim_mm: 5, nozzle_mm: 0.6, layer
           speeds_mm_s: {outer: 50, inner: 70, small: 25, solid: 80, sparse: 110, top: 45,
                         bridge: 25, first: 22, travel: 180},
           acceleration_mm_s2: 2000, jerk_mm_s: 8, power_w: 150, tariff_per_kwh: 0.25, material: asa,
+          spread: {scale_percent: 0.04, skew_percent: 0.02, place_mm: 0.02, pocket_mm: 0.03,
+                   out_of_square_percent: 0.05},
           filament: {diameter_mm: 2.85, density_g_cm3: 1.05, price_per_kg: 30}}
 """
 
@@ -142,6 +145,15 @@ def test_every_key_reaches_the_pack() -> None:
     assert pack.printer.speeds_mm_s == PrintSpeeds(
         outer=50, inner=70, small=25, solid=80, sparse=110, top=45, bridge=25, first=22, travel=180
     )
+    assert (cell.diameter_spread_mm, cell.mean_below_mm) == (0.02, 0.12)
+    assert pack.printer.spread == PrintSpread(
+        scale_percent=0.04, skew_percent=0.02, place_mm=0.02, pocket_mm=0.03,
+        out_of_square_percent=0.05,
+        measured=(
+            "out_of_square_percent", "place_mm", "pocket_mm", "scale_percent", "skew_percent",
+        ),
+    )  # fmt: skip
+    assert pack.holder.clearance_given
     assert pack.printer.filament == Filament(diameter_mm=2.85, density_g_cm3=1.05, price_per_kg=30)
 
 

@@ -15,9 +15,10 @@ import pytest
 from numpy.typing import NDArray
 
 from layouts.cells.arrangement import CellLayout
+from layouts.cells.cuts import LOOSE_TILE_PLAY_MM
 from layouts.holders import keys
 from layouts.holders.fastening import Post
-from layouts.holders.keys import TileInterlock, choose_interlocks
+from layouts.holders.keys import TileInterlock, choose_interlocks, tab_of_tile
 from layouts.pack import Lattice, Pack
 from tests.layouts.hand_made import in_rows
 from tests.samples import sample_pack
@@ -166,3 +167,22 @@ def test_turns_are_given_up_rather_than_a_stretch_without_a_tab() -> None:
 
     assert along({0, 20}) == [(0, 1), (60, 0), (120, 0), (180, 0)]
     assert along({0, 20, 100, 140}) == [(0, 1), (60, 0), (100, 1), (180, 0)]
+
+
+@pytest.mark.parametrize("lattice", LATTICES)
+def test_tiles_that_follow_the_cells_below_have_looser_sockets(lattice: Lattice) -> None:
+    """More play all round, the same wall to the pockets, and bulbs that still cannot slip out."""
+    pack, cells = field(lattice)
+    loose = replace(cells, tile_play_mm=LOOSE_TILE_PLAY_MM)
+    found = choose_interlocks(pack, loose, channels=NONE, grooves=NONE, posts=())
+    assert found
+    for tab in found:
+        bulb = tab_of_tile(tab, tab.of, mirrored=False)
+        socket = tab_of_tile(tab, tab.into, mirrored=False)
+        assert bulb is not None
+        assert socket is not None
+        assert socket.radius_mm - bulb.radius_mm == pytest.approx(LOOSE_TILE_PLAY_MM)
+        assert socket.neck_mm - bulb.neck_mm == pytest.approx(2 * LOOSE_TILE_PLAY_MM)
+        away = np.hypot(*(cells.xy_mm - np.array(tab.bulb_mm)).T).min()
+        assert away - pack.pocket_mm / 2 - socket.radius_mm >= WALL_MM - 1e-9
+        assert hold_mm(cells, tab) > LOOSE_TILE_PLAY_MM
