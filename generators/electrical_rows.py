@@ -48,6 +48,7 @@ def electrical_row(pack: Pack, of: Electrical, plain: Plain) -> dict[str, Any]:
         "precharge": plain(of.machine.precharge),
         "run_time": plain(of.machine.run),
         "machine": plain(of.machine.driven),
+        "cycle": plain(of.cycle),
         "regeneration": plain(of.charging.back),
         "landings": plain(of.landings),
         "shapes_at_best": plain(_shapes(pack)),

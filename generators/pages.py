@@ -22,7 +22,7 @@ from generators.proven import Proofs
 from generators.report.case_cautions import case_cautions
 from generators.report.cutting import cutting_figures, cutting_tables
 from generators.report.electrical import electrical_tables
-from generators.report.machine import machine_tables
+from generators.report.machine import asked_tables
 from generators.report.order import after_building, order_of_work
 from generators.report.overview import block_of, facts_of, lead_of, space_of
 from generators.report.page import report_html
@@ -257,7 +257,7 @@ def _report(
         bill=numbered_rows(bill),
         shaded=shaded_figures(painted, plan.pack.name),
         electrical=electrical_tables(plan.pack, plan.electrical),
-        machine=machine_tables(plan.pack, plan.electrical),
+        machine=asked_tables(plan.pack, plan.electrical),
         welding=weld_figures(plan, weld, large=_large(plan)),
         ladder=ladder_figure(weld, large=_large(plan)),
         balance_leads=balance_lead_table(plan),

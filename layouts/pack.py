@@ -13,6 +13,7 @@ from layouts.enclosure_spec import Surroundings as Surroundings
 from layouts.printer_spec import Printer as Printer
 from layouts.ratings.bms import Port
 from layouts.ratings.charge import Charger
+from layouts.ratings.cycle import DutyCycle
 from layouts.ratings.driving import DrivenMachine
 from layouts.ratings.fuse import Fuse
 from layouts.ratings.profile import Profile
@@ -283,8 +284,8 @@ class Load:
 
     ``regeneration_a``: what its motor regenerates; ``profile``: watts over time;
     ``discharge_cutoff_v``: pack voltage under load at which the machine stops. ``machine``: what it
-    is and how fast it is to go, None: not given; ``derived``: "continuous" and "peak" where those
-    follow from it, None: neither does."""
+    is and how fast it is to go; ``cycle``: amps that repeat; None: not given. ``derived``:
+    "continuous" and "peak" where those follow from the cycle or else the machine, None: neither."""
 
     continuous_a: float | None = None
     continuous_w: float | None = None
@@ -297,6 +298,7 @@ class Load:
     ambient_c: float = 25.0
     acceleration_g: tuple[float, float, float] = (4.0, 4.0, 6.0)
     machine: DrivenMachine | None = None
+    cycle: DutyCycle | None = None
     derived: tuple[str, ...] | None = None
 
 

@@ -6,8 +6,10 @@ from collections.abc import Callable, Iterator, Mapping
 
 from generators.fixes.steps import Changes, down
 from layouts.checks import Check
+from layouts.heat.polymers import polymer_heats
 from layouts.pack import Load
 from layouts.planning.pack_plan import PackPlan
+from layouts.ratings.fuse import RATINGS_A
 from layouts.ratings.gearing import KM_H, Gearing, volts_a_m_s
 
 __all__ = ["DRIVING", "less_load", "less_peak"]
@@ -35,8 +37,9 @@ def less_load(limit_a: float, plan: PackPlan) -> Iterator[Changes]:
 
 
 def _slower(ratio: float, load: Load) -> Iterator[Changes]:
-    """A machine that goes slower: its watts fall at least as its speed does."""
-    if load.machine is None:
+    """A machine that goes slower: its watts fall at least as its speed does. Nothing else makes a
+    duty cycle less than it was measured."""
+    if load.machine is None or load.cycle is not None:
         return
     for share in SLOWER:
         speed = down(share * ratio * load.machine.speed_km_h, 0.1)
@@ -60,7 +63,7 @@ def less_peak(limit_a: float, plan: PackPlan) -> Iterator[Changes]:
 
 def _gentler(ratio: float, load: Load) -> Iterator[Changes]:
     """A start that takes longer, or that ends at a lower speed."""
-    if load.machine is None:
+    if load.machine is None or load.cycle is not None:
         return
     yield from ({"load.machine.start_s": down(one * load.machine.start_s, 0.1)} for one in LONGER)
     for share in SLOWER:
@@ -91,4 +94,28 @@ def _teeth(gearing: Gearing, plan: PackPlan, *, wanted_km_h: float) -> Iterator[
         )
 
 
-DRIVING: Mapping[str, Candidates] = {"machine_speed": _speed}
+def _larger_fuse(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    """The next ratings; what they protect is judged with them."""
+    fuse = plan.pack.fuse
+    if fuse is not None:
+        larger = [one for one in RATINGS_A if one > fuse.rating_a]
+        yield from ({"fuse.rating_a": one} for one in larger[:4])
+
+
+def _cooler_cycle(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    """More cells share the heat; a material that softens later where that is the limit."""
+    if plan.electrical.heat.limits.polymer.most_c <= (check.limit or 0.0):
+        known = sorted(polymer_heats().values(), key=lambda one: (one.most_c, one.material))
+        yield from (
+            {"printer.material": one.material}
+            for one in known
+            if check.value is not None and one.most_c >= check.value
+        )
+    yield from ({"parallel": plan.pack.parallel + more} for more in (1, 2, 3))
+
+
+DRIVING: Mapping[str, Candidates] = {
+    "machine_speed": _speed,
+    "fuse_pulse_s": _larger_fuse,
+    "cycle_temperature": _cooler_cycle,
+}

@@ -84,6 +84,7 @@ class Checked:
         )
         self._capacitance_once()
         self._one_bed()
+        self._cycle_works()
         for rule in (*RULES, *PRINTER_RULES, *GASKET_RULES, *ELECTRICAL_RULES):
             for finding in rule(self.pack, size):
                 self._note(finding)
@@ -257,6 +258,13 @@ class Checked:
         path: Path = ("controller", "capacitance_uf")
         written = self._document.written.get(path)
         self._refuse(path, "is given together with capacitance_f", written, "delete one of the two")
+
+    def _cycle_works(self) -> None:
+        """A duty cycle with a row that takes current."""
+        rows = None if self.form.load is None else self.form.load.cycle
+        if rows is not None and max(amps for amps, _ in rows) == 0:
+            remedy = "give the amps of the rows that work, or delete it"
+            self._refuse(("load", "cycle"), "takes no current", None, remedy)
 
     def _one_bed(self) -> None:
         """A bed is round or a rectangle."""

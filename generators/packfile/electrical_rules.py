@@ -21,7 +21,7 @@ def amps_or_watts(pack: Pack, size: CellFormat) -> Iterator[Finding]:
     if load.continuous_a is None and load.continuous_w is None:
         yield Finding(
             field=amps,
-            reads=(watts,),
+            reads=(watts, ("load", "cycle"), ("load", "machine")),
             why="is missing, and so is continuous_w",
             remedy="add one of them: the continuous load of the machine; or load.machine, which "
             "gives it",
@@ -47,6 +47,18 @@ def peak_watts(pack: Pack, size: CellFormat) -> Iterator[Finding]:
             reads=(("load", "continuous_w"),),
             why=f"is less than continuous_w {load.continuous_w:g}",
             remedy=f"use at least {load.continuous_w:g}, or delete it",
+        )
+
+
+def cycle_and_profile(pack: Pack, size: CellFormat) -> Iterator[Finding]:
+    """A load over time is given once, and takes current."""
+    load = pack.load
+    if load is not None and load.cycle is not None and load.profile is not None:
+        yield Finding(
+            field=("load", "cycle"),
+            reads=(("load", "profile"),),
+            why="is given together with profile",
+            remedy="delete one of the two",
         )
 
 
@@ -152,4 +164,6 @@ def board(pack: Pack, size: CellFormat) -> Iterator[Finding]:
         )
 
 
-ELECTRICAL_RULES = (amps_or_watts, peak_watts, cutoff, controller, temperatures, cooled, board)
+ELECTRICAL_RULES = (
+    amps_or_watts, peak_watts, cycle_and_profile, cutoff, controller, temperatures, cooled, board,
+)  # fmt: skip

@@ -159,9 +159,10 @@ def _kind_of_list(form: Form, schema: Form) -> str:
     if "prefixItems" not in form:
         return f"list of {_in_a_list(_kind(form['items'], schema))}"
     items = form["prefixItems"]
-    kinds = {_kind(one, schema) for one in items}
-    assert len(kinds) == 1  # a list of different kinds would need words of its own
-    inner = _in_a_list(next(iter(kinds)))
+    kinds = list(dict.fromkeys(_kind(one, schema) for one in items))
+    if len(kinds) > 1:
+        return f"list of {len(items)} numbers, {'; '.join(kinds)}"
+    inner = _in_a_list(kinds[0])
     return f"list of {len(items)} {inner}"
 
 

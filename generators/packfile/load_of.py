@@ -1,4 +1,4 @@
-"""The load of a form: what the file gives wins, what it leaves out follows from the machine."""
+"""The load of a form: what the file gives wins, the rest follows from cycle or machine."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from dataclasses import replace
 from generators.packfile.driving_models import DrivenSection
 from generators.packfile.machine_models import LoadSection
 from layouts.pack import Load
+from layouts.ratings.cycle import DutyCycle
 from layouts.ratings.driving import (
     DrivenMachine,
     drag_area_m2,
@@ -44,8 +45,37 @@ def load_of(section: LoadSection | None, profile: Profile | None, *, full_v: flo
         ambient_c=section.ambient_c,
         acceleration_g=section.acceleration_g,
         machine=None if section.machine is None else _driven(section.machine),
+        cycle=_cycle(section),
     )
-    return _by_machine(given, full_v=full_v)
+    return _by_machine(_by_cycle(given, full_v=full_v), full_v=full_v)
+
+
+def _cycle(section: LoadSection) -> DutyCycle | None:
+    """None also where no row takes current, which a rule reports."""
+    rows = section.cycle
+    if rows is None or max(amps for amps, _ in rows) == 0:
+        return None
+    return DutyCycle(amps=tuple(a for a, _ in rows), seconds=tuple(s for _, s in rows))
+
+
+def _by_cycle(load: Load, *, full_v: float) -> Load:
+    """The cycle's heat as the continuous load, its highest pulse as the peak, where none is given.
+
+    A given continuous load that covers the pulse leaves no peak."""
+    cycle = load.cycle
+    if cycle is None:
+        return load
+    derived: list[str] = []
+    if load.continuous_a is None and load.continuous_w is None:
+        load = replace(load, continuous_a=cycle.rms_a)
+        derived.append("continuous")
+    pulses = cycle.pulses
+    if load.peak_a is None and load.peak_w is None and pulses:
+        held_a = load.continuous_a or (load.continuous_w or 0.0) / full_v
+        if pulses[0].amps > held_a:
+            load = replace(load, peak_a=pulses[0].amps, peak_s=load.peak_s or pulses[0].seconds)
+            derived.append("peak")
+    return replace(load, derived=tuple(derived) or None)
 
 
 def _by_machine(load: Load, *, full_v: float) -> Load:
@@ -55,7 +85,7 @@ def _by_machine(load: Load, *, full_v: float) -> Load:
     if load.machine is None:
         return load
     demand = drive_demand(load.machine)
-    derived: list[str] = []
+    derived = list(load.derived or ())
     if load.continuous_a is None and load.continuous_w is None:
         load = replace(load, continuous_w=demand.continuous_w)
         derived.append("continuous")

@@ -26,6 +26,9 @@ BayWord = Annotated[Bay, Field(strict=False)]
 SunWord = Annotated[Sun, Field(strict=False)]
 AccelerationG = Annotated[float, Field(ge=0, le=50)]
 ScriptText = Annotated[str, Field(pattern=r"^\S.{0,395}\.py$")]
+CycleA = Annotated[float, Field(ge=0, le=5000)]
+CycleS = Annotated[float, Field(gt=0, le=86_400)]
+CycleRow = tuple[CycleA, CycleS]
 OffsetMm = Annotated[float, Field(ge=-300, le=300)]
 
 
@@ -67,7 +70,7 @@ class LoadSection(Section):
         gt=0,
         le=2000,
         description="Continuous current that the machine draws, A. No default: this, "
-        "continuous_w or machine is required in this section.",
+        "continuous_w, cycle or machine is required in this section.",
     )
     continuous_w: float | None = Field(
         default=None,
@@ -125,6 +128,13 @@ class LoadSection(Section):
         default=(4.0, 4.0, 6.0),
         description="Shock along x, y and z that the mounting must withstand, in g. Default [4, 4, "
         "6]: small wheeled machines on rough ground.",
+    )
+    cycle: Annotated[tuple[CycleRow, ...], Field(min_length=1, max_length=200)] | None = Field(
+        default=None,
+        description="Duty cycle as [A, s]: amps held for seconds, again and again, a rest as 0 A. "
+        "Its root mean square stands in for a continuous load, its highest pulse for a peak, where "
+        "those are left out; heat, fuse, wire, BMS and run time follow its rows. No default: then "
+        "there is none.",
     )
     machine: DrivenSection | None = Field(
         default=None,

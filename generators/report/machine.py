@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from generators.report.duty import cycle_tables
 from generators.report.values import Table
 from layouts.electrical.driven import Driven
 from layouts.electrical.values import Electrical
@@ -10,7 +11,12 @@ from layouts.ratings.driving import AIR_KG_M3, DrivePoint
 from layouts.ratings.gearing import DriveSpeed
 from layouts.ratings.run_time import RunTime
 
-__all__ = ["machine_tables"]
+__all__ = ["asked_tables", "machine_tables"]
+
+
+def asked_tables(pack: Pack, of: Electrical) -> tuple[Table, ...]:
+    """The machine's and the duty cycle's, as far as the file has them."""
+    return (*machine_tables(pack, of), *cycle_tables(pack, of))
 
 
 def machine_tables(pack: Pack, of: Electrical) -> tuple[Table, ...]:

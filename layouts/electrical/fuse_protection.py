@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from layouts.checks import Check
+from layouts.electrical.cycled import pulses_of
 from layouts.electrical.leads import MainLeads
 from layouts.pack import Pack
+from layouts.ratings.cycle import Pulse
 from layouts.ratings.fuse import (
     OPENS_S,
     Fuse,
@@ -21,6 +24,7 @@ from layouts.ratings.fuse import (
     fuse_volts_check,
     fuse_wire_check,
 )
+from layouts.ratings.fuse_pulses import carries_times_rating, fuse_pulse_checks, rating_for
 from layouts.ratings.limits import Ratings
 from layouts.ratings.melting import wire_fault_check, withstood_s
 from layouts.ratings.short_circuit import (
@@ -37,6 +41,8 @@ __all__ = [
     "fuse_protection_cautions",
     "fuse_protection_checks",
 ]
+
+WITHIN = ", within about 180 mm of pack plus (distance: common practice, no source)"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -78,7 +84,7 @@ def choose_fuse_protection(
     ``strips_ohm``: strips and welds between the main terminals to direct current, in series with
     the cells, ``strips_ac_ohm`` beside the cells' 1 kHz resistance. ``highest_v``: of the full
     pack, or of what a braking motor raises it to."""
-    cell = pack.cell
+    cell, pulses = pack.cell, pulses_of(pack.load)
     short = prospective(
         series=pack.series,
         parallel=pack.parallel,
@@ -102,7 +108,8 @@ def choose_fuse_protection(
         choice = choose_fuse(
             continuous_a=ratings.reference_a,
             wire_a=leads.continuous_rating_a,
-            peak_a=ratings.peak_a,
+            peak_a=None if pulses else ratings.peak_a,
+            pulses=_pulse_words(pulses),
             protects=lambda one: all(c.holds for c in _protection_checks(one, leads, least)),
         )
         fuse, fits, reason = choice.fuse, choice.fits, choice.reason
@@ -112,8 +119,7 @@ def choose_fuse_protection(
         fits=fits,
         continuous_rating_a=fuse_continuous_a(fuse.rating_a),
         reason=reason,
-        needs=fuse_needs(highest_v=highest_v, short_circuit_a=short.current_a)
-        + ", within about 180 mm of pack plus (distance: common practice, no source)",
+        needs=fuse_needs(highest_v=highest_v, short_circuit_a=short.current_a) + WITHIN,
         needs_dc_v=highest_v,
         needs_breaking_a=short.current_a,
         short=short,
@@ -124,9 +130,11 @@ def choose_fuse_protection(
 
 
 def fuse_protection_checks(
-    of: FuseProtection, leads: MainLeads, ratings: Ratings
+    of: FuseProtection, leads: MainLeads, ratings: Ratings, pulses: Sequence[Pulse] = ()
 ) -> tuple[Check, ...]:
-    """Checks of the fuse; a proposed one passes the same as one that is given."""
+    """Checks of the fuse; a proposed one passes the same as one that is given.
+
+    ``pulses``: of a duty cycle, each by its time in place of the peak."""
     found: list[Check | None] = [
         fuse_volts_check(of.fuse, highest_v=of.needs_dc_v),
         fuse_breaking_check(of.fuse, short_circuit_a=of.short.current_a, assumed=of.short.assumed),
@@ -134,9 +142,21 @@ def fuse_protection_checks(
     ]
     if ratings.demand_a is not None:
         found.append(fuse_load_check(of.fuse, demand_a=ratings.demand_a))
-    if ratings.peak_a is not None:
+    if pulses:
+        found += fuse_pulse_checks(of.fuse, pulses)
+    elif ratings.peak_a is not None:
         found.append(fuse_peak_check(of.fuse, peak_a=ratings.peak_a))
     return tuple(check for check in found if check is not None)
+
+
+def _pulse_words(pulses: Sequence[Pulse]) -> tuple[float, str] | None:
+    """The least rating that carries all pulses, and why."""
+    found = rating_for(pulses)
+    if found is None:
+        return None
+    rating_a, worst = found
+    times = carries_times_rating(worst.seconds)
+    return rating_a, f"pulses of {worst.amps:g} A for {worst.seconds:g} s, {times:.2f} times it"
 
 
 def _protection_checks(fuse: Fuse, leads: MainLeads, least: LeastFault) -> tuple[Check, ...]:

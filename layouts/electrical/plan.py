@@ -18,6 +18,14 @@ from layouts.electrical.cell_fuses import (
 )
 from layouts.electrical.charge_heat import charge_temperature_check
 from layouts.electrical.charging import Charging, board_of, charge_checks, charging
+from layouts.electrical.cycled import (
+    at_worst,
+    cycle_cautions,
+    cycle_checks,
+    cycled,
+    peaks_of,
+    pulses_of,
+)
 from layouts.electrical.flows import Shares, losses, shares
 from layouts.electrical.fuse_protection import (
     FuseProtection,
@@ -72,8 +80,7 @@ def electrical_plan(
     volts = _volts(pack)
     network = strip_network(pack, cell_layout, interconnect, cell_mohm=pack.each_cell_mohm)
     of = shares(network, cell_layout.group)
-    leads = main_leads(pack)
-    resistance = _alternating(pack)
+    leads, resistance = main_leads(pack), _alternating(pack)
     quick = _quick(pack, cell_layout, interconnect, resistance)
     asked = machine(pack, volts, ohm=of.ohm + leads.ohm, quick_ohm=quick.ohm + leads.ohm)
     limit, spots = strip_limit(pack, cell_layout, interconnect, of), even_spots(pack, interconnect)
@@ -107,6 +114,7 @@ def electrical_plan(
         balance_leads=_balance_leads(pack, resistance, fuse),
         charging=charge,
         machine=asked,
+        cycle=cycled(pack, volts, warm, ohm=of.ohm + leads.ohm),
         touch=bare,
         heat=heat,
         inside_heat=warm.inside,
@@ -151,10 +159,11 @@ def _checks(
         *machine_checks(pack, of.machine, volts),
         *_load_checks(pack, ratings, of.leads, of.heat),
         *_board_checks(pack),
-        *fuse_protection_checks(fuse, of.leads, ratings),
+        *fuse_protection_checks(fuse, of.leads, ratings, pulses_of(pack.load)),
         *charge_checks(pack, of.charging),
         *cell_fuse_checks(of.cell_fuses),
         *(() if charged is None else (charged,)),
+        *cycle_checks(of.cycle, warm),
     )
 
 
@@ -173,7 +182,8 @@ def _cautions(pack: Pack, of: Electrical) -> tuple[str, ...]:
         touch=of.touch,
         heat=of.heat,
     )
-    return (*told, *cell_fuse_cautions(pack, of.cell_fuses))
+    over = cycle_cautions(of.cycle, pack.load, of.machine.asked)
+    return (*told, *cell_fuse_cautions(pack, of.cell_fuses), *over)
 
 
 def _guarded(
@@ -268,7 +278,12 @@ def _load_checks(
         return ()
     found: list[Check | None] = [
         load_current_check(ratings),
-        load_peak_check(ratings, peak_s=pack.load.peak_s, cell_peak_s=pack.cell.peak_s),
+        at_worst(
+            peaks_of(pack.load, peak_a=ratings.peak_a),
+            lambda amps, seconds: load_peak_check(
+                replace(ratings, peak_a=amps), peak_s=seconds, cell_peak_s=pack.cell.peak_s
+            ),
+        ),
         *_peak_checks(pack, ratings, leads, pack.load),
         bms_current_check(board_of(pack), demand_a=ratings.demand_a),
         *lead_checks(leads, demand_a=ratings.demand_a, nominal_v=ratings.nominal_v),
@@ -290,13 +305,13 @@ def _peak_checks(
     peak_a, demand_a = ratings.peak_a, ratings.demand_a
     if peak_a is None or demand_a is None:
         return ()
-    limits = ratings.limits
+    limits, peaks = ratings.limits, peaks_of(load, peak_a=peak_a)
     return (
-        bms_peak_check(board_of(pack), peak_a=peak_a, peak_s=load.peak_s),
+        at_worst(peaks, lambda a, s: bms_peak_check(board_of(pack), peak_a=a, peak_s=s)),
         as_continuous_check("connector", limits.connector_a, peak_a=peak_a),
         as_continuous_check("links", limits.links_a, peak_a=peak_a),
         as_continuous_check("welds", limits.welds_a, peak_a=peak_a),
-        lead_peak_check(leads, demand_a=demand_a, peak_a=peak_a, peak_s=load.peak_s),
+        at_worst(peaks, lambda a, s: lead_peak_check(leads, demand_a=demand_a, peak_a=a, peak_s=s)),
     )
 
 

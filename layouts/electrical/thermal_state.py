@@ -29,7 +29,9 @@ __all__ = ["ThermalState", "rated_thermal_state", "thermal_state"]
 class ThermalState:
     """Thermal model of a pack at some current, and the most that it gives from full to empty.
 
-    ``inside``: what else than cells, strips and welds heats it; ``cooling``: what is round it."""
+    ``inside``: what else than cells, strips and welds heats it; ``cooling``: what is round it.
+    ``rms_over_mean``: of a duty cycle's current, which heats by the one and empties by the other; 1
+    for a constant load."""
 
     model: HeatModel
     limits: TemperatureLimits
@@ -37,6 +39,7 @@ class ThermalState:
     discharge: HeatLimit
     inside: InsideHeat
     cooling: Cooling
+    rms_over_mean: float = 1.0
 
 
 def thermal_state(
@@ -71,14 +74,24 @@ def thermal_state(
     check_ambient(limits, ambient_c=model.ambient_c)
     check_soaked(limits, soaked_c=soaked_c(model))
     charge = pack.parallel * pack.cell.capacity_ah
+    ratio = _rms_over_mean(pack)
     return ThermalState(
         model=model,
         limits=limits,
         charge_ah=charge,
-        discharge=discharge_limit(model, limits, charge_ah=charge),
+        discharge=discharge_limit(model, limits, charge_ah=ratio * charge),
         inside=inside,
         cooling=pack.cooling,
+        rms_over_mean=ratio,
     )
+
+
+def _rms_over_mean(pack: Pack) -> float:
+    """1 where the continuous load does not follow from a cycle."""
+    load = pack.load
+    if load is None or load.cycle is None or "continuous" not in (load.derived or ()):
+        return 1.0
+    return load.cycle.rms_a / load.cycle.mean_a
 
 
 def rated_thermal_state(of: ThermalState, *, load_a: float, peak_a: float | None) -> HeatRating:
@@ -86,7 +99,7 @@ def rated_thermal_state(of: ThermalState, *, load_a: float, peak_a: float | None
     rating = rate_heat(
         at_load(of.model, load_a),
         of.limits,
-        charge_ah=of.charge_ah,
+        charge_ah=of.rms_over_mean * of.charge_ah,
         peak_a=peak_a,
         discharge=of.discharge,
     )

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from layouts.checks import Check
 from layouts.electrical.cell_fuses import CellFuseRating
 from layouts.electrical.charging import Charging
+from layouts.electrical.cycled import Cycled
 from layouts.electrical.flows import Losses, Shares
 from layouts.electrical.fuse_protection import FuseProtection
 from layouts.electrical.inside_heat import InsideHeat
@@ -37,7 +38,7 @@ class Electrical:
     ``strip_rise``: None for a pack without strips; ``cell_fuses``: for plates without necks.
     ``first_cell_a``: pack current at which the most loaded cell is at its own rating. ``heat`` is
     given at the reference, ``heat_continuous`` in steady state at the continuous rating.
-    ``inside_heat``: of board, fuse and leads.
+    ``inside_heat``: of board, fuse and leads. ``cycle``: None without ``load.cycle``.
     ``checks``: of what was required or given; ``cautions``, ``advice`` in words."""
 
     ratings: Ratings
@@ -63,6 +64,7 @@ class Electrical:
     checks: tuple[Check, ...]
     cautions: tuple[str, ...]
     advice: tuple[str, ...]
+    cycle: Cycled | None = None
 
     @property
     def at(self) -> Literal["asked", "continuous"]:

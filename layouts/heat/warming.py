@@ -7,16 +7,17 @@ and the enclosure's walls do; holders, strips and air are left out (on the safe 
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from layouts.heat.model import HeatModel, network_of
+from layouts.heat.model import HeatModel, at_load, network_of
 from layouts.heat.network import HeatNetwork, Solver, factored
 from layouts.heat.steady import outside_w_k, soaked_c, steady
 
-__all__ = ["State", "Warm", "at_rest", "state_of", "time_to_c", "warmed"]
+__all__ = ["State", "Warm", "at_rest", "state_of", "stepped_through", "time_to_c", "warmed"]
 
 STEPS = 40  # over a required time
 ADIABATIC_STEPS = 32  # over the shortest time to a limit, before steps double
@@ -113,6 +114,29 @@ def time_to_c(model: HeatModel, limit_c: float, *, start: State | None = None) -
             at += step
         step *= 2.0
     return None  # so near its steady temperature that it is hours away
+
+
+def stepped_through(
+    model: HeatModel, rows: Sequence[tuple[float, float, int]], *, start: State
+) -> Iterator[State]:
+    """States after each step of rows (amps, seconds, steps), one after the other.
+
+    Steps of one length share one factor, however many rows there are. 0 A is a row without heat."""
+    network = network_of(model)
+    steppers: dict[float, _Stepper] = {}
+    loads: dict[float, HeatModel] = {}
+    state = start
+    for amps, seconds, steps in rows:
+        step_s = seconds / steps
+        if step_s not in steppers:
+            steppers[step_s] = _Stepper(model, network, step_s)
+        if amps not in loads:
+            loads[amps] = at_load(model, amps)
+        stepper = steppers[step_s]
+        stepper.model, stepper.watt = loads[amps], loads[amps].node_w
+        for _ in range(steps):
+            state = stepper.next(state)
+            yield state
 
 
 class _Stepper:

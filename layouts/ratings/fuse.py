@@ -100,20 +100,24 @@ def choose_fuse(
     continuous_a: float,
     wire_a: float,
     peak_a: float | None = None,
+    pulses: tuple[float, str] | None = None,
     protects: Callable[[Fuse], bool] = lambda fuse: True,
     place: FusePlace = FusePlace.MAIN,
 ) -> FuseChoice:
     """The smallest standard rating that carries the current, else the largest that protects.
 
     ``continuous_a``: the load demand, or the rating of the rest of the pack without a load.
-    ``protects``: whether a fuse passes all other checks of one that is given. Protection comes
-    first: a choice that doesn't fit still passes them where any rating does, and lies below the
-    wire's ampacity. Raises PlanError where the smallest fuse is above the wire's ampacity."""
+    ``pulses``: least rating that carries those of a duty cycle, and why. ``protects``: whether a
+    fuse passes all other checks of one that is given. Protection comes first: a choice that doesn't
+    fit still passes them where any rating does, and lies below the wire's ampacity. Raises
+    PlanError where the smallest fuse is above the wire's ampacity."""
     needed = above_zero(continuous_a, "continuous_a") / BEARS_RATIO
     why = f"{continuous_a:g} A continuous at {BEARS_RATIO:.0%} of the rating"
     if peak_a is not None and above_zero(peak_a, "peak_a") / PEAK_RATIO > needed:
         needed = peak_a / PEAK_RATIO
         why = f"{peak_a:g} A peak at {PEAK_RATIO:.0%} of the rating"
+    if pulses is not None and pulses[0] > needed:
+        needed, why = pulses
     below = [rating for rating in RATINGS_A if at_most(rating, above_zero(wire_a, "wire_a"))]
     if not below:
         raise PlanError(

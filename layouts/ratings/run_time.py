@@ -9,15 +9,18 @@ delivered and lost, to rounding."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from layouts.errors import PlanError
+from layouts.ratings.cycle import FIELD as CYCLE_FIELD
+from layouts.ratings.cycle import DutyCycle
 from layouts.ratings.given import above_zero, at_most
-from layouts.ratings.load import operating_point
+from layouts.ratings.load import OperatingPoint, operating_point
 from layouts.ratings.profile import FIELD, Profile
 from layouts.ratings.windows import StringVolts
 
-__all__ = ["Curve", "RunTime", "run_time"]
+__all__ = ["Curve", "RunTime", "cycle_time", "run_time"]
 
 STEPS_OF_CHARGE = 400  # a step takes at most this part of the charge; time then holds to 1e-5
 MOST_STEPS = 400_000  # some seconds; a profile of short rows and few watts needs coarser rows
@@ -88,6 +91,28 @@ class RunTime:
     lowest_v: float | None
 
 
+@dataclass(frozen=True, kw_only=True, slots=True)
+class _Draw:
+    """What is held through a row: watts, or amps where those are None. Below zero: given back."""
+
+    watts: float | None
+    amps: float = 0.0
+
+    @property
+    def size(self) -> float:
+        """Watts or amps: 0 where nothing flows, below zero where it is given back."""
+        return self.amps if self.watts is None else self.watts
+
+    def at(self, *, open_v: float, ohm: float) -> OperatingPoint | None:
+        """Where it meets the source; None out of reach."""
+        if self.watts is not None:
+            return operating_point(watts=self.watts, open_v=open_v, ohm=ohm)
+        volts = open_v - ohm * self.amps
+        if volts <= 0:
+            return None
+        return OperatingPoint(current_a=self.amps, volts=volts, lost_w=ohm * self.amps**2)
+
+
 @dataclass(slots=True)
 class _State:
     """What changes while a run is worked out; never leaves this module."""
@@ -100,6 +125,7 @@ class _State:
     refused_wh: float = 0.0
     lowest_v: float | None = None
     steps: int = 0
+    field: str = FIELD  # of the pack file, in messages
     ended_by: str = ""  # empty while it runs
 
 
@@ -119,35 +145,76 @@ def run_time(
     Raises PlanError where a pass takes no charge, so that there is no end, or where the run
     would take more steps than are allowed.
     """
+    rows = [(seconds, _Draw(watts=watts), speed) for seconds, watts, speed in profile.steps]
+    found, passes = _run(
+        rows, volts, capacity_ah, ohm=ohm, stop=cutoff_v, repeat=repeat, field=FIELD
+    )
+    curve = Curve(volts=volts, capacity_ah=capacity_ah)
+    km = None if profile.speed_km_h is None else found.metres / 1000.0
+    return _ended(found, curve, passes, distance_km=km)
+
+
+def cycle_time(
+    cycle: DutyCycle,
+    *,
+    volts: StringVolts,
+    capacity_ah: float,
+    ohm: float,
+    cutoff_v: float | None = None,
+) -> RunTime:
+    """Runs a duty cycle in amps, again and again, as ``run_time`` runs watts."""
+    rows = [(seconds, _Draw(watts=None, amps=amps), 0.0) for amps, seconds in cycle.rows]
+    found, passes = _run(
+        rows, volts, capacity_ah, ohm=ohm, stop=cutoff_v, repeat=True, field=CYCLE_FIELD
+    )
+    curve = Curve(volts=volts, capacity_ah=capacity_ah)
+    return _ended(found, curve, passes, distance_km=None)
+
+
+def _run(
+    rows: Sequence[tuple[float, _Draw, float]],
+    volts: StringVolts,
+    capacity_ah: float,
+    *,
+    ohm: float,
+    stop: float | None,
+    repeat: bool,
+    field: str,
+) -> tuple[_State, int]:
+    """How it ends, and how often the rows were begun."""
     curve = Curve(volts=volts, capacity_ah=above_zero(capacity_ah, "capacity_ah"))
     above_zero(ohm, "ohm")
-    if cutoff_v is not None and above_zero(cutoff_v, "cutoff_v") >= volts.full_v:
+    if stop is not None and above_zero(stop, "cutoff_v") >= volts.full_v:
         raise PlanError(
             field="load.discharge_cutoff_v",
-            value=f"{cutoff_v:g}",
+            value=f"{stop:g}",
             why=f"is not below the full pack's {volts.full_v:g} V",
             remedy="give the voltage at which the controller stops",
         )
-    state = _State(left_ah=curve.capacity_ah)
+    state = _State(left_ah=curve.capacity_ah, field=field)
     passes = 0
     while not state.ended_by:
         before = state.left_ah
         passes += 1
-        for seconds, watts, speed in profile.steps:
-            _row(state, curve, seconds=seconds, watts=watts, speed=speed, ohm=ohm, stop=cutoff_v)
+        for seconds, draw, speed in rows:
+            _row(state, curve, seconds=seconds, draw=draw, speed=speed, ohm=ohm, stop=stop)
             if state.ended_by:
                 break
         if not state.ended_by and not repeat:
             state.ended_by = "end of profile"
         elif not state.ended_by and before - state.left_ah <= SAME * curve.capacity_ah:
             raise PlanError(
-                field=FIELD,
+                field=field,
                 why="takes no more from the pack than it gives back: the run never ends",
                 remedy="give watts that the machine takes from the pack",
             )
+    return state, passes
+
+
+def _ended(state: _State, curve: Curve, passes: int, *, distance_km: float | None) -> RunTime:
     return RunTime(
         seconds=state.seconds,
-        distance_km=None if profile.speed_km_h is None else state.metres / 1000.0,
+        distance_km=distance_km,
         passes=passes,
         ended_by=state.ended_by,
         charge_ah=curve.capacity_ah - state.left_ah,
@@ -164,47 +231,47 @@ def _row(
     curve: Curve,
     *,
     seconds: float,
-    watts: float,
+    draw: _Draw,
     speed: float,
     ohm: float,
     stop: float | None,
 ) -> None:
-    """One row's watts for its seconds, or till the run ends."""
+    """One row for its seconds, or till the run ends."""
     left_s = seconds
     while left_s > 0 and not state.ended_by:
         state.steps += 1
         if state.steps > MOST_STEPS:
             raise PlanError(
-                field=FIELD,
+                field=state.field,
                 why=f"takes more than {MOST_STEPS} steps until the pack is empty",
                 remedy="give fewer and longer rows",
             )
-        if watts == 0.0 or (watts < 0.0 and state.left_ah >= curve.capacity_ah):
-            state.refused_wh += -watts * left_s / HOUR_S
+        if draw.size == 0.0 or (draw.size < 0.0 and state.left_ah >= curve.capacity_ah):
+            state.refused_wh += -draw.size * left_s / HOUR_S
             gone_s = left_s
         else:
-            gone_s = _step(state, curve, left_s=left_s, watts=watts, ohm=ohm, stop=stop)
+            gone_s = _step(state, curve, left_s=left_s, draw=draw, ohm=ohm, stop=stop)
         state.seconds += gone_s
         state.metres += speed / 3.6 * gone_s
         left_s -= gone_s
 
 
 def _step(
-    state: _State, curve: Curve, *, left_s: float, watts: float, ohm: float, stop: float | None
+    state: _State, curve: Curve, *, left_s: float, draw: _Draw, ohm: float, stop: float | None
 ) -> float:
     """One step of constant current on one line of the curve; gives the seconds that it took."""
     start_v = curve.at(state.left_ah)
-    first = operating_point(watts=watts, open_v=start_v, ohm=ohm)
+    first = draw.at(open_v=start_v, ohm=ohm)
     if first is None:
         state.ended_by = "no operating point"
         return 0.0
-    if stop is not None and first.volts < stop and watts > 0:
+    if stop is not None and first.volts < stop and draw.size > 0:
         state.ended_by = "cut-off"
         return 0.0
-    end_ah, slope = curve.line(state.left_ah, taking=watts > 0)
+    end_ah, slope = curve.line(state.left_ah, taking=draw.size > 0)
     hours = min(left_s / HOUR_S, curve.capacity_ah / STEPS_OF_CHARGE / abs(first.current_a))
     # over a step the mean of the resting volts is V0 - slope I h/2: a resistance to the solver
-    point = operating_point(watts=watts, open_v=start_v, ohm=ohm + slope * hours / 2)
+    point = draw.at(open_v=start_v, ohm=ohm + slope * hours / 2)
     if point is None:
         state.ended_by = "no operating point"
         return 0.0
@@ -212,7 +279,7 @@ def _step(
     left_ah = state.left_ah - current * hours
     if (left_ah - end_ah) * current <= 0:  # reaches the line's end within the step
         mean_v = (start_v + curve.at(end_ah)) / 2
-        met = operating_point(watts=watts, open_v=mean_v, ohm=ohm)
+        met = draw.at(open_v=mean_v, ohm=ohm)
         if met is None:
             state.ended_by = "no operating point"
             return 0.0
@@ -220,18 +287,22 @@ def _step(
         hours = (state.left_ah - end_ah) / current
         left_ah = end_ah
     end_v = curve.at(left_ah) - ohm * current
-    if stop is not None and watts > 0 and not at_most(stop, end_v):
+    if stop is not None and draw.size > 0 and not at_most(stop, end_v):
         # terminal volts fall in a straight line within the step: stop where they meet the limit
         begin_v = start_v - ohm * current
         part = max(0.0, (begin_v - stop) / (begin_v - end_v))
         hours *= part
-        cut = operating_point(watts=watts, open_v=start_v, ohm=ohm + slope * hours / 2)
+        cut = draw.at(open_v=start_v, ohm=ohm + slope * hours / 2)
         current = current if cut is None else cut.current_a
         left_ah = state.left_ah - current * hours
         end_v = stop
         state.ended_by = "cut-off"
     state.left_ah = left_ah
-    state.given_wh += watts * hours
+    if draw.watts is None:
+        mean_v = (start_v + curve.at(left_ah)) / 2 - ohm * current
+        state.given_wh += mean_v * current * hours
+    else:
+        state.given_wh += draw.watts * hours
     state.lost_wh += current**2 * ohm * hours
     low = min(end_v, first.volts)
     state.lowest_v = low if state.lowest_v is None else min(state.lowest_v, low)

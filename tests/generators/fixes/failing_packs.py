@@ -89,6 +89,16 @@ FAILING: dict[str, tuple[str, Sections]] = {
             }
         },
     ),
+    "pulses that a fuse does not carry": (
+        "fuse_pulse_s", {"load": {"cycle": [[20.0, 40.0], [4.0, 200.0]]}, "fuse": FUSE},
+    ),
+    "a cycle that warms the plastic": (
+        "cycle_temperature",
+        {
+            "load": {"cycle": [[14.0, 60.0], [2.0, 60.0]], "ambient_c": 43.0},
+            "fuse": FUSE | {"rating_a": 20.0},
+        },
+    ),
     "long leads": (
         "wire_volts_lost_v", {"load": LOAD, "leads": {"length_mm": 9000.0, "wire_mm2": 4.0}}
     ),

@@ -280,7 +280,7 @@ CHANGES: dict[str, Change] = {
         seen("electrical", beside={"load": {"continuous_a": 6.0, "profile": "short.csv"}},
              discharge_cutoff_v=10.0),
         seen("brackets", beside=LOAD, acceleration_g=[4, 4, 20]),
-        seen("electrical", beside=LOAD, machine=CART),
+        seen("electrical", beside=LOAD, machine=CART, cycle=[[9, 5], [3, 20]]),
     ),
     **under(
         "load.machine",

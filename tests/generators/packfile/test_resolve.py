@@ -13,6 +13,7 @@ from layouts.pack import Bms, Controller, Lattice, Side, Surroundings
 from layouts.printer_spec import Filament, PrintSpeeds, PrintSpread
 from layouts.ratings.bms import Port
 from layouts.ratings.charge import Charger
+from layouts.ratings.cycle import DutyCycle
 from layouts.ratings.driving import DrivenMachine
 from layouts.ratings.fuse import Fuse
 from layouts.ratings.gearing import Gearing
@@ -51,7 +52,7 @@ enclosure: {style: tub, wall_mm: 2.8, floor_mm: 3.2, lid_mm: 2.8,
 mount: {kind: angle, screw: M6, holes_mm: [[0, 0], [30, 5]]}
 space: {box_mm: [400, 300, 150], open_sides: ["+z"]}
 load: {continuous_a: 20, peak_a: 40, peak_s: 6, ambient_c: 30, acceleration_g: [3, 3, 5],
-       regeneration_a: 8, discharge_cutoff_v: 20,
+       regeneration_a: 8, discharge_cutoff_v: 20, cycle: [[30, 5], [12, 60], [0, 20]],
        machine: {mass_kg: 150, speed_km_h: 14, slope_percent: 2, ground: grass, rolling_ratio: 0.05,
                  body: rider, drag_area_m2: 0.7, efficiency: 0.65, start_slope_percent: 9,
                  start_km_h: 7, start_s: 6,
@@ -135,6 +136,7 @@ def test_every_key_reaches_the_pack() -> None:
     assert (pack.load.continuous_a, pack.load.peak_a, pack.load.peak_s) == (20, 40, 6)
     assert (pack.load.ambient_c, pack.load.acceleration_g) == (30, (3, 3, 5))
     assert (pack.load.regeneration_a, pack.load.discharge_cutoff_v) == (8, 20)
+    assert pack.load.cycle == DutyCycle(amps=(30, 12, 0), seconds=(5, 60, 20))
     assert pack.load.machine == DrivenMachine(
         mass_kg=150, speed_km_h=14, slope_percent=2, rolling_ratio=0.05, drag_area_m2=0.7,
         efficiency=0.65, start_slope_percent=9, start_km_h=7, start_s=6,
