@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import argparse
 import math
+import os
+from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from generators.commands.common import (
     HOLDS,
@@ -16,6 +18,11 @@ from generators.commands.common import (
     take_out_dir,
     writing,
 )
+
+if TYPE_CHECKING:
+    from generators.gauges.form import FilledForm
+    from generators.packfile.faults import PackFileError
+    from layouts.gauges.values import PrinterMeasured
 
 __all__ = ["declare"]
 
@@ -115,28 +122,12 @@ def _make(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
 
 
 def _read(arguments: argparse.Namespace) -> int:
-    from generators.gauges.form import read_form
     from generators.gauges.profile import ONE_PRINT, profile_text, told_values, write_profile
-    from generators.packfile.faults import PackFileError
-    from layouts.gauges.reading import mean_of, read_gauge
-    from layouts.gauges.values import ReadingError
+    from layouts.gauges.reading import mean_of
 
-    forms, found, faults = [], [], []
-    for file in arguments.read:
-        try:
-            form = read_form(file)
-            found.append(read_gauge(form.drawn, form.readings))
-            forms.append(form)
-        except ReadingError as error:
-            faults.append(form.refused(error))
-        except PackFileError as error:
-            faults.append(error)
-    if faults:
-        from generators.messages import tell
-
-        for one in faults[:-1]:
-            tell("\n".join(one.lines()))
-        raise faults[-1]
+    if len({os.path.realpath(file) for file in arguments.read}) < len(arguments.read):
+        arguments.refuse("--read: the same file twice is still one print")
+    forms, found = _printers(arguments.read)
     measured = mean_of(found)
     with writing(arguments.out):
         arguments.out.mkdir(parents=True, exist_ok=True)
@@ -153,6 +144,45 @@ def _read(arguments: argparse.Namespace) -> int:
         "relative to that file's folder"
     )
     return HOLDS
+
+
+def _printers(files: Sequence[str]) -> tuple[list[FilledForm], list[PrinterMeasured]]:
+    """What each form tells. Raises PackFileError where one can't be used; faults of the others are
+    told before."""
+    from generators.gauges.form import read_form
+    from generators.messages import tell
+    from generators.packfile.faults import PackFileError, shown_file
+    from layouts.gauges.reading import read_gauge
+    from layouts.gauges.values import ReadingError
+
+    forms: list[FilledForm] = []
+    found: list[PrinterMeasured] = []
+    refused: list[PackFileError] = []
+    for file in files:
+        try:
+            form = read_form(file)
+            forms.append(form)
+            found.append(read_gauge(form.drawn, form.readings))
+        except ReadingError as error:
+            refused.append(form.refused(error))
+        except PackFileError as error:
+            refused.append(error)
+    refused += [
+        form.refused(
+            ReadingError(
+                field="filament",
+                why=f"is another one than {shown_file(forms[0].file)} has",
+                remedy="read each filament's gauges by themselves, or write the same words",
+            )
+        )
+        for form in forms
+        if form.filament != forms[0].filament
+    ]
+    if refused:
+        for one in refused[:-1]:
+            tell("\n".join(one.lines()))
+        raise refused[-1]
+    return forms, found
 
 
 def _can(text: str) -> float:

@@ -134,7 +134,7 @@ class _FormReader:
     def drawn(self) -> GaugeDrawn | None:
         """The gauge as drawn; None where that part of the form is at fault."""
         section = self._document.values.get(DRAWN)
-        remedy = "restore the form's last lines, or make the gauge's files again"
+        remedy = "give the form that cellstead gauge wrote, its last lines as they were"
         if not isinstance(section, dict):
             self._fault(DRAWN, why="is missing or no section of keys", remedy=remedy)
             return None

@@ -6,6 +6,7 @@ import os
 import tempfile
 from collections.abc import Sequence
 from pathlib import Path
+from textwrap import wrap
 
 from generators.gauges.form import FilledForm
 from generators.outfolder import OutputFolderError
@@ -15,6 +16,7 @@ from layouts.gauges.values import MeasuredValue, PrinterMeasured
 __all__ = ["PROFILE", "profile_text", "told_values", "write_profile"]
 
 PROFILE = "printer-profile.yaml"
+WIDE = 100  # letters of a line
 ONE_PRINT = (
     "one print can't show how the scale differs from print to print: print and measure two, and "
     "read both"
@@ -51,16 +53,23 @@ def profile_text(measured: PrinterMeasured, forms: Sequence[FilledForm]) -> str:
     filaments = "; ".join(dict.fromkeys(shown(one.filament) for one in forms))
     prints = "one print" if len(forms) == 1 else f"{len(forms)} prints"
     lines = [
-        f"# Printer profile by {prints} of the fit gauge, filament: {filaments}",
-        "# It holds for this printer, nozzle, layer height, filament and the slicer's settings.",
-        "# A pack file takes it by its key printer.profile.",
+        *_comment(f"Printer profile by {prints} of the fit gauge, filament: {filaments}"),
+        *_comment(
+            "It holds for this printer, nozzle, layer height, filament and the slicer's settings. "
+            "A pack file takes it by its key printer.profile."
+        ),
         *(f"{key}: {value}  # {comment}" for key, value, comment in told_values(measured)),
         f"measured: {max(one.date for one in forms)}",
-        *(f"# {note}" for note in measured.notes),
+        *(line for note in measured.notes for line in _comment(note)),
     ]
     if len(forms) == 1:
-        lines.append(f"# {ONE_PRINT}")
+        lines += _comment(ONE_PRINT)
     return "\n".join(lines) + "\n"
+
+
+def _comment(text: str) -> list[str]:
+    """Lines of a comment, the second and further ones indented."""
+    return wrap(text, width=WIDE, initial_indent="# ", subsequent_indent="#   ")
 
 
 def write_profile(out_dir: Path, text: str) -> tuple[Path, tuple[str, ...]]:
@@ -69,7 +78,9 @@ def write_profile(out_dir: Path, text: str) -> tuple[Path, tuple[str, ...]]:
     path = out_dir / PROFILE
     if path.is_dir():
         raise OutputFolderError(
-            path, why="is a folder, where the profile goes", remedy="move it away, or give another"
+            path,
+            why="is a folder, where the profile goes",
+            remedy="move it away, or give another folder",
         )
     notes: list[str] = []
     handle, beside = tempfile.mkstemp(prefix=f".{PROFILE}-", dir=out_dir)
@@ -79,7 +90,7 @@ def write_profile(out_dir: Path, text: str) -> tuple[Path, tuple[str, ...]]:
         os.chmod(beside, 0o644)  # a temporary file is closed to others; a result is not
         if os.path.lexists(path) and not _holds(path, text):
             kept = _free_name(path)
-            os.rename(path, kept)
+            _keep(path, kept)
             notes.append(f"{path}: was there already, kept as {kept.name}")
         os.replace(beside, path)
     finally:
@@ -90,6 +101,15 @@ def write_profile(out_dir: Path, text: str) -> tuple[Path, tuple[str, ...]]:
 
 def _holds(path: Path, text: str) -> bool:
     return not path.is_symlink() and path.read_bytes() == text.encode()
+
+
+def _keep(path: Path, kept: Path) -> None:
+    """The same file under another name: linked, so that it never lacks its own, or renamed where
+    links can't be made."""
+    try:
+        os.link(path, kept, follow_symlinks=False)
+    except (OSError, NotImplementedError):
+        os.rename(path, kept)
 
 
 def _free_name(path: Path) -> Path:

@@ -4,7 +4,8 @@ blanks to fill in by hand.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
+from textwrap import wrap
 
 import numpy as np
 import shapely
@@ -173,20 +174,8 @@ def _instructions(sizes: GaugeSizes, printed: str) -> Iterator[tuple[str, bool]]
         ),
     )
     for text, bold in paragraphs:
-        for line in _wrapped(text, MOST_LETTERS):
+        for line in wrap(text, MOST_LETTERS):
             yield line, bold
-
-
-def _wrapped(text: str, most: int) -> Sequence[str]:
-    lines: list[str] = []
-    at = ""
-    for word in text.split():
-        if at and len(at) + 1 + len(word) > most:
-            lines.append(at)
-            at = word
-        else:
-            at = f"{at} {word}" if at else word
-    return [*lines, at]
 
 
 def _blank_sheet(sizes: GaugeSizes) -> LineSheet:
@@ -202,7 +191,7 @@ def _blank_sheet(sizes: GaugeSizes) -> LineSheet:
         else:
             line = np.array([(BLANK_AT_MM, y - 0.6), (BLANK_END_MM, y - 0.6)])
             marks.append(Lines(layer=Layer.LEADER, lines=(line,)))
-        for text in _wrapped(blank.text, MOST_BLANK_LETTERS):
+        for text in wrap(blank.text, MOST_BLANK_LETTERS):
             marks.append(Words(at_mm=(TEXT_AT_MM, y), text=text, size_mm=WORDS_MM))
             y -= LINE_MM
         y -= 2.4

@@ -23,7 +23,10 @@ def told_of_small_openings(
             off = (least - max(narrower)) / 2 + SCREW_OUTSIDE_OFF_MM
             text += f": they come out {small:.2f} mm less (+-{off:.2f})"
             if abs(small - hole.value) > off + hole.plus_minus:
-                text += f", pockets {hole.value:.2f}: hole_mm is the pockets', drill small holes"
+                text += (
+                    f", pockets {hole.value:.2f}, and hole_mm is the pockets': drill small holes "
+                    "to size"
+                )
         notes.append(text)
     if readings.insert_best is not None:
         best = drawn.inserts[readings.insert_best]

@@ -130,6 +130,44 @@ def test_faults_of_all_forms_are_told(tmp_path: Path, capsys: pytest.CaptureFixt
     assert "readings.yaml:5: date: is blank" in said and "second.yaml:" in said
 
 
+def test_no_text_of_a_form_gets_out_of_its_comment(tmp_path: Path) -> None:
+    """A filament's name over two lines stays one comment."""
+    form = saved(tmp_path, filled(HAND | {"filament": r'"PETG\nhole_mm: 3"'}))
+    assert main(["gauge", "--read", form, "--out", str(tmp_path)]) == 0
+    lines = (tmp_path / "printer-profile.yaml").read_text(encoding="utf-8").splitlines()
+    assert lines[0].endswith(r"filament: PETG\nhole_mm: 3")
+    assert [line for line in lines if line.startswith("hole_mm")] == [
+        "hole_mm: -0.045  # +-0.07: holes come out less by it, in diameter"
+    ]
+
+
+def test_a_folder_in_the_profiles_place_is_left_alone(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Refused, and nothing else is left behind."""
+    form = saved(tmp_path, filled(HAND))
+    (tmp_path / "out" / "printer-profile.yaml").mkdir(parents=True)
+    assert main(["gauge", "--read", form, "--out", str(tmp_path / "out")]) == 2
+    assert "--out: is a folder, where the profile goes" in capsys.readouterr().err
+    assert os.listdir(tmp_path / "out") == ["printer-profile.yaml"]
+
+
+def test_gauges_of_two_filaments_make_no_profile(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Nor does one form given twice."""
+    first = saved(tmp_path, filled(HAND))
+    second = saved(tmp_path, filled(HAND | {"filament": "ASA"}), "second.yaml")
+    out = tmp_path / "out"
+    assert main(["gauge", "--read", first, second, "--out", str(out)]) == 2
+    told = f"{second}:8: filament: is another one than {first} has (ASA), read each filament's"
+    assert capsys.readouterr().err.startswith(told)
+    again = str(tmp_path / "." / "readings.yaml")
+    assert main(["gauge", "--read", first, again, "--out", str(out)]) == 2
+    assert "--read: the same file twice is still one print" in capsys.readouterr().err
+    assert not out.exists()
+
+
 @pytest.mark.parametrize(
     ("arguments", "told"),
     [

@@ -115,8 +115,8 @@ def test_a_form_that_was_altered_is_refused(tmp_path: Path) -> None:
         "long_x: is not a blank of this form (long_x), write long_x_mm"
     ]
     assert refused(tmp_path, sound.split("drawn:")[0]) == [
-        "drawn: is missing or no section of keys, restore the form's last lines, or make the "
-        "gauge's files again"
+        "drawn: is missing or no section of keys, give the form that cellstead gauge wrote, its "
+        "last lines as they were"
     ]
     changed = sound.replace("long_mm: [100, 100, 24]", "long_mm: [100, 100]")
     changed = changed.replace("inserts_mm: [4, 4.1", "inserts_mm: [4, 3.9")

@@ -12,6 +12,7 @@ from layouts.errors import PlanError
 from layouts.gauges.drawing import gauge_features, gauge_part
 from layouts.gauges.sizes import gauge_settings, gauge_sizes
 from layouts.gauges.values import drawn_of
+from layouts.printable.judging import printability
 from layouts.printing.estimate import effort_of
 from layouts.printing.lines import part_lines
 from layouts.printing.sections import layer_stack
@@ -41,17 +42,16 @@ def test_it_is_one_sound_body_of_the_formulas_volume(format: str) -> None:
 
 
 def test_nothing_of_it_is_lost() -> None:
-    """Every feature changes the volume; the first layer is one piece; all grow from the bed."""
-    sizes = gauge_sizes(sample_pack())
+    """Every feature changes the volume; the first layer is one piece, and every check of printed
+    shapes holds."""
+    pack = sample_pack()
+    sizes = gauge_sizes(pack)
     assert_every_feature_counts(gauge_features(sizes))
-    stack = layer_stack(gauge_part(sizes), sizes.layer_mm)
-    sections = [stack.sections[number] for number in stack.of]
-    assert len(shapely.get_parts(sections[0])) == 1
-    overhang = [
-        upper.difference(lower.buffer(sizes.layer_mm)).area
-        for lower, upper in zip(sections, sections[1:], strict=False)
-    ]
-    assert max(overhang) == pytest.approx(0.0, abs=1e-9)  # nothing leans by more than 45 degrees
+    part = gauge_part(sizes)
+    stack = layer_stack(part, sizes.layer_mm)
+    assert len(shapely.get_parts(stack.sections[stack.of[0]])) == 1
+    judged = printability([part], pack.printer)
+    assert judged.checks and all(check.holds for check in judged.checks)
 
 
 def test_a_gauge_is_drawn_for_any_can_nozzle_and_strip() -> None:
