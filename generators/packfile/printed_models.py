@@ -117,7 +117,7 @@ class HolderSection(Section):
     )
     support_pins: bool | None = Field(
         default=None,
-        description="Whether loose pins are printed with a holder for plates, under webs that "
+        description="Whether loose pins are printed with a holder, under webs that "
         "would hang too far over a channel; they are lifted off before use. Default {default}: a "
         "slicer's own support in a channel does the same where it is chosen instead.",
     )

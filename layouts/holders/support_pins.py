@@ -17,7 +17,6 @@ from layouts.cells.arrangement import CellLayout
 from layouts.holders.holder import HolderTile, SupportPin
 from layouts.holders.spines import (
     FREE_LIMIT_MM,
-    SPAN_LIMIT_MM,
     Hanging,
     Spines,
     hanging,
@@ -26,7 +25,7 @@ from layouts.holders.spines import (
 )
 from layouts.pack import Pack
 
-__all__ = ["PIN_CLEAR_MM", "pin_gap_mm", "with_support_pins"]
+__all__ = ["PIN_CLEAR_MM", "PIN_SPAN_MM", "pin_gap_mm", "with_support_pins"]
 
 # widest first; the narrowest keeps 15 mm2 on the bed, which is what stays there while it is
 # printed: common practice, no source
@@ -34,6 +33,7 @@ PIN_DIAMETERS_MM = (5.0, 4.4)
 PIN_CLEAR_MM = 0.5  # to the sides of the channel: more than what squeezes out on the first layer
 GAP_LEAST_MM = 0.2  # below the web: lifts off by hand; common practice, no source
 ASIDE_MM = (0.0, 0.5, -0.5, 1.0, -1.0, 1.5, -1.5)  # a pin may stand so far beside the web's middle
+PIN_SPAN_MM = 10.0  # a bridge gets a pin before it is too long: from here on threads sag
 STEP_MM = 0.5  # how finely a place along a web is looked for
 BAR_CLEAR_MM = 0.2  # a pin under the wall, which begins higher, keeps so far from bars
 SAME_MM = 1e-6  # float noise in where pins stand
@@ -45,12 +45,11 @@ def pin_gap_mm(layer_mm: float) -> float:
 
 
 def with_support_pins(pack: Pack, cell_layout: CellLayout, tile: HolderTile) -> HolderTile:
-    """The tile with its pins and what hangs without one. Holders for straight strips have none:
-    their channels are narrow, and what hangs over them is left to the slicer."""
+    """The tile with its pins and what hangs without one. Holders for straight strips rarely have
+    any: their channels are narrow, but at a seam between tiles webs may end on nothing."""
     spines = spines_of(pack, cell_layout, tile)
     shapely.prepare([spines.stand, spines.bars])
-    wanted = pack.holder.support_pins and len(tile.plate_channels) > 0
-    pins = _pins(pack, tile, spines) if wanted else ()
+    pins = _pins(pack, tile, spines) if pack.holder.support_pins else ()
     middles = [
         one.line.interpolate(0.5, normalized=True)
         for one in hanging(spines, pins)
@@ -71,7 +70,7 @@ def _pins(pack: Pack, tile: HolderTile, spines: Spines) -> tuple[SupportPin, ...
         lacking = [
             one
             for one in hanging(spines, found)
-            if needs_pin(one) and not any(one.line.distance(point) < SAME_MM for point in hopeless)
+            if _wants_pin(one) and not any(one.line.distance(point) < SAME_MM for point in hopeless)
         ]
         if not lacking:
             return tuple(found)
@@ -95,6 +94,12 @@ def _pins(pack: Pack, tile: HolderTile, spines: Spines) -> tuple[SupportPin, ...
             found.append(pin)
 
 
+def _wants_pin(stretch: Hanging) -> bool:
+    """Whether a stretch is better with a pin; where there is none it may still do."""
+    limit_mm = FREE_LIMIT_MM if stretch.is_free else PIN_SPAN_MM
+    return float(stretch.line.length) > limit_mm + SAME_MM
+
+
 def _ways_mm(stretch: Hanging, spines: Spines) -> list[float]:
     """Ways along a hanging stretch at which a pin may stand, best first."""
     line, half = stretch.line, PIN_DIAMETERS_MM[0] / 2
@@ -109,7 +114,7 @@ def _ways_mm(stretch: Hanging, spines: Spines) -> list[float]:
         most = min(long, half + FREE_LIMIT_MM)
     else:
         most = long
-        many = max(1, math.ceil((long - SPAN_LIMIT_MM) / (SPAN_LIMIT_MM + 2 * half)))
+        many = max(1, math.ceil((long - PIN_SPAN_MM) / (PIN_SPAN_MM + 2 * half)))
         first = (long - many * 2 * half) / (many + 1) + half
     ways = np.column_stack([first + steps, first - steps]).ravel()
     ways = ways[(ways >= 0.0) & (ways <= most)]

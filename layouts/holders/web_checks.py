@@ -30,19 +30,16 @@ JUDGED = "judged from common practice, no source"
 def web_checks(
     pack: Pack, cell_layout: CellLayout, tiles: Sequence[HolderTile]
 ) -> tuple[Check, ...]:
-    """Longest bridge of a web or a wall, and longest stretch that hangs from one end or none.
-
-    The latter over channels of plates alone: over a straight strip's, beside a seam between two
-    tiles, the print note tells what the slicer has to support."""
+    """Longest bridge of a web or a wall, and longest stretch that hangs from one end or none."""
     found = [
         (one, tile)
         for tile in tiles
         for one in hanging(spines_of(pack, cell_layout, tile), tile.support_pins)
-        if not one.is_free or tile.plate_channels
     ]
-    remedy = PLATES_REMEDY if pack.holder.support_pins else PINS_REMEDY
-    if not any(tile.plate_channels for tile in tiles):
-        remedy = STRIPS_REMEDY
+    of_plates = any(tile.plate_channels for tile in tiles)
+    remedy = PLATES_REMEDY if of_plates else STRIPS_REMEDY
+    if not pack.holder.support_pins:
+        remedy = PINS_REMEDY
     return tuple(
         _longest(id, about, [row for row in found if row[0].is_free is free], limit_mm, remedy)
         for id, about, free, limit_mm in (
@@ -54,7 +51,7 @@ def web_checks(
             ),
             (
                 "web_ends",
-                "longest stretch of a web or wall over a plate's channel, printed towards nothing",
+                "longest stretch of a web or wall over a channel, printed towards nothing",
                 True,
                 FREE_LIMIT_MM,
             ),

@@ -23,7 +23,12 @@ from layouts.holders.spines import (
     needs_pin,
     spines_of,
 )
-from layouts.holders.support_pins import PIN_CLEAR_MM, pin_gap_mm, with_support_pins
+from layouts.holders.support_pins import (
+    PIN_CLEAR_MM,
+    PIN_SPAN_MM,
+    pin_gap_mm,
+    with_support_pins,
+)
 from layouts.holders.tile_plan import ISLAND_MM2, plan_polygon
 from layouts.holders.web_checks import web_checks
 from layouts.placing.values import Effort
@@ -73,7 +78,10 @@ def test_with_pins_nothing_hangs_too_far(text: str) -> None:
     assert any(tile.support_pins for tile in plan.tiles)
     for tile in plan.tiles:
         spines = spines_of(plan.pack, plan.cell_layout, tile)
-        lacking = any(needs_pin(one) for one in hanging(spines, ()))
+        lacking = any(
+            one.line.length > (FREE_LIMIT_MM if one.is_free else PIN_SPAN_MM) + 1e-6
+            for one in hanging(spines, ())
+        )
         assert lacking == bool(tile.support_pins)
         assert not any(needs_pin(one) for one in hanging(spines, tile.support_pins))
 
@@ -121,6 +129,20 @@ def test_straight_strips_need_none() -> None:
         one for one in web_checks(plan.pack, plan.cell_layout, wide) if one.id == "web_spans"
     ]
     assert not check.holds and "narrower strip" in check.remedy
+
+
+def test_webs_that_end_on_nothing_at_a_seam_stand_on_a_pin() -> None:
+    """Straight strips, tiles: where the lip at a seam is too small to stay, two webs meet over
+    nothing. Each such corner has a pin; without pins the check fails."""
+    text = (
+        "name: pins\ncell: {format: '21700'}\nseries: 16\nparallel: 5\nstrip: {joints: links}\n"
+        "printer: {bed_mm: [180, 180, 200]}\n"
+    )
+    tiles = held(text).tiles
+    assert not failed(text) and all(not tile.hanging_mm for tile in tiles)
+    assert 4 <= sum(len(tile.support_pins) for tile in tiles) <= 8
+    bare = text + "holder: {support_pins: false}\n"
+    assert failed(bare) == {"web_ends": "holder.support_pins: true"}
 
 
 def test_thick_layers_leave_a_layer_below_the_web() -> None:
