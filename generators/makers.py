@@ -18,11 +18,11 @@ if TYPE_CHECKING:
     from generators.drawings.pictures import PictureJob, Pictures
     from generators.exports.templates import TemplateJob
     from generators.made_part import MeshedPart
+    from generators.print_answer import PrintAnswer
     from generators.print_work import PrintJob
     from generators.proven import Proofs
     from generators.shaded.painted import Painted
     from layouts.planning.pack_plan import PackPlan
-    from layouts.printing.totals import PackPrint
 
 __all__ = [
     "Draughtsman", "Makers", "MeshWorker", "Painter", "PrintPlanner", "TemplateMaker",
@@ -98,7 +98,8 @@ class MeshWorker(SecondProcess):
 
 
 class PrintPlanner(SecondProcess):
-    """A second process that lays parts on beds and estimates hours, filament and cost."""
+    """A second process that lays parts on beds, estimates hours, filament and cost, and looks at
+    the parts' layers."""
 
     def __init__(self) -> None:
         super().__init__("generators.print_work", "planning the printing")
@@ -107,11 +108,11 @@ class PrintPlanner(SecondProcess):
         """Hand over what is to be printed."""
         self._start(job)
 
-    def result(self) -> PackPrint:
-        """Wait for the files and the estimate; OSError as it came, RuntimeError where it fails
-        otherwise."""
-        printing: PackPrint = self._result()
-        return printing
+    def result(self) -> PrintAnswer:
+        """Wait for the files, the estimate and the checks; OSError as it came, RuntimeError where
+        it fails otherwise."""
+        work: PrintAnswer = self._result()
+        return work
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -18,6 +18,7 @@ from generators.drawings.shorts import short_pictures
 from generators.exports.bill import BillRow, numbered_rows
 from generators.made_part import MadePart, MeshedPart
 from generators.packfile.faults import Caution
+from generators.print_answer import PrintAnswer
 from generators.proven import Proofs
 from generators.report.case_cautions import case_cautions
 from generators.report.cutting import cutting_figures, cutting_tables
@@ -26,6 +27,7 @@ from generators.report.machine import asked_tables
 from generators.report.order import after_building, order_of_work
 from generators.report.overview import block_of, facts_of, lead_of, space_of
 from generators.report.page import report_html
+from generators.report.print_places import print_places
 from generators.report.printing import printing_tables
 from generators.report.second_holder import second_holder_tables
 from generators.report.shaded import shaded_figures
@@ -40,7 +42,6 @@ from layouts.pack import Face
 from layouts.parts.shell import Rect, ring_of
 from layouts.planning.mass import Mass, printed_mass_g
 from layouts.planning.pack_plan import PackPlan
-from layouts.printing.totals import PackPrint
 
 __all__ = ["picture_job", "write_pages"]
 
@@ -138,7 +139,7 @@ def write_pages(
     pictures: Pictures,
     painted: Painted,
     weld: WeldSheets,
-    printing: PackPrint,
+    printed: PrintAnswer,
     fit: HolderFit,
     source_text: str,
 ) -> None:
@@ -165,7 +166,7 @@ def write_pages(
         weld=weld,
         named=named,
         near=near,
-        printing=printing,
+        printed=printed,
         fit=fit,
         source_text=source_text,
     )
@@ -231,7 +232,7 @@ def _report(
     weld: WeldSheets,
     named: Mapping[str, str],
     near: Mapping[str, str],
-    printing: PackPrint,
+    printed: PrintAnswer,
     fit: HolderFit,
     source_text: str,
 ) -> Report:
@@ -265,7 +266,8 @@ def _report(
         nested=cutting_figures(plan.pack, plan.interconnect),
         shorts=_short_figures(near),
         placing=_placing_figure(named),
-        printing=printing_tables(plan.pack, printing),
+        printing=printing_tables(plan.pack, printed.printing),
+        print_places=print_places(printed.printability.findings),
         second_holder=second_holder_tables(fit),
     )
 

@@ -1,4 +1,5 @@
-"""What a second process does for printing: beds and their files, hours, filament and cost."""
+"""What a second process does for printing: beds and their files, hours, filament and cost, and
+whether the parts can be printed as they are drawn."""
 
 from __future__ import annotations
 
@@ -8,9 +9,11 @@ from pathlib import Path
 
 from generators.exports.plates import PlateObject, lay_on_beds, write_plates
 from generators.made_part import MeshedPart
+from generators.print_answer import PrintAnswer
 from generators.second_process import serve_one
+from layouts.printable.judging import printability
 from layouts.printer_spec import Printer
-from layouts.printing.totals import PackPrint, pack_print
+from layouts.printing.totals import pack_print
 
 __all__ = ["PrintJob", "serve", "work_on_printing"]
 
@@ -33,8 +36,8 @@ def serve() -> None:
     serve_one(work_on_printing)
 
 
-def work_on_printing(job: PrintJob) -> PackPrint:
-    """Write one file a bed; estimate all parts. OSError passes through.
+def work_on_printing(job: PrintJob) -> PrintAnswer:
+    """Write one file a bed; estimate all parts and look at their layers. OSError passes through.
 
     Both holders lie the same way round: a printer's axes differ a little in scale, and their
     pockets must stand over each other."""
@@ -52,4 +55,7 @@ def work_on_printing(job: PrintJob) -> PackPrint:
     laid, refused = lay_on_beds(objects, job.printer)
     write_plates(job.folder, job.name, objects, laid)
     parts = [one.part for one in job.meshed]
-    return pack_print(parts, job.printer, laid, refused=refused, solid_mm=job.solid_mm)
+    return PrintAnswer(
+        printing=pack_print(parts, job.printer, laid, refused=refused, solid_mm=job.solid_mm),
+        printability=printability(parts, job.printer),
+    )

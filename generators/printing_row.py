@@ -1,14 +1,15 @@
-"""What result.json has of hours, filament, cost and plates."""
+"""What result.json has of hours, filament, cost and plates, and of places hard to print."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
+from layouts.printable.finding import PrintFinding
 from layouts.printing.beds import plate_file
 from layouts.printing.totals import PackPrint
 
-__all__ = ["printing_row"]
+__all__ = ["finding_rows", "printing_row"]
 
 
 def printing_row(printing: PackPrint, plain: Callable[[Any], Any]) -> dict[str, Any]:
@@ -43,3 +44,26 @@ def printing_row(printing: PackPrint, plain: Callable[[Any], Any]) -> dict[str, 
         }
     )
     return row
+
+
+def finding_rows(
+    findings: Sequence[PrintFinding], plain: Callable[[Any], Any]
+) -> list[dict[str, Any]]:
+    """Each place that is hard to print, in the coordinates of its part's file; ``box_mm``: the
+    place's box in plan."""
+    rows: list[dict[str, Any]] = []
+    for one in findings:
+        x0, y0, x1, y1 = one.region.bounds
+        row = {
+            "check": one.kind,
+            "part": one.part,
+            "severity": one.severity,
+            "at_mm": one.at_mm,
+            "box_mm": ((x0, y0), (x1, y1)),
+            "value": one.value,
+            "unit": one.unit,
+            "limit": one.limit,
+            "what": one.what,
+        }
+        rows.append(plain(row))
+    return rows

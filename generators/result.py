@@ -20,7 +20,7 @@ from generators.electrical_rows import (
     thermal_row,
 )
 from generators.own_files import file_rows
-from generators.printing_row import printing_row
+from generators.printing_row import finding_rows, printing_row
 from generators.second_holder_row import second_holder_row
 from generators.version import VERSION
 from layouts.cells.arrangement import CellLayout
@@ -35,13 +35,13 @@ from layouts.planning.mass import Mass, printed_mass_g
 from layouts.planning.pack_plan import PackPlan
 from layouts.plates.cut_features import sheet_holes
 from layouts.plates.spots import plate_spots
-from layouts.printing.totals import PackPrint
 from layouts.spaces.space import Prism, Solid, Space
 from layouts.strips.joining import Interconnect
 from layouts.strips.plate import BusPlate, LugEnd, PlateBar
 
 if TYPE_CHECKING:
     from generators.made_part import MadePart
+    from generators.print_answer import PrintAnswer
     from generators.proofs.meshes import MeshFacts
     from generators.proven import Proofs
 
@@ -283,7 +283,7 @@ def write_result(
     mass: Mass,
     checks: Sequence[Check],
     proven: Proofs,
-    printing: PackPrint,
+    printed: PrintAnswer,
     fit: HolderFit,
 ) -> None:
     """Write ``MARK`` last, when all other files of the run are there."""
@@ -327,14 +327,22 @@ def write_result(
         **({} if plan.enclosure_set is None else {"gas_way": plain(plan.gas)}),
         **enclosure_row(plan),
         "parts": part_rows(plan, made, proven.facts),
-        "printing": printing_row(printing, plain),
-        "second_holder": second_holder_row(fit, plain),
+        **_print_rows(printed, fit),
         "checks": [check_row(check) for check in checks],
         "notes": list(plan.notes),
         "files": file_rows(folder, but=MARK),
     }
     text = json.dumps(everything, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
     (folder / MARK).write_text(text, encoding="utf-8")
+
+
+def _print_rows(printed: PrintAnswer, fit: HolderFit) -> dict[str, Any]:
+    """Hours and plates, places that are hard to print, whether the second holder goes on."""
+    return {
+        "printing": printing_row(printed.printing, plain),
+        "print_findings": finding_rows(printed.printability.findings, plain),
+        "second_holder": second_holder_row(fit, plain),
+    }
 
 
 def enclosure_row(plan: PackPlan) -> dict[str, Any]:

@@ -17,6 +17,7 @@ from generators.made_part import LIBRARIES, MadePart, MeshedPart, meshed_part
 from generators.makers import Makers, Painter, started_makers
 from generators.packfile.faults import Caution
 from generators.pages import picture_job, write_pages
+from generators.print_answer import PrintAnswer
 from generators.print_work import PrintJob
 from generators.proofs.alone import alone_checks
 from generators.report.printing import printing_line
@@ -34,7 +35,6 @@ from layouts.planning.mass import mass_of
 from layouts.planning.pack_plan import PackPlan, plan_checks
 from layouts.planning.parts_list import parts_of
 from layouts.planning.solid_plates import solid_plates_mm
-from layouts.printing.totals import PackPrint
 
 __all__ = ["Outcome", "make_pack"]
 
@@ -99,14 +99,13 @@ def _write_all(
     (folder / "templates").mkdir()
     makers.templates.start(template_job(folder / "templates", plan, weld))
     report_progress("making parts", 0.05)
-    drawn = tuple(parts_of(plan))
-    meshed = [meshed_part(part) for part in drawn]
+    meshed = [meshed_part(part) for part in parts_of(plan)]
     (folder / "parts").mkdir()
     makers.meshes.start(plan, meshed, folder)
     makers.draughtsman.start(picture_job(plan, meshed))
     makers.painter.start(plan, meshed)
     makers.printing.start(print_job(folder, plan, meshed))
-    made, bill, printing = _made_and_written(folder, plan, meshed, report_progress, makers)
+    made, bill, printed = _made_and_written(folder, plan, meshed, report_progress, makers)
     mass = mass_of(plan.pack, plan.interconnect, [m.solid_mm3 * len(m.part.placed) for m in made])
     _write_source(folder, pack, source_text)
     report_progress("proving", 0.65)
@@ -118,6 +117,7 @@ def _write_all(
         *proven.in_space,
         *alone_checks(made, proven.facts, pack.printer.bed_mm),
         *proven.together,
+        *printed.printability.checks,
     )
     if changed is not None:
         checks = with_fixes(checks, plan, mass_kg=mass_kg, changed=changed)
@@ -126,15 +126,15 @@ def _write_all(
     fit = holder_fit(plan.pack, plan.cell_layout)
     write_pages(
         folder, plan, made, mass=mass, checks=checks, cautions=cautions, bill=bill, proven=proven,
-        pictures=makers.draughtsman.result(), painted=painted, weld=weld, printing=printing,
+        pictures=makers.draughtsman.result(), painted=painted, weld=weld, printed=printed,
         fit=fit, source_text=source_text,
     )  # fmt: skip
     makers.templates.finish()
     write_result(
-        folder, plan, made, mass=mass, checks=checks, proven=proven, printing=printing, fit=fit
+        folder, plan, made, mass=mass, checks=checks, proven=proven, printed=printed, fit=fit
     )
     report_progress("done", 1.0)
-    return tuple(check for check in checks if not check.holds), printing_line(printing)
+    return tuple(check for check in checks if not check.holds), printing_line(printed.printing)
 
 
 def _write_source(folder: Path, pack: Pack, source_text: str) -> None:
@@ -174,7 +174,7 @@ def _made_and_written(
     meshed: Sequence[MeshedPart],
     report_progress: Progress,
     makers: Makers,
-) -> tuple[list[MadePart], tuple[BillRow, ...], PackPrint]:
+) -> tuple[list[MadePart], tuple[BillRow, ...], PrintAnswer]:
     """The parts with their solids, and all files that come from them; returns the bill too."""
     # the kernel is slow to load: what needs none goes on meanwhile in other processes
     from generators import files, making
@@ -186,8 +186,8 @@ def _made_and_written(
     report_progress("writing files", 0.4)
     with told_by_field("lattice", what="the parts' files", libraries=LIBRARIES):
         files.write_files(folder, plan, made)
-        printing = makers.printing.result()
-        return made, files.write_bill_of(folder, plan, made, printing), printing
+        printed = makers.printing.result()
+        return made, files.write_bill_of(folder, plan, made, printed.printing), printed
 
 
 def _planned(

@@ -32,6 +32,7 @@ GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("Heat", ("cell_temperature", "polymer", "charge_temperature", "ambient", "wire_plastic",
               "wire_peak", "heat")),
     ("Mounting and strength", ("bracket", "insert_pull", "wall", "mount", "lug")),
+    ("Printing", ("print_",)),
     ("Printed parts as made", ("",)),
 )  # fmt: skip
 

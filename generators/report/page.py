@@ -22,7 +22,7 @@ from generators.report.markup import (
     titled,
 )
 from generators.report.shaded import shaded_html
-from generators.report.values import Figure, PartRow, Report, Stage, Table
+from generators.report.values import Figure, PartRow, PrintPlaces, Report, Stage, Table
 
 __all__ = ["Figure", "PartRow", "Report", "Stage", "Table", "report_html"]
 
@@ -92,6 +92,8 @@ def _sections(report: Report, style: Callable[[str], None]) -> tuple[ReportSecti
                 parts=_within("tables", [*map(titled, report.printing)])),
         ReportSection(title="Does the second holder go on?", short="Second holder",
                 parts=_within("tables", [*map(titled, report.second_holder)])),
+        ReportSection(title="Printing: places to look at", short="Printing",
+                parts=_print_places(report.print_places)),
         ReportSection(title="Printed parts", parts=_parts(report.parts)),
         ReportSection(title="Bill of materials", parts=_bill(report.bill)),
         ReportSection(title="Sources", parts=source_list(report)),
@@ -169,6 +171,14 @@ def _weld(report: Report, style: Callable[[str], None]) -> list[str]:
             ],
         ),
     ]
+
+
+def _print_places(places: PrintPlaces | None) -> list[str]:
+    """All places in a table, then the layers that they lie on."""
+    if places is None:
+        return []
+    drawn = "".join(_figures(places.figures, "place"))
+    return [*_within("tables", [titled(places.table)]), f'<div class="places">{drawn}</div>']
 
 
 def _parts(parts: Sequence[PartRow]) -> list[str]:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from generators.report.shaded import ShadedFigures
 from layouts.checks import Check
 
-__all__ = ["Figure", "PartRow", "Report", "Stage", "Table"]
+__all__ = ["Figure", "PartRow", "PrintPlaces", "Report", "Stage", "Table"]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -60,6 +60,14 @@ class Stage:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class PrintPlaces:
+    """Where printed parts are hard to print: all of it in a table, then pictures."""
+
+    table: Table
+    figures: tuple[Figure, ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class Report:
     """All that the page shows; nothing is computed on it.
 
@@ -67,10 +75,11 @@ class Report:
     weld plans, ``ladder`` the order of the balance leads, ``balance_leads`` their voltages;
     ``cutting``: lists of strips and plates, ``nested``: plates on their stock. ``shorts``: where
     bare metal comes too near, nothing where all holds. ``placing``: cells placed in the space's
-    outline. ``printing``: hours, filament and cost. ``second_holder``: its chance to go on.
-    ``machine``: what it asks by its mass, speed and slopes. ``shaded``: the pack as it looks, None:
-    not drawn; the line drawing ``exploded`` stands in for it. ``enclosed``: an enclosure's
-    compartments in plan. ``pack_file``: its text."""
+    outline. ``printing``: hours, filament and cost; ``print_places``: where parts are hard to
+    print, None: nowhere. ``second_holder``: its chance to go on. ``machine``: what it asks by its
+    mass, speed and slopes. ``shaded``: the pack as it looks, None: not drawn; the line drawing
+    ``exploded`` stands in for it. ``enclosed``: an enclosure's compartments in plan.
+    ``pack_file``: its text."""
 
     name: str
     tool: str
@@ -98,6 +107,7 @@ class Report:
     placing: Figure | None = None
     printing: tuple[Table, ...] = ()
     second_holder: tuple[Table, ...] = ()
+    print_places: PrintPlaces | None = None
     machine: tuple[Table, ...] = ()
     shaded: ShadedFigures | None = None
     pack_file: str = ""

@@ -16,10 +16,10 @@ TURN_DEG = 15  # between the directions that are tried
 OWN_EDGE_MM = 2.0  # edges of the ceiling from here on give directions too
 OWN_EDGE_FINE_MM = 0.3  # chords of rounds are no edges
 APART_MM = 0.4  # between threads
-MOST_THREADS = 400  # across a large ceiling they lie farther apart
+TOUCHING = 1.001  # of that apart, so that neighbours hang together
 SHORTEST_MM = 0.05
 REACH_MM = 0.15  # beyond the layer's own height, within which an end still rests
-SHARE_NOISE = 0.01  # directions that carry so nearly alike are judged by their span
+ALIKE_SHARE = 0.01  # of the ceiling: directions that leave so nearly alike free go by their span
 RIM_LINES = 6  # what is no wider than these is filled by lines along its own rims
 BROAD_SHARE = 0.7  # of a piece, at most: where a wall meets a web it is broader
 BESIDE_LINES = 3  # so many lines away from what they rest on they hold each other
@@ -30,10 +30,12 @@ MITRE_LIMIT = 3.0  # corners of 39 degrees and more come back whole: no false al
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Bridge:
-    """``carried``: share of the ceiling under threads that rest at both ends; ``span_mm``: the
-    longest of these; ``turn_deg``: their direction, None: along the ceiling's rims."""
+    """``carried``: share of the ceiling under threads that rest at both ends; ``free_mm2``: the
+    largest stretch under others; ``span_mm``: the longest thread that rests; ``turn_deg``: their
+    direction, None: along the ceiling's rims."""
 
     carried: float
+    free_mm2: float
     span_mm: float
     turn_deg: float | None
 
@@ -44,25 +46,51 @@ def mitred(shape: BaseGeometry, grow_mm: float) -> BaseGeometry:
 
 
 def bridge_of(ceiling: BaseGeometry, below: BaseGeometry, *, layer_mm: float) -> Bridge:
-    """How a ceiling is best bridged by straight threads, in any one direction.
+    """How a ceiling is best bridged by straight threads: in that one direction which leaves the
+    least in one place free.
 
     ``ceiling``: one piece, the layer below grown by its own height already taken off;
     ``below``: what its ends may rest on."""
     shapely.prepare([ceiling, below])
-    best = Bridge(carried=-1.0, span_mm=0.0, turn_deg=0.0)
+    best = Bridge(carried=0.0, free_mm2=float(ceiling.area), span_mm=0.0, turn_deg=0.0)
+    noise_mm2 = ALIKE_SHARE * float(ceiling.area)
     for turn_deg in _directions(ceiling):
         threads = _threads(ceiling, turn_deg)
         if not len(threads):
             continue
-        ends = shapely.points(shapely.get_coordinates(threads).reshape(-1, 2, 2))
-        rests = shapely.dwithin(ends, below, layer_mm + REACH_MM).all(axis=1)
         lengths = shapely.length(threads)
-        share = float(lengths[rests].sum() / lengths.sum())
-        span = float(lengths[rests].max()) if rests.any() else 0.0
-        much = share > best.carried + SHARE_NOISE
-        if much or (share > best.carried - SHARE_NOISE and span < best.span_mm):
-            best = Bridge(carried=share, span_mm=span, turn_deg=turn_deg)
-    return Bridge(carried=max(best.carried, 0.0), span_mm=best.span_mm, turn_deg=best.turn_deg)
+        rests = _rests(threads, below, layer_mm + REACH_MM)
+        loose_mm2 = float(lengths[~rests].sum() / lengths.sum()) * float(ceiling.area)
+        free_mm2 = loose_mm2 * _largest_share(threads[~rests])
+        span_mm = float(lengths[rests].max(initial=0.0))
+        less = free_mm2 < best.free_mm2 - noise_mm2
+        if less or (free_mm2 < best.free_mm2 + noise_mm2 and span_mm < best.span_mm):
+            best = Bridge(
+                carried=1.0 - loose_mm2 / float(ceiling.area),
+                free_mm2=free_mm2,
+                span_mm=span_mm,
+                turn_deg=turn_deg,
+            )
+    return best
+
+
+def _rests(threads: NDArray[np.object_], below: BaseGeometry, reach_mm: float) -> NDArray[np.bool_]:
+    """Which threads rest at both ends; one that lies along an edge hangs on that alone."""
+    ends = shapely.get_coordinates(threads).reshape(-1, 2, 2)
+    near = shapely.dwithin(shapely.points(ends), below, reach_mm).all(axis=1)
+    middles = shapely.points(ends.mean(axis=1))
+    lies = (shapely.length(threads) > 2.0 * reach_mm) & shapely.dwithin(middles, below, reach_mm)
+    rests: NDArray[np.bool_] = near & ~lies
+    return rests
+
+
+def _largest_share(threads: NDArray[np.object_]) -> float:
+    """Share of the largest group of neighbouring threads; 1 where there are none."""
+    if not len(threads):
+        return 1.0
+    broad = shapely.buffer(threads, TOUCHING * APART_MM / 2.0, cap_style="flat")
+    areas = shapely.area(shapely.get_parts(shapely.union_all(broad)))
+    return float(areas.max() / areas.sum())
 
 
 def _directions(ceiling: BaseGeometry) -> list[float]:
@@ -83,8 +111,8 @@ def _threads(ceiling: BaseGeometry, turn_deg: float) -> NDArray[np.object_]:
     corners = shapely.get_coordinates(ceiling) - middle
     low, high = float((corners @ across).min()), float((corners @ across).max())
     half = float(np.abs(corners @ along).max()) + 1.0
-    count = int(min(max(math.ceil((high - low) / APART_MM), 1), MOST_THREADS))
-    offsets = low + (high - low) * (np.arange(count) + 0.5) / count
+    count = max(math.ceil((high - low) / APART_MM), 1)
+    offsets = (low + high) / 2.0 + APART_MM * (np.arange(count) - (count - 1) / 2.0)
     starts = middle + offsets[:, None] * across - half * along
     lines = shapely.linestrings(np.stack([starts, starts + 2.0 * half * along], axis=1))
     pieces = shapely.get_parts(shapely.intersection(lines, ceiling))
@@ -125,8 +153,10 @@ def along_rims(
     # beside what it rests on a line still has to get there
     spans = lengths + np.maximum(shapely.distance(ends, below) - layer_mm, 0.0).sum(axis=0)
     holds = (apart >= STRAIGHT * lengths) & (spans <= longest_mm)
+    carried = float(lengths[holds].sum() / lengths.sum())
     return Bridge(
-        carried=float(lengths[holds].sum() / lengths.sum()),
+        carried=carried,
+        free_mm2=(1.0 - carried) * float(ceiling.area),
         span_mm=float(spans[holds].max(initial=0.0)),
         turn_deg=None,
     )

@@ -30,16 +30,11 @@ PIN_REACH_MM, PIN_REACH_LAYERS = 0.4, 2.0  # the larger: a loose pin carries wha
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class Ceiling:
-    """One piece over nothing; ``layer``: the lowest that it is in."""
+    """One piece over nothing, in the layer ``step.layer``."""
 
     step: Step
     piece: BaseGeometry
     bridge: Bridge
-
-    @property
-    def free_mm2(self) -> float:
-        """Area that no thread with two ends carries."""
-        return float(self.piece.area) * (1.0 - self.bridge.carried)
 
 
 def is_broad(piece: BaseGeometry, line_mm: float) -> bool:
@@ -103,50 +98,60 @@ def _bridge(
         for one in (piece.area, piece.length, x1 - x0, y1 - y0, around.area, around.length)
     )
     if key not in known:
-        known[key] = _better(
-            bridge_of(piece, around, layer_mm=layers.layer_mm),
-            along_rims(
-                piece,
-                own,
-                around,
-                line_mm=layers.printer.line_wide_mm,
-                layer_mm=layers.layer_mm,
-                longest_mm=BRIDGE_FAILS_MM,
-            ),
-        )
+        known[key] = _best_bridge(piece, own, around, layers)
     return known[key]
 
 
-def _better(straight: Bridge, rims: Bridge | None) -> Bridge:
+def _best_bridge(
+    piece: BaseGeometry, section: BaseGeometry, below: BaseGeometry, layers: PartLayers
+) -> Bridge:
     """A slicer lays what is narrow along its rims; that it is carried either way is enough."""
+    rims = along_rims(
+        piece,
+        section,
+        below,
+        line_mm=layers.printer.line_wide_mm,
+        layer_mm=layers.layer_mm,
+        longest_mm=BRIDGE_FAILS_MM,
+    )
+    if rims is not None and rims.carried > 1.0 - ALIKE:
+        return rims
+    straight = bridge_of(piece, below, layer_mm=layers.layer_mm)
     if rims is None or rims.carried <= straight.carried + ALIKE:
         return straight
     return rims
 
 
 def _look_for_free(layers: PartLayers) -> Look:
-    ceilings = ceilings_of(layers)
-    free = [one for one in ceilings if one.free_mm2 > FREE_SHARE * one.piece.area]
+    ceilings = [(one.bridge.free_mm2, one) for one in ceilings_of(layers)]
+    counted = [free for free, one in ceilings if free > FREE_SHARE * one.piece.area]
     findings = [
         _finding(
             layers,
             one,
             CEILINGS.id,
-            f"{one.free_mm2:.1f} of {one.piece.area:.1f} mm2 begin over nothing, no thread with "
-            "both ends on something carries them",
-            one.free_mm2,
+            f"{free:.1f} of {one.piece.area:.1f} mm2 begin over nothing, no thread with both ends "
+            "on something carries them",
+            free,
             "mm2",
             FREE_MM2,
             Severity.FAILS,
         )
-        for one in free
-        if one.free_mm2 > FREE_MM2
+        for free, one in ceilings
+        if _is_free(one)
     ]
-    return Look(worst=max((one.free_mm2 for one in free), default=0.0), findings=tuple(findings))
+    return Look(worst=max(counted, default=0.0), findings=tuple(findings))
+
+
+def _is_free(ceiling: Ceiling) -> bool:
+    """Whether too much of a piece is not carried; how far threads over the rest of it reach is of
+    no account then."""
+    free = ceiling.bridge.free_mm2
+    return free > FREE_MM2 and free > FREE_SHARE * float(ceiling.piece.area)
 
 
 def _look_for_spans(layers: PartLayers) -> Look:
-    spans = [(one.bridge.span_mm, one) for one in ceilings_of(layers)]
+    spans = [(one.bridge.span_mm, one) for one in ceilings_of(layers) if not _is_free(one)]
     slack = layers.layer_mm  # ends are counted from where the layer below stops carrying
     findings = [
         _finding(
@@ -198,6 +203,7 @@ def _finding(
 
 CEILINGS = PrintCheck(
     id="print_ceilings",
+    title="free ceiling",
     about="largest piece of a level underside that is printed over nothing, with a free end",
     limit=FREE_MM2,
     unit="mm2",
@@ -208,6 +214,7 @@ CEILINGS = PrintCheck(
 )
 BRIDGES = PrintCheck(
     id="print_bridges",
+    title="long bridge",
     about="longest bridge, printed in threads from one side to the other",
     limit=BRIDGE_FAILS_MM,
     unit="mm",

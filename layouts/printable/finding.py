@@ -51,9 +51,11 @@ class Look:
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class PrintCheck:
-    """One kind of look; fields as of ``Check``, ``look`` at the layers of one part."""
+    """One kind of look; fields as of ``Check``, ``look`` at the layers of one part. ``title``:
+    what is found, in a word or two."""
 
     id: str
+    title: str
     about: str
     limit: float
     unit: str

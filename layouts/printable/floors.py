@@ -16,6 +16,8 @@ from layouts.printable.limits import FLOOR_LAYERS, PRACTICE, THIN_FLOOR_MM2
 
 __all__ = ["FLOORS"]
 
+AIR = -1  # instead of a section's number: below the bed, above the top
+
 
 def _look(layers: PartLayers) -> Look:
     found: list[PrintFinding] = []
@@ -23,12 +25,11 @@ def _look(layers: PartLayers) -> Look:
     before: list[BaseGeometry] = []  # of the run below: the second layer of the same floor
     seen: set[tuple[int, ...]] = set()
     for layer in _short_runs(layers.stack.of):
-        windows = _windows(layers.stack.of, layer)
-        key = tuple(one for window in windows for one in (*window, -1))
-        if key in seen:
+        around = _around(layers.stack.of, layer)
+        if around in seen:
             continue
-        seen.add(key)
-        pieces = _thin_pieces(layers, layers.stack.of[layer], windows)
+        seen.add(around)
+        pieces = _thin_pieces(layers, around)
         fresh = [one for one in pieces if not _covered(one, before)]
         worst = max(worst, *(float(piece.area) for piece in fresh), 0.0)
         found += [_finding(layers, layer, one) for one in fresh if one.area > THIN_FLOOR_MM2]
@@ -49,27 +50,37 @@ def _covered(piece: BaseGeometry, others: Sequence[BaseGeometry]) -> bool:
     return shared > float(piece.area) / 2.0
 
 
-def _windows(of: Sequence[int], layer: int) -> list[tuple[int, ...]]:
-    """The other sections in each run of so many layers that has this layer in it."""
-    first = range(max(layer - FLOOR_LAYERS + 1, 0), min(layer, len(of) - FLOOR_LAYERS) + 1)
-    windows = [of[start : start + FLOOR_LAYERS] for start in first]
-    return [tuple(sorted({one for one in window if one != of[layer]})) for window in windows]
+def _around(of: Sequence[int], layer: int) -> tuple[int, ...]:
+    """Sections of a layer and of as many below and above as a floor has beside it, AIR beyond."""
+    reach = FLOOR_LAYERS - 1
+    padded = [AIR] * reach + list(of) + [AIR] * reach
+    return tuple(padded[layer : layer + 2 * reach + 1])
 
 
-def _thin_pieces(
-    layers: PartLayers, number: int, windows: Sequence[tuple[int, ...]]
-) -> list[BaseGeometry]:
-    """Pieces of a section that each run lacks in some of its layers."""
-    left: BaseGeometry | None = None
-    for window in windows:
-        lacking = [piece for other in window for piece in layers.more(number, other)]
-        union = shapely.union_all(np.array(lacking, dtype=object))
-        left = union if left is None else shapely.intersection(left, union)
+def _thin_pieces(layers: PartLayers, around: tuple[int, ...]) -> list[BaseGeometry]:
+    """Pieces of the middle section that each run of so many layers lacks in one of them.
+
+    What a run lacks of the section is lost on the way from it, layer by layer."""
+    middle = FLOOR_LAYERS - 1
+    section = layers.section(around[middle])
+    left: BaseGeometry = section
+    for start in range(middle + 1):
+        run = around[start : start + FLOOR_LAYERS]
+        if AIR in run:
+            continue
+        at = middle - start
+        down = [layers.more(run[k], run[k - 1]) for k in range(at, 0, -1)]
+        up = [layers.more(run[k], run[k + 1]) for k in range(at, len(run) - 1)]
+        lost = [piece for pieces in (*down, *up) for piece in pieces]
+        shared = shapely.intersection(left, shapely.union_all(np.array(lost, dtype=object)))
+        left = shapely.MultiPolygon(pieces_of(shared).tolist())  # rims that only touch drop out
         if left.is_empty:
             return []
-    whole = layers.section(number) if left is None else left
-    broad = [one for one in pieces_of(whole) if is_broad(one, layers.printer.line_wide_mm)]
-    return broad
+    return _broad(left, layers)
+
+
+def _broad(shape: BaseGeometry, layers: PartLayers) -> list[BaseGeometry]:
+    return [one for one in pieces_of(shape) if is_broad(one, layers.printer.line_wide_mm)]
 
 
 def _finding(layers: PartLayers, layer: int, piece: BaseGeometry) -> PrintFinding:
@@ -91,6 +102,7 @@ def _finding(layers: PartLayers, layer: int, piece: BaseGeometry) -> PrintFindin
 
 FLOORS = PrintCheck(
     id="print_floors",
+    title="thin floor",
     about=f"largest piece of plastic of less than {FLOOR_LAYERS} layers",
     limit=THIN_FLOOR_MM2,
     unit="mm2",

@@ -59,7 +59,7 @@ def _check(kind: PrintCheck, looks: Sequence[tuple[str, Look]]) -> Check:
     value, name = pick(measured, default=(None, ""), key=lambda one: one[0])
     return Check(
         id=kind.id,
-        about=kind.about + _told(kind, failing),
+        about=kind.about,
         holds=not failing,
         value=value,
         limit=kind.limit,
@@ -67,26 +67,14 @@ def _check(kind: PrintCheck, looks: Sequence[tuple[str, Look]]) -> Check:
         source=kind.source,
         remedy=kind.remedy,
         at_least=kind.at_least,
-        where=_where(kind, failing) or name,
+        where=_where(kind, failing) if failing else name,
     )
 
 
-def _worst(kind: PrintCheck, failing: Sequence[PrintFinding]) -> PrintFinding:
-    pick = min if kind.at_least else max
-    return pick(failing, key=lambda one: one.value)
-
-
-def _told(kind: PrintCheck, failing: Sequence[PrintFinding]) -> str:
-    """The worst place in words, and how many more there are."""
-    if not failing:
-        return ""
-    more = f", and {len(failing) - 1} more" if len(failing) > 1 else ""
-    return f": {_where(kind, failing)}{more}"
-
-
 def _where(kind: PrintCheck, failing: Sequence[PrintFinding]) -> str:
-    if not failing:
-        return ""
-    worst = _worst(kind, failing)
+    """The worst place in words, and how many more there are."""
+    pick = min if kind.at_least else max
+    worst = pick(failing, key=lambda one: one.value)
     x, y, z = worst.at_mm
-    return f"{worst.part} at x {x:.1f}, y {y:.1f}, z {z:.1f} mm as printed"
+    more = f", and {len(failing) - 1} more" if len(failing) > 1 else ""
+    return f"{worst.part} at x {x:.1f}, y {y:.1f}, z {z:.1f} mm as printed{more}"

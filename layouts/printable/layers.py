@@ -79,6 +79,8 @@ class PartLayers:
 
     def more(self, one: int, other: int) -> NDArray[np.object_]:
         """Pieces of section ``one`` that section ``other`` does not have."""
+        if one == other:
+            return np.array([], dtype=object)
         if (one, other) not in self._more:
             left = shapely.difference(self.section(one), self.section(other))
             self._more[one, other] = pieces_of(left)
@@ -88,5 +90,6 @@ class PartLayers:
 def pieces_of(shape: BaseGeometry) -> NDArray[np.object_]:
     """The polygons of a shape that are more than noise."""
     parts: NDArray[np.object_] = shapely.get_parts(shape)
+    parts = parts[shapely.get_type_id(parts) == shapely.GeometryType.POLYGON]
     kept: NDArray[np.object_] = parts[shapely.area(parts) > NOISE_MM2]
     return kept

@@ -162,6 +162,7 @@ def _finding(face: Leaning, layers: PartLayers) -> PrintFinding:
 
 LEANING = PrintCheck(
     id="print_leaning",
+    title="leaning face",
     about="steepest lean of an underside, from upright",
     limit=LEAN_DEG,
     unit="deg",

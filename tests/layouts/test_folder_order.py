@@ -44,7 +44,7 @@ GENERATORS = """
     proofs making proven
     scripts
     drawings
-    electrical_rows printing_row second_holder_row result
+    print_answer electrical_rows printing_row second_holder_row result
     exports
     shaded
     welding fit_words fitting proving fixes form_choice

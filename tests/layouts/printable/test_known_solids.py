@@ -176,7 +176,7 @@ def test_each_kind_is_one_check_over_all_parts() -> None:
     assert (failing.holds, failing.limit, failing.unit) == (False, 5.0, "mm2")
     assert failing.value == pytest.approx(196.0, abs=0.1)
     assert failing.where.startswith("piece at x ")
-    assert failing.about.endswith("z 20.0 mm as printed, and 1 more")
+    assert failing.where.endswith("z 20.0 mm as printed, and 1 more")
     assert [one.id for one in told.checks if not one.holds] == ["print_ceilings"]
     assert checks["print_bridges"].value == pytest.approx(14.6, abs=0.05)
     severities = [one.severity for one in told.findings]
