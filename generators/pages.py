@@ -21,6 +21,7 @@ from generators.packfile.faults import Caution
 from generators.print_answer import PrintAnswer
 from generators.proven import Proofs
 from generators.report.case_cautions import case_cautions
+from generators.report.commissioning import commissioning_html
 from generators.report.cutting import cutting_figures, cutting_tables
 from generators.report.electrical import electrical_tables
 from generators.report.machine import asked_tables
@@ -143,7 +144,7 @@ def write_pages(
     fit: HolderFit,
     source_text: str,
 ) -> None:
-    """Write drawings/*.svg and report.html."""
+    """Write drawings/*.svg, report.html and commissioning.html."""
     near = short_pictures(plan.pack, plan.cell_layout, plan.interconnect, plan.shorts)
     named = _drawings(plan, made, pictures, weld)
     named |= {f"short-{kind}": svg for kind, svg in near.items()}
@@ -171,6 +172,8 @@ def write_pages(
         source_text=source_text,
     )
     (folder / "report.html").write_text(report_html(report), encoding="utf-8")
+    sheet = commissioning_html(plan, mass_kg=mass.total_g / 1000.0)
+    (folder / "commissioning.html").write_text(sheet, encoding="utf-8")
 
 
 def _drawings(

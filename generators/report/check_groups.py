@@ -27,10 +27,10 @@ GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
     (
         "Currents, fuses, wires, charging",
         ("load", "bms", "connector", "links_peak", "welds_peak", "wire", "fuse", "charge", "tap",
-         "controller", "regeneration", "precharge", "cells_peak"),
+         "controller", "regeneration", "precharge", "cells_peak", "machine_speed"),
     ),
     ("Heat", ("cell_temperature", "polymer", "charge_temperature", "ambient", "wire_plastic",
-              "wire_peak", "heat")),
+              "wire_peak", "heat", "cycle_temperature")),
     ("Mounting and strength", ("bracket", "insert_pull", "wall", "mount", "lug")),
     ("Printing", ("print_",)),
     ("Printed parts as made", ("",)),

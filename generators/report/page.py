@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import base64
 from collections.abc import Callable, Sequence
-from hashlib import sha256
 from html import escape
-from importlib.resources import files
 
 from generators.report.build_sheet import build_sheet_html
 from generators.report.check_list import check_groups_html, source_list
+from generators.report.document import document_html
 from generators.report.head import title_block, verdict
 from generators.report.markup import (
     ReportSection,
@@ -61,7 +59,13 @@ def report_html(report: Report) -> str:
         "</main>",
         f"<footer><p>Made by {escape(report.tool)}. {FOOT}</p></footer></div>",
     ]
-    return _document(report.name, "".join(body), "".join(rules))
+    return document_html(
+        f"{report.name}: design checks",
+        "".join(body),
+        styles=("report.css",),
+        rules="".join(rules),
+        scripts=("keep.js", "report.js"),
+    )
 
 
 def _sections(report: Report, style: Callable[[str], None]) -> tuple[ReportSection, ...]:
@@ -99,30 +103,6 @@ def _sections(report: Report, style: Callable[[str], None]) -> tuple[ReportSecti
         ReportSection(title="Sources", parts=source_list(report)),
         ReportSection(title="Pack file", parts=_pack_file(report)),
     )  # fmt: skip
-
-
-def _document(name: str, body: str, rules: str) -> str:
-    """The page with its style and script, which alone its security policy lets act."""
-    own = files("generators.report")
-    css, js = (own.joinpath(f"report.{kind}").read_text(encoding="utf-8") for kind in ("css", "js"))
-    css += rules
-    policy = (
-        f"default-src 'none'; style-src {_digest(css)}; script-src {_digest(js)}; "
-        "img-src data:; base-uri 'none'; form-action 'none'"
-    )
-    return (
-        '<!doctype html><html lang="en"><head><meta charset="utf-8">'
-        f'<meta http-equiv="Content-Security-Policy" content="{policy}">'
-        '<meta name="viewport" content="width=device-width, initial-scale=1">'
-        '<meta name="color-scheme" content="light dark">'
-        f"<title>{escape(name)}: design checks</title><style>{css}</style></head>"
-        f"<body>{body}<script>{js}</script></body></html>\n"
-    )
-
-
-def _digest(text: str) -> str:
-    """A script or style as the policy names it (Content Security Policy Level 3)."""
-    return f"'sha256-{base64.b64encode(sha256(text.encode()).digest()).decode('ascii')}'"
 
 
 def _within(kind: str, parts: Sequence[str]) -> list[str]:

@@ -29,7 +29,8 @@ class HeatRating:
     its charge. ``to_limit_s``: until the lower limit at the load, ``peak_to_limit_s`` at the peak,
     both from ambient; ``warm_peak_to_limit_s``: at the peak when the pack has just given its charge
     at the load. None: never, or no peak is given. ``continuous``: the steady-state current limit;
-    ``discharge``: what a full pack can give until it is empty. ``how_good``: how far to trust it.
+    ``discharge``: what a full pack can give until it is empty. ``model``: at ``load_a``.
+    ``how_good``: how far to trust it.
     """
 
     load_a: float
@@ -42,6 +43,7 @@ class HeatRating:
     warm_peak_to_limit_s: float | None
     continuous: HeatLimit
     discharge: HeatLimit
+    model: HeatModel
     how_good: str = HOW_GOOD
 
 
@@ -76,6 +78,7 @@ def rate_heat(
         warm_peak_to_limit_s=warm_s,
         continuous=continuous_limit(model, limits),
         discharge=discharge or discharge_limit(model, limits, charge_ah=charge_ah),
+        model=model,
     )
 
 

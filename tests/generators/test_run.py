@@ -56,7 +56,8 @@ def test_every_file_of_a_run_is_there(folder: Path, result: dict[str, Any]) -> N
     names = set(bytes_of(folder))
     kinds = ("step", "stl", "3mf")
     parts = {f"parts/{part['name']}.{kind}" for part in result["parts"] for kind in kinds}
-    top = {"result.json", "report.html", "assembly.step", "bill.csv", "pack.yaml"}
+    top = {"result.json", "report.html", "commissioning.html", "assembly.step", "bill.csv",
+           "pack.yaml"}  # fmt: skip
     drawings = {name for name in names if name.startswith("drawings/")}
     faces = ("upper-face", "lower-face", "weld-plan-upper", "weld-plan-lower", "balance-leads")
     assert {f"drawings/{face}.svg" for face in faces} <= drawings

@@ -236,3 +236,25 @@ def test_on_a_phone_numbers_show_when_asked_for(page: Any) -> None:
         numbers = page.locator(f".{name} .balloon text").all_text_contents()
         assert len(numbers) >= 8
         assert sorted(numbers) == sorted(page.locator(f".{name} .key b").all_text_contents())
+
+
+def test_the_commissioning_sheet_is_two_pages_and_fits_a_phone(page: Any, small_run: Path) -> None:
+    """One sheet of paper, both sides; on a phone nothing scrolls sideways, and blanks are kept."""
+    address = (small_run / "commissioning.html").as_uri()
+    other = page.context.browser.new_context(offline=True, viewport={"width": 390, "height": 844})
+    opened = other.new_page()
+    said: list[str] = []
+    opened.on("pageerror", lambda error: said.append(str(error)))
+    opened.on("console", lambda word: said.append(word.text))
+    opened.on("request", lambda request: said.append(request.url))
+    opened.goto(address)
+    assert opened.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    opened.locator("#runs td input").first.fill("12.3")
+    opened.locator("#proof input[type=checkbox]").first.check()
+    opened.reload()
+    assert opened.locator("#runs td input").first.input_value() == "12.3"
+    assert opened.locator("#proof input[type=checkbox]").first.is_checked()
+    sheets = pypdfium2.PdfDocument(opened.pdf(prefer_css_page_size=True))
+    assert [round(one.get_width()) for one in sheets] == [595, 595]  # 210 mm at 72 to the inch
+    assert set(said) == {address}
+    other.close()
