@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
 from enum import Enum
 
 from layouts.gauges.sizes import WALLS
@@ -26,13 +26,14 @@ class BlankKind(Enum):
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Blank:
-    """``figures``: those that the gauge has, for figures; ``needed``: it may not stay blank."""
+    """``figures``: those that the gauge has, for figures, each with its size or lines as drawn;
+    ``needed``: it may not stay blank."""
 
     key: str
     kind: BlankKind
     text: str
     needed: bool = True
-    figures: tuple[str, ...] = ()
+    figures: Mapping[str, float] = field(default_factory=dict)
 
 
 def blanks_of(drawn: GaugeDrawn) -> tuple[Blank, ...]:
@@ -55,7 +56,7 @@ def blanks_of(drawn: GaugeDrawn) -> tuple[Blank, ...]:
             kind=BlankKind.FIGURES,
             text="figures beside the pockets that this can went through by hand, straight, "
             "without force; [] for none",
-            figures=tuple(drawn.pockets),
+            figures=drawn.pockets,
         ),
         *_lengths(drawn),
         *_small_openings(drawn),
@@ -106,5 +107,5 @@ def _small_openings(drawn: GaugeDrawn) -> Iterator[Blank]:
             kind=BlankKind.FIGURE if one else BlankKind.FIGURES,
             text=text,
             needed=False,
-            figures=tuple(openings),
+            figures=openings,
         )

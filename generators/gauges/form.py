@@ -55,7 +55,9 @@ def form_text(name: str, drawn: GaugeDrawn) -> str:
         if blank.figures:
             shape = "one of" if blank.kind is BlankKind.FIGURE else "some of"
             asked = "" if blank.needed else "; may stay blank"
-            lines.append(f"# {shape} [{', '.join(blank.figures)}]{asked}")
+            drawn_mm = ", ".join(_number(one) for one in blank.figures.values())
+            told = "" if blank.key == "walls_whole" else f", drawn {drawn_mm} mm"
+            lines.append(f"# {shape} [{', '.join(blank.figures)}]{told}{asked}")
         lines.append(f"{blank.key}:")
     lines += ["", "# The gauge as it was drawn: leave this as it is.", f"{DRAWN}:"]
     lines.append(f"  can_mm: {_number(drawn.can_mm)}")

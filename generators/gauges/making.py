@@ -9,7 +9,7 @@ from pathlib import Path
 from generators.exports.paper import Paper
 from generators.exports.print_files import write_part_files
 from generators.exports.step import StepKind, write_part_step
-from generators.exports.tiled_pdf import write_tiled_pdf
+from generators.exports.tiled_pdf import FOOT_MM, write_tiled_pdf
 from generators.gauges.form import form_text
 from generators.gauges.sheet import gauge_sheets
 from generators.making import made_part
@@ -56,7 +56,7 @@ def write_gauge(folder: Path, pack: Pack, sizes: GaugeSizes, *, paper: Paper) ->
     )
     write_tiled_pdf(
         folder / "sheet.pdf",
-        gauge_sheets(sizes, printed),
+        gauge_sheets(sizes, printed, room_mm=paper.room_mm(foot_mm=FOOT_MM)),
         name=pack.name,
         title="fit gauge",
         paper=paper,

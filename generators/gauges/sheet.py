@@ -24,7 +24,7 @@ from layouts.slabs.profile import loop_points_mm
 __all__ = ["gauge_sheets"]
 
 CHORD_MM = 0.05
-ON_TOP = ("post", "walls", "signs")  # features of the gauge
+ON_TOP = ("post", "walls", "signs", "counters")  # features of the gauge
 WORDS_MM, NOTE_MM, TITLE_MM = 2.8, 3.0, 5.0
 LINE_MM = 4.6  # from line to line
 DIMENSION_MM, TICK_MM = 5.0, 1.2  # a dimension's line from the gauge; half its end strokes
@@ -34,18 +34,29 @@ MOST_LETTERS = 100  # a line of the instructions; of a blank's text fewer
 MOST_BLANK_LETTERS = 66
 
 
-def gauge_sheets(sizes: GaugeSizes, printed: str) -> tuple[LineSheet, LineSheet]:
-    """Plan and instructions, then the blanks. ``printed``: hours, filament, settings in words."""
-    marks = [*_plan(sizes), *_dimensions(sizes), *_labels(sizes), *_jaws(sizes)]
+def gauge_sheets(
+    sizes: GaugeSizes, printed: str, *, room_mm: tuple[float, float]
+) -> tuple[LineSheet, ...]:
+    """Plan with instructions below it, or these by themselves where a page has no room for both,
+    then the blanks.
+
+    ``printed``: hours, filament, settings in words; ``room_mm``: width and height of what a page
+    has to draw on."""
+    marks: list[Mark] = [*_plan(sizes), *_dimensions(sizes), *_labels(sizes), *_jaws(sizes)]
     shown = line_sheet("", "", marks)
-    x, y = shown.low_mm[0], shown.low_mm[1] - 4.0
-    for k, (text, bold) in enumerate(_instructions(sizes, printed), start=1):
-        at = (x, y - LINE_MM * k)
-        marks.append(Words(at_mm=at, text=text, size_mm=NOTE_MM, bold=bold))
+    x, y = shown.low_mm
     title = "Fit gauge, seen from above, at true size"
     at = (x, shown.high_mm[1] + 4.0)
     marks.append(Words(at_mm=at, text=title, size_mm=TITLE_MM, bold=True))
-    return line_sheet("plan of the fit gauge", title, marks), _blank_sheet(sizes)
+    words = [
+        Words(at_mm=(x, y - 4.0 - LINE_MM * k), text=text, size_mm=NOTE_MM, bold=bold)
+        for k, (text, bold) in enumerate(_instructions(sizes, printed), start=1)
+    ]
+    name, below = "plan of the fit gauge", "how the fit gauge is used"
+    both = line_sheet(name, title, [*marks, *words])
+    if all(size <= room for size, room in zip(both.size_mm, room_mm, strict=True)):
+        return both, _blank_sheet(sizes)
+    return line_sheet(name, title, marks), line_sheet(below, below, words), _blank_sheet(sizes)
 
 
 def _plan(sizes: GaugeSizes) -> Iterator[Mark]:
@@ -67,10 +78,11 @@ def _rings(shape: BaseGeometry) -> Iterator[NDArray[np.float64]]:
 
 def _jaws(sizes: GaugeSizes) -> Iterator[Mark]:
     """How the calliper is held: two cuts through a bar, its foot drawn too large."""
-    y = sizes.lengths.long_mm[1] - 24.0
+    y = sizes.lengths.long_mm[1] + DIMENSION_MM + 12.0
+    middle = sizes.lengths.long_mm[0] / 2
     for x, turned, text in (
-        (SHORT_MM + 16.0, False, "lengths: from above, half deep"),
-        (SHORT_MM + 66.0, True, "foot: turned over, on its edge"),
+        (middle - 25.0, False, "lengths: from above, half deep"),
+        (middle + 25.0, True, "foot: turned over, on its edge"),
     ):
         wide, high = 10.0, 3.0 * sizes.high_mm
         foot, rise = 1.5, 2.0
@@ -95,8 +107,10 @@ def _dimensions(sizes: GaugeSizes) -> Iterator[Mark]:
     long_x, long_y, _ = sizes.lengths.long_mm
     yield from _across(0.0, long_x, -DIMENSION_MM - 6.0, f"long_x_mm ({long_x:g})")
     yield from _across(0.0, SHORT_MM, long_y + DIMENSION_MM, f"short_x_mm ({SHORT_MM:g})")
-    yield from _upwards(-DIMENSION_MM, 0.0, long_y, f"long_y_mm ({long_y:g})", "end")
-    yield from _upwards(long_x + DIMENSION_MM, 0.0, SHORT_MM, f"short_y_mm ({SHORT_MM:g})", "start")
+    at = (-DIMENSION_MM - 1.5, long_y - 4.0)
+    yield from _upwards(-DIMENSION_MM, 0.0, long_y, f"long_y_mm ({long_y:g})", at)
+    x = long_x + DIMENSION_MM
+    yield from _upwards(x, 0.0, SHORT_MM, f"short_y_mm ({SHORT_MM:g})", (x, SHORT_MM + 3.0))
 
 
 def _across(x0: float, x1: float, y: float, text: str) -> Iterator[Mark]:
@@ -106,12 +120,13 @@ def _across(x0: float, x1: float, y: float, text: str) -> Iterator[Mark]:
     yield Words(at_mm=at, text=text, size_mm=WORDS_MM, anchor="middle", bold=True)
 
 
-def _upwards(x: float, y0: float, y1: float, text: str, anchor: str) -> Iterator[Mark]:
+def _upwards(
+    x: float, y0: float, y1: float, text: str, at_mm: tuple[float, float]
+) -> Iterator[Mark]:
+    """``at_mm``: where the words end."""
     ends = [np.array([(x - TICK_MM, y), (x + TICK_MM, y)]) for y in (y0, y1)]
     yield Lines(layer=Layer.LEADER, lines=(np.array([(x, y0), (x, y1)]), *ends))
-    away = 1.5 if anchor == "start" else -1.5
-    at = (x + away, y1 - 4.0 if anchor == "end" else (y0 + y1) / 2)
-    yield Words(at_mm=at, text=text, size_mm=WORDS_MM, anchor=anchor, bold=True)
+    yield Words(at_mm=at_mm, text=text, size_mm=WORDS_MM, anchor="end", bold=True)
 
 
 def _labels(sizes: GaugeSizes) -> Iterator[Mark]:
@@ -154,9 +169,9 @@ def _instructions(sizes: GaugeSizes, printed: str) -> Iterator[tuple[str, bool]]
             False,
         ),
         (
-            f"Pockets are {sizes.can_mm:g} mm and as many hundredths wide as stand beside them; "
-            "all other figures are tenths: slots by their width, M3 holes over 3.0, holes for the "
-            "insert and notches for the strip over the first. Walls tell their lines.",
+            f"Pockets are {sizes.can_mm:g} mm and as many hundredths wide as stand beside them. "
+            "All else is numbered from the least, walls by their lines; readings.yaml has the "
+            "sizes as drawn.",
             False,
         ),
         ("Read", True),

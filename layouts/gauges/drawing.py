@@ -28,6 +28,7 @@ from layouts.slabs.profile import (
     Loop,
     Point,
     circle,
+    loop_area_mm2,
     moved,
     polygon,
     rectangle,
@@ -37,7 +38,7 @@ __all__ = ["NAME", "gauge_drawing", "gauge_features", "gauge_part", "texts"]
 
 NAME = "fit-gauge"
 FIELD = "printer"  # section of the pack file that a size which can't be drawn comes from
-LARGE, SMALL = PENS[0], PENS[2]
+LARGE, MIDDLE, SMALL = PENS
 BETWEEN_MM = 0.6  # between two figures of a number
 COLOUR = (0.80, 0.82, 0.84)
 NOTE = (
@@ -50,7 +51,10 @@ def texts(sizes: GaugeSizes) -> tuple[tuple[str, Point, DigitPen], ...]:
     """Every number on the gauge: what it says, its middle, its pen."""
     holes, slots = (*sizes.inserts, *sizes.screws), (*sizes.slots, *sizes.notches)
     return (
-        *((one.says, one.says_at_mm, LARGE) for one in sizes.pockets),
+        *(
+            (one.says, one.says_at_mm, LARGE if len(one.says) < 3 else MIDDLE)
+            for one in sizes.pockets
+        ),
         *((one.says, one.says_at_mm, SMALL) for one in holes),
         *((one.says, one.says_at_mm, SMALL) for one in slots),
         *((str(one.lines), one.says_at_mm, SMALL) for one in sizes.walls),
@@ -79,7 +83,7 @@ def gauge_features(sizes: GaugeSizes) -> tuple[Feature, ...]:
     """What is added and cut, in order."""
     high = sizes.high_mm
     plate = [_plate(name, loops, high) for name, loops in _outlines(sizes)]
-    return (*plate, *_openings(sizes), _signs(sizes), *_on_top(sizes))
+    return (*plate, *_openings(sizes), *_signs(sizes), *_on_top(sizes))
 
 
 def _plate(name: str, loops: tuple[Loop, ...], high_mm: float) -> Feature:
@@ -183,24 +187,28 @@ def _grown(sizes: GaugeSizes, by_mm: float) -> tuple[Loop, ...]:
     )
 
 
-def _signs(sizes: GaugeSizes) -> Feature:
+def _signs(sizes: GaugeSizes) -> list[Feature]:
     """Numbers, letters and arrows sunk into the upper face: none of them lies on the bed."""
-    numbers = [loop for text in texts(sizes) for loop in _number_loops(*text)]
-    return Feature(
-        name="signs",
-        loops=(*numbers, *_axes(sizes)),
-        z0_mm=sizes.high_mm - sizes.figure_deep_mm,
-        z1_mm=sizes.high_mm,
-        effect=Effect.CUT,
-    )
+    loops = [loop for text in texts(sizes) for loop in _number_loops(*text)]
+    sunk = tuple(one for one in loops if loop_area_mm2(one) > 0.0)
+    counters = tuple(one for one in loops if loop_area_mm2(one) < 0.0)
+    z0, z1 = sizes.high_mm - sizes.figure_deep_mm, sizes.high_mm
+    found = [
+        Feature(name="signs", loops=(*sunk, *_axes(sizes)), z0_mm=z0, z1_mm=z1, effect=Effect.CUT)
+    ]
+    if counters:
+        found.append(Feature(name="counters", loops=counters, z0_mm=z0, z1_mm=z1))
+    return found
 
 
 def _number_loops(says: str, at: Point, pen: DigitPen) -> list[Loop]:
     widths = [figure_size_mm(ch, pen)[0] for ch in says]
     x = at[0] - (sum(widths) + BETWEEN_MM * (len(says) - 1)) / 2
+    # a closed counter of the small figures would be one line wide
+    loops_of = open_figure_loops if pen == SMALL else figure_loops
     loops = []
     for ch, wide in zip(says, widths, strict=True):
-        loops += [moved(loop, x + wide / 2, at[1]) for loop in open_figure_loops(ch, pen)]
+        loops += [moved(loop, x + wide / 2, at[1]) for loop in loops_of(ch, pen)]
         x += wide + BETWEEN_MM
     return loops
 

@@ -18,9 +18,7 @@ from layouts.printing.settings import PrintSettings, settings_of
 
 __all__ = [
     "BAR_MM",
-    "NOTCH_STEPS_MM",
     "RELIEF_MM",
-    "SCREW_MM",
     "STEPS_MM",
     "WALLS",
     "GaugeHole",
@@ -31,7 +29,6 @@ __all__ = [
     "gauge_settings",
     "gauge_sizes",
     "hundredths_words",
-    "tenths_words",
     "wall_mm",
 ]
 
@@ -50,15 +47,15 @@ ASIDE_MM = 0.1275
 SLOTS_MM = (0.1, 0.2, 0.3, 0.4, 0.5, 0.6)
 SLOT_LONG_MM = 4.0
 HOLE_STEPS_MM = (0.0, 0.1, 0.2, 0.3)
-SCREW, SCREW_MM = "M3", 3.0
+SCREW = "M3"
 SCREW_HOLES_MM = (3.1, 3.2, 3.3, 3.4)  # least play to the medium hole of ISO 273
 NOTCH_STEPS_MM = (0.0, 0.2, 0.4)
 NOTCH_DEEP_MM, TOOTH_MM, LEAST_NOTCHES = 4.6, 2.0, 2
 TAB_WIDE_MM, TAB_HIGH_MM = 10.0, 5.4  # a land for a figure above an upper pocket
 FIGURE_DEEP_MM = 0.4
 FIGURES_MM = 4.7  # half of three figures with a sign, and a line's width
-FIGURE_LOW_MM = 2.2  # middle of a figure from the outer side of a bar
-HOLE_AT_MM, HOLE_APART_MM = 5.6, 2.0  # middle from the bar's outer side, plastic between two
+FIGURE_LOW_MM, FIGURE_LEFT_MM = 2.2, 1.9  # middle of a figure from the outer side of either bar
+HOLE_AT_MM, HOLE_APART_MM = 5.7, 2.0  # middle from the bar's outer side, plastic between two
 SLOT_LOW_MM, SLOT_PITCH_MM, SLOTS_BETWEEN_MM = 4.3, 4.4, 20.0
 # Openings are wider near the bed, so that the foot of the first layer decides nothing
 RELIEF_MM, RELIEF_HIGH_MM = 0.2, 0.6
@@ -199,7 +196,10 @@ def gauge_sizes(
         pockets=_pockets(can, steps_mm, middles, rim),
         inserts=inserts,
         screws=through,
-        slots=tuple(_slot(x, wide) for x, wide in zip(slots_x, SLOTS_MM, strict=True)),
+        slots=tuple(
+            _slot(k, x, wide)
+            for k, (x, wide) in enumerate(zip(slots_x, SLOTS_MM, strict=True), start=1)
+        ),
         notches=_notches(strip, low_mm=notches_from, high_mm=lengths.long_mm[1] - BAR_MM),
         walls=_walls(lengths.long_mm[0] - BAR_MM, walls_apart, settings),
     )
@@ -241,11 +241,6 @@ def hundredths_words(step_mm: float) -> str:
     return f"{round(100 * step_mm):d}"
 
 
-def tenths_words(step_mm: float) -> str:
-    """A step or width of all else as it stands on the gauge."""
-    return f"{round(10 * step_mm):d}"
-
-
 def _pockets(
     can: float,
     steps_mm: Sequence[float],
@@ -273,13 +268,12 @@ def _holes() -> tuple[tuple[GaugeHole, ...], tuple[GaugeHole, ...]]:
     for k, diameter in enumerate((*sizes, *SCREW_HOLES_MM)):
         gap = HOLE_APART_MM if k != len(sizes) else 2 * HOLE_APART_MM
         y += gap + diameter / 2
-        least = sizes[0] if k < len(sizes) else SCREW_MM
         rows.append(
             GaugeHole(
                 at_mm=(HOLE_AT_MM, y),
                 diameter_mm=diameter,
-                says=tenths_words(diameter - least),
-                says_at_mm=(FIGURE_LOW_MM, y),
+                says=str(k % len(sizes) + 1),
+                says_at_mm=(FIGURE_LEFT_MM, y),
             )
         )
         y += diameter / 2
@@ -299,12 +293,12 @@ def _slots_x(pockets_x_mm: Sequence[float]) -> tuple[list[float], float]:
     return [middle + step for middle in middles for step in steps], end
 
 
-def _slot(x_mm: float, wide_mm: float) -> GaugeSlot:
+def _slot(number: int, x_mm: float, wide_mm: float) -> GaugeSlot:
     return GaugeSlot(
         low_mm=(x_mm - wide_mm / 2, SLOT_LOW_MM),
         high_mm=(x_mm + wide_mm / 2, SLOT_LOW_MM + SLOT_LONG_MM),
         wide_mm=wide_mm,
-        says=tenths_words(wide_mm),
+        says=str(number),
         says_at_mm=(x_mm, FIGURE_LOW_MM),
     )
 
@@ -312,23 +306,24 @@ def _slot(x_mm: float, wide_mm: float) -> GaugeSlot:
 def _notches(strip_mm: float, *, low_mm: float, high_mm: float) -> tuple[GaugeSlot, ...]:
     """Notches in the left bar's inner side, as many as there is room for; the wider ones first,
     which more likely take the strip."""
-    rows: list[GaugeSlot] = []
+    found: list[tuple[float, float]] = []
     y = high_mm
     for step in reversed(NOTCH_STEPS_MM):
         wide = strip_mm + step
         y -= TOOTH_MM + wide
         if y - TOOTH_MM < low_mm:
             break
-        rows.append(
-            GaugeSlot(
-                low_mm=(BAR_MM - NOTCH_DEEP_MM, y),
-                high_mm=(BAR_MM, y + wide),
-                wide_mm=wide,
-                says=tenths_words(step),
-                says_at_mm=(FIGURE_LOW_MM, y + wide / 2),
-            )
+        found.append((y, wide))
+    return tuple(
+        GaugeSlot(
+            low_mm=(BAR_MM - NOTCH_DEEP_MM, y),
+            high_mm=(BAR_MM, y + wide),
+            wide_mm=wide,
+            says=str(number),
+            says_at_mm=(FIGURE_LEFT_MM, y + wide / 2),
         )
-    return tuple(reversed(rows))
+        for number, (y, wide) in enumerate(reversed(found), start=1)
+    )
 
 
 def _walls(end_mm: float, apart_mm: float, settings: PrintSettings) -> tuple[GaugeWall, ...]:

@@ -2,15 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-from layouts.gauges.sizes import (
-    NOTCH_STEPS_MM,
-    SCREW_MM,
-    GaugeSizes,
-    hundredths_words,
-    tenths_words,
-)
+from layouts.gauges.sizes import GaugeSizes, hundredths_words
 
 __all__ = [
     "AllOrNoneFitError",
@@ -58,23 +53,26 @@ class GaugeDrawn:
     @property
     def inserts(self) -> dict[str, float]:
         """The same of holes for the insert."""
-        return {tenths_words(one - self.inserts_mm[0]): one for one in self.inserts_mm}
+        return _numbered(self.inserts_mm)
 
     @property
     def screws(self) -> dict[str, float]:
         """The same of holes for the screw."""
-        return {tenths_words(one - SCREW_MM): one for one in self.screws_mm}
+        return _numbered(self.screws_mm)
 
     @property
     def slots(self) -> dict[str, float]:
         """Width of each slot by its figure."""
-        return {tenths_words(one): one for one in self.slots_mm}
+        return _numbered(self.slots_mm)
 
     @property
     def notches(self) -> dict[str, float]:
-        """Width of each notch by its figure; the widest is always there."""
-        strip = self.notches_mm[-1] - NOTCH_STEPS_MM[-1]
-        return {tenths_words(one - strip): one for one in self.notches_mm}
+        """Width of each notch by its figure."""
+        return _numbered(self.notches_mm)
+
+
+def _numbered(sizes_mm: Sequence[float]) -> dict[str, float]:
+    return {str(number): size for number, size in enumerate(sizes_mm, start=1)}
 
 
 def drawn_of(sizes: GaugeSizes) -> GaugeDrawn:

@@ -17,6 +17,7 @@ from layouts.gauges.sizes import (
     WALL_LONG_MM,
     GaugeSizes,
 )
+from layouts.slabs.digits import PENS, figure_area_mm2
 from layouts.slabs.open_digits import open_figure_area_mm2
 from tests.oracles.covered import covered_area_mm2, rounded_parts
 
@@ -82,7 +83,9 @@ def _openings_mm2(sizes: GaugeSizes, by_mm: float) -> float:
 
 def _signs_mm2(sizes: GaugeSizes) -> float:
     figures = math.fsum(
-        open_figure_area_mm2(ch, pen) for says, _, pen in texts(sizes) for ch in says
+        (open_figure_area_mm2 if pen == PENS[2] else figure_area_mm2)(ch, pen)
+        for says, _, pen in texts(sizes)
+        for ch in says
     )
-    letter_x = open_figure_area_mm2("+", texts(sizes)[0][2])
+    letter_x = figure_area_mm2("+", PENS[0])
     return figures + letter_x + 2 * ARROW_MM2 + Y_MM2

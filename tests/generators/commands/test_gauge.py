@@ -42,7 +42,9 @@ def test_part_sheet_and_form_are_written(
     assert "note: pockets begin at cell.diameter_mm, 21.3 mm: measure your can" in said
     assert f"About {60 * row['hours']:.0f} min and {row['filament_g']:.0f} g with 3 walls" in said
     form = (folder / "readings.yaml").read_text(encoding="utf-8")
-    assert "# some of [-10, 0, 10, 20, 30]\ntook_can:" in form
+    assert (
+        "# some of [-10, 0, 10, 20, 30], drawn 21.2, 21.3, 21.4, 21.5, 21.6 mm\ntook_can:" in form
+    )
     with pdfplumber.open(folder / "sheet.pdf") as pdf:
         pages = [page.extract_text() for page in pdf.pages]
     assert len(pages) == 2

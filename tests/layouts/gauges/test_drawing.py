@@ -10,12 +10,13 @@ import shapely
 
 from layouts.errors import PlanError
 from layouts.gauges.drawing import gauge_features, gauge_part
-from layouts.gauges.sizes import gauge_settings, gauge_sizes
+from layouts.gauges.sizes import STEPS_MM, gauge_settings, gauge_sizes
 from layouts.gauges.values import drawn_of
 from layouts.printable.judging import printability
 from layouts.printing.estimate import effort_of
 from layouts.printing.lines import part_lines
 from layouts.printing.sections import layer_stack
+from layouts.slabs.profile import loop_points_mm
 from tests.layouts.parts.sound_parts import assert_every_feature_counts, assert_sound
 from tests.oracles.gauge_formula import gauge_formula_mm3
 from tests.samples import sample_pack
@@ -97,8 +98,8 @@ def test_pockets_stand_at_the_honeycombs_pitch() -> None:
     assert list(drawn.pockets) == ["0", "10", "20", "30", "40"]
     assert list(drawn.pockets.values()) == pytest.approx([21.3, 21.4, 21.5, 21.6, 21.7])
     assert list(drawn.screws) == ["1", "2", "3", "4"]
-    assert list(drawn.notches) == ["0", "2", "4"]
-    assert drawn.notches["0"] == pytest.approx(pack.strip.row_width_mm)
+    assert list(drawn.notches) == ["1", "2", "3"] and list(drawn.slots) == list("123456")
+    assert drawn.notches["1"] == pytest.approx(pack.strip.row_width_mm)
 
 
 def test_a_bed_that_is_too_small_is_refused() -> None:
@@ -112,3 +113,24 @@ def test_a_bed_that_is_too_small_is_refused() -> None:
     small = replace(fits, bed_mm=(105.0, 105.0, 90.0), bed_round_mm=(148.5, 90.0))
     with pytest.raises(PlanError, match=r"^printer\.bed_round_mm: .*\(148\.5 x 90\)"):
         gauge_sizes(replace(pack, printer=small))
+
+
+def test_figures_keep_off_openings_and_each_other() -> None:
+    """By 0.3 mm at least, so that no sliver stands between; each lies beside its own opening."""
+    for format, steps in (("18650", (-0.25, -0.2, -0.15, -0.1, -0.05)), ("21700", STEPS_MM)):
+        sizes = gauge_sizes(sample_pack(format=format), steps_mm=steps)
+        by_name = {feature.name: feature.loops for feature in gauge_features(sizes)}
+        shapes = {
+            name: [shapely.Polygon(loop_points_mm(loop, 0.005)) for loop in by_name[name]]
+            for name in ("openings", "notches", "walls", "post", "signs")
+        }
+        signs = shapes.pop("signs")
+        others = shapely.union_all([one for rows in shapes.values() for one in rows])
+        assert shapely.distance(shapely.union_all(signs), others) > 0.3
+        assert sum(one.area for one in signs) == pytest.approx(shapely.union_all(signs).area)
+        holes = (*sizes.pockets, *sizes.inserts, *sizes.screws)
+        middles = np.array([one.at_mm for one in holes])
+        for k, one in enumerate(holes):
+            to = np.linalg.norm(middles - np.array(one.says_at_mm), axis=1)
+            rims = to - np.array([other.diameter_mm / 2 for other in holes])
+            assert np.argmin(rims) == k, one

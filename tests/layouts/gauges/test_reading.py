@@ -234,10 +234,10 @@ def test_small_openings_add_a_line_each() -> None:
     more = replace(
         WORKED,
         took_screw=("2", "3", "4"),
-        insert_best="1",
+        insert_best="2",
         slots_open=("2", "3", "4", "5", "6"),
         walls_whole=("2", "3", "4"),
-        took_strip=("2", "4"),
+        took_strip=("2", "3"),
     )
     told = read_gauge(DRAWN, more).notes[1:]
     # (3.1 + 3.2) / 2 - 2.93, within half a step and 0.05
