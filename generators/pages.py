@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from generators.drawings.enclosed_plan import enclosed_plan
-from generators.drawings.linework import sheet_svg
+from generators.drawings.linework import LineSheet, sheet_svg
 from generators.drawings.pictures import Cans, PartPicture, PictureJob, Pictures
 from generators.drawings.placing import placing_plan
 from generators.drawings.plan import face_plan
@@ -24,6 +24,7 @@ from generators.report.case_cautions import case_cautions
 from generators.report.commissioning import commissioning_html
 from generators.report.cutting import cutting_figures, cutting_tables
 from generators.report.electrical import electrical_tables
+from generators.report.label import label_figure, label_sheet
 from generators.report.machine import asked_tables
 from generators.report.order import after_building, order_of_work
 from generators.report.overview import block_of, facts_of, lead_of, space_of
@@ -147,6 +148,8 @@ def write_pages(
     """Write drawings/*.svg, report.html and commissioning.html."""
     near = short_pictures(plan.pack, plan.cell_layout, plan.interconnect, plan.shorts)
     named = _drawings(plan, made, pictures, weld)
+    label = label_sheet(plan)
+    named["label"] = sheet_svg(label)
     named |= {f"short-{kind}": svg for kind, svg in near.items()}
     if plan.placed is not None:
         named["placing"] = placing_plan(plan.pack, plan.placed)
@@ -170,6 +173,7 @@ def write_pages(
         printed=printed,
         fit=fit,
         source_text=source_text,
+        label=label,
     )
     (folder / "report.html").write_text(report_html(report), encoding="utf-8")
     sheet = commissioning_html(plan, mass_kg=mass.total_g / 1000.0)
@@ -238,6 +242,7 @@ def _report(
     printed: PrintAnswer,
     fit: HolderFit,
     source_text: str,
+    label: LineSheet,
 ) -> Report:
     """All that the report shows; ``named``: drawings by file name, ``near``: of short checks."""
     pictured = _pictured(made)
@@ -246,6 +251,7 @@ def _report(
         tool=f"Cellstead {VERSION}",
         lead=lead_of(plan),
         block=block_of(plan, mass, proven),
+        label=label_figure(plan, label),
         pack_file=source_text,
         facts=facts_of(plan, mass, proven, fit),
         space=space_of(plan, proven),

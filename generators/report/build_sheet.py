@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from html import escape
 
 from generators.report.markup import kept_as, titled
@@ -38,7 +39,7 @@ def _stage(stage: Stage, pack_name: str) -> str:
         for step in stage.steps
     )
     kind = "ol" if stage.ticked else "ul"
-    tables = "".join(map(titled, stage.tables))
+    tables = "".join(titled(replace(one, filled_in=True)) for one in stage.tables)
     return (
         f'<div class="stage"><h3>{escape(stage.title)}</h3><{kind} class="steps">{rows}</{kind}>'
         f"{tables}</div>"

@@ -21,6 +21,7 @@ __all__ = [
     "paragraphs",
     "section_html",
     "table",
+    "table_row",
     "titled",
 ]
 
@@ -28,9 +29,13 @@ GAP_PX = 24.0  # between drawings side by side
 PX_PER_MM = 96.0 / 25.4  # CSS Values and Units Level 3: 1in is 96px
 LARGEST = 1.6  # times true size, on a wide screen
 BARS_MM = (200.0, 100.0, 50.0, 20.0, 10.0, 5.0)
+STACKED = 4  # columns from which a phone shows a row's cells below each other
 BROAD = 7  # columns from which a table takes the whole width of a paper
 BAR_SHARE = 0.45  # of the widest drawing, at most
-NUMBER = re.compile(r"[<>]?[-+\N{MINUS SIGN}]?[\d.,]+( ?(%|\N{DEGREE SIGN}|\N{NO-BREAK SPACE}V))?")
+NUMBER = re.compile(
+    r"[<>]?[-+\N{MINUS SIGN}]?[\d.,]+( \N{MULTIPLICATION SIGN} [\d.,]+)*"
+    r"( ?(%|\N{DEGREE SIGN}|\N{NO-BREAK SPACE}V))?"
+)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -77,7 +82,9 @@ def paragraphs(texts: Sequence[str], *, kind: str = "") -> list[str]:
 def table(headings: Sequence[str], rows: Sequence[str], *, kind: str = "", label: str = "") -> str:
     """A table of ready rows that scrolls by itself where it is too wide."""
     head = "".join(f'<th scope="col">{escape(text)}</th>' for text in headings)
-    word = f' class="{kind}"' if kind else ""
+    kinds = [kind] if kind else []
+    kinds += ["stacked"] if len(headings) >= STACKED and kind != "checks" else []
+    word = f' class="{" ".join(kinds)}"' if kinds else ""
     name = f' aria-label="{escape(label)}"' if label else ""
     return (
         f'<div class="wide"><table{word}{name}><thead><tr>{head}</tr></thead>'
@@ -88,7 +95,7 @@ def table(headings: Sequence[str], rows: Sequence[str], *, kind: str = "", label
 def titled(one: Table) -> str:
     """A table under its title, with its note."""
     rows = [
-        "<tr>" + "".join(_entry(one, row, k, entry) for k, entry in enumerate(row)) + "</tr>"
+        table_row(one.headings, row, filled_in=one.title if one.filled_in else "")
         for row in one.rows
     ]
     note = f'<p class="small">{escape(one.note)}</p>' if one.note else ""
@@ -97,12 +104,22 @@ def titled(one: Table) -> str:
     return f'<div class="{kind}"><h3>{escape(one.title)}</h3>{body}{note}</div>'
 
 
-def _entry(one: Table, row: Sequence[str], k: int, entry: str) -> str:
-    if one.filled_in and not entry:
-        words = f"{one.headings[k]}, {row[0]}"
-        return f"<td>{blank(words, one.title, words)}</td>"
-    kind = " class=n" if NUMBER.fullmatch(entry) else ""
-    return f"<td{kind}>{escape(entry)}</td>"
+def table_row(
+    headings: Sequence[str], entries: Sequence[str], *, at: str = "", filled_in: str = ""
+) -> str:
+    """One row, its figures to the right, each cell with its heading for a narrow screen.
+
+    ``at``: the row's address on the page; ``filled_in``: name of the table whose empty cells are
+    blanks to write into, "": they stay empty."""
+    cells = []
+    for heading, entry in zip(headings, entries, strict=True):
+        kind = " class=n" if NUMBER.fullmatch(entry) else " class=empty" if not entry else ""
+        shown = escape(entry)
+        if filled_in and not entry:
+            words = f"{heading}, {entries[0]}"
+            kind, shown = "", blank(words, filled_in, words)
+        cells.append(f'<td{kind} data-of="{escape(heading)}">{shown}</td>')
+    return f"<tr{f' id={at}' if at else ''}>{''.join(cells)}</tr>"
 
 
 def kept_as(*words: str) -> str:

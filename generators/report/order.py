@@ -281,7 +281,8 @@ def _label(plan: PackPlan) -> Stage:
     return Stage(
         title="Label",
         steps=(
-            f"On the pack, legible without opening it: {pack.name}, {volts:.1f} V nominal, "
+            "On the pack, legible without opening it (drawings/label.svg has it at true size): "
+            f"{pack.name}, {volts:.1f} V nominal, "
             f"{pack.series * cell.full_v:.1f} V full, {energy:.0f} Wh, {cell.chemistry}, "
             f"{pack.series}S{pack.parallel}P of {cell.format}, build date, builder, plus and "
             "minus at the leads, fuse and charger to be used.",

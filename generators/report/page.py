@@ -17,6 +17,7 @@ from generators.report.markup import (
     paragraphs,
     section_html,
     table,
+    table_row,
     titled,
 )
 from generators.report.shaded import shaded_html
@@ -92,6 +93,8 @@ def _sections(report: Report, style: Callable[[str], None]) -> tuple[ReportSecti
                 parts=[*_within("tables", [*map(titled, report.cutting)]),
                        *_figures(report.nested, "cut")]),
         ReportSection(title="Build sheet", parts=build_sheet_html(report.steps, report.name)),
+        ReportSection(title="Label",
+                parts=[figure(report.label, "pack-label")] if report.label else []),
         ReportSection(title="Hours, filament and cost of the print", short="Hours and cost",
                 parts=_within("tables", [*map(titled, report.printing)])),
         ReportSection(title="Does the second holder go on?", short="Second holder",
@@ -143,13 +146,8 @@ def _faces(report: Report, style: Callable[[str], None]) -> list[str]:
 def _weld(report: Report, style: Callable[[str], None]) -> list[str]:
     return [
         *([one_scale(report.welding, "weld", style)] if report.welding else []),
-        *_within(
-            "tables",
-            [
-                *([figure(report.ladder, "ladder")] if report.ladder else []),
-                *([titled(report.balance_leads)] if report.balance_leads else []),
-            ],
-        ),
+        *([figure(report.ladder, "ladder")] if report.ladder else []),
+        *([titled(report.balance_leads)] if report.balance_leads else []),
     ]
 
 
@@ -162,13 +160,6 @@ def _print_places(places: PrintPlaces | None) -> list[str]:
 
 
 def _parts(parts: Sequence[PartRow]) -> list[str]:
-    rows = [
-        f"<tr><td>{escape(part.name)}</td><td class=n>{part.count}</td>"
-        f"<td class=n>{TIMES.join(f'{v:.1f}' for v in part.box_mm)}</td>"
-        f"<td class=n>{part.volume_mm3 / 1000:.1f}</td><td class=n>{part.mass_g:.0f}</td>"
-        f"<td>{escape(part.print_note)}</td></tr>"
-        for part in parts
-    ]
     headings = (
         "part",
         "count",
@@ -177,6 +168,20 @@ def _parts(parts: Sequence[PartRow]) -> list[str]:
         "mass at full infill, g",
         "print settings",
     )
+    rows = [
+        table_row(
+            headings,
+            (
+                part.name,
+                str(part.count),
+                TIMES.join(f"{v:.1f}" for v in part.box_mm),
+                f"{part.volume_mm3 / 1000:.1f}",
+                f"{part.mass_g:.0f}",
+                part.print_note,
+            ),
+        )
+        for part in parts
+    ]
     pictured = "".join(
         f'<div class="part"><h3>{escape(part.name)}</h3><div class="views">'
         f"{''.join(_figures(part.figures, f'part-{part.name}'))}</div></div>"
@@ -191,12 +196,7 @@ def _bill(rows: Sequence[Sequence[str]]) -> list[str]:
     if not rows:
         return []
     numbered = rows[0][0] == "no."
-    body = [
-        f"<tr{f' id=bill-{row[0]}' if numbered else ''}>"
-        + "".join(f"<td>{escape(entry)}</td>" for entry in row)
-        + "</tr>"
-        for row in rows[1:]
-    ]
+    body = [table_row(rows[0], row, at=f"bill-{row[0]}" if numbered else "") for row in rows[1:]]
     return [table(rows[0], body, kind="bill")]
 
 

@@ -79,7 +79,7 @@ class Report:
     print, None: nowhere. ``second_holder``: its chance to go on. ``machine``: what it asks by its
     mass, speed and slopes. ``shaded``: the pack as it looks, None: not drawn; the line drawing
     ``exploded`` stands in for it. ``enclosed``: an enclosure's compartments in plan.
-    ``pack_file``: its text."""
+    ``label``: at true size. ``pack_file``: its text."""
 
     name: str
     tool: str
@@ -110,4 +110,5 @@ class Report:
     print_places: PrintPlaces | None = None
     machine: tuple[Table, ...] = ()
     shaded: ShadedFigures | None = None
+    label: Figure | None = None
     pack_file: str = ""

@@ -89,12 +89,12 @@ def test_verdict_is_seen_without_scrolling(page: Any) -> None:
 
 
 def test_every_picture_has_a_size(page: Any) -> None:
-    """Both shaded pictures, plans, weld plans, leads in order, section, plates on their stock, two
-    views of each part: none empty."""
+    """Both shaded pictures, plans, weld plans, leads in order, section, plates on their stock, the
+    label, two views of each part: none empty."""
     boxes = [svg.bounding_box() for svg in page.locator("figure svg").all()]
     parts = page.locator("#printed-parts tbody tr").count()
     assert parts >= 5
-    assert len(boxes) == 9 + 2 * parts
+    assert len(boxes) == 10 + 2 * parts
     assert all(box and box["width"] > 40 and box["height"] > 20 for box in boxes)
 
 
@@ -135,7 +135,7 @@ def test_text_can_be_read_in_both_themes(page: Any) -> None:
         assert len(seen) > 300
         # WCAG 2.2, success criterion 1.4.3, text of usual size
         assert [row for row in seen if row[0] < 4.5] == []
-    page.emulate_media(color_scheme=None)
+    page.emulate_media(color_scheme="light")
 
 
 @pytest.mark.parametrize("width", [390, 800, 1360])
@@ -216,6 +216,16 @@ def test_it_prints_with_everything_open(page: Any) -> None:
     assert "lattice: honeycomb" in whole
     assert "Clear all ticks" not in whole
     assert page.locator("details.group[open]").count() == 0
+
+
+def test_label_is_printed_at_its_true_size(page: Any) -> None:
+    """A millimetre of the label is one on paper (CSS Values and Units Level 3: 1in is 96px)."""
+    page.emulate_media(media="print")
+    px = page.locator("#pack-label svg").evaluate(
+        "svg => svg.getBoundingClientRect().width / svg.viewBox.baseVal.width"
+    )
+    page.emulate_media(media="screen")
+    assert px == pytest.approx(96 / 25.4, rel=1e-3)
 
 
 def test_on_a_phone_numbers_show_when_asked_for(page: Any) -> None:
