@@ -18,8 +18,8 @@ __all__ = ["PROFILE", "profile_text", "told_values", "write_profile"]
 PROFILE = "printer-profile.yaml"
 WIDE = 100  # letters of a line
 ONE_PRINT = (
-    "one print can't show how the scale differs from print to print: print and measure two, and "
-    "read both"
+    "one print can't show how scale and pockets differ from print to print: print and measure two, "
+    "and read both"
 )
 
 

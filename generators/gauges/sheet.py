@@ -178,8 +178,8 @@ def _instructions(sizes: GaugeSizes, printed: str) -> Iterator[tuple[str, bool]]
         (
             "Write the blanks into readings.yaml; cellstead gauge --read readings.yaml then writes "
             "the printer's profile. Where the can goes into all pockets or none it tells how to "
-            "move the steps. One print can't show how the scale differs from print to print: "
-            "print two, measure both, and give both files.",
+            "move the steps. One print can't show how scale and pockets differ from print to "
+            "print: print two, measure both, and give both files.",
             False,
         ),
         (

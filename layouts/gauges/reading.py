@@ -33,7 +33,6 @@ MOST_MM = 0.5  # of hole, outside and foot: the limit of the pack file's keys
 # is misread; judged
 SIDES_DIFFER_MM = 0.15
 AXES = "xyz"
-FINEST_HUNDREDTHS = 2  # steps of pockets; below that the calliper decides
 
 
 def read_gauge(drawn: GaugeDrawn, readings: GaugeReadings) -> PrinterMeasured:
@@ -58,7 +57,6 @@ def read_gauge(drawn: GaugeDrawn, readings: GaugeReadings) -> PrinterMeasured:
         foot_mm=foot,
         notes=(
             *_told_of_foot(foot),
-            *_finer_steps(drawn, low, high),
             *told_of_small_openings(drawn, readings, hole, outside),
         ),
     )
@@ -233,17 +231,6 @@ def _told_of_foot(foot: MeasuredValue) -> tuple[str, ...]:
         f"the first layer bulges by more than the {RELIEF_MM:g} mm that pockets are wider there: "
         "cut it off their lower rims, try the can again, and read anew",
     )
-
-
-def _finer_steps(drawn: GaugeDrawn, low_mm: float, high_mm: float) -> tuple[str, ...]:
-    """Steps that divide the one with the threshold, where they would be finer."""
-    least, most = (round(100 * (one - drawn.can_mm)) for one in (low_mm, high_mm))
-    between = len(drawn.pockets_mm) - 1
-    if most - least < between * FINEST_HUNDREDTHS:
-        return ()
-    steps = [least + round(k * (most - least) / between) for k in range(between + 1)]
-    told = " ".join(f"{one / 100:g}" for one in steps)
-    return (f"for a narrower hole_mm, print again with --can {drawn.can_mm:g} --steps {told}",)
 
 
 def _refuse_over(field: str, one: MeasuredValue) -> None:

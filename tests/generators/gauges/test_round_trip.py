@@ -91,7 +91,7 @@ def test_a_printer_is_found_again_from_the_gauge_that_it_printed(
     assert main(["gauge", "--read", str(form), "--out", str(tmp_path)]) == 0
     said = capsys.readouterr().out
     assert "hole_mm: 0.1" in said and "(+-0.07: holes come out less by it, in diameter)" in said
-    assert "note: one print can't show how the scale differs from print to print" in said
+    assert "note: one print can't show how scale and pockets differ from print to print" in said
 
     pack.write_text(PACK + "printer: {profile: printer-profile.yaml}\n", encoding="utf-8")
     printer = read_pack(pack).pack.printer
