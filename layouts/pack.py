@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import Enum
+from math import ceil
 from typing import TYPE_CHECKING
 
 from layouts.enclosure_spec import EnclosureSpec as EnclosureSpec
@@ -370,8 +371,16 @@ class Pack:
 
     @property
     def lip_to_lip_mm(self) -> float:
-        """Distance between the two lips: longest can + ``LENGTH_PLAY_MM``."""
-        return self.cell.length_mm + LENGTH_PLAY_MM
+        """Distance between the two lips: longest can + ``LENGTH_PLAY_MM``. In thick layers it is
+        a whole number of them, with ``LEAST_PLAY_MM`` at least."""
+        layer_mm = self.printer.layer_mm
+        if layer_mm <= FINE_LAYER_MM:
+            return self.cell.length_mm + LENGTH_PLAY_MM
+        layers = ceil((self.cell.length_mm + LEAST_PLAY_MM) / layer_mm - 1e-6)
+        return round(layers * layer_mm, 6)
 
 
 LENGTH_PLAY_MM = 0.2  # posts meet before the longest can is squeezed; common practice, no source
+LEAST_PLAY_MM = 0.1  # judged: half of it
+# finer layers round a height by a tenth of a millimetre at most, which the plays take
+FINE_LAYER_MM = 0.2

@@ -147,6 +147,7 @@ def sample_tile(
         "recess_deep_mm": 3.4,
         "sign_deep_mm": 0.4,
         "line_mm": 0.45,
+        "layer_mm": 0.2,
     }
     values.update(changes)
     return HolderTile(**values)  # type: ignore[arg-type]

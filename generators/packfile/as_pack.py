@@ -30,6 +30,7 @@ from layouts.pack import (
     Pin,
     Printer,
 )
+from layouts.parts.layer_levels import in_whole_layers
 from layouts.printer_spec import square_in_round_mm
 from layouts.ratings.charge import Charger
 from layouts.ratings.fuse import Fuse
@@ -71,7 +72,7 @@ def as_pack(
     leads, strip = _given(form.leads), _given(form.strip)
     lattice = Lattice.GRID if form.lattice == "grid" else Lattice.HONEYCOMB
     wire = {"wire_mm2": leads["wire_mm2"]} if "wire_mm2" in leads else {}
-    return Pack(
+    pack = Pack(
         name=form.name,
         cell=_cell(form.cell, size, volts),
         series=form.series,
@@ -104,6 +105,7 @@ def as_pack(
         cooling=_cooling(form, space),
         measured_cells=measured,
     )
+    return in_whole_layers(pack)
 
 
 def _enclosure(form: PackFile) -> EnclosureSpec:

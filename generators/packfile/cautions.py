@@ -12,6 +12,7 @@ from generators.packfile.models import PackFile
 from layouts.defaults import USUAL_CHEMISTRY
 from layouts.formats import cell_formats, chemistries
 from layouts.pack import EnclosureStyle, Pack, Surroundings
+from layouts.parts.layer_levels import HOLDER_HEIGHTS
 from layouts.ratings.plausible import QUANTITIES, implausible_values
 from layouts.ratings.touch_voltage import DRY_V, WET_V
 
@@ -22,13 +23,19 @@ SAFE_WEB_MM = 1.2  # a wall that carries something: public design rules of filam
 TIGHT_MM = 0.15  # less is a tight fit: public printing guides (normal 0.15 to 0.25)
 HARD_G = 10.0  # beyond what small wheeled machines see; common practice, no source
 FLOAT_MM = 1e-6  # far below any calliper, above float noise
-WHOLE = 0.05  # of a layer: how near to whole layers a height must be
+WHOLE_MM = 1e-6  # float noise in sums of millimetres
 
 
 def cautions_of(pack: Pack, form: PackFile) -> tuple[Caution, ...]:
     """All cautions on a pack, in the order of the file's sections."""
-    found = (*_assumed(pack, form), *_cells(pack, form), *_volts(pack), *_holder(pack))
-    return (*found, *_machine(pack, form))
+    found = (
+        *_assumed(pack, form),
+        *_cells(pack, form),
+        *_volts(pack),
+        *_holder(pack),
+        *_layers(pack, form),
+    )
+    return (*found, *_layers(pack, form), *_machine(pack, form))
 
 
 def _assumed(pack: Pack, form: PackFile) -> Iterator[Caution]:
@@ -137,7 +144,7 @@ def _volts(pack: Pack) -> Iterator[Caution]:
 
 
 def _holder(pack: Pack) -> Iterator[Caution]:
-    holder, printer = pack.holder, pack.printer
+    holder = pack.holder
     if holder.web_mm < SAFE_WEB_MM:
         yield Caution(
             field="holder.web_mm",
@@ -150,22 +157,23 @@ def _holder(pack: Pack) -> Iterator[Caution]:
             text=f"{holder.clearance_mm:g} is less than the accuracy of most printers: print a "
             "test piece",
         )
-    off = [
-        name
-        for name in ("lip_mm", "seat_mm", "web_recess_mm", "bar_mm")
-        if not _whole_layers(getattr(holder, name), printer.layer_mm)
-    ]
-    if off:
-        yield Caution(
-            field="printer.layer_mm",
-            text=f"{printer.layer_mm:g} does not divide holder {', '.join(off)} evenly: the "
-            "slicer rounds them to whole layers",
-        )
 
 
-def _whole_layers(height_mm: float, layer_mm: float) -> bool:
-    layers = height_mm / layer_mm
-    return abs(layers - round(layers)) <= WHOLE
+def _layers(pack: Pack, form: PackFile) -> Iterator[Caution]:
+    """Heights of the file that are no whole layers, and what was made of them."""
+    for section, names in (
+        ("holder", HOLDER_HEIGHTS),
+        ("enclosure", ("floor_mm", "lid_mm", "gas_gap_mm")),
+    ):
+        for name in names:
+            asked = getattr(getattr(form, section), name)
+            taken = getattr(getattr(pack, section), name)
+            if asked is not None and abs(asked - taken) > WHOLE_MM:
+                yield Caution(
+                    field=f"{section}.{name}",
+                    text=f"{asked:g} is made {taken:g}: parts are drawn in whole layers of "
+                    f"{pack.printer.layer_mm:g} mm",
+                )
 
 
 def _machine(pack: Pack, form: PackFile) -> Iterator[Caution]:

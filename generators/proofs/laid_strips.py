@@ -31,7 +31,7 @@ from layouts.checks import Check
 from layouts.holders.channels import web_line
 from layouts.pack import Face, Pack
 from layouts.strips.joining import Interconnect, LaidMetal
-from layouts.strips.lip import FLOOR_MOST_MM, balance_lead_mm, positive_end
+from layouts.strips.lip import balance_lead_mm, floor_most_mm, positive_end
 
 __all__ = ["strip_proofs"]
 
@@ -170,7 +170,7 @@ def _web_floors(
     """Depth of the webs' floors that each strip crosses, measured from outside.
 
     No floor may lift the strip off a can at its greatest depth, or leave it hollow by more than
-    ``FLOOR_MOST_MM`` beside a can in its place.
+    ``floor_most_mm`` beside a can in its place.
     """
     low, high = can_end_range_mm(pack)
     shallow, deep = np.inf, -np.inf
@@ -206,7 +206,7 @@ def _web_floors(
             "strips_not_hollow",
             "depth of the printed webs below the can end beside them",
             deep,
-            FLOOR_MOST_MM + LEVEL_MM,
+            floor_most_mm(pack) + LEVEL_MM,
             "mm",
             where=deep_at,
             remedy="holder.web_recess_mm 0.4 with a seat at most 0.2 deeper than the ring",

@@ -31,7 +31,8 @@ from layouts.pack import Pack
 __all__ = ["tie_screw_proofs"]
 
 BEFORE_MM = 1.0  # rays along a post begin so far outside of the holder
-BRIDGES_MM = 0.6  # behind a recess: its first layers are bridged in straight lines
+BRIDGED_LAYERS = 2  # behind a recess, in straight lines: the round hole follows
+PAST_MM = 0.2  # it is measured so far behind them
 HEAD_PLAY_MM = (0.1, 0.6)  # across a head in its recess; common practice, no source
 NUT_PLAY_MM = 0.05  # least across a nut's flats in its recess; common practice, no source
 TURNS = 60  # ways in which a nut is tried, a degree apart: its flats come again each 60
@@ -60,6 +61,7 @@ class _MeasuredTie:
     size: Screw
     length_mm: float
     stack_mm: float  # between both outer faces
+    bridges_mm: float  # behind a recess
     where: str
 
 
@@ -95,6 +97,7 @@ def _tie(
         size=screws()[pack.holder.screw],
         length_mm=length_mm,
         stack_mm=top - bottom,
+        bridges_mm=BRIDGED_LAYERS * pack.printer.layer_mm + PAST_MM,
         where=f"post {number} at ({post.x_mm:.1f}, {post.y_mm:.1f})",
     )
 
@@ -127,7 +130,7 @@ def _of_tie(tie: _MeasuredTie) -> list[Check]:
         ]
     recess = hole_radii_mm(tie.upper, tie.above, 0.0, head)
     hole = hole_radii_mm(
-        both, tie.above, head + BRIDGES_MM, tie.stack_mm - nut - BRIDGES_MM, levels=7
+        both, tie.above, head + tie.bridges_mm, tie.stack_mm - nut - tie.bridges_mm, levels=7
     )
     play = 2.0 * float(recess.min()) - size.head_diameter_mm
     loose = 2.0 * float(recess.max()) - size.head_diameter_mm

@@ -27,6 +27,7 @@ from layouts.parts.fasteners import Into, insert_screw_length_mm
 from layouts.parts.feature import Effect, Feature
 from layouts.parts.part import Part
 from layouts.parts.screw import PlacedScrew
+from layouts.parts.whole_layers import layers_up_mm
 from layouts.slabs.profile import circle, rectangle
 
 __all__ = ["KIND", "FlatBracket", "bending_mpa"]
@@ -232,7 +233,7 @@ class _Flat:
         """Beyond the pad, the thickest plate with heads and washers; below the tub, the plate."""
         size = screws()[pack.mount.screw]
         heads = size.washer_high_mm + size.head_high_mm
-        return THICKNESSES_MM[-1] + heads, _below_mm(pack)
+        return _thicknesses_mm(pack)[-1] + heads, _below_mm(pack)
 
     def most_out_mm(self, pack: Pack) -> float:
         """The estimate is that of the thickest."""
@@ -253,7 +254,7 @@ class _Flat:
         if not pads:
             raise ValueError("a bracket needs at least one mounting pad on the tub's wall")
         check_frame_holes(pack.mount)
-        made = [_plate(pack, pads, thick, self.wall_mm(pack)) for thick in THICKNESSES_MM]
+        made = [_plate(pack, pads, thick, self.wall_mm(pack)) for thick in _thicknesses_mm(pack)]
         if mass_kg is None or pack.load is None:
             return made[0]
         limit = strength_limit_mpa(pack)
@@ -266,6 +267,11 @@ def _below_mm(pack: Pack) -> float:
     down = [v for _, v in pack.mount.holes_mm]
     spread = max(down, default=0.0) - min(down, default=0.0)
     return BELOW_MM + screws()[pack.mount.screw].washer_diameter_mm + spread + EDGE_MM
+
+
+def _thicknesses_mm(pack: Pack) -> tuple[float, ...]:
+    """Those that are tried, in whole layers: the plate lies flat on the bed."""
+    return tuple(layers_up_mm(thick, pack.printer.layer_mm) for thick in THICKNESSES_MM)
 
 
 def _plate(pack: Pack, pads: Sequence[MountingPad], thick_mm: float, wide_mm: float) -> FlatBracket:

@@ -24,8 +24,9 @@ from layouts.holders.keys import (
 )
 from layouts.holders.outline import mirrored_outline
 from layouts.holders.support_pins import with_support_pins
-from layouts.pack import Face, Pack
-from layouts.parts.tie_screw import LEAD_IN_DEEP_MM, lead_in_mm, tie_screw
+from layouts.pack import FINE_LAYER_MM, Face, Pack
+from layouts.parts.tie_screw import lead_in_deep_mm, lead_in_mm, tie_screw
+from layouts.parts.whole_layers import layers_down_mm, layers_up_mm
 from layouts.strips.joining import Interconnect
 from layouts.strips.lip import positive_end
 
@@ -172,8 +173,7 @@ def _face_tiles(
     outline = mirrored_outline(cell_block.outline) if mirrored else cell_block.outline
     channels = cuts_mm(pack, cell_layout, interconnect, cell_block.outline, (face,))
     bars = bars_mm(pack, cell_layout, interconnect, face, cell_block.outline)
-    open_shapes = cut_shapes(pack, cell_layout, interconnect, cell_block.outline, (face,))
-    interlocks = _knobs(pack, cell_layout, cell_block, open_shapes, grooves, len(polygons))
+    interlocks = _knobs(pack, cell_layout, interconnect, cell_block, grooves, face, len(polygons))
     plates, pegs = plate_channels(pack, interconnect, face), pegs_mm(pack, interconnect, face)
     of_channels, of_bars, of_grooves = _Quads(channels), _Quads(bars), _Quads(grooves)
     positive, numbered = positive_end(cell_layout, face), number_cells(cell_layout)
@@ -207,13 +207,14 @@ def _face_tiles(
                 web_recess_mm=pack.holder.web_recess_mm,
                 bar_mm=pack.holder.bar_mm,
                 lead_in_mm=tile_lead_in_mm(pack, cell_layout),
-                lead_in_deep_mm=LEAD_IN_DEEP_MM,
-                post_high_mm=pack.holder.lip_mm + pack.lip_to_lip_mm / 2,
+                lead_in_deep_mm=lead_in_deep_mm(pack.printer.layer_mm),
+                post_high_mm=pack.holder.lip_mm + _half_stack_mm(pack, face),
                 screw_hole_diameter_mm=screw.hole_diameter_mm,
                 recess_mm=screw.head_hole_diameter_mm if mirrored else screw.nut_flats_mm,
                 recess_deep_mm=screw.head_recess_mm if mirrored else screw.nut_recess_mm,
-                sign_deep_mm=SIGN_DEEP_MM,
+                sign_deep_mm=layers_up_mm(SIGN_DEEP_MM, pack.printer.layer_mm),
                 line_mm=pack.printer.line_wide_mm,
+                layer_mm=pack.printer.layer_mm,
                 plate_channels=_rings_in(plates, shape, mirrored),
                 pegs=_rings_in(pegs, shape, mirrored),
             )
@@ -221,17 +222,29 @@ def _face_tiles(
     return made
 
 
+def _half_stack_mm(pack: Pack, face: Face) -> float:
+    """From a holder's lip to the end of its posts: half the distance of the lips, in thick layers
+    whole ones, the odd one on the upper holder."""
+    stack_mm, layer_mm = pack.lip_to_lip_mm, pack.printer.layer_mm
+    if layer_mm <= FINE_LAYER_MM:
+        return stack_mm / 2
+    lower_mm = layers_down_mm(stack_mm / 2, layer_mm)
+    return lower_mm if face is Face.LOWER else stack_mm - lower_mm
+
+
 def _knobs(
     pack: Pack,
     cell_layout: CellLayout,
+    interconnect: Interconnect,
     cell_block: CellBlock,
-    channels: NDArray[np.object_],
     grooves: NDArray[np.float64],
+    face: Face,
     tiles: int,
 ) -> tuple[TileInterlock, ...]:
     """Interlock tabs on the seams between tiles; none for a holder in one piece."""
     if tiles <= 1:
         return ()
+    channels = cut_shapes(pack, cell_layout, interconnect, cell_block.outline, (face,))
     return choose_interlocks(
         pack, cell_layout, channels=channels, grooves=grooves, posts=cell_block.posts
     )

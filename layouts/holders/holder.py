@@ -98,6 +98,7 @@ class HolderTile:
     recess_deep_mm: float
     sign_deep_mm: float
     line_mm: float
+    layer_mm: float
     plate_channels: tuple[NDArray[np.float64], ...] = ()
     pegs: tuple[NDArray[np.float64], ...] = ()
     support_pins: tuple[SupportPin, ...] = ()

@@ -11,9 +11,9 @@ from numpy.typing import NDArray
 from layouts.errors import PlanError
 from layouts.holders.holder import HolderTile
 from layouts.holders.tile_plan import GROOVE_DEEP_MM
-from layouts.parts.tie_screw import BRIDGE_MM, check_recess
+from layouts.parts.tie_screw import check_recess
 
-__all__ = ["BRIDGE_MM", "HolderHeights", "hexagon_mm", "holder_heights", "slot_half_mm"]
+__all__ = ["HolderHeights", "hexagon_mm", "holder_heights", "slot_half_mm"]
 
 SLOT_PLAY_MM = 0.05  # a slot's side stays clear of the round hole above it
 
@@ -66,7 +66,8 @@ def holder_heights(tile: HolderTile) -> HolderHeights:
     mouth = top - tile.lead_in_deep_mm if tile.lead_in_mm > 0 else top
     groove = top - GROOVE_DEEP_MM if len(tile.grooves) else top
     recess = tile.recess_deep_mm if tile.posts and tile.recess_mm > 0 else 0.0
-    slot, square = (recess + BRIDGE_MM, recess + 2 * BRIDGE_MM) if recess > 0 else (0.0, 0.0)
+    layer = tile.layer_mm
+    slot, square = (recess + layer, recess + 2 * layer) if recess > 0 else (0.0, 0.0)
     end = max(tile.post_high_mm, top) if tile.posts else top
     if not 0 < seat_mm <= tile.lip_mm <= floor <= bar < mouth <= top:
         raise PlanError(
@@ -78,7 +79,7 @@ def holder_heights(tile: HolderTile) -> HolderHeights:
             remedy="use a deeper pocket or a lower bar",
         )
     if recess > 0:
-        check_recess(recess, depth_mm=tile.depth_mm, mouth_mm=mouth)
+        check_recess(recess, depth_mm=tile.depth_mm, mouth_mm=mouth, layer_mm=layer)
     if groove < top and groove > mouth:
         raise ValueError(
             f"{tile.name}: lead-in {tile.lead_in_deep_mm:g} mm is deeper than the barrier's "

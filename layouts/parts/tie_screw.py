@@ -9,14 +9,15 @@ from layouts.errors import PlanError
 from layouts.formats import screws
 from layouts.pack import Pack
 from layouts.parts.fasteners import USUAL_LENGTHS_MM
+from layouts.parts.whole_layers import layers_down_mm
 
 __all__ = [
-    "BRIDGE_MM",
     "LAND_MM",
     "POST_WALL_MM",
     "TieScrew",
     "check_recess",
     "check_recesses",
+    "lead_in_deep_mm",
     "lead_in_mm",
     "post_disc_mm",
     "post_reach_mm",
@@ -36,7 +37,6 @@ HEAD_PLAY_MM = 0.3
 HEAD_SPARE_MM = 0.5  # over a head in its hole at the longest screw that may be taken
 LEVEL_MM = 1e-6  # float noise in sums of millimetres
 NUT_BACK_MM = 0.3  # thread that shows behind the nut
-BRIDGE_MM = 0.2  # one printed layer; common practice, no source
 DEEPEST_MM = 40.0  # pocket that a pack file permits
 
 
@@ -96,17 +96,28 @@ def tie_screw(pack: Pack) -> TieScrew:
         length_mm=length,
         hole_diameter_mm=size.clearance_diameter_mm,
         head_hole_diameter_mm=round(size.head_diameter_mm + HEAD_PLAY_MM, 1),
-        head_recess_mm=total - length - SUNK_MM,
+        head_recess_mm=_recess_mm(total - length - SUNK_MM, pack),
         nut_flats_mm=size.nut_flats_mm + PLAY_MM,
-        nut_recess_mm=size.nut_high_mm + SUNK_MM + NUT_BACK_MM,
+        nut_recess_mm=_recess_mm(size.nut_high_mm + SUNK_MM + NUT_BACK_MM, pack),
     )
 
 
-def check_recess(recess_mm: float, *, depth_mm: float, mouth_mm: float) -> None:
+def _recess_mm(deep_mm: float, pack: Pack) -> float:
+    """A recess in the nearest whole layers: half a layer less than it is sunk by, or deeper."""
+    layer_mm = pack.printer.layer_mm
+    return round(round(deep_mm / layer_mm) * layer_mm, 6)
+
+
+def lead_in_deep_mm(layer_mm: float) -> float:
+    """Depth of the lead-in round a pocket's mouth, in whole layers of ``layer_mm``."""
+    return layers_down_mm(LEAD_IN_DEEP_MM, layer_mm)
+
+
+def check_recess(recess_mm: float, *, depth_mm: float, mouth_mm: float, layer_mm: float) -> None:
     """Raises PlanError where a screw's recess and its two bridged layers pass a pocket's mouth.
 
     ``recess_mm``, ``mouth_mm`` from the outer face; ``depth_mm``: of the pockets."""
-    beyond = recess_mm + 2 * BRIDGE_MM - mouth_mm
+    beyond = recess_mm + 2 * layer_mm - mouth_mm
     if beyond <= LEVEL_MM:
         return
     least = math.ceil((depth_mm + beyond) * 10 - LEVEL_MM) / 10
@@ -124,7 +135,8 @@ def check_recess(recess_mm: float, *, depth_mm: float, mouth_mm: float) -> None:
 def check_recesses(pack: Pack) -> None:
     """The same for head and nut of a pack's tie screws."""
     screw, holder = tie_screw(pack), pack.holder
-    lead_in = LEAD_IN_DEEP_MM if lead_in_mm(pack) > 0 else 0.0
+    layer = pack.printer.layer_mm
+    lead_in = lead_in_deep_mm(layer) if lead_in_mm(pack) > 0 else 0.0
     mouth = holder.lip_mm + holder.depth_mm - lead_in
     for recess in (screw.head_recess_mm, screw.nut_recess_mm):
-        check_recess(recess, depth_mm=holder.depth_mm, mouth_mm=mouth)
+        check_recess(recess, depth_mm=holder.depth_mm, mouth_mm=mouth, layer_mm=layer)

@@ -31,6 +31,7 @@ TABS_LEAST_DEG = 45.0  # common practice, no source
 GAP_LIMIT_DEG = 180.0  # a can leans out over a half circle without lip; plane geometry
 FLOOR_LEAST_MM = 0.2  # a web's floor sags by about this much when printed; common practice
 FLOOR_MOST_MM = 0.6  # a strip would be dented deeper than this between cells; common practice
+FLOOR_MOST_LAYERS = 3  # the same in thick layers: their heights come no nearer
 LEVEL_MM = 1e-6  # float noise in sums of millimetres
 INSULATION_MM = 0.53  # of a balance lead, each side; common practice, no source
 NOTCH_PLAY_MM = 0.5  # across a balance lead in its notch: loose fit of public printing guides
@@ -241,6 +242,11 @@ def seat_checks(
     return (_recess(pack), _proud(pack), _stack(pack, cell_layout, interconnect))
 
 
+def floor_most_mm(pack: Pack) -> float:
+    """How far a web's floor may lie behind a can's end beside it."""
+    return max(FLOOR_MOST_MM, FLOOR_MOST_LAYERS * pack.printer.layer_mm)
+
+
 def _slack_mm(pack: Pack) -> float:
     """What a positive end sinks below the lip's plane, on its ring in the seat."""
     return pack.holder.seat_mm - pack.holder.ring_mm
@@ -251,13 +257,15 @@ def _recess(pack: Pack) -> Check:
     slack = _slack_mm(pack)
     behind = (pack.holder.web_recess_mm, pack.holder.web_recess_mm + slack)
     low, high = min(behind), max(behind)
-    too_deep = high > FLOOR_MOST_MM + LEVEL_MM and low >= FLOOR_LEAST_MM - LEVEL_MM
+    most = floor_most_mm(pack)
+    too_deep = high > most + LEVEL_MM and low >= FLOOR_LEAST_MM - LEVEL_MM
     return Check(
         id="strip_seat_mm",
-        about="web recess behind the can ends (0.2 to 0.6), so that strips lie flat on the cans",
-        holds=low >= FLOOR_LEAST_MM - LEVEL_MM and high <= FLOOR_MOST_MM + LEVEL_MM,
+        about=f"web recess behind the can ends (0.2 to {most:g}), so that strips lie flat on the "
+        "cans",
+        holds=low >= FLOOR_LEAST_MM - LEVEL_MM and high <= most + LEVEL_MM,
         value=high if too_deep else low,
-        limit=FLOOR_MOST_MM if too_deep else FLOOR_LEAST_MM,
+        limit=most if too_deep else FLOOR_LEAST_MM,
         unit="mm",
         source=PRACTICE,
         remedy="holder.web_recess_mm 0.4 with a seat at most 0.2 deeper than the ring",

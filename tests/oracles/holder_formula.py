@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from layouts.holders.holder import HolderTile
-from layouts.holders.levels import BRIDGE_MM, hexagon_mm, slot_half_mm
+from layouts.holders.levels import hexagon_mm, slot_half_mm
 from layouts.holders.polarity_marks import PlacedMarks, place_signs, text_area_mm2
 from layouts.holders.tile_plan import (
     GROOVE_DEEP_MM,
@@ -118,6 +118,6 @@ def _posts_mm3(tile: HolderTile, top: float) -> float:
                 shapely.intersection(slot, shapely.Polygon(hexagon_mm(tile.recess_mm))).area
             )
         square = (2 * half) ** 2
-        each += recess * deep + (slotted + square) * BRIDGE_MM
-        each -= math.pi * hole**2 * (deep + 2 * BRIDGE_MM)
+        each += recess * deep + (slotted + square) * tile.layer_mm
+        each -= math.pi * hole**2 * (deep + 2 * tile.layer_mm)
     return volume - len(tile.posts) * each

@@ -43,7 +43,7 @@ def test_what_is_left_out_is_said() -> None:
         ("series: 10", "series: 15", "series", "63.0 V at full charge is over 60 V"),
         ("load:", "holder: {web_mm: 0.9}\nload:", "holder.web_mm", "less than 1.2"),
         ("load:", "holder: {clearance_mm: 0.1}\nload:", "holder.clearance_mm", "test piece"),
-        ("load:", "printer: {layer_mm: 0.25}\nload:", "printer.layer_mm", "lip_mm, seat_mm"),
+        ("load:", "holder: {lip_mm: 1.7}\nload:", "holder.lip_mm", "1.7 is made 1.8"),
         ("load:", "printer: {material: pla}\nload:", "printer.material", "softens"),
         (", acceleration_g: [1, 1, 2]", "", "load.acceleration_g", "[4, 4, 6] assumed"),
         ("[1, 1, 2]", "[1, 1, 12]", "load.acceleration_g", "over 10 g"),
@@ -77,5 +77,5 @@ def test_limits_themselves_are_no_caution() -> None:
 
 
 def test_every_key_given_assumes_nothing() -> None:
-    """A file with every key is told about its wet surroundings and its layers only."""
-    assert set(cautioned(EVERY_KEY)) == {"enclosure.surroundings", "printer.layer_mm"}
+    """A file with every key is told about its wet surroundings only."""
+    assert set(cautioned(EVERY_KEY)) == {"enclosure.surroundings"}

@@ -30,8 +30,8 @@ cell: {format: "21700", chemistry: nca, capacity_ah: 4.5, continuous_a: 12, peak
 series: 7
 parallel: 3
 lattice: grid
-holder: {clearance_mm: 0.3, web_mm: 1.6, lip_mm: 1.8, depth_mm: 11, window_mm: 16, wall_mm: 2.4,
-         ring_mm: 0.2, ring_hole_mm: 13, seat_mm: 0.5, web_recess_mm: 0.3, bar_mm: 0.8,
+holder: {clearance_mm: 0.3, web_mm: 1.6, lip_mm: 1.8, depth_mm: 11.1, window_mm: 16, wall_mm: 2.4,
+         ring_mm: 0.2, ring_hole_mm: 13, seat_mm: 0.6, web_recess_mm: 0.6, bar_mm: 0.9,
          channel_play_mm: 0.6, post_mm: 8.4, support_pins: false}
 strip: {material: copper, row_width_mm: 7, link_width_mm: 9, lead_width_mm: 11, thickness_mm: 0.1,
         layers: 2, weld_spots: 6, weld_spot_mohm: 0.5, weld_spot_a: 9, current_density_a_mm2: 12,
@@ -46,8 +46,8 @@ disconnect: true
 controller: {lowest_v: 18, cutoff_v: 19, highest_v: 36, capacitance_uf: 500}
 charger: {volts_v: 29, amps_a: 5, chemistry: nca, wire_mm2: 1.5}
 spacing_floor_mm: 2
-enclosure: {style: tub, wall_mm: 2.8, floor_mm: 3.2, lid_mm: 2.8,
-            surroundings: splashed, side_gap_mm: 1.5, gas_gap_mm: 4, insert_mm: 5,
+enclosure: {style: tub, wall_mm: 2.8, floor_mm: 3.3, lid_mm: 2.7,
+            surroundings: splashed, side_gap_mm: 1.5, gas_gap_mm: 4.2, insert_mm: 5,
             drains: false}
 mount: {kind: angle, screw: M6, holes_mm: [[0, 0], [30, 5]]}
 space: {box_mm: [400, 300, 150], open_sides: ["+z"]}

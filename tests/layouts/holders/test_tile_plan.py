@@ -8,10 +8,9 @@ import numpy as np
 import pytest
 import shapely
 
-from layouts import defaults
 from layouts.holders.drawing import holder_drawing
 from layouts.holders.holder import InterlockTab
-from layouts.holders.levels import BRIDGE_MM, hexagon_mm, holder_heights, slot_half_mm
+from layouts.holders.levels import hexagon_mm, holder_heights, slot_half_mm
 from layouts.holders.tile_plan import (
     ISLAND_MM2,
     lip_pieces,
@@ -132,7 +131,9 @@ def test_slot_and_square_carry_the_ceiling():
     nut = shapely.Polygon(hexagon_mm(tile.recess_mm))
     assert half > tile.screw_hole_diameter_mm / 2
     assert nut.contains(square)
-    assert defaults.printer().layer_mm == BRIDGE_MM
+    heights = holder_heights(tile)
+    assert heights.slot_mm - heights.recess_mm == pytest.approx(tile.layer_mm)
+    assert heights.square_mm - heights.slot_mm == pytest.approx(tile.layer_mm)
     # across flats: the hexagon's width over two parallel sides
     assert nut.bounds[2] - nut.bounds[0] == pytest.approx(tile.recess_mm)
 
