@@ -38,6 +38,16 @@ def _bracket(check: Check, plan: PackPlan) -> Iterator[Changes]:
     yield from _smaller_shocks(check, plan)
 
 
+def _shocked(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    """What makes brackets stronger and stiffer; then a smaller shock."""
+    shock, ratio = plan.pack.mount.shock, (check.value or 1.0) / (check.limit or 1.0)
+    for changes in _bracket(check, plan):
+        if "load.acceleration_g" not in changes:
+            yield changes
+    if shock is not None and check.id == "mount_shock" and down(shock.g / ratio, 0.5) > 0:
+        yield {"mount.shock.g": down(shock.g / ratio, 0.5)}
+
+
 def _wall(check: Check, plan: PackPlan) -> Iterator[Changes]:
     """A bracket that the frame holds nearer to the wall, thicker walls, a material stronger across
     its layers; then smaller shocks."""
@@ -120,6 +130,8 @@ def _strap_screws(check: Check, plan: PackPlan) -> Iterator[Changes]:
 
 
 STRENGTH: Mapping[str, Candidates] = {
+    "mount_shock": _shocked,
+    "mount_frequency": _shocked,
     "bracket_root_stress": _bracket,
     "bracket_bending": _bracket,
     "wall_bending": _wall,

@@ -26,6 +26,7 @@ from layouts.pack import (
     Lattice,
     MeasuredCells,
     Mount,
+    MountShock,
     Pack,
     Pin,
     Printer,
@@ -201,4 +202,7 @@ def _cell(cell: CellSection, size: CellFormat, volts: Chemistry) -> Cell:
 
 
 def _mount(form: PackFile) -> Mount:
-    return replace(defaults.mount(), **_given(form.mount))
+    given, shock = _given(form.mount), form.mount.shock
+    if shock is not None:
+        given["shock"] = MountShock(g=shock.g, ms=shock.ms)
+    return replace(defaults.mount(), **given)

@@ -55,6 +55,8 @@ _STAND_INS: Mapping[Path, Plain] = {
     ("enclosure", "gasket", "gas_l"): 1.0,
     ("enclosure", "gasket", "within_s"): 1.0,
     ("enclosure", "gasket", "opens_at_kpa"): 1.0,
+    ("mount", "shock", "g"): 1.0,
+    ("mount", "shock", "ms"): 1.0,
     ("load", "machine", "mass_kg"): 1.0,
     ("load", "machine", "speed_km_h"): 1.0,
     ("load", "machine", "gearing", "motor_rpm_per_v"): 1.0,

@@ -14,7 +14,7 @@ from generators.packfile.section import FileText, Section
 from layouts.brackets.registry import KINDS
 from layouts.pack import Bay, Sun
 
-__all__ = ["CoolingSection", "LoadSection", "MountSection"]
+__all__ = ["CoolingSection", "LoadSection", "MountSection", "ShockSection"]
 
 # the words of the registry, so that a new kind needs no edit here; to the type checker plain text
 if TYPE_CHECKING:
@@ -30,6 +30,22 @@ CycleA = Annotated[float, Field(ge=0, le=5000)]
 CycleS = Annotated[float, Field(gt=0, le=86_400)]
 CycleRow = tuple[CycleA, CycleS]
 OffsetMm = Annotated[float, Field(ge=-300, le=300)]
+
+
+class ShockSection(Section):
+    """A half-sine shock of the frame, once along each axis: a kerb, a pothole, a landing."""
+
+    g: float = Field(
+        gt=0,
+        le=500,
+        description="Peak acceleration of the frame, in g. Required in this section: 10 for "
+        "trolleys, 15 off the road (common practice, no source).",
+    )
+    ms: float = Field(
+        gt=0,
+        le=1000,
+        description="Duration of the half sine, ms. Required in this section: 11 is usual.",
+    )
 
 
 class MountSection(Section):
@@ -59,6 +75,11 @@ class MountSection(Section):
         description="Frame holes under one bracket's foot as [along the enclosure, away from it], "
         "mm, from the first hole, which is [0, 0]. Default [[0, 0], [20, 0]]: two, so that the "
         "foot cannot turn.",
+    )
+    shock: ShockSection | None = Field(
+        default=None,
+        description="A shock that the mounting must withstand beside load.acceleration_g. No "
+        "default: then none is checked.",
     )
 
 

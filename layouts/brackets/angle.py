@@ -21,7 +21,12 @@ from numpy.typing import NDArray
 
 from layouts.brackets.angle_drawing import bracket_part
 from layouts.brackets.angle_ribs import INTO_MM, Gusset
-from layouts.brackets.angle_strength import STAND_MM, bracket_root_stress, from_foot
+from layouts.brackets.angle_strength import (
+    STAND_MM,
+    angle_springs_n_mm,
+    bracket_root_stress,
+    from_foot,
+)
 from layouts.brackets.frame_holes import TOOL_GAP_MM, check_frame_holes
 from layouts.brackets.kind import PAD_SCREWS, Hold, MountingPad, Plate, Stack
 from layouts.checks import Check
@@ -183,6 +188,10 @@ class BracketDesign:
         if pack.load is None or not pads:
             return ()
         return (bracket_root_stress(pack, self, pads, mass_kg=mass_kg),)
+
+    def stiffness_n_mm(self, pack: Pack) -> tuple[float, float, float]:
+        """By beams of leg and foot with their gussets."""
+        return angle_springs_n_mm(pack, self)
 
     def plates(self, stack: Stack) -> tuple[Plate, ...]:
         """Foot, leg and gussets of card; the foot runs under the leg."""

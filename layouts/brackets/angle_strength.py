@@ -7,17 +7,18 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from layouts.brackets.frequency import angle_stiffness_n_mm
 from layouts.brackets.kind import MountingPad
 from layouts.brackets.loads import BracketLoad, bracket_loads
 from layouts.brackets.strength import SAFETY, strength_limit_mpa
 from layouts.checks import Check
-from layouts.formats import screws
+from layouts.formats import materials, screws
 from layouts.pack import Pack
 
 if TYPE_CHECKING:
     from layouts.brackets.angle import BracketDesign
 
-__all__ = ["STAND_MM", "bracket_root_stress", "from_foot"]
+__all__ = ["STAND_MM", "angle_springs_n_mm", "bracket_root_stress", "from_foot"]
 
 # The feet lie so far below the tub, so that its drains stay open on a plate; common practice,
 # no source
@@ -55,6 +56,20 @@ def bracket_root_stress(
         ),
         at_least=False,
         where="bracket",
+    )
+
+
+def angle_springs_n_mm(pack: Pack, design: BracketDesign) -> tuple[float, float, float]:
+    """Off the wall, along it and upright, clamped where the foot's washers begin [N/mm]."""
+    washer = screws()[design.mount_screw].washer_diameter_mm
+    return angle_stiffness_n_mm(
+        thick_mm=design.thickness_mm,
+        wide_mm=design.width_mm,
+        near_mm=design.near_mm - washer / 2.0,
+        up_mm=design.leg_holes[0][0],
+        rib_mm=design.rib_mm,
+        rib_reach_mm=min(design.rib.long_mm, design.rib.high_mm),
+        modulus_mpa=materials()[pack.printer.material].modulus_mpa,
     )
 
 

@@ -16,11 +16,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from layouts.brackets.frame_holes import check_frame_holes
+from layouts.brackets.frequency import plate_stiffness_n_mm
 from layouts.brackets.kind import Bracket, Hold, MountingPad, Plate, Stack
 from layouts.brackets.loads import bracket_loads
 from layouts.brackets.strength import SAFETY, strength_limit_mpa
 from layouts.checks import Check
-from layouts.formats import screws
+from layouts.formats import materials, screws
 from layouts.pack import Pack
 from layouts.parts.drawing import Drawing, drawing_of
 from layouts.parts.fasteners import Into, insert_screw_length_mm
@@ -162,6 +163,16 @@ class FlatBracket:
                 ),
                 where="bracket",
             ),
+        )
+
+    def stiffness_n_mm(self, pack: Pack) -> tuple[float, float, float]:
+        """As a cantilever between the two rows of screws."""
+        top = max(y for _, y in self.frame_holes)
+        return plate_stiffness_n_mm(
+            thick_mm=self.thickness_mm,
+            wide_mm=self.wide_mm,
+            arm_mm=min(y for _, y in self.pad_holes) - top,
+            modulus_mpa=materials()[pack.printer.material].modulus_mpa,
         )
 
     def plates(self, stack: Stack) -> tuple[Plate, ...]:

@@ -145,6 +145,10 @@ class Bracket(Protocol):
         """Its strength under the pack's load; nothing without a load."""
         ...
 
+    def stiffness_n_mm(self, pack: Pack) -> tuple[float, float, float] | None:
+        """How stiff one is off its wall, along it and upright [N/mm]; None: not known."""
+        ...
+
     def plates(self, stack: Stack) -> tuple[Plate, ...]:
         """The bracket as pieces of card."""
         ...

@@ -14,7 +14,7 @@ from layouts.brackets.kind import Hold, MountingPad
 from layouts.brackets.strength import GRAVITY_M_S2
 from layouts.pack import Pack
 
-__all__ = ["BracketLoad", "bracket_loads", "guessed_mass_kg"]
+__all__ = ["BracketLoad", "bracket_loads", "guessed_mass_kg", "spring_rows"]
 
 Floats = NDArray[np.float64]
 
@@ -95,6 +95,21 @@ def bracket_loads(
         )
         for pad, force in zip(pads, forces, strict=True)
     )
+
+
+def spring_rows(
+    pads: Sequence[MountingPad], hold: Hold, *, centre_z_mm: float
+) -> tuple[Floats, Floats]:
+    """How the points that springs hold move by the pack's shifts and turns about its centre.
+
+    (2 n, 3, 6) in the pack's axes, mm a mm and mm a radian; (2 n, 3, 3) each bracket's axes: off
+    its wall, along it, up."""
+    points = np.array([_points(pad, hold) for pad in pads]).reshape(-1, 3)
+    rows = np.array([_motion(point - np.array((0.0, 0.0, centre_z_mm))) for point in points])
+    axes = np.array(
+        [((*pad.normal, 0.0), (*pad.right, 0.0), (0.0, 0.0, 1.0)) for pad in pads for _ in range(2)]
+    )
+    return rows, axes
 
 
 def _points(pad: MountingPad, hold: Hold) -> Floats:

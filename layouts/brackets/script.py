@@ -58,6 +58,9 @@ class ScriptBracket:
             ),
         )  # fmt: skip
 
+    def stiffness_n_mm(self, pack: Pack) -> None:
+        """Not known of a shape that a script gives."""
+
     @property
     def stand_mm(self) -> float:
         """The feet lie so far below the tub."""

@@ -25,7 +25,7 @@ __all__ = [
 # a third of the strength where they are just allowed; common practice, no source
 PROOF_RATIO = 1.25
 SHORT_S, LONG_S = 600.0, 3600.0  # at half and at full load; common practice, no source
-MOST_OF_CHARGE = 0.8  # of the time until empty that a run may take
+MOST_OF_CHARGE = 0.8  # of the charge that a run may take
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -96,7 +96,7 @@ def trial_runs(of: Electrical, *, series: int) -> tuple[TrialRun, TrialRun]:
 
     The load, else the continuous rating. Resistances at 20 C; direct current."""
     load_a = of.heat.load_a
-    longest_s = MOST_OF_CHARGE * of.heat.empty.seconds
+    longest_s = MOST_OF_CHARGE * 3600.0 * of.ratings.capacity_ah / load_a
     plans: Sequence[tuple[float, float]] = (
         (load_a / 2.0, min(SHORT_S, longest_s)),
         (load_a, min(LONG_S, longest_s)),

@@ -99,6 +99,9 @@ FAILING: dict[str, tuple[str, Sections]] = {
             "fuse": FUSE | {"rating_a": 20.0},
         },
     ),
+    "a shock that a printed mounting does not bear": (
+        "mount_shock", {"load": LOAD, "mount": {"shock": {"g": 90.0, "ms": 11.0}}},
+    ),
     "long leads": (
         "wire_volts_lost_v", {"load": LOAD, "leads": {"length_mm": 9000.0, "wire_mm2": 4.0}}
     ),

@@ -270,6 +270,13 @@ CHANGES: dict[str, Change] = {
         seen="cells", beside=PLACED,
     ),
     "measured_cells": Change(before="alike.csv", to="worn.csv", seen="electrical"),
+    "mount.shock": Change(to={"g": 10.0, "ms": 11.0}, seen="mounting", beside=LOAD),
+    "mount.shock.g": Change(
+        before=10.0, to=12.0, seen="mounting", beside=LOAD | {"mount": {"shock": {"ms": 11.0}}}
+    ),
+    "mount.shock.ms": Change(
+        before=3.0, to=1.0, seen="mounting", beside=LOAD | {"mount": {"shock": {"g": 10.0}}}
+    ),
     "load": Change(to={"continuous_a": 6.0}, seen="electrical"),
     **under(
         "load",
@@ -332,5 +339,5 @@ SLOW = {
     "space.keep_out.units", *(
         key for key in CHANGES if key.startswith("holder.") and key != "holder.web_mm"
     ),
-    *(key for key in CHANGES if key.startswith("enclosure.gasket")),
+    *(key for key in CHANGES if key.startswith(("enclosure.gasket", "mount.shock"))),
 }  # fmt: skip

@@ -34,6 +34,7 @@ from layouts.holders.drawing import holder_part
 from layouts.holders.second_holder import holder_fit
 from layouts.pack import Cooling, EnclosureStyle, MeasuredCells, Pack
 from layouts.placing.values import Effort
+from layouts.planning.mounting import mounting_checks
 from layouts.planning.pack_plan import plan_checks, plan_pack
 from layouts.planning.steps import (
     InterconnectPlan,
@@ -107,6 +108,12 @@ def brackets(read: ReadPack) -> Any:
     return [part.drawing.volume_mm3() for part in found.parts], found.screws, checks
 
 
+def mounting(read: ReadPack) -> Any:
+    """Checks of what carries the pack."""
+    plan = bracketed(enclosed(fastened(_joined(read.pack))))
+    return [(one.id, one.value) for one in mounting_checks(plan, mass_kg=COMMON_MASS_KG)]
+
+
 def bracket_script(read: ReadPack) -> Any:
     """The bracket that a script draws."""
     given: Any = with_bracket(read, allowed=True).pack.mount.given
@@ -175,7 +182,7 @@ PLACES: Mapping[str, Callable[[ReadPack], Any]] = {
     one.__name__.replace("_", " "): one
     for one in (
         cells, strips, plates, templates, holders, enclosure, brackets, bracket_script, electrical,
-        checks, bill, build_sheet, printing, cautions, space, second_holder,
+        mounting, checks, bill, build_sheet, printing, cautions, space, second_holder,
     )
 }  # fmt: skip
 

@@ -9,7 +9,7 @@ from generators.packfile.resolve import read_pack
 from generators.packfile.strip_models import StripSection
 from layouts import defaults
 from layouts.formats import cell_formats, chemistries, materials, screws
-from layouts.pack import Bms, Controller, Lattice, Side, Surroundings
+from layouts.pack import Bms, Controller, Lattice, MountShock, Side, Surroundings
 from layouts.printer_spec import Filament, PrintSpeeds, PrintSpread
 from layouts.ratings.bms import Port
 from layouts.ratings.charge import Charger
@@ -49,7 +49,7 @@ spacing_floor_mm: 2
 enclosure: {style: tub, wall_mm: 2.8, floor_mm: 3.3, lid_mm: 2.7,
             surroundings: splashed, side_gap_mm: 1.5, gas_gap_mm: 4.2, insert_mm: 5,
             drains: false}
-mount: {kind: angle, screw: M6, holes_mm: [[0, 0], [30, 5]]}
+mount: {kind: angle, screw: M6, holes_mm: [[0, 0], [30, 5]], shock: {g: 12, ms: 9}}
 space: {box_mm: [400, 300, 150], open_sides: ["+z"]}
 load: {continuous_a: 20, peak_a: 40, peak_s: 6, ambient_c: 30, acceleration_g: [3, 3, 5],
        regeneration_a: 8, discharge_cutoff_v: 20, cycle: [[30, 5], [12, 60], [0, 20]],
@@ -130,6 +130,7 @@ def test_every_key_reaches_the_pack() -> None:
     assert pack.spacing_floor_mm == 2
     assert (cell.charge_c, cell.discharge_least_c) == ((5, 40), -10)
     assert (pack.mount.screw, pack.mount.holes_mm) == ("M6", ((0, 0), (30, 5)))
+    assert pack.mount.shock == MountShock(g=12, ms=9)
     assert pack.space is not None
     assert pack.space.box_mm == (400, 300, 150)
     assert pack.load is not None
