@@ -22,6 +22,7 @@ from generators.dummy.outside import (
 )
 from generators.dummy.sections import slabs_of, united
 from generators.dummy.shell import PrintLines, base_shell, bracket_shell, cap_shell
+from generators.dummy.touching import joined_where_it_touches
 from generators.meshes.mesh import Mesh
 from generators.proofs.solids import mesh_solid, placed_points
 from layouts.pack import Printer
@@ -159,7 +160,7 @@ def _piece(
     x0, y0, z0, x1, y1, _ = printed.bounding_box()
     shift = np.eye(4)
     shift[:3, 3] = -(x0 + x1) / 2, -(y0 + y1) / 2, -z0
-    printed = moved(printed, shift)
+    printed = joined_where_it_touches(moved(printed, shift))
     back = np.linalg.inv(shift @ turn)
     out = printed.to_mesh64()
     points = np.array(np.asarray(out.vert_properties)[:, :3], np.float64, order="C")
