@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from generators.exports.plates import PlateObject, lay_on_beds, write_plates
+from generators.exports.plates import PlateObject, bed_parts, lay_on_beds, write_plates
 from generators.made_part import MeshedPart
 from generators.print_answer import PrintAnswer
 from generators.second_process import serve_one
@@ -52,10 +52,18 @@ def work_on_printing(job: PrintJob) -> PrintAnswer:
         )
         for one in job.meshed
     ]
-    laid, refused = lay_on_beds(objects, job.printer)
+    on_bed = bed_parts(objects)
+    laid, refused = lay_on_beds(on_bed, job.printer)
     write_plates(job.folder, job.name, objects, laid)
     parts = [one.part for one in job.meshed]
     return PrintAnswer(
-        printing=pack_print(parts, job.printer, laid, refused=refused, solid_mm=job.solid_mm),
+        printing=pack_print(
+            parts,
+            job.printer,
+            laid,
+            refused=refused,
+            solid_mm=job.solid_mm,
+            plan_mm2={one.name: one.plan.area for one in on_bed},
+        ),
         printability=printability(parts, job.printer),
     )

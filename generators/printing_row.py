@@ -19,6 +19,7 @@ def printing_row(printing: PackPrint, plain: Callable[[Any], Any]) -> dict[str, 
         {
             **plain(printing.total),
             "within_percent": printing.within_percent,
+            "fewest_plates_by_area": printing.fewest_beds,
             "parts": [
                 {
                     "name": one.name,
@@ -33,6 +34,7 @@ def printing_row(printing: PackPrint, plain: Callable[[Any], Any]) -> dict[str, 
                 {
                     "file": plate_file(bed.laid[0].bed),
                     **plain(bed.total),
+                    "used_share": bed.used_share,
                     "laid": [
                         {"name": one.name, "turn_deg": one.turn_deg, "shift_mm": one.shift_mm}
                         for one in bed.laid

@@ -29,7 +29,7 @@ from generators.dummy.sheets_dxf import write_sheets_dxf
 from generators.dummy.sheets_pdf import write_sheets_pdf
 from generators.dummy.unfold import WallProjection, blocks_of, body_pieces
 from generators.exports.paper import Paper
-from generators.exports.plates import PlateObject, lay_on_beds, write_plates
+from generators.exports.plates import PlateObject, bed_parts, lay_on_beds, write_plates
 from generators.exports.stl import write_stl
 from generators.exports.threemf import PrintObject, write_3mf
 from generators.fixes.judging import Changed
@@ -245,7 +245,7 @@ def _write_pieces(folder: Path, plan: PackPlan, pieces: Sequence[PrintedPiece]) 
         )
         for one in pieces
     ]
-    laid, _ = lay_on_beds(objects, plan.pack.printer)
+    laid, _ = lay_on_beds(bed_parts(objects), plan.pack.printer)
     write_plates(into, f"{name} dummy", objects, laid)
     guide = print_guide(plan, pieces, lines_of(plan.pack.printer))
     (into / "guide.txt").write_text("\n".join(guide) + "\n", encoding="utf-8")

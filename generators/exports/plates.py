@@ -15,7 +15,7 @@ from generators.meshes.plan import meshes_plan
 from layouts.printer_spec import Printer
 from layouts.printing.beds import BED_GAP_MM, BedPart, OnBed, bed_of, laid_on_beds, plate_file
 
-__all__ = ["PlateObject", "lay_on_beds", "write_plates"]
+__all__ = ["PlateObject", "bed_parts", "lay_on_beds", "write_plates"]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -31,14 +31,18 @@ class PlateObject:
     kin: str = ""
 
 
-def lay_on_beds(
-    objects: Sequence[PlateObject], printer: Printer
-) -> tuple[tuple[OnBed, ...], tuple[str, ...]]:
-    """Where every copy lies, and the names of parts that no bed takes."""
-    parts = [
+def bed_parts(objects: Sequence[PlateObject]) -> tuple[BedPart, ...]:
+    """What each kind of part covers of a bed."""
+    return tuple(
         BedPart(name=one.name, plan=meshes_plan(one.bodies), count=one.count, kin=one.kin)
         for one in objects
-    ]
+    )
+
+
+def lay_on_beds(
+    parts: Sequence[BedPart], printer: Printer
+) -> tuple[tuple[OnBed, ...], tuple[str, ...]]:
+    """Where every copy lies, and the names of parts that no bed takes."""
     return laid_on_beds(
         parts,
         bed_of(printer),

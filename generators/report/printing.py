@@ -54,17 +54,20 @@ def _parts(pack: Pack, printing: PackPrint) -> Table:
 
 
 def _plates(printing: PackPrint) -> Table:
-    rows = []
+    rows, fewest = [], printing.fewest_beds
+    enough = "1 plate" if fewest == 1 else f"{fewest} plates"
     for bed in printing.beds:
         counted = Counter(one.name for one in bed.laid)
         parts = ", ".join(f"{count} x {name}" for name, count in counted.items())
-        rows.append((plate_file(bed.laid[0].bed), parts, *_cells(bed.total)))
+        used = f"{100.0 * bed.used_share:.0f} %"
+        rows.append((plate_file(bed.laid[0].bed), parts, *_cells(bed.total), used))
     return Table(
         title="By plate",
-        headings=("file", "parts on it", "hours", "filament, g", "cost"),
+        headings=("file", "parts on it", "hours", "filament, g", "cost", "bed used"),
         rows=tuple(rows),
         note="Each file is one bed, to be sliced as it is. Holders lie the same way round on "
-        "all of them: leave them so, and print both on the same printer.",
+        "all of them: leave them so, and print both on the same printer. Bed used: area of the "
+        f"parts' outlines; by area alone {enough} would do.",
     )
 
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from math import fsum
+from math import ceil, fsum
 
 from layouts.parts.part import Part
 from layouts.printer_spec import Printer, PrintSpeeds
-from layouts.printing.beds import OnBed
+from layouts.printing.beds import OnBed, bed_of
 from layouts.printing.estimate import PrintEffort, cost_of, effort_of
 from layouts.printing.lines import PartLines, part_lines
 from layouts.printing.sections import LayerStack, layer_stack
@@ -26,6 +26,7 @@ FAST_ACCELERATION_MM_S2 = 4000.0
 THICK_OF_NOZZLE = 0.7  # layers of large plain parts; common practice, no source
 COARSE_NOZZLE_MM, COARSE_LAYER_MM = 0.6, 0.3
 HEAVY_WALLS, HEAVY_TOP, HEAVY_BOTTOM, HEAVY_INFILL = 3, 5, 4, 0.25  # as slicers often suggest
+WHOLE_NOISE = 1e-9  # of a bed: float noise
 PLAIN_ROLES = ("tub", "lid")  # no level of theirs holds a can or a strip
 
 
@@ -63,10 +64,11 @@ class PartPrint:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class BedPrint:
-    """What is printed in one go."""
+    """What is printed in one go. ``used_share``: of the bed's area, by the parts' outlines."""
 
     laid: tuple[OnBed, ...]
     total: PrintSum
+    used_share: float
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -92,6 +94,11 @@ class PackPrint:
         """All copies of all parts."""
         return _sum([part.total for part in self.parts])
 
+    @property
+    def fewest_beds(self) -> int:
+        """So many beds have the parts' area: with gaps between outlines none can do with fewer."""
+        return ceil(fsum(bed.used_share for bed in self.beds) - WHOLE_NOISE)
+
 
 def pack_print(
     parts: Sequence[Part],
@@ -100,10 +107,13 @@ def pack_print(
     *,
     refused: Sequence[str] = (),
     solid_mm: Mapping[str, float] | None = None,
+    plan_mm2: Mapping[str, float] | None = None,
 ) -> PackPrint:
     """Estimate all parts. ``laid``: where every copy lies, in the order of beds; ``solid_mm``: of
-    roles whose plates are counted on as solid plastic, how thick these are."""
-    solid = solid_mm or {}
+    roles whose plates are counted on as solid plastic, how thick these are; ``plan_mm2``: what each
+    part covers of a bed, by its name, None: nothing is told of that."""
+    solid, covers = solid_mm or {}, plan_mm2 or {}
+    bed_mm2 = bed_of(printer).area
     kinds = [_Kind(part, printer, solid.get(part.role, 0.0)) for part in parts]
     known = {kind.row.name: kind.row for kind in kinds}
     beds: dict[int, list[OnBed]] = {}
@@ -112,7 +122,11 @@ def pack_print(
     return PackPrint(
         parts=tuple(kind.row for kind in kinds),
         beds=tuple(
-            BedPrint(laid=tuple(copies), total=_sum([_one(known[one.name]) for one in copies]))
+            BedPrint(
+                laid=tuple(copies),
+                total=_sum([_one(known[one.name]) for one in copies]),
+                used_share=fsum(covers.get(one.name, 0.0) for one in copies) / bed_mm2,
+            )
             for _, copies in sorted(beds.items())
         ),
         refused=tuple(refused),

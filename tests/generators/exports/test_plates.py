@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 import trimesh
 
-from generators.exports.plates import PlateObject, lay_on_beds, write_plates
+from generators.exports.plates import PlateObject, bed_parts, lay_on_beds, write_plates
 from generators.meshes.mesh import Mesh
 from generators.meshes.plan import meshes_plan
 from layouts import defaults
@@ -41,7 +41,7 @@ PIECES = [
 def written(folder: Path) -> dict[str, bytes]:
     """Files of all beds."""
     folder.mkdir()
-    laid, refused = lay_on_beds(PIECES, PRINTER)
+    laid, refused = lay_on_beds(bed_parts(PIECES), PRINTER)
     assert refused == ()
     write_plates(folder, "pack", PIECES, laid)
     return {p.relative_to(folder).as_posix(): p.read_bytes() for p in folder.rglob("*.3mf")}
@@ -77,7 +77,7 @@ def test_the_same_bytes_every_time(tmp_path: Path) -> None:
 def test_a_brim_keeps_parts_further_apart() -> None:
     """Room for two brims between parts, and for one at the edge."""
     wide = replace(PRINTER, brim_mm=10.0)
-    laid, _ = lay_on_beds([piece("small", box_at((0, 0, 0), (40, 25, 8)), 4)], wide)
+    laid, _ = lay_on_beds(bed_parts([piece("small", box_at((0, 0, 0), (40, 25, 8)), 4)]), wide)
     corners = np.array([one.shift_mm for one in laid if one.turn_deg == 0])
     assert len(corners) == 4
     assert corners.min() >= 13.0
@@ -89,7 +89,7 @@ def test_a_brim_keeps_parts_further_apart() -> None:
 def test_no_part_makes_no_folder(tmp_path: Path) -> None:
     """Where all are larger than the bed."""
     plank = piece("plank", box_at((0, 0, 0), (600, 10, 5)), 1)
-    laid, refused = lay_on_beds([plank], PRINTER)
+    laid, refused = lay_on_beds(bed_parts([plank]), PRINTER)
     assert (laid, refused) == ((), ("plank",))
     write_plates(tmp_path, "pack", [plank], laid)
     assert list(tmp_path.iterdir()) == []

@@ -22,7 +22,9 @@ PACK = sample_pack(3, 2)
 def printing() -> PackPrint:
     """Three copies on two beds."""
     laid = [OnBed(name="piece", bed=bed, turn_deg=90, shift_mm=(55.0, 5.0)) for bed in (0, 0, 1)]
-    return pack_print([block(60.0, 50.0, 8.0, copies=3)], PACK.printer, laid)
+    plan_mm2 = {"piece": 60.0 * 50.0}
+    part = block(60.0, 50.0, 8.0, copies=3)
+    return pack_print([part], PACK.printer, laid, plan_mm2=plan_mm2)
 
 
 def test_the_line_for_the_terminal(printing: PackPrint) -> None:
@@ -48,6 +50,9 @@ def test_the_tables_of_the_report(printing: PackPrint) -> None:
         ("plates/plate-1.3mf", "2 x piece"), ("plates/plate-2.3mf", "1 x piece"),
     ]  # fmt: skip
     assert {row[1][0] for row in others.rows} == {"+", "-"}
+    # two pieces of 3000 mm2, then one, on 220 x 220
+    assert [row[-1] for row in plates.rows] == ["12 %", "6 %"]
+    assert "by area alone 1 plate would do" in plates.note
     assert "within 10 %" in parts.note
     refused = replace(printing, refused=("plank",))
     assert "No bed takes plank." in printing_tables(PACK, refused)[0].note
@@ -73,6 +78,8 @@ def test_the_row_of_the_result(printing: PackPrint) -> None:
     row = printing_row(printing, plain)
     assert row["hours"] == pytest.approx(printing.total.hours, abs=1e-6)
     assert row["within_percent"] == 10
+    assert row["fewest_plates_by_area"] == 1
+    assert row["plates"][0]["used_share"] == pytest.approx(6000.0 / 220.0**2, abs=1e-6)
     assert row["parts"][0]["settings"]["wall_lines"] == 2
     assert [plate["file"] for plate in row["plates"]] == [
         "plates/plate-1.3mf", "plates/plate-2.3mf",
