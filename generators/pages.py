@@ -26,6 +26,7 @@ from generators.report.cutting import cutting_figures, cutting_tables
 from generators.report.electrical import electrical_tables
 from generators.report.label import label_figure, label_sheet
 from generators.report.machine import asked_tables
+from generators.report.maps import map_figures
 from generators.report.order import after_building, order_of_work
 from generators.report.overview import block_of, facts_of, lead_of, space_of
 from generators.report.page import report_html
@@ -150,6 +151,8 @@ def write_pages(
     named = _drawings(plan, made, pictures, weld)
     label = label_sheet(plan)
     named["label"] = sheet_svg(label)
+    maps = {} if _large(plan) else map_figures(plan)
+    named |= {name: one.svg for name, one in maps.items()}
     named |= {f"short-{kind}": svg for kind, svg in near.items()}
     if plan.placed is not None:
         named["placing"] = placing_plan(plan.pack, plan.placed)
@@ -174,6 +177,7 @@ def write_pages(
         fit=fit,
         source_text=source_text,
         label=label,
+        maps=tuple(maps.values()),
     )
     (folder / "report.html").write_text(report_html(report), encoding="utf-8")
     sheet = commissioning_html(plan, mass_kg=mass.total_g / 1000.0)
@@ -243,6 +247,7 @@ def _report(
     fit: HolderFit,
     source_text: str,
     label: LineSheet,
+    maps: tuple[Figure, ...],
 ) -> Report:
     """All that the report shows; ``named``: drawings by file name, ``near``: of short checks."""
     pictured = _pictured(made)
@@ -252,6 +257,7 @@ def _report(
         lead=lead_of(plan),
         block=block_of(plan, mass, proven),
         label=label_figure(plan, label),
+        maps=maps,
         pack_file=source_text,
         facts=facts_of(plan, mass, proven, fit),
         space=space_of(plan, proven),

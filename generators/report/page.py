@@ -83,6 +83,8 @@ def _sections(report: Report, style: Callable[[str], None]) -> tuple[ReportSecti
         ReportSection(title="Assembly", parts=_assembly(report)),
         ReportSection(title="Faces: polarity, groups, strips and main leads", short="Both faces",
                 parts=_faces(report, style)),
+        ReportSection(title="Currents and temperatures on the pack", short="Currents, temperatures",
+                parts=[one_scale(report.maps, "maps", style)] if report.maps else []),
         ReportSection(title="Currents, fuse, wire, heat",
                 parts=_within("tables", [*map(titled, report.electrical)])),
         ReportSection(title="What the machine asks",

@@ -79,7 +79,8 @@ class Report:
     print, None: nowhere. ``second_holder``: its chance to go on. ``machine``: what it asks by its
     mass, speed and slopes. ``shaded``: the pack as it looks, None: not drawn; the line drawing
     ``exploded`` stands in for it. ``enclosed``: an enclosure's compartments in plan.
-    ``label``: at true size. ``pack_file``: its text."""
+    ``maps``: of currents and
+    temperatures. ``label``: at true size. ``pack_file``: its text."""
 
     name: str
     tool: str
@@ -110,5 +111,6 @@ class Report:
     print_places: PrintPlaces | None = None
     machine: tuple[Table, ...] = ()
     shaded: ShadedFigures | None = None
+    maps: tuple[Figure, ...] = ()
     label: Figure | None = None
     pack_file: str = ""

@@ -6,6 +6,7 @@ import os
 import re
 import shutil
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -51,9 +52,9 @@ ARGUMENTS = [
 ]
 
 
-@pytest.fixture(scope="module")
-def page(small_run: Path) -> Iterator[Any]:
-    """The small run's report, opened with no network; errors on the page fail the test."""
+@contextmanager
+def opened_report(file: Path) -> Iterator[Any]:
+    """A report opened with no network; errors on the page and requests fail the test."""
     names = ("chromium", "chromium-browser", "google-chrome")
     program = os.environ.get("CHROMIUM") or next(filter(None, map(shutil.which, names)), None)
     if program is None:
@@ -66,12 +67,19 @@ def page(small_run: Path) -> Iterator[Any]:
         opened.on("pageerror", lambda error: errors.append(str(error)))
         opened.on("console", lambda said: errors.append(said.text))
         opened.on("request", lambda request: errors.append(request.url))
-        opened.goto((small_run / "report.html").as_uri())
+        opened.goto(file.as_uri())
         yield opened
         browser.close()
     # the page itself, its pictures as data, and nothing else
     asked = {error.partition("#")[0] for error in errors if not error.startswith("data:")}
-    assert asked == {(small_run / "report.html").as_uri()}
+    assert asked == {file.as_uri()}
+
+
+@pytest.fixture(scope="module")
+def page(small_run: Path) -> Iterator[Any]:
+    """The small run's report."""
+    with opened_report(small_run / "report.html") as opened:
+        yield opened
 
 
 def printed_text(page: Any) -> list[str]:
@@ -89,12 +97,12 @@ def test_verdict_is_seen_without_scrolling(page: Any) -> None:
 
 
 def test_every_picture_has_a_size(page: Any) -> None:
-    """Both shaded pictures, plans, weld plans, leads in order, section, plates on their stock, the
-    label, two views of each part: none empty."""
+    """Both shaded pictures, plans, maps, weld plans, leads in order, section, plates on their
+    stock, the label, two views of each part: none empty."""
     boxes = [svg.bounding_box() for svg in page.locator("figure svg").all()]
     parts = page.locator("#printed-parts tbody tr").count()
     assert parts >= 5
-    assert len(boxes) == 10 + 2 * parts
+    assert len(boxes) >= 13 + 2 * parts
     assert all(box and box["width"] > 40 and box["height"] > 20 for box in boxes)
 
 
