@@ -12,12 +12,14 @@ from typing import Any
 
 import numpy as np
 
+from generators.meshes.for_printer import DrawnForPrinter, drawn_for_printer
 from generators.meshes.mesh import Mesh, joined_mesh, mesh
 from generators.meshes.of_part import part_mesh
 from layouts.errors import told_by_field
 from layouts.parts.drawing import CHORD_MM, Drawing
 from layouts.parts.given import GivenShape
 from layouts.parts.part import Part
+from layouts.printer_spec import Printer
 from layouts.slabs.errors import SolidError
 
 __all__ = ["LIBRARIES", "MadePart", "MeshedPart", "chord_bound_mm3", "meshed_part", "told_by_part"]
@@ -28,11 +30,13 @@ LIBRARIES = ("OCP", "cadquery", "manifold3d", "shapely", "scipy")  # whose error
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class MeshedPart:
     """One part with its mesh, in its own coordinates; ``supports``: the meshes of the loose bodies
-    that are printed with it."""
+    that are printed with it. ``for_printer``: all of them as they are written for a printer that
+    prints off size, None: as they are."""
 
     part: Part
     mesh: Mesh
     supports: tuple[Mesh, ...] = ()
+    for_printer: DrawnForPrinter | None = None
 
     @property
     def name(self) -> str:
@@ -43,6 +47,18 @@ class MeshedPart:
     def printed(self) -> Mesh:
         """All that is printed: the part, then its supports, as shells of one mesh."""
         return joined_mesh((self.mesh, *self.supports)) if self.supports else self.mesh
+
+    def written_bodies(self, *, quarter_turned: bool = False) -> tuple[Mesh, ...]:
+        """The part, then its supports, as a slicer gets them; ``quarter_turned``: for a copy that
+        is laid on the bed a quarter turn round."""
+        if self.for_printer is None:
+            return (self.mesh, *self.supports)
+        return self.for_printer.scaled(quarter_turned=quarter_turned)
+
+    @property
+    def written(self) -> Mesh:
+        """All that a slicer gets, as shells of one mesh."""
+        return self.printed if self.for_printer is None else joined_mesh(self.written_bodies())
 
     @property
     def box_mm(self) -> tuple[tuple[float, float, float], tuple[float, float, float]]:
@@ -62,8 +78,8 @@ class MadePart(MeshedPart):
     solid_mm3: float
 
 
-def meshed_part(part: Part) -> MeshedPart:
-    """The mesh of one part.
+def meshed_part(part: Part, printer: Printer | None = None) -> MeshedPart:
+    """The mesh of one part, and what a ``printer`` that prints off size gets in its place.
 
     Raises LibraryError, naming part and field, where the mesh library can't.
     """
@@ -72,6 +88,9 @@ def meshed_part(part: Part) -> MeshedPart:
             part=part,
             mesh=part_mesh(part),
             supports=tuple(mesh(one.body, CHORD_MM) for one in part.supports),
+            for_printer=None
+            if printer is None or not printer.prints_off_size
+            else drawn_for_printer(part, printer),
         )
 
 

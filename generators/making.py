@@ -30,6 +30,7 @@ def with_solid(meshed: MeshedPart) -> MadePart:
         part=meshed.part,
         mesh=meshed.mesh,
         supports=meshed.supports,
+        for_printer=meshed.for_printer,
         shape=shape,
         solid_mm3=properties.Mass(),
     )

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from generators.exports.plates import PlateObject, bed_parts, lay_on_beds, write_plates
 from generators.made_part import MeshedPart
+from generators.meshes.mesh import Mesh, joined_mesh
 from generators.print_answer import PrintAnswer
 from generators.second_process import serve_one
 from layouts.printable.judging import printability
@@ -36,6 +37,13 @@ def serve() -> None:
     serve_one(work_on_printing)
 
 
+def _turned(one: MeshedPart) -> Mesh | None:
+    """What is written of copies that lie a quarter turn round, None: the same."""
+    if one.for_printer is None or one.for_printer.turns_alike:
+        return None
+    return joined_mesh(one.written_bodies(quarter_turned=True))
+
+
 def work_on_printing(job: PrintJob) -> PrintAnswer:
     """Write one file a bed; estimate all parts and look at their layers. OSError passes through.
 
@@ -44,8 +52,9 @@ def work_on_printing(job: PrintJob) -> PrintAnswer:
     objects = [
         PlateObject(
             name=one.name,
-            mesh=one.printed,
-            bodies=(one.mesh, *one.supports),
+            mesh=one.written,
+            bodies=one.written_bodies(),
+            turned_mesh=_turned(one),
             colour=one.part.colour,
             count=len(one.part.placed),
             kin="holder" if one.part.role in HOLDERS else "",

@@ -12,6 +12,7 @@ from generators.made_part import MeshedPart
 from generators.proofs.as_planned import as_planned
 from generators.proofs.gas_out import gas_out_check
 from generators.proofs.mesh_facts import mesh_facts
+from generators.proofs.print_size import print_size_proofs
 from generators.proofs.print_supports import print_support_proofs
 from generators.proofs.together import PlacedMesh, cell_checks, overlap_checks, placed_mesh
 from generators.proven import Proofs
@@ -67,6 +68,7 @@ def proofs(plan: PackPlan, made: Sequence[MeshedPart]) -> Proofs:
             *cells,
             *overlap_checks(placed),
             *as_planned(plan, placed),
+            *print_size_proofs(pack.printer, made),
             *print_support_proofs(pack, plan.cell_layout, plan.tiles, made),
         ),
         box_fit=fit,

@@ -99,7 +99,7 @@ def _write_all(
     (folder / "templates").mkdir()
     makers.templates.start(template_job(folder / "templates", plan, weld))
     report_progress("making parts", 0.05)
-    meshed = [meshed_part(part) for part in parts_of(plan)]
+    meshed = [meshed_part(part, pack.printer) for part in parts_of(plan)]
     (folder / "parts").mkdir()
     makers.meshes.start(plan, meshed, folder)
     makers.draughtsman.start(picture_job(plan, meshed))
@@ -115,7 +115,7 @@ def _write_all(
     checks = (
         *planned,
         *proven.in_space,
-        *alone_checks(made, proven.facts, pack.printer.bed_mm),
+        *alone_checks(made, proven.facts, pack.printer.bed_for_parts_mm),
         *proven.together,
         *printed.printability.checks,
     )

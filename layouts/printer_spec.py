@@ -109,6 +109,26 @@ class Printer:
         return LINE_OF_NOZZLE * self.nozzle_mm if self.line_mm is None else self.line_mm
 
     @property
+    def prints_off_size(self) -> bool:
+        """Whether parts are drawn otherwise than they shall become."""
+        own = (self.hole_mm, self.outside_mm, self.foot_mm, *self.shrink_percent)
+        return any(value != 0.0 for value in own)
+
+    @property
+    def bed_for_parts_mm(self) -> tuple[float, float, float]:
+        """The build volume by parts' own sizes, which are drawn larger; either way round."""
+        x, y, z = self.drawn_scale
+        grown = 2.0 * max(-self.outside_mm, 0.0)
+        wide, long, high = self.bed_mm
+        return wide / max(x, y, 1.0) - grown, long / max(x, y, 1.0) - grown, high / max(z, 1.0)
+
+    @property
+    def drawn_scale(self) -> tuple[float, float, float]:
+        """By how much a part is drawn larger along x, y and z, so that it shrinks to its size."""
+        x, y, z = (1.0 / (1.0 - percent / 100.0) for percent in self.shrink_percent)
+        return x, y, z
+
+    @property
     def is_fast(self) -> bool:
         """Whether an estimate of time is within 20 % only, not within 10."""
         return self.speeds_mm_s.inner > FAST_MM_S or self.acceleration_mm_s2 > FAST_MM_S2

@@ -17,11 +17,14 @@ from layouts.printing.beds import BED_GAP_MM, BedPart, OnBed, bed_of, laid_on_be
 
 __all__ = ["PlateObject", "bed_parts", "lay_on_beds", "write_plates"]
 
+QUARTER = " a quarter turn round"  # of objects that are drawn for their way round on the bed
+
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class PlateObject:
     """One kind of part: ``bodies`` as they are printed, ``mesh`` all of them as one. ``kin``: of
-    those that lie the same way round, "" for none."""
+    those that lie the same way round, "" for none. ``turned_mesh``: in place of ``mesh`` where
+    a copy lies a quarter turn round, None: the same."""
 
     name: str
     mesh: Mesh
@@ -29,6 +32,7 @@ class PlateObject:
     colour: tuple[float, float, float]
     count: int
     kin: str = ""
+    turned_mesh: Mesh | None = None
 
 
 def bed_parts(objects: Sequence[PlateObject]) -> tuple[BedPart, ...]:
@@ -63,22 +67,22 @@ def write_plates(
         copies: dict[str, list[OnBed]] = {}
         for one in laid:
             if one.bed == bed:
-                copies.setdefault(one.name, []).append(one)
+                turned = known[one.name].turned_mesh is not None and one.turn_deg % 180 != 0
+                copies.setdefault(f"{one.name}{QUARTER}" if turned else one.name, []).append(one)
         write_3mf(folder / plate_file(bed), _printed(known, copies), f"{title} plate {bed + 1}")
 
 
 def _printed(
     known: Mapping[str, PlateObject], copies: Mapping[str, Sequence[OnBed]]
 ) -> list[PrintObject]:
-    return [
-        PrintObject(
-            name=name,
-            mesh=known[name].mesh,
-            colour=known[name].colour,
-            places=tuple(_matrix(one, known[name].mesh) for one in laid),
-        )
-        for name, laid in copies.items()
-    ]
+    objects = []
+    for name, laid in copies.items():
+        kind = known[laid[0].name]
+        turned = kind.turned_mesh if name.endswith(QUARTER) else None
+        mesh = kind.mesh if turned is None else turned
+        places = tuple(_matrix(one, mesh) for one in laid)
+        objects.append(PrintObject(name=name, mesh=mesh, colour=kind.colour, places=places))
+    return objects
 
 
 def _matrix(one: OnBed, mesh: Mesh) -> NDArray[np.float64]:

@@ -13,9 +13,9 @@ __all__ = ["write_part_files", "write_print_files"]
 
 
 def write_print_files(folder: Path, name: str, made: Sequence[MeshedPart]) -> None:
-    """Write STL and 3MF of each part with its supports. OSError passes through.
+    """Write STL and 3MF of each part with its supports, as the printer needs them.
 
-    ``folder`` has its folder ``parts``; ``name``: of the pack."""
+    OSError passes through. ``folder`` has its folder ``parts``; ``name``: of the pack."""
     parts = folder / "parts"
     for one in made:
         write_part_files(parts, name, one)
@@ -23,9 +23,9 @@ def write_print_files(folder: Path, name: str, made: Sequence[MeshedPart]) -> No
 
 def write_part_files(folder: Path, name: str, one: MeshedPart) -> None:
     """The same of one part, into ``folder`` itself."""
-    write_stl(folder / f"{one.name}.stl", one.printed)
+    write_stl(folder / f"{one.name}.stl", one.written)
     write_3mf(
         folder / f"{one.name}.3mf",
-        [PrintObject(name=one.name, mesh=one.printed, colour=one.part.colour)],
+        [PrintObject(name=one.name, mesh=one.written, colour=one.part.colour)],
         f"{name} {one.name}",
     )

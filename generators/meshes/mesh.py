@@ -17,7 +17,7 @@ from layouts.slabs.body import Body, vertex_levels_mm
 from layouts.slabs.errors import SolidError
 from layouts.slabs.inside import ranges
 
-__all__ = ["CrossingChordsError", "Mesh", "joined_mesh", "mesh"]
+__all__ = ["CrossingChordsError", "Mesh", "PlanPoints", "joined_mesh", "mesh"]
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -75,7 +75,7 @@ def mesh(body: Body, chord_mm: float = 0.01, area_true: bool = True) -> Mesh:
     """
     if not chord_mm > 0:
         raise SolidError(f"chord_mm is {chord_mm:g}", remedy="it must be above 0; 0.01 is fine")
-    plan = _Points(body, chord_mm, area_true)
+    plan = PlanPoints(body, chord_mm, area_true)
     levels = sorted(
         {face.z_mm for face in body.faces}
         | {z for wall in body.walls for z in (wall.z0_mm, wall.z1_mm)}
@@ -96,7 +96,7 @@ def mesh(body: Body, chord_mm: float = 0.01, area_true: bool = True) -> Mesh:
     return Mesh(vertices, renumbered[faces])
 
 
-class _Points:
+class PlanPoints:
     """The points of all pieces: vertices of the plan first, then the inner points of each arc.
 
     xy : (n, 2) float [mm]. chords : (m,) chords of each piece. start : (m,) its first inner point.
@@ -177,7 +177,7 @@ class _Points:
 
 
 def _level_triangles(
-    body: Body, plan: _Points, number: dict[float, int], chord_mm: float
+    body: Body, plan: PlanPoints, number: dict[float, int], chord_mm: float
 ) -> IntArray:
     """Triangles of all level faces."""
     items = np.array(
@@ -226,7 +226,7 @@ def _refuse_crossed(
         )
 
 
-def _wall_triangles(body: Body, plan: _Points, number: dict[float, int]) -> list[IntArray]:
+def _wall_triangles(body: Body, plan: PlanPoints, number: dict[float, int]) -> list[IntArray]:
     """Triangles of all walls; where another level meets a wall's end, its edge there is cut."""
     size = len(plan.xy)
     pieces = np.array([wall.piece for wall in body.walls], np.int64)
@@ -302,7 +302,7 @@ def zip_strip(left: Sequence[int], right: Sequence[int]) -> list[tuple[int, int,
     return triangles
 
 
-def _cone_triangles(body: Body, plan: _Points, number: dict[float, int]) -> IntArray:
+def _cone_triangles(body: Body, plan: PlanPoints, number: dict[float, int]) -> IntArray:
     """Triangles of all cones: both rings have points at the same angles."""
     if not body.cones:
         return np.empty((0, 3), np.int64)

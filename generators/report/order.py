@@ -98,7 +98,7 @@ def _holders(plan: PackPlan) -> Stage:
     return Stage(
         title="Rings first, then holders",
         steps=(
-            printed_for(plan.pack.printer),
+            printed_for(plan.pack.printer, plan.pack.mount),
             *pins_off(plan),
             "Measure the prints: pockets, posts, lip. Heat-set the inserts in tub and mounting "
             "pads. Fit the cable glands and place the BMS board in its guides, not yet "

@@ -12,8 +12,9 @@ BED_MARGIN_MM = 1.0  # each side: no line on the bed's very edge; common practic
 
 
 def usable_bed_mm(printer: Printer) -> tuple[float, float]:
-    """The bed less its margin."""
-    return printer.bed_mm[0] - 2 * BED_MARGIN_MM, printer.bed_mm[1] - 2 * BED_MARGIN_MM
+    """The bed less its margin, by parts' own sizes."""
+    wide, long, _ = printer.bed_for_parts_mm
+    return wide - 2 * BED_MARGIN_MM, long - 2 * BED_MARGIN_MM
 
 
 def pieces(plan_mm: tuple[float, float], printer: Printer) -> int:

@@ -159,7 +159,7 @@ class _Planner:
     def cuts(self, others: Sequence[BedSeam], stagger_mm: float) -> PartCuts:
         """The fewest pieces, then the most even; ``others``: seams to stand off."""
         bed = usable_bed_mm(self.pack.printer)
-        over = _over_mm(self.site.whole.bounds, self.pack.printer.bed_mm[:2])
+        over = _over_mm(self.site.whole.bounds, self.pack.printer.bed_for_parts_mm[:2])
         if over <= 0.0:
             return NO_CUTS
         if self.sizes.shell.flange is not None:
