@@ -21,6 +21,7 @@ __all__ = [
     "cycle_cautions",
     "cycle_checks",
     "cycled",
+    "own_peak_a",
     "peaks_of",
     "pulses_of",
 ]
@@ -64,18 +65,22 @@ def cycled(pack: Pack, volts: StringVolts, warm: ThermalState, *, ohm: float) ->
 
 
 def pulses_of(load: Load | None) -> tuple[Pulse, ...]:
-    """Pulses of the cycle where the peak follows from it; none where the file gives its peak."""
-    if load is None or load.cycle is None or "peak" not in (load.derived or ()):
-        return ()
-    return load.cycle.pulses
+    """Pulses of the load's cycle; none without one."""
+    return () if load is None or load.cycle is None else load.cycle.pulses
+
+
+def own_peak_a(load: Load | None, peak_a: float | None) -> float | None:
+    """The peak, where it is not one of the cycle's pulses [A]."""
+    by_cycle = load is not None and load.cycle is not None and "peak" in (load.derived or ())
+    return None if by_cycle else peak_a
 
 
 def peaks_of(load: Load, *, peak_a: float | None) -> tuple[tuple[float, float | None], ...]:
-    """(amps, seconds) that parts are checked at: every pulse of a cycle, else the one peak."""
+    """(amps, seconds) that parts are checked at: the peak, and every pulse of a cycle."""
     if peak_a is None:
         return ()
-    found = tuple((one.amps, one.seconds) for one in pulses_of(load))
-    return found or ((peak_a, load.peak_s),)
+    own = () if own_peak_a(load, peak_a) is None else ((peak_a, load.peak_s),)
+    return (*own, *((one.amps, one.seconds) for one in pulses_of(load)))
 
 
 def at_worst(

@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from layouts.checks import Check
-from layouts.electrical.cycled import pulses_of
+from layouts.electrical.cycled import own_peak_a, pulses_of
 from layouts.electrical.leads import MainLeads
-from layouts.pack import Pack
+from layouts.pack import Load, Pack
 from layouts.ratings.cycle import Pulse
 from layouts.ratings.fuse import (
     OPENS_S,
@@ -108,7 +108,7 @@ def choose_fuse_protection(
         choice = choose_fuse(
             continuous_a=ratings.reference_a,
             wire_a=leads.continuous_rating_a,
-            peak_a=None if pulses else ratings.peak_a,
+            peak_a=own_peak_a(pack.load, ratings.peak_a),
             pulses=_pulse_words(pulses),
             protects=lambda one: all(c.holds for c in _protection_checks(one, leads, least)),
         )
@@ -130,11 +130,11 @@ def choose_fuse_protection(
 
 
 def fuse_protection_checks(
-    of: FuseProtection, leads: MainLeads, ratings: Ratings, pulses: Sequence[Pulse] = ()
+    of: FuseProtection, leads: MainLeads, ratings: Ratings, load: Load | None = None
 ) -> tuple[Check, ...]:
     """Checks of the fuse; a proposed one passes the same as one that is given.
 
-    ``pulses``: of a duty cycle, each by its time in place of the peak."""
+    ``load``: pulses of its duty cycle are checked each by its time."""
     found: list[Check | None] = [
         fuse_volts_check(of.fuse, highest_v=of.needs_dc_v),
         fuse_breaking_check(of.fuse, short_circuit_a=of.short.current_a, assumed=of.short.assumed),
@@ -142,10 +142,10 @@ def fuse_protection_checks(
     ]
     if ratings.demand_a is not None:
         found.append(fuse_load_check(of.fuse, demand_a=ratings.demand_a))
-    if pulses:
-        found += fuse_pulse_checks(of.fuse, pulses)
-    elif ratings.peak_a is not None:
-        found.append(fuse_peak_check(of.fuse, peak_a=ratings.peak_a))
+    peak_a = own_peak_a(load, ratings.peak_a)
+    if peak_a is not None:
+        found.append(fuse_peak_check(of.fuse, peak_a=peak_a))
+    found += fuse_pulse_checks(of.fuse, pulses_of(load))
     return tuple(check for check in found if check is not None)
 
 

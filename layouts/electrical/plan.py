@@ -24,7 +24,6 @@ from layouts.electrical.cycled import (
     cycle_checks,
     cycled,
     peaks_of,
-    pulses_of,
 )
 from layouts.electrical.flows import Shares, losses, shares
 from layouts.electrical.fuse_protection import (
@@ -159,7 +158,7 @@ def _checks(
         *machine_checks(pack, of.machine, volts),
         *_load_checks(pack, ratings, of.leads, of.heat),
         *_board_checks(pack),
-        *fuse_protection_checks(fuse, of.leads, ratings, pulses_of(pack.load)),
+        *fuse_protection_checks(fuse, of.leads, ratings, pack.load),
         *charge_checks(pack, of.charging),
         *cell_fuse_checks(of.cell_fuses),
         *(() if charged is None else (charged,)),

@@ -71,6 +71,17 @@ def test_each_pulse_is_held_against_the_fuse() -> None:
     assert "pulses of 18 A for 60 s" in proposed.fuse_protection.reason
 
 
+def test_pulses_are_checked_beside_a_peak_of_the_file() -> None:
+    """A peak of 20 A for 2 s that the fuse carries hides no pulse of 18 A for a minute."""
+    long = [[18.0, 60.0], [2.0, 300.0]]
+    found = cycled(long, load={"peak_a": 20.0, "peak_s": 2.0}, fuse={"rating_a": 12.0})
+    assert not check_of(found, "fuse_pulse_s").holds
+    assert check_of(found, "fuse_peak_a").value == 20.0
+    board = {"continuous_a": 12.0, "peak_a": 30.0, "peak_s": 5.0}
+    assert check_of(cycled(long, load={"peak_a": 20.0, "peak_s": 2.0}, bms=board),
+                    "bms_peak_a").value == 18.0  # fmt: skip
+
+
 def test_a_lower_pulse_that_lasts_too_long_fails_the_board() -> None:
     """A board with 20 A for 10 s bears 18 A for 5 s, not 15 A for 35 s; one peak hid that."""
     rows = [[18.0, 5.0], [15.0, 30.0], [0.0, 100.0]]
