@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -24,6 +24,7 @@ __all__ = ["BRIDGES", "CEILINGS", "Ceiling", "ceilings_of", "is_broad"]
 LINE_SLACK_MM = 0.04  # a piece narrower than a line less this is half carried by the layer below
 GROWN_SLACK = 1.001  # faces at exactly 45 degrees stay within what the layer below carries
 ALIKE = 0.01  # shares that differ by less are the same
+ARCH_LAYERS = 4  # in which the crown of a bore closes whose sides are too flat to stand alone
 AROUND_MM = 2.0  # what may carry a piece lies within so much of its box
 PIN_REACH_MM, PIN_REACH_LAYERS = 0.4, 2.0  # the larger: a loose pin carries what lies so far above
 
@@ -63,8 +64,30 @@ def _all_ceilings(layers: PartLayers) -> tuple[Ceiling, ...]:
             for piece in shapely.get_parts(shapely.difference(rough, carried)):
                 if is_broad(piece, layers.printer.line_wide_mm):
                     bridge = _bridge(piece, shapely.union_all([near, *pins]), layers, step, known)
-                    found.append(Ceiling(step=step, piece=piece, bridge=bridge))
+                    one = Ceiling(step=step, piece=piece, bridge=bridge)
+                    arch = _arch(one, layers) if _is_free(one) else None
+                    found.append(one if arch is None else replace(one, bridge=arch))
     return tuple(found)
+
+
+def _arch(ceiling: Ceiling, layers: PartLayers) -> Bridge | None:
+    """The bridge from side to side of a crown that closes within a few layers, where all of it
+    rests and is short: each side of it alone has a free edge for these layers only."""
+    layer = ceiling.step.layer
+    numbers = {*layers.stack.of[layer : layer + ARCH_LAYERS + 1]}
+    x0, y0, x1, y1 = ceiling.piece.bounds
+    pad = BRIDGE_WARNS_MM
+    cut = (x0 - pad, y0 - pad, x1 + pad, y1 + pad)
+    above = [shapely.clip_by_rect(layers.section(one), *cut) for one in numbers]
+    below = shapely.clip_by_rect(layers.section(ceiling.step.below), *cut)
+    crown = shapely.difference(shapely.union_all(above), mitred(below, layers.layer_mm))
+    crowns = shapely.get_parts(crown)
+    touching = crowns[shapely.intersects(crowns, ceiling.piece)]
+    bridges = [bridge_of(one, below, layer_mm=layers.layer_mm) for one in touching]
+    carried = all(one.carried > 1.0 - FREE_SHARE for one in bridges)
+    if not bridges or not carried or max(one.span_mm for one in bridges) > BRIDGE_WARNS_MM:
+        return None
+    return max(bridges, key=lambda one: one.span_mm)
 
 
 def _near(section: BaseGeometry, piece: BaseGeometry) -> BaseGeometry:
