@@ -1,6 +1,7 @@
 """Faces that lean out farther than each layer rests on the one below.
 
-Exact for what is drawn as a cone and for shapes that are given as a mesh. Level faces are ceilings
+Exact for what is drawn as a cone and for shapes that are given as a mesh; of stairs of thin steps
+what a few of them reach over the lowest. Level faces are ceilings
 and looked at there; so are crowns of sideways bores, layer by layer.
 """
 
@@ -28,6 +29,7 @@ from layouts.printable.limits import (
     LEANING_MM2,
     PRACTICE,
 )
+from layouts.printable.stairs import LeaningSteps, leaning_steps
 from layouts.printing.sections import disc_at
 from layouts.slabs.body import ConeWall
 
@@ -123,6 +125,9 @@ def _look(layers: PartLayers) -> Look:
             continue
         worst = max(worst, one.lean_deg)
         found.append(_finding(one, layers))
+    for flight in leaning_steps(layers):
+        worst = max(worst, flight.lean_deg)
+        found.append(_finding_of_steps(flight, layers))
     return Look(worst=worst, findings=tuple(found))
 
 
@@ -157,6 +162,22 @@ def _finding(face: Leaning, layers: PartLayers) -> PrintFinding:
         severity=Severity.FAILS,
         region=face.plan,
         outline=layers.section(_number_below(face, layers)),
+    )
+
+
+def _finding_of_steps(flight: LeaningSteps, layers: PartLayers) -> PrintFinding:
+    at = flight.piece.representative_point()
+    return PrintFinding(
+        kind=LEANING.id,
+        part=layers.part.name,
+        what=f"steps that lean out by {flight.lean_deg:.0f} degrees from upright",
+        at_mm=(at.x, at.y, layers.floor_mm(flight.layer + 1)),
+        value=flight.lean_deg,
+        unit="deg",
+        limit=LEAN_DEG,
+        severity=Severity.FAILS,
+        region=flight.piece,
+        outline=layers.section(layers.stack.of[flight.layer]),
     )
 
 

@@ -14,6 +14,7 @@ from generators.packfile.resolve import parse_pack
 from generators.print_work import PrintJob, work_on_printing
 from layouts.planning.pack_plan import plan_pack
 from layouts.planning.parts_list import parts_of
+from layouts.printable.judging import printability
 from tests.generators.scripts.files import PACK, angle, pack_file
 from tests.runs import without_pictures
 
@@ -86,3 +87,17 @@ def test_own_parts_of_a_small_pack_hold(tmp_path: Path) -> None:
     assert all(check.value is not None and check.limit is not None for check in checks.values())
     assert 0.0 < (checks["print_bridges"].value or 0.0) < 20.0
     assert len(answer.printing.parts) == len(job.meshed)
+
+
+def test_holders_without_support_pins_hang() -> None:
+    """With ``holder.support_pins: false`` webs and wall end free over the channels of plates."""
+    text = PACK.replace(
+        "mount: {kind: script, script: own.py}\n", "holder: {support_pins: false}\n"
+    )
+    plan = plan_pack(parse_pack(text.encode(), "pack.yaml").pack)
+    holders = [part for part in parts_of(plan) if part.role.startswith("holder")]
+    told = printability(holders, plan.pack.printer)
+    failing = {check.id: check for check in told.checks if not check.holds}
+    assert set(failing) == {"print_ceilings"}
+    assert failing["print_ceilings"].where.startswith("holder-lower at x ")
+    assert (failing["print_ceilings"].value or 0.0) > 50.0

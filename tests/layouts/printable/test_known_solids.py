@@ -187,3 +187,16 @@ def test_each_kind_is_one_check_over_all_parts() -> None:
     assert checks["print_bridges"].value == pytest.approx(14.6, abs=0.05)
     severities = [one.severity for one in told.findings]
     assert severities == [Severity.FAILS, Severity.FAILS, Severity.WARNS]
+
+
+@pytest.mark.parametrize(("deg", "fails"), [(45.0, False), (52.0, True), (60.0, True)])
+def test_stairs_lean_as_a_face_does(deg: float, fails: bool) -> None:
+    """Steps of one layer, each narrower than a line: told by how far they get in a few layers."""
+    out = 0.2 * math.tan(math.radians(deg))
+    steps = [slab(rectangle(0, 0, 10 + k * out, 12), 5 + 0.2 * k, 8) for k in range(1, 11)]
+    stairs = stand(slab(rectangle(0, 0, 10, 12), 0, 10), *steps)
+    look = look_at(LEANING, stairs)
+    assert [one.severity for one in look.findings] == [Severity.FAILS] * fails
+    assert look.worst == (pytest.approx(deg, abs=0.5) if fails else 0.0)
+    if deg < 60.0:
+        assert look_at(CEILINGS, stairs).worst == 0.0
