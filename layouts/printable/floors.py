@@ -16,6 +16,8 @@ from layouts.printable.limits import FLOOR_LAYERS, PRACTICE, THIN_FLOOR_MM2
 
 __all__ = ["FLOORS"]
 
+# what is narrower is held by what is beside it: the ground of a sunk figure's stroke; judged
+NARROW_LINES = 3
 AIR = -1  # instead of a section's number: below the bed, above the top
 
 
@@ -80,7 +82,8 @@ def _thin_pieces(layers: PartLayers, around: tuple[int, ...]) -> list[BaseGeomet
 
 
 def _broad(shape: BaseGeometry, layers: PartLayers) -> list[BaseGeometry]:
-    return [one for one in pieces_of(shape) if is_broad(one, layers.printer.line_wide_mm)]
+    least_mm = NARROW_LINES * layers.printer.line_wide_mm
+    return [one for one in pieces_of(shape) if is_broad(one, least_mm)]
 
 
 def _finding(layers: PartLayers, layer: int, piece: BaseGeometry) -> PrintFinding:

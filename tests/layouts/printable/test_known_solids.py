@@ -170,6 +170,12 @@ def test_what_stands_thin_on_something_is_no_floor() -> None:
     groove = cut(circle((15.0, 10.0), 3.0), 3.8, 4)
     on_it = stand(slab(rectangle(0, 0, 20, 20), 0, 4), groove, sign)
     assert look_at(FLOORS, on_it).worst == 0.0
+    stroke = cut(rectangle(5, 5, 6, 15), 0, 0.4)  # leaves two layers over it, 1 mm wide
+    plate = stand(slab(rectangle(0, 0, 20, 20), 0, 0.8), stroke)
+    assert look_at(FLOORS, plate).findings == ()
+    hollow = cut(rectangle(5, 5, 8, 15), 0, 0.4)
+    thin = stand(slab(rectangle(0, 0, 20, 20), 0, 0.8), hollow)
+    assert [one.value for one in look_at(FLOORS, thin).findings] == pytest.approx([30.0])
 
 
 def test_each_kind_is_one_check_over_all_parts() -> None:
