@@ -6,6 +6,8 @@ rims pushed out and holes drawn in by shapely, and lengths taken from what is le
 
 from __future__ import annotations
 
+import itertools
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -14,8 +16,12 @@ import shapely
 import trimesh
 
 from generators.cli import main
+from generators.meshes.for_printer import drawn_for_printer
 from generators.packfile.resolve import read_pack
+from layouts.gauges.drawing import gauge_part
+from layouts.gauges.sizes import gauge_sizes
 from tests.generators.gauges.test_form import filled
+from tests.samples import sample_pack
 
 CAN_MM = 21.12
 SCALES = (0.9962, 0.9984, 0.9990)
@@ -54,11 +60,16 @@ def between(made: shapely.Polygon, axis: int, at_mm: float) -> float:
     return float(low_high[1, axis] - low_high[0, axis])
 
 
-def takes(made: shapely.Polygon, can_mm: float) -> list[bool]:
-    """Whether the can goes into each of the five widest holes, the narrowest first."""
+def widest_mm(made: shapely.Polygon) -> list[float]:
+    """What goes into each of the five widest holes at most, the narrowest first."""
     holes = sorted((shapely.Polygon(ring) for ring in made.interiors), key=lambda one: one.area)
     circles = [shapely.maximum_inscribed_circle(hole, tolerance=1e-4) for hole in holes[-5:]]
-    return [bool(2 * shapely.length(circle) > can_mm) for circle in circles]
+    return [2 * float(shapely.length(circle)) for circle in circles]
+
+
+def takes(made: shapely.Polygon, can_mm: float) -> list[bool]:
+    """Whether the can goes into each of them."""
+    return [wide > can_mm for wide in widest_mm(made)]
 
 
 def test_a_printer_is_found_again_from_the_gauge_that_it_printed(
@@ -108,3 +119,32 @@ def test_a_printer_is_found_again_from_the_gauge_that_it_printed(
     assert "kept what no run has written: readings.yaml as readings-kept.yaml" in (
         capsys.readouterr().out
     )
+
+
+@pytest.mark.slow
+def test_drawn_for_the_printer_that_was_read_the_gauge_comes_out_true() -> None:
+    """The values that the gauge tells, as far off as they may be, put into the drawing of printed
+    files: the same printer then makes lengths and pockets to the plan's sizes."""
+    pack = sample_pack()
+    sizes = gauge_sizes(pack, can_mm=CAN_MM)
+    for off in (0.0, 1.0, -1.0):
+        printer = replace(
+            pack.printer,
+            hole_mm=HOLE_MM + 0.071 * off,
+            outside_mm=OUTSIDE_MM - 0.009 * off,
+            foot_mm=FOOT_MM + 0.010 * off,
+            shrink_percent=(0.38 + 0.035 * off, 0.16 - 0.035 * off, 0.10),
+        )
+        (body,) = drawn_for_printer(gauge_part(sizes), printer).scaled()
+        again = trimesh.Trimesh(body.vertices_mm, body.faces, process=False)
+        assert again.is_watertight and again.body_count == 1
+        made, low = printed(again, 2.5), printed(again, 0.1)
+        for axis, (at, length) in itertools.product((0, 1), ((5.0, 100.0), (95.0, 20.0))):
+            # shrinkage over the length, and both sides
+            most = abs(off) * (0.00036 * length + 2 * 0.009) + 0.001
+            assert between(made, axis, at) == pytest.approx(length, abs=most)
+            assert between(low, axis, at) == pytest.approx(length, abs=most + 2 * 0.010)
+        for hole, pocket in zip(widest_mm(made), sizes.pockets, strict=True):
+            # beside hole_mm the shrinkage over a pocket, and the chords' distance from their arcs
+            most = abs(off) * (0.071 + 0.008) + 0.025
+            assert hole == pytest.approx(pocket.diameter_mm, abs=most)
