@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from generators.exports.bill import BillRow, bill_rows
-from generators.pages import _labour_fact
+from generators.report.overview import _labour_fact
 from layouts.plates.labour import joint_labour, plate_labour, strip_labour
 from layouts.plates.nesting import plate_stocks
 from tests.layouts.plates.test_plates import TEN, planned
