@@ -101,7 +101,8 @@ def _neighbours(xy: NDArray[np.float64]) -> NDArray[np.bool_]:
     """(N, N) whether two cells stand side by side."""
     apart = np.hypot(*(xy[:, None] - xy[None]).transpose(2, 0, 1))
     least = apart[apart > 0.0].min(initial=np.inf)
-    return apart <= NEAR_SHARE * least
+    near: NDArray[np.bool_] = apart <= NEAR_SHARE * least
+    return near
 
 
 def _links(

@@ -21,9 +21,9 @@ from generators.report.markup import (
     titled,
 )
 from generators.report.shaded import shaded_html
-from generators.report.values import Figure, PartRow, PrintPlaces, Report, Stage, Table
+from generators.report.values import Figure, PartRow, PrintPlaces, Report
 
-__all__ = ["Figure", "PartRow", "Report", "Stage", "Table", "report_html"]
+__all__ = ["report_html"]
 
 FACES_WORDS = (
     "A positive end is marked with a ring (fit its insulating ring first) and +; a negative end "

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from generators.report.electrical import electrical_facts, electrical_tables
-from generators.report.page import Table
+from generators.report.values import Table
 from layouts.electrical.plan import electrical_plan
 from layouts.electrical.values import Electrical
 from layouts.pack import Controller, Load, Pack
