@@ -35,6 +35,7 @@ from layouts.enclosures.fitted.sizes import FittedSizes, Stand
 from layouts.enclosures.fitted.splice_notes import cut_sizes
 from layouts.enclosures.fitted.splices import PartCuts
 from layouts.enclosures.fitted.stands import free_of, side_after
+from layouts.enclosures.fitted.stubs import partition_band
 from layouts.enclosures.fitted.thickness import (
     Pads,
     pressed_plates,
@@ -49,13 +50,17 @@ from layouts.holders.fastening import CellBlock
 from layouts.holders.shape import cell_block_shape
 from layouts.pack import Face, Pack, Side
 from layouts.parts.fasteners import insert_hole_deep_mm
-from layouts.parts.shell import Rect
+from layouts.parts.shell import Rect, box
 from layouts.plates.ways_out import ways_out
 from layouts.strips.joining import Interconnect
 
 OPENING_DEEP_MM = 20.0  # a cell's radius: the partition follows the flank into its hollows
 STOP_UNDER_MM = 1.0  # stops end so far under the lower holder's upper edge
 OPENING_MM = 1.0  # round a landing, where the partition is left out
+SKIN_MM = 0.84  # two lines of a 0.4 nozzle are left of the partition beside it
+SKIN_LONG_MM = 1.0  # shorter ones are corners
+SKIN_CLEAR_MM = 0.05  # from the partition's face: they stay two curves
+LEVEL_NOISE_MM = 1e-6
 PAD_CLEARANCE_MM = 0.1  # under the lid: the stack must not hold it up
 NO_CHARGE_PORT = "no wall is free for a charge port: charge leads share the main glands"
 THICKNESSES_TRIED = 3  # of floor and lid: other walls bend otherwise
@@ -135,14 +140,32 @@ def _elsewhere(pack: Pack, found: EnclosureChoice) -> str:
     )
 
 
-def _opening(landing: Rect, held: BaseGeometry) -> Rect:
-    """Where the partition is left out: straight across it, from behind the cells' flank on."""
+def _opening(landing: Rect, held: BaseGeometry, partition: BaseGeometry) -> Rect:
+    """Where the partition is left out: straight across it, from behind the cells' flank on.
+
+    Where the partition runs along a side of the landing, so that a thin skin of it would be left
+    beside the opening, all of it stays."""
     bounds = landing.bounds
     side = max(Side, key=lambda one: edge_mm(bounds, one) - edge_mm(held.bounds, one))
     low, high = span_mm(landing, axis_along(side))
     far = edge_mm(bounds, side) + OPENING_MM
     near = edge_mm(held.bounds, side) - OPENING_DEEP_MM
-    return rect_at(side, near, far, low - OPENING_MM, high + OPENING_MM)
+    ends = []
+    for end, out in ((low, -1.0), (high, 1.0)):
+        beside, beyond = end + out * OPENING_MM, end + out * (OPENING_MM + SKIN_MM)
+        strip = rect_at(side, near, far, min(beside, beyond), max(beside, beyond))
+        left = partition.intersection(box(strip))
+        is_skin = any(_is_skin(one, beyond, axis_along(side)) for one in shapely.get_parts(left))
+        ends.append(end - out * SKIN_CLEAR_MM if is_skin else beside)
+    return rect_at(side, near, far, *ends)
+
+
+def _is_skin(piece: BaseGeometry, beyond_mm: float, axis: int) -> bool:
+    """Whether a piece is long and ends before a line across an axis."""
+    x0, y0, x1, y1 = piece.bounds
+    spans = ((x0, x1), (y0, y1))
+    reaches = min(abs(one - beyond_mm) for one in spans[axis]) < LEVEL_NOISE_MM
+    return not reaches and spans[1 - axis][1] - spans[1 - axis][0] > SKIN_LONG_MM
 
 
 def _fitted(case: FittedCase, found: EnclosureChoice, support_pads: Pads) -> FittedSizes:
@@ -153,9 +176,12 @@ def _fitted(case: FittedCase, found: EnclosureChoice, support_pads: Pads) -> Fit
     rooms = {room.kind: room for room in shell.rooms}
     inside = loop_polygon(shell.inner.loop)
     fuse, lugs = fuse_seat(levels, rooms[RoomKind.FUSE], found.glands_at)
+    partition = partition_band(shell)
     openings = tuple(
         dict.fromkeys(
-            _opening(room.rect, held) for room in shell.rooms if room.kind is RoomKind.LANDING
+            _opening(room.rect, held, partition)
+            for room in shell.rooms
+            if room.kind is RoomKind.LANDING
         )
     )
     holes = wall_holes(pack, levels, rooms[RoomKind.FUSE], found.glands_at, shell.wall_mm)

@@ -6,10 +6,11 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from layouts.enclosures.fitted.loops import loop_polygon
+from layouts.enclosures.fitted.shell import ShellPlan
 from layouts.enclosures.fitted.sizes import FittedSizes
 from layouts.parts.shell import Rect, box, disc
 
-__all__ = ["notch_stubs", "partition_stubs", "slot_stubs"]
+__all__ = ["notch_stubs", "partition_band", "partition_stubs", "slot_stubs"]
 
 STUB_MM2 = 12.0  # some 10 mm of the partition: what is longer stands by itself; practice, no source
 RIM_STUB_MM = 4.0  # of the wall between two slots, 5 high
@@ -45,13 +46,17 @@ def slot_stubs(sizes: FittedSizes) -> tuple[Rect, ...]:
     return _stubs(walls, RIM_STUB_MM * shell.wall_mm)
 
 
-def _left(sizes: FittedSizes) -> BaseGeometry:
-    """The partition in the plan, its openings cut from it."""
-    shell = sizes.shell
+def partition_band(shell: ShellPlan) -> BaseGeometry:
+    """The partition in the plan, as if nothing passed it."""
     inner, cells, partition = (
         loop_polygon(loop) for loop in (shell.inner.loop, shell.cells, shell.partition)
     )
-    band = partition.intersection(inner).difference(cells)
+    return partition.intersection(inner).difference(cells)
+
+
+def _left(sizes: FittedSizes) -> BaseGeometry:
+    """The partition in the plan, its openings cut from it."""
+    band = partition_band(sizes.shell)
     return band.difference(shapely.union_all([box(rect) for rect in sizes.openings]))
 
 
