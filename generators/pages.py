@@ -35,6 +35,7 @@ from generators.report.printing import printing_tables
 from generators.report.second_holder import second_holder_tables
 from generators.report.shaded import shaded_figures
 from generators.report.values import Figure, PartRow, Report
+from generators.report.wall_maps import wall_figures
 from generators.report.welding import balance_lead_table, ladder_figure, weld_figures
 from generators.shaded.painted import Painted
 from generators.version import VERSION
@@ -283,6 +284,7 @@ def _report(
         placing=_placing_figure(named),
         printing=printing_tables(plan.pack, printed.printing),
         print_places=print_places(printed.printability.findings),
+        walls=wall_figures(printed.printability),
         second_holder=second_holder_tables(fit),
     )
 

@@ -3,7 +3,7 @@ whether the parts can be printed as they are drawn."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -12,6 +12,7 @@ from generators.made_part import MeshedPart
 from generators.meshes.mesh import Mesh, joined_mesh
 from generators.print_answer import PrintAnswer
 from generators.second_process import serve_one
+from layouts.printable.bed_item import BedItem
 from layouts.printable.judging import printability
 from layouts.printer_spec import Printer
 from layouts.printing.totals import pack_print
@@ -29,6 +30,7 @@ class PrintJob:
     printer: Printer
     meshed: tuple[MeshedPart, ...]
     solid_mm: Mapping[str, float]
+    bed_items: Mapping[str, Sequence[BedItem]]
     folder: Path
 
 
@@ -74,5 +76,5 @@ def work_on_printing(job: PrintJob) -> PrintAnswer:
             solid_mm=job.solid_mm,
             plan_mm2={one.name: one.plan.area for one in on_bed},
         ),
-        printability=printability(parts, job.printer),
+        printability=printability(parts, job.printer, job.bed_items),
     )

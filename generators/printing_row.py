@@ -6,10 +6,11 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 from layouts.printable.finding import PrintFinding
+from layouts.printable.judging import Printability
 from layouts.printing.beds import plate_file
 from layouts.printing.totals import PackPrint
 
-__all__ = ["finding_rows", "printing_row"]
+__all__ = ["finding_rows", "printing_row", "wall_rows"]
 
 
 def printing_row(printing: PackPrint, plain: Callable[[Any], Any]) -> dict[str, Any]:
@@ -46,6 +47,21 @@ def printing_row(printing: PackPrint, plain: Callable[[Any], Any]) -> dict[str, 
         }
     )
     return row
+
+
+def wall_rows(printability: Printability, plain: Callable[[Any], Any]) -> list[dict[str, Any]]:
+    """Each part's thinnest wall and its place in the part's file, and the area with which one copy
+    lies on the bed. A part without a wall of up to 6 mm has no such figures."""
+    rows: list[dict[str, Any]] = []
+    for one in printability.walls:
+        row: dict[str, Any] = {"part": one.part, "bed_mm2": printability.bed_mm2[one.part]}
+        thinnest = one.thinnest
+        if thinnest is not None:
+            x, y = one.points_mm[thinnest].tolist()
+            row["thinnest_mm"] = float(one.thickness_mm[thinnest])
+            row["at_mm"] = (x, y, float(one.z_mm[thinnest]))
+        rows.append(plain(row))
+    return rows
 
 
 def finding_rows(

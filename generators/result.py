@@ -20,7 +20,7 @@ from generators.electrical_rows import (
     thermal_row,
 )
 from generators.own_files import file_rows
-from generators.printing_row import finding_rows, printing_row
+from generators.printing_row import finding_rows, printing_row, wall_rows
 from generators.second_holder_row import second_holder_row
 from generators.version import VERSION
 from layouts.cells.arrangement import CellLayout
@@ -340,6 +340,7 @@ def _print_rows(printed: PrintAnswer, fit: HolderFit) -> dict[str, Any]:
     """Hours and plates, places that are hard to print, whether the second holder goes on."""
     return {
         "printing": printing_row(printed.printing, plain),
+        "print_walls": wall_rows(printed.printability, plain),
         "print_findings": finding_rows(printed.printability.findings, plain),
         "second_holder": second_holder_row(fit, plain),
     }

@@ -31,6 +31,7 @@ from layouts.errors import LibraryError, PlanError, told_by_field
 from layouts.holders.second_holder import holder_fit
 from layouts.pack import Pack
 from layouts.placing.values import Effort
+from layouts.planning.bed_items import bed_items
 from layouts.planning.mass import mass_of
 from layouts.planning.pack_plan import PackPlan, plan_checks
 from layouts.planning.parts_list import parts_of
@@ -152,6 +153,7 @@ def print_job(folder: Path, plan: PackPlan, meshed: Sequence[MeshedPart]) -> Pri
         printer=plan.pack.printer,
         meshed=tuple(meshed),
         solid_mm=solid_plates_mm(plan),
+        bed_items=bed_items(plan, [one.part for one in meshed]),
         folder=folder,
     )
 

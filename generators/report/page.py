@@ -103,6 +103,7 @@ def _sections(report: Report, style: Callable[[str], None]) -> tuple[ReportSecti
                 parts=_within("tables", [*map(titled, report.second_holder)])),
         ReportSection(title="Printing: places to look at", short="Printing",
                 parts=_print_places(report.print_places)),
+        ReportSection(title="Thickness of walls", short="Walls", parts=_walls(report.walls)),
         ReportSection(title="Printed parts", parts=_parts(report.parts)),
         ReportSection(title="Bill of materials", parts=_bill(report.bill)),
         ReportSection(title="Sources", parts=source_list(report)),
@@ -159,6 +160,10 @@ def _print_places(places: PrintPlaces | None) -> list[str]:
         return []
     drawn = "".join(_figures(places.figures, "place"))
     return [*_within("tables", [titled(places.table)]), f'<div class="places">{drawn}</div>']
+
+
+def _walls(figures: Sequence[Figure]) -> list[str]:
+    return [f'<div class="places">{"".join(_figures(figures, "place"))}</div>'] if figures else []
 
 
 def _parts(parts: Sequence[PartRow]) -> list[str]:

@@ -12,6 +12,7 @@ from layouts.printable.judging import PRINT_CHECKS
 __all__ = ["print_places"]
 
 PICTURES_MOST = 16  # those that fail come first; the others are told in words
+FINE_BELOW_MM = 10.0  # lengths are told to a hundredth
 TOLD_MOST = 4  # texts in a caption
 
 
@@ -62,11 +63,16 @@ def _row(group: Sequence[PrintFinding]) -> tuple[str, ...]:
         worst.severity.value,
         _title(worst.kind),
         worst.part,
-        f"{worst.value:.1f} {worst.unit}",
+        f"{_figure(worst)} {worst.unit}",
         f"{worst.limit:g} {worst.unit}",
         ", ".join(f"{value:.1f}" for value in worst.at_mm),
         str(len(group)),
     )
+
+
+def _figure(one: PrintFinding) -> str:
+    fine = one.unit == "mm" and abs(one.value) < FINE_BELOW_MM
+    return f"{one.value:.{2 if fine else 1}f}"
 
 
 def _caption(group: Sequence[PrintFinding]) -> str:

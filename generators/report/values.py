@@ -76,11 +76,11 @@ class Report:
     ``cutting``: lists of strips and plates, ``nested``: plates on their stock. ``shorts``: where
     bare metal comes too near, nothing where all holds. ``placing``: cells placed in the space's
     outline. ``printing``: hours, filament and cost; ``print_places``: where parts are hard to
-    print, None: nowhere. ``second_holder``: its chance to go on. ``machine``: what it asks by its
-    mass, speed and slopes. ``shaded``: the pack as it looks, None: not drawn; the line drawing
-    ``exploded`` stands in for it. ``enclosed``: an enclosure's compartments in plan.
-    ``maps``: of currents and
-    temperatures. ``label``: at true size. ``pack_file``: its text."""
+    print, None: nowhere; ``walls``: how thick those of each part are. ``second_holder``: its
+    chance to go on. ``machine``: what it asks by its mass, speed and slopes. ``shaded``: the pack
+    as it looks, None: not drawn; the line drawing ``exploded`` stands in for it. ``enclosed``: an
+    enclosure's compartments in plan. ``maps``: of currents and temperatures. ``label``: at true
+    size. ``pack_file``: its text."""
 
     name: str
     tool: str
@@ -109,6 +109,7 @@ class Report:
     printing: tuple[Table, ...] = ()
     second_holder: tuple[Table, ...] = ()
     print_places: PrintPlaces | None = None
+    walls: tuple[Figure, ...] = ()
     machine: tuple[Table, ...] = ()
     shaded: ShadedFigures | None = None
     maps: tuple[Figure, ...] = ()

@@ -43,23 +43,27 @@ class PrintFinding:
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class Look:
     """What a look at one part gave: ``worst`` of all figures, also of those within the limit, and
-    the findings beyond it. ``worst`` None: nothing there to measure."""
+    the findings beyond it. ``worst`` None: nothing there to measure. ``limit``: on this printer,
+    where the check has none of its own."""
 
     worst: float | None
+    limit: float | None = None
     findings: tuple[PrintFinding, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class PrintCheck:
     """One kind of look; fields as of ``Check``, ``look`` at the layers of one part. ``title``:
-    what is found, in a word or two."""
+    what is found, in a word or two. ``only_told``: it warns and never fails, and so stands among
+    the findings alone, not among the checks."""
 
     id: str
     title: str
     about: str
-    limit: float
+    limit: float | None
     unit: str
     source: str
     remedy: str
     look: Callable[[PartLayers], Look]
     at_least: bool = False
+    only_told: bool = False

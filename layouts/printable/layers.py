@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any, NamedTuple, TypeVar, cast
 
 import numpy as np
@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from layouts.parts.part import Part
+from layouts.printable.bed_item import BedItem
 from layouts.printer_spec import Printer
 from layouts.printing.sections import LayerStack, layer_stack, section_at
 
@@ -32,10 +33,11 @@ class Step(NamedTuple):
 class PartLayers:
     """Layers of one copy of a part, with the loose bodies that are printed beside it.
 
-    Differences of sections are computed once for all checks that look at them."""
+    Differences of sections are computed once for all checks that look at them. ``items``: what
+    goes through its first layer, or beside it."""
 
-    def __init__(self, part: Part, printer: Printer) -> None:
-        self.part, self.printer = part, printer
+    def __init__(self, part: Part, printer: Printer, items: Sequence[BedItem] = ()) -> None:
+        self.part, self.printer, self.items = part, printer, tuple(items)
         self.stack: LayerStack = layer_stack(part, printer.layer_mm, leaning_layers=1)
         self._more: dict[tuple[int, int], NDArray[np.object_]] = {}
         self._known: dict[str, Any] = {}

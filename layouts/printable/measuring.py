@@ -30,6 +30,8 @@ __all__ = ["Narrow", "ThicknessMap", "measured_gaps", "measured_walls"]
 NEAR_MM = 0.05  # points so near to a strip belong to it
 SAME_PLACE_MM = 1.0  # strips of several layers so near to each other in plan are one place
 WALL_TOP_MM = 6.0  # thicker walls are not told apart
+WEDGE = 0.25  # narrow to broad: below, it runs out to nothing
+TIP_MM = 4.0  # of a wedge of 12 degrees and more, which is lost; judged
 GAP_TOP_MM = 1.0  # nor are wider gaps
 
 
@@ -89,14 +91,26 @@ def _measured(
                 section = together
                 seen.forget_last()  # what is an edge here may be a wall higher up
                 there = rim_thickness(section, of_air=of_air, top_mm=top_mm)
-            strips: tuple[NarrowStrip, ...] = ()
+            strips: list[NarrowStrip] = []
             if (there.thickness_mm < limit_mm).any():
-                strips = narrow_strips(section, limit_mm, of_air=of_air)
+                strips = [
+                    one
+                    for one in narrow_strips(section, limit_mm, of_air=of_air)
+                    if _counts(one, of_air=of_air)
+                ]
             there = _without_nicks(there, strips, limit_mm)
             least = min([least, *there.thickness_mm.tolist()])
             found += [Narrow(section=section, layer=run.middle, strip=one) for one in strips]
         rims.append((there, run.middle))
     return _joined(rims), _each_place_once(found)
+
+
+def _counts(strip: NarrowStrip, *, of_air: bool) -> bool:
+    """Lines fill the end of a notch, and leave out the tip of a wedge, which no one misses where
+    it is short."""
+    if strip.narrow_to_broad >= WEDGE:
+        return True
+    return not of_air and strip.long_mm > TIP_MM
 
 
 def _without_nicks(

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import groupby
 
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -21,7 +20,7 @@ __all__ = ["LayerRun", "layer_runs", "measured_runs", "with_gap_layers", "with_w
 
 EDGE_LAYERS = 3  # a rim as high as this is an edge of what is beside it; judged
 LEANING_EACH = 4  # of layers that all differ so many-th is measured: no wall ends between two
-MERGED_MM = 1e-4  # rims of layers that coincide but for float noise
+ALIKE_MM2 = 1e-3  # in which sections of one shape differ by float noise
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -39,13 +38,27 @@ class LayerRun:
 
 
 def layer_runs(stack: LayerStack) -> tuple[LayerRun, ...]:
-    """All layers from below, those alike in one run."""
-    runs, first = [], 0
-    for section, group in groupby(stack.of):
-        count = len(list(group))
-        runs.append(LayerRun(section=section, first=first, count=count))
-        first += count
-    return tuple(runs)
+    """All layers from below, those alike in one run; a given mesh has a section of its own in each
+    layer, however alike."""
+    starts = [0]
+    for layer in range(1, len(stack.of)):
+        if not _alike(stack, stack.of[layer], stack.of[starts[-1]]):
+            starts.append(layer)
+    ends = [*starts[1:], len(stack.of)]
+    return tuple(
+        LayerRun(section=stack.of[start], first=start, count=end - start)
+        for start, end in zip(starts, ends, strict=True)
+        if end > start
+    )
+
+
+def _alike(stack: LayerStack, one: int, other: int) -> bool:
+    if one == other:
+        return True
+    a, b = stack.sections[one], stack.sections[other]
+    if abs(a.area - b.area) > ALIKE_MM2:
+        return False
+    return bool(shapely.area(shapely.symmetric_difference(a, b)) < ALIKE_MM2)
 
 
 def measured_runs(stack: LayerStack) -> list[LayerRun]:
@@ -74,4 +87,4 @@ def _together(stack: LayerStack, layers: Sequence[int]) -> BaseGeometry:
     top = len(stack.of) - 1
     numbers = sorted({stack.of[min(max(layer, 0), top)] for layer in layers})
     sections = [stack.sections[k] for k in numbers]
-    return sections[0] if len(sections) == 1 else shapely.union_all(sections, grid_size=MERGED_MM)
+    return sections[0] if len(sections) == 1 else shapely.union_all(sections)

@@ -10,6 +10,7 @@ it), where such circles span it between two rims.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,7 +19,9 @@ from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 from shapely.geometry.base import BaseGeometry
 
-__all__ = ["NarrowStrip", "RimThickness", "SeenEdges", "narrow_strips", "rim_thickness"]
+__all__ = [
+    "NarrowStrip", "RimThickness", "SeenEdges", "narrow_strips", "rim_thickness", "strips_of",
+]  # fmt: skip
 
 FloatArray = NDArray[np.float64]
 
@@ -34,6 +37,7 @@ SHRINKS = 25  # a ball halves at least every few steps: far more than are needed
 BALL_NOISE_MM = 1e-4
 LINE_OFF_MM = 0.1  # a circle that touches the other rim's line is this near to that by samples
 LEVEL_WALLS = 0.5  # 1 - n1.n2: from here on the touch on the line is well conditioned
+TAIL = 0.1  # share of samples at crossings and ends on either side
 NEAR_MM = 0.05  # samples so near to a strip belong to it
 
 
@@ -69,6 +73,12 @@ class NarrowStrip:
         """Where it is narrowest."""
         return float(self.rims.thickness_mm.min())
 
+    @property
+    def narrow_to_broad(self) -> float:
+        """1 where it is of one width, near 0 where it is a wedge; its ends are left aside."""
+        narrow, broad = np.quantile(self.rims.thickness_mm, (TAIL, 1.0 - TAIL)).tolist()
+        return float(narrow / broad)
+
 
 class SeenEdges:
     """Edges of rims that were measured before: most come again in the next section."""
@@ -100,15 +110,22 @@ def narrow_strips(
     else:
         lost = region.difference(_offset(_offset(region, -half), half * (1.0 + BACK_SHARE)))
     pieces = shapely.get_parts(lost)
-    pieces = pieces[shapely.length(pieces) > 2.0 * STRIP_LONG_MM]
-    if not len(pieces):
+    return strips_of(region, pieces, width_mm, of_air=of_air)
+
+
+def strips_of(
+    region: BaseGeometry, pieces: Sequence[BaseGeometry], width_mm: float, *, of_air: bool = False
+) -> tuple[NarrowStrip, ...]:
+    """Those of some pieces, of a region or of its air, that are strips narrower than a width."""
+    long = [one for one in pieces if one.length > 2.0 * STRIP_LONG_MM]
+    if not long:
         return ()
-    grown = shapely.buffer(pieces, NEAR_MM)
+    grown = shapely.buffer(long, NEAR_MM)
     rims = rim_thickness(region, of_air=of_air, near=shapely.union_all(grown))
     rims = rims.of(rims.thickness_mm < width_mm)
     piece, at = shapely.STRtree(shapely.points(rims.points_mm)).query(grown, "contains")
     strips = []
-    for k, one in enumerate(pieces):
+    for k, one in enumerate(long):
         own = np.zeros(len(rims.points_mm), bool)
         own[at[piece == k]] = True
         there = rims.of(own)
@@ -196,7 +213,7 @@ def _balls(
 ) -> tuple[FloatArray, NDArray[np.intp]]:
     """Radius of the largest empty circle at each asked sample, and the sample that it touches
     besides (-1: none up to ``top_mm``)."""
-    tree = cKDTree(points)
+    tree = cKDTree(points, compact_nodes=False, balanced_tree=False)
     radius = np.full(len(asked), top_mm / 2.0)
     touched = np.full(len(asked), -1)
     live = np.arange(len(asked))

@@ -77,6 +77,7 @@ def test_own_parts_of_a_small_pack_hold(tmp_path: Path) -> None:
         name="pond-lamp",
         printer=plan.pack.printer,
         meshed=tuple(meshed_part(part) for part in parts_of(plan)),
+        bed_items={},
         solid_mm={},
         folder=tmp_path,
     )
