@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from layouts.cells.arrangement import CellLayout
 from layouts.checks import Check
 from layouts.pack import Cell, Pack
-from layouts.printer_spec import PrintSpread
+from layouts.printer_spec import Printer, PrintSpread
 from layouts.printing.stack import (
     FitSpread,
     TileJoints,
@@ -135,23 +135,29 @@ def holder_fit(pack: Pack, cell_layout: CellLayout) -> HolderFit:
         measured=pack.printer.spread.measured,
         by_clearance=tuple((one, chance_of(needed, one)) for one in rows if one > 0.0),
         cases=tuple(
-            _case(pack, cell_layout, what, changed) for what, changed in _other_cases(spread)
+            _case(pack, cell_layout, what, changed)
+            for what, changed in _other_cases(pack.printer, spread)
         ),
     )
 
 
-def _other_cases(spread: FitSpread) -> tuple[tuple[str, FitSpread], ...]:
-    """What lowers the chance where it is not known of a printer, most frequent first."""
+def _other_cases(printer: Printer, spread: FitSpread) -> tuple[tuple[str, FitSpread], ...]:
+    """What lowers the chance where it is not known of a printer, most frequent first. Where the
+    pack file tells how small its holes come out, the files to print are drawn for that."""
+    under, why = UNDER_MM, "as printed holes do that were neither measured nor compensated"
+    if printer.hole_mm > 0.0:
+        under, why = (
+            printer.hole_mm,
+            "as on this printer from STEP files, which are not drawn for it",
+        )
+    x, y, _ = printer.shrink_percent
+    turned = TURNED if x == y else abs(x - y) / 100.0
     return (
+        (f"pockets come out {under:g} mm too small, {why}", replace(spread, under_mm=under)),
         (
-            f"pockets come out {UNDER_MM:g} mm too small, as printed holes do that were neither "
-            "measured nor compensated",
-            replace(spread, under_mm=UNDER_MM),
-        ),
-        (
-            f"the holders lie a quarter turn apart on the bed, x and y {100 * TURNED:g} % apart in "
+            f"the holders lie a quarter turn apart on the bed, x and y {100 * turned:g} % apart in "
             "scale",
-            replace(spread, turned=TURNED),
+            replace(spread, turned=turned),
         ),
         (
             f"the printer is {100 * OUT_OF_SQUARE:g} % out of square (1 mm in a metre): one holder "
