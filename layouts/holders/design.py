@@ -23,10 +23,11 @@ from layouts.holders.keys import (
     tab_of_tile,
 )
 from layouts.holders.outline import mirrored_outline
+from layouts.holders.polarity_marks import sign_deep_mm
 from layouts.holders.support_pins import with_support_pins
 from layouts.pack import FINE_LAYER_MM, Face, Pack
 from layouts.parts.tie_screw import lead_in_deep_mm, lead_in_mm, tie_screw
-from layouts.parts.whole_layers import layers_down_mm, layers_up_mm
+from layouts.parts.whole_layers import layers_down_mm
 from layouts.strips.joining import Interconnect
 from layouts.strips.lip import positive_end
 
@@ -34,7 +35,6 @@ __all__ = ["holder_checks", "holder_tiles", "number_cells"]
 
 PRACTICE = "common practice, no source"
 ALL_NUMBERED = 200  # cells; above this numbers stand at row ends only; common practice
-SIGN_DEEP_MM = 0.4  # two layers; common practice, no source
 # Lines of the nozzle that a web between pockets needs: public design rules of filament printing ask
 # for 1.2 mm with a nozzle of 0.4 where a wall carries something, 0.8 at least anywhere
 WEB_LINES = 3
@@ -212,7 +212,7 @@ def _face_tiles(
                 screw_hole_diameter_mm=screw.hole_diameter_mm,
                 recess_mm=screw.head_hole_diameter_mm if mirrored else screw.nut_flats_mm,
                 recess_deep_mm=screw.head_recess_mm if mirrored else screw.nut_recess_mm,
-                sign_deep_mm=layers_up_mm(SIGN_DEEP_MM, pack.printer.layer_mm),
+                sign_deep_mm=sign_deep_mm(pack),
                 line_mm=pack.printer.line_wide_mm,
                 layer_mm=pack.printer.layer_mm,
                 plate_channels=_rings_in(plates, shape, mirrored),

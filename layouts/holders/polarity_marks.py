@@ -19,16 +19,20 @@ from shapely.geometry.base import BaseGeometry
 
 from layouts.holders.holder import HolderTile
 from layouts.holders.tile_plan import GROW_MM, LipPiece
+from layouts.pack import Pack
+from layouts.parts.whole_layers import layers_down_mm, layers_up_mm
 from layouts.slabs.digits import PENS, DigitPen, figure_size_mm
 from layouts.slabs.open_digits import open_figure_area_mm2, open_figure_loops
 from layouts.slabs.profile import Loop, loop_points_mm, mirrored_x, moved, reversed_loop
 
-__all__ = ["PlacedMarks", "Text", "place_signs", "sign_loops", "text_area_mm2"]
+__all__ = ["PlacedMarks", "Text", "place_signs", "sign_deep_mm", "sign_loops", "text_area_mm2"]
 
 EDGE_MM = 0.5  # free land round a text: one line of the nozzle and its squeeze
 BETWEEN_MM = 0.6  # between the figures of a text
 APART_MM = 0.8  # between texts
 OWN_MM = 2.0  # a text is nearer to its own cell than to any other by as much
+DEEP_MM = 0.4  # two layers of 0.2; common practice, no source
+FLOOR_LAYERS = 3  # that stay between a text and a seat above it: fewer tear
 LINES_PER_STROKE = 1.5  # a stroke narrower than this many printed lines closes up
 STROKE_STEP_MM = 0.1  # strokes wider than any of ``PENS`` go up in these steps
 FLOAT_MM = 1e-9
@@ -129,6 +133,13 @@ def sign_loops(text: Text) -> tuple[tuple[Loop, ...], ...]:
 def text_area_mm2(says: str, pen: DigitPen) -> float:
     """Area of a text's figures [mm2], by the figures' own formulas."""
     return sum(open_figure_area_mm2(ch, pen) for ch in says)
+
+
+def sign_deep_mm(pack: Pack) -> float:
+    """Depth of the signs: in thick layers as many fewer as leave a whole floor behind a seat."""
+    layer_mm, holder = pack.printer.layer_mm, pack.holder
+    floor_mm = holder.lip_mm - holder.seat_mm - FLOOR_LAYERS * layer_mm
+    return max(layer_mm, min(layers_up_mm(DEEP_MM, layer_mm), layers_down_mm(floor_mm, layer_mm)))
 
 
 def place_signs(tile: HolderTile, pieces: tuple[LipPiece, ...]) -> PlacedMarks:

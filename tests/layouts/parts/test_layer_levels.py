@@ -74,7 +74,9 @@ def test_each_level_of_each_part_is_a_whole_number_of_layers(layer_mm: float) ->
         for name in heights.__dataclass_fields__:
             off = name == "end_mm" and fine  # half the distance of the lips
             assert off or whole_layers(getattr(heights, name), layer_mm), name
-        assert whole_layers(tile.sign_deep_mm, layer_mm) and tile.sign_deep_mm >= 0.4
+        assert whole_layers(tile.sign_deep_mm, layer_mm) and 0.3 <= tile.sign_deep_mm < 0.6
+        floor_mm = tile.lip_mm - tile.seat_mm - tile.sign_deep_mm
+        assert floor_mm >= 3 * layer_mm - 1e-9
     for part in parts_of(plan):
         assert isinstance(part.drawing, Drawing)
         for feature in part.drawing.features:
