@@ -8,6 +8,7 @@ from shapely.geometry.base import BaseGeometry
 from layouts.brackets.kind import MountingPad
 from layouts.enclosures.fitted.loops import loop_polygon
 from layouts.enclosures.fitted.sizes import FittedSizes
+from layouts.enclosures.fitted.stubs import thin_ends
 from layouts.enclosures.printed import FIELD
 from layouts.errors import PlanError
 from layouts.parts.shell import Rect, box
@@ -48,8 +49,12 @@ def pad_block(sizes: FittedSizes, pad: MountingPad, wide_mm: float | None = None
 def block_gaps(sizes: FittedSizes) -> tuple[Rect, ...]:
     """Where the lid's lip is left out before blocks that go up behind it.
 
-    Past a screw's boss beside a block as far as its middle: no stub of the lip is left between."""
-    return tuple(_block_gap(sizes, pad) for pad in sizes.pads if pad.block_mm)
+    Past a screw's boss beside a block as far as its middle: no stub of the lip is left between; and
+    where the lip runs aslant out of a gap as far as it would end in a knife edge."""
+    gaps = tuple(_block_gap(sizes, pad) for pad in sizes.pads if pad.block_mm)
+    cut = shapely.union_all([box(gap) for gap in gaps])
+    lip = loop_polygon(sizes.shell.lip_outer).difference(loop_polygon(sizes.shell.lip_inner))
+    return (*gaps, *thin_ends(lip.difference(cut), cut))
 
 
 def _block_gap(sizes: FittedSizes, pad: MountingPad) -> Rect:

@@ -1,4 +1,4 @@
-"""Stubs too short to stand: what openings and notches leave of the partition, slots of the rim."""
+"""Stubs too short to stand, edges too thin: what openings and gaps leave of partition, rim, lip."""
 
 from __future__ import annotations
 
@@ -10,10 +10,14 @@ from layouts.enclosures.fitted.shell import ShellPlan
 from layouts.enclosures.fitted.sizes import FittedSizes
 from layouts.parts.shell import Rect, box, disc
 
-__all__ = ["notch_stubs", "partition_band", "partition_stubs", "slot_stubs"]
+__all__ = ["notch_stubs", "partition_band", "partition_stubs", "slot_stubs", "thin_ends"]
 
 STUB_MM2 = 12.0  # some 10 mm of the partition: what is longer stands by itself; practice, no source
 RIM_STUB_MM = 4.0  # of the wall between two slots, 5 high
+THIN_MM = 0.84  # two lines of a 0.4 nozzle: what is thinner is a skin or a knife edge
+THIN_MM2 = 0.3  # of it, or it is the round of a corner
+THIN_END_MM = 40.0  # longest that is cut off
+BESIDE_MM = 0.05  # float noise and chords, far below a line
 NOISE_MM2 = 0.01  # where partition and wall share an arc their chords differ
 ROUND_MM = 0.1  # a stub is cut with so much round it
 
@@ -44,6 +48,19 @@ def slot_stubs(sizes: FittedSizes) -> tuple[Rect, ...]:
     bosses = [disc(s.x_mm, s.y_mm, s.radius_mm) for s in shell.screws]
     walls = shapely.union_all([walls, *bosses]).difference(loop_polygon(shell.inner.loop))
     return _stubs(walls, RIM_STUB_MM * shell.wall_mm)
+
+
+def thin_ends(left: BaseGeometry, cut: BaseGeometry) -> tuple[Rect, ...]:
+    """Boxes round what a cut leaves thinner than two lines beside it."""
+    half = THIN_MM / 2
+    core = left.buffer(-half).buffer(half + BESIDE_MM)
+    return tuple(
+        Rect(x0=x0, y0=y0, x1=x1, y1=y1).grown(ROUND_MM)
+        for part in shapely.get_parts(left.difference(core))
+        if part.area > THIN_MM2 and part.distance(cut) < BESIDE_MM
+        for x0, y0, x1, y1 in (part.bounds,)
+        if max(x1 - x0, y1 - y0) < THIN_END_MM
+    )
 
 
 def partition_band(shell: ShellPlan) -> BaseGeometry:
