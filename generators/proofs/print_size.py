@@ -44,6 +44,8 @@ MARK_DEEP_MM, MARK_WIDE_MM, BESIDE_MARK_MM = 0.8, 1.2, 2.0
 RIM_STEP_MM = 1.0  # rims are looked at so close
 # Of the first layer's rims: walls that are too thin to be drawn narrower bulge there all the same.
 FOOT_SHARE = 0.75
+# Corners of less than 60 degrees end thinner than a line: how they come out is the printer's affair
+BLUNT, THIN_EDGE_MM2, BESIDE_EDGE_MM = 2.0, 0.005, 0.8
 FAR_MM = 10.0  # what has vanished counts as off by this
 THICKER = (
     "smaller printer.outside_mm, hole_mm or foot_mm if they were assumed; else thicker walls: the "
@@ -134,15 +136,17 @@ def _off_mm(one: MeshedPart, drawn: Mesh, printer: Printer) -> float:
         z = (low + high) / 2.0
         if any(below < z < above for below, above in heights):
             continue  # a bore opens a hole to the outside: its rim is no hole's at this height
+        section = _section(meant, z)
+        edges = _thin_edges(section, printer.line_wide_mm)
         foot = own.foot_mm > 0 and z < foot_mm
         printed = as_printed(_section(there, z / z_scale), own, first_layer=foot)
         look = _Look(
             z_mm=z,
             bores=bores,
-            beside=marks if z < MARK_DEEP_MM else shapely.Polygon(),
+            beside=edges.union(marks) if z < MARK_DEEP_MM else edges,
             share=FOOT_SHARE if foot else 1.0,
         )
-        off = max(off, look.apart_mm(_section(meant, z), printed))
+        off = max(off, look.apart_mm(section, printed))
     return max([off, *(_bore_off_mm(bore, meant, there, printer) for bore in bores)])
 
 
@@ -177,6 +181,18 @@ def _marks(mesh: Mesh) -> BaseGeometry:
     floor = shapely.union_all(shapely.polygons(corners))
     wide = floor.buffer(-MARK_WIDE_MM / 2.0).buffer(MARK_WIDE_MM)
     return floor.difference(wide).buffer(BESIDE_MARK_MM)
+
+
+def _thin_edges(section: BaseGeometry, thick_mm: float) -> BaseGeometry:
+    """What lies on and round acute edges and walls thinner than a line, which print as one or not
+    at all."""
+    opened = section.buffer(-thick_mm / 2.0, join_style="mitre", mitre_limit=BLUNT).buffer(
+        thick_mm / 2.0, join_style="mitre", mitre_limit=BLUNT
+    )
+    lost = shapely.get_parts(section.difference(opened))
+    return shapely.union_all([one for one in lost if one.area > THIN_EDGE_MM2]).buffer(
+        BESIDE_EDGE_MM
+    )
 
 
 def _section(solid: manifold3d.Manifold, z_mm: float) -> BaseGeometry:
