@@ -163,7 +163,7 @@ def _print_places(places: PrintPlaces | None) -> list[str]:
 
 
 def _walls(figures: Sequence[Figure]) -> list[str]:
-    return [f'<div class="places">{"".join(_figures(figures, "place"))}</div>'] if figures else []
+    return [f'<div class="places">{"".join(_figures(figures, "wall"))}</div>'] if figures else []
 
 
 def _parts(parts: Sequence[PartRow]) -> list[str]:
