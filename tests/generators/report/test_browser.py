@@ -191,7 +191,10 @@ def test_groups_of_checks_open_when_one_of_them_is_sought(page: Any) -> None:
 
 
 def test_page_has_its_landmarks(page: Any) -> None:
-    """Banner, contents, main part and foot; each picture and each blank has a name."""
+    """Banner, contents, main part and foot; each picture and each blank has a name, and each
+    address on the page one owner."""
+    ids = page.locator("[id]").evaluate_all("all => all.map(one => one.id)")
+    assert len(ids) == len(set(ids))
     for role in ("banner", "navigation", "main", "contentinfo"):
         assert page.get_by_role(role).count() == 1, role
     nameless = page.evaluate(
