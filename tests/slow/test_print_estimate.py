@@ -81,6 +81,8 @@ def sliced(
         capture_output=True, text=True, timeout=300, check=False,
     )  # fmt: skip
     assert done.returncode == 0, done.stderr
+    told = f"{done.stdout}\n{done.stderr}".lower()
+    assert "warning" not in told and "error" not in told, told
     text = out.read_text(encoding="utf-8")
     (told,) = re.findall(r"printing time \(normal mode\) = (.*)", text)
     units = {"d": 24.0, "h": 1.0, "m": 1 / 60, "s": 1 / 3600}
@@ -97,7 +99,13 @@ def part_named(plan: PackPlan, name: str) -> MeshedPart:
 
 @pytest.mark.parametrize(
     ("name", "fast"),
-    [("holder-lower", False), ("lid", False), ("tub", False), ("holder-upper", True)],
+    [
+        ("holder-lower", False),
+        ("lid", False),
+        ("tub", False),
+        ("bracket", False),
+        ("holder-upper", True),
+    ],
 )
 def test_hours_and_grams_are_a_slicers(
     name: str, fast: bool, plan: PackPlan, tmp_path: Path
@@ -124,7 +132,7 @@ def test_every_plate_is_sliced_as_it_is(plan: PackPlan, tmp_path: Path) -> None:
         bed_items={},
         solid_mm={}, folder=tmp_path,
     )  # fmt: skip
-    printing = work_on_printing(job)
+    printing = work_on_printing(job).printing
     files = sorted((tmp_path / "plates").iterdir())
     assert len(files) == len(printing.beds) >= 2
     # few thick layers: what counts is that it slices at all

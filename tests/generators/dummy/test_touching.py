@@ -13,7 +13,6 @@ from tests.runs import odd_pack
 
 OTHERS = {
     "flat brackets, a grid": odd_pack(4, 3, lattice="grid", format="21700") + "mount: {kind: flat}",
-    "fitted": odd_pack(3, 2, lattice="honeycomb", format="18650") + "enclosure: {style: fitted}",
     "cut for a small bed": odd_pack(5, 3, lattice="honeycomb", format="21700")
     + "printer: {bed_mm: [140, 140, 200]}",
 }
@@ -74,6 +73,6 @@ def test_no_edge_of_a_small_mock_up_is_shared_by_more_than_two_faces() -> None:
 @pytest.mark.slow
 @pytest.mark.parametrize("name", OTHERS)
 def test_nor_of_other_forms(name: str) -> None:
-    """Other brackets, lattices, enclosures and beds."""
+    """Other brackets, lattices and beds."""
     found = {one.name: shared_edges(one) for one in dummied(OTHERS[name]).pieces}
     assert not any(found.values()), found
