@@ -28,13 +28,7 @@ WHOLE_MM = 1e-6  # float noise in sums of millimetres
 
 def cautions_of(pack: Pack, form: PackFile) -> tuple[Caution, ...]:
     """All cautions on a pack, in the order of the file's sections."""
-    found = (
-        *_assumed(pack, form),
-        *_cells(pack, form),
-        *_volts(pack),
-        *_holder(pack),
-        *_layers(pack, form),
-    )
+    found = (*_assumed(pack, form), *_cells(pack, form), *_volts(pack), *_holder(pack))
     return (*found, *_layers(pack, form), *_machine(pack, form))
 
 

@@ -305,8 +305,7 @@ CHANGES: dict[str, Change] = {
     **under(
         "printer",
         seen("cells", beside={"series": 8, "parallel": 4}, bed_mm=[100, 100, 250]),
-        seen("holders", nozzle_mm=0.6),
-        seen("cautions", layer_mm=0.3),
+        seen("holders", nozzle_mm=0.6, layer_mm=0.3),
         seen("electrical", material="pc"),
         seen("build sheet", profile="mine.yaml", hole_mm=0.15, outside_mm=0.08, foot_mm=0.2,
              shrink_percent=[0.4, 0.3, 0.0]),

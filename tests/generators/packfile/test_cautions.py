@@ -14,8 +14,10 @@ FULL = (
 
 
 def cautioned(text: str) -> dict[str, str]:
-    """Field and text of each caution."""
-    return {caution.field: caution.text for caution in read(text).cautions}
+    """Field and text of each caution, none of them told twice."""
+    cautions = read(text).cautions
+    assert len({caution.told() for caution in cautions}) == len(cautions)
+    return {caution.field: caution.text for caution in cautions}
 
 
 def test_a_full_file_of_a_small_dry_pack_has_none() -> None:
