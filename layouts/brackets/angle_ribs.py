@@ -1,5 +1,5 @@
 """Gusset ribs of the angle bracket, which is printed on its side: one lies on the bed, the other
-begins in the air between leg and foot, as a short bridge from which it grows out."""
+begins over nothing between leg and foot, as a short bridge from which it grows out."""
 
 from __future__ import annotations
 
@@ -53,5 +53,5 @@ class Gusset:
 
     @property
     def bridge_mm(self) -> float:
-        """Longest strand in the air when the upper rib's lowest layer is printed."""
+        """Longest line over nothing when the upper rib's lowest layer is printed."""
         return self.upper_shares[0] * math.hypot(self.long_mm, self.high_mm)

@@ -48,8 +48,8 @@ def _finding(layers: PartLayers, step: Step, piece: BaseGeometry) -> PrintFindin
 
 BEGINNINGS = PrintCheck(
     id="print_begins",
-    title="begins in the air",
-    about="pieces of a layer that begin in the air, nothing printed below them",
+    title="begins over nothing",
+    about="pieces of a layer that begin over nothing: nothing is printed below them",
     limit=0.0,
     unit="",
     source=PRACTICE,

@@ -1,4 +1,4 @@
-"""Threads over nothing: which part of a ceiling is carried at both ends, and how far apart."""
+"""Lines over nothing: which part of a ceiling is carried at both ends, and how far apart."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ __all__ = ["Bridge", "along_rims", "bridge_of", "mitred"]
 TURN_DEG = 15  # between the directions that are tried
 OWN_EDGE_MM = 2.0  # edges of the ceiling from here on give directions too
 OWN_EDGE_FINE_MM = 0.3  # chords of rounds are no edges
-APART_MM = 0.4  # between threads
+APART_MM = 0.4  # between lines
 TOUCHING = 1.001  # of that apart, so that neighbours hang together
 SHORTEST_MM = 0.05
 REACH_MM = 0.15  # beyond the layer's own height, within which an end still rests
@@ -30,8 +30,8 @@ MITRE_LIMIT = 3.0  # corners of 39 degrees and more come back whole: no false al
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Bridge:
-    """``carried``: share of the ceiling under threads that rest at both ends; ``free_mm2``: the
-    largest stretch under others; ``span_mm``: the longest thread that rests; ``turn_deg``: their
+    """``carried``: share of the ceiling under lines that rest at both ends; ``free_mm2``: the
+    largest stretch under others; ``span_mm``: the longest line that rests; ``turn_deg``: their
     direction, None: along the ceiling's rims."""
 
     carried: float
@@ -46,7 +46,7 @@ def mitred(shape: BaseGeometry, grow_mm: float) -> BaseGeometry:
 
 
 def bridge_of(ceiling: BaseGeometry, below: BaseGeometry, *, layer_mm: float) -> Bridge:
-    """How a ceiling is best bridged by straight threads: in that one direction which leaves the
+    """How a ceiling is best bridged by straight lines: in that one direction which leaves the
     least in one place free.
 
     ``ceiling``: one piece, the layer below grown by its own height already taken off;
@@ -55,13 +55,13 @@ def bridge_of(ceiling: BaseGeometry, below: BaseGeometry, *, layer_mm: float) ->
     best = Bridge(carried=0.0, free_mm2=float(ceiling.area), span_mm=0.0, turn_deg=0.0)
     noise_mm2 = ALIKE_SHARE * float(ceiling.area)
     for turn_deg in _directions(ceiling):
-        threads = _threads(ceiling, turn_deg)
-        if not len(threads):
+        lines = _lines(ceiling, turn_deg)
+        if not len(lines):
             continue
-        lengths = shapely.length(threads)
-        rests = _rests(threads, below, layer_mm + REACH_MM)
+        lengths = shapely.length(lines)
+        rests = _rests(lines, below, layer_mm + REACH_MM)
         loose_mm2 = float(lengths[~rests].sum() / lengths.sum()) * float(ceiling.area)
-        free_mm2 = loose_mm2 * _largest_share(threads[~rests])
+        free_mm2 = loose_mm2 * _largest_share(lines[~rests])
         span_mm = float(lengths[rests].max(initial=0.0))
         less = free_mm2 < best.free_mm2 - noise_mm2
         if less or (free_mm2 < best.free_mm2 + noise_mm2 and span_mm < best.span_mm):
@@ -74,21 +74,21 @@ def bridge_of(ceiling: BaseGeometry, below: BaseGeometry, *, layer_mm: float) ->
     return best
 
 
-def _rests(threads: NDArray[np.object_], below: BaseGeometry, reach_mm: float) -> NDArray[np.bool_]:
-    """Which threads rest at both ends; one that lies along an edge hangs on that alone."""
-    ends = shapely.get_coordinates(threads).reshape(-1, 2, 2)
+def _rests(lines: NDArray[np.object_], below: BaseGeometry, reach_mm: float) -> NDArray[np.bool_]:
+    """Which lines rest at both ends; one that lies along an edge hangs on that alone."""
+    ends = shapely.get_coordinates(lines).reshape(-1, 2, 2)
     near = shapely.dwithin(shapely.points(ends), below, reach_mm).all(axis=1)
     middles = shapely.points(ends.mean(axis=1))
-    lies = (shapely.length(threads) > 2.0 * reach_mm) & shapely.dwithin(middles, below, reach_mm)
+    lies = (shapely.length(lines) > 2.0 * reach_mm) & shapely.dwithin(middles, below, reach_mm)
     rests: NDArray[np.bool_] = near & ~lies
     return rests
 
 
-def _largest_share(threads: NDArray[np.object_]) -> float:
-    """Share of the largest group of neighbouring threads; 1 where there are none."""
-    if not len(threads):
+def _largest_share(lines: NDArray[np.object_]) -> float:
+    """Share of the largest group of neighbouring lines; 1 where there are none."""
+    if not len(lines):
         return 1.0
-    broad = shapely.buffer(threads, TOUCHING * APART_MM / 2.0, cap_style="flat")
+    broad = shapely.buffer(lines, TOUCHING * APART_MM / 2.0, cap_style="flat")
     areas = shapely.area(shapely.get_parts(shapely.union_all(broad)))
     return float(areas.max() / areas.sum())
 
@@ -102,7 +102,7 @@ def _directions(ceiling: BaseGeometry) -> list[float]:
     return sorted({float(one) % 180.0 for one in (*range(0, 180, TURN_DEG), *own)})
 
 
-def _threads(ceiling: BaseGeometry, turn_deg: float) -> NDArray[np.object_]:
+def _lines(ceiling: BaseGeometry, turn_deg: float) -> NDArray[np.object_]:
     """Straight pieces across the ceiling in one direction."""
     x0, y0, x1, y1 = ceiling.bounds
     along = np.array([math.cos(math.radians(turn_deg)), math.sin(math.radians(turn_deg))])
@@ -114,8 +114,8 @@ def _threads(ceiling: BaseGeometry, turn_deg: float) -> NDArray[np.object_]:
     count = max(math.ceil((high - low) / APART_MM), 1)
     offsets = (low + high) / 2.0 + APART_MM * (np.arange(count) - (count - 1) / 2.0)
     starts = middle + offsets[:, None] * across - half * along
-    lines = shapely.linestrings(np.stack([starts, starts + 2.0 * half * along], axis=1))
-    pieces = shapely.get_parts(shapely.intersection(lines, ceiling))
+    chords = shapely.linestrings(np.stack([starts, starts + 2.0 * half * along], axis=1))
+    pieces = shapely.get_parts(shapely.intersection(chords, ceiling))
     straight = (shapely.get_type_id(pieces) == 1) & (shapely.get_num_coordinates(pieces) == 2)
     pieces = pieces[straight]
     kept: NDArray[np.object_] = pieces[shapely.length(pieces) > SHORTEST_MM]
@@ -144,11 +144,11 @@ def along_rims(
     rests = [piece for piece in shapely.get_parts(beside) if _long_mm(piece) <= BESIDE_MM]
     left = shapely.difference(ceiling, shapely.union_all(rests)) if rests else ceiling
     rims = shapely.boundary(mitred(section, -line_mm / 2.0))
-    threads = shapely.get_parts(shapely.line_merge(shapely.intersection(rims, left)))
-    lengths = shapely.length(threads)
+    lines = shapely.get_parts(shapely.line_merge(shapely.intersection(rims, left)))
+    lengths = shapely.length(lines)
     if lengths.sum() <= SHORTEST_MM:
         return None
-    ends = shapely.get_point(threads, [[0], [-1]])
+    ends = shapely.get_point(lines, [[0], [-1]])
     apart = shapely.distance(ends[0], ends[1])
     # beside what it rests on a line still has to get there
     spans = lengths + np.maximum(shapely.distance(ends, below) - layer_mm, 0.0).sum(axis=0)

@@ -1,4 +1,4 @@
-"""Level undersides over nothing: what no thread carries, and how far the others reach."""
+"""Level undersides over nothing: what no line carries, and how far the others reach."""
 
 from __future__ import annotations
 
@@ -153,7 +153,7 @@ def _look_for_free(layers: PartLayers) -> Look:
             layers,
             one,
             CEILINGS.id,
-            f"{free:.1f} of {one.piece.area:.1f} mm2 begin over nothing, no thread with both ends "
+            f"{free:.1f} of {one.piece.area:.1f} mm2 begin over nothing, no line with both ends "
             "on something carries them",
             free,
             "mm2",
@@ -167,7 +167,7 @@ def _look_for_free(layers: PartLayers) -> Look:
 
 
 def _is_free(ceiling: Ceiling) -> bool:
-    """Whether too much of a piece is not carried; how far threads over the rest of it reach is of
+    """Whether too much of a piece is not carried; how far lines over the rest of it reach is of
     no account then."""
     free = ceiling.bridge.free_mm2
     return free > FREE_MM2 and free > FREE_SHARE * float(ceiling.piece.area)
@@ -181,7 +181,7 @@ def _look_for_spans(layers: PartLayers) -> Look:
             layers,
             one,
             BRIDGES.id,
-            f"threads of {span:.1f} mm over nothing, {_way_words(one.bridge)}",
+            f"lines of {span:.1f} mm over nothing, {_way_words(one.bridge)}",
             span,
             "mm",
             BRIDGE_FAILS_MM if span > BRIDGE_FAILS_MM else BRIDGE_WARNS_MM,
@@ -238,7 +238,7 @@ CEILINGS = PrintCheck(
 BRIDGES = PrintCheck(
     id="print_bridges",
     title="long bridge",
-    about="longest bridge, printed in threads from one side to the other",
+    about="longest bridge, printed in lines from one side to the other",
     limit=BRIDGE_FAILS_MM,
     unit="mm",
     source=PRACTICE,

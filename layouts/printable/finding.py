@@ -26,7 +26,7 @@ class PrintFinding:
 
     ``kind``: id of the check. ``what``: in words, with further figures. ``value`` and ``limit``
     in ``unit``. ``region``: the place in plan [mm]; ``outline``: the layer that it is seen on,
-    for its picture, which is the layer below where something lies in the air."""
+    for its picture, which is the layer below where something lies over nothing."""
 
     kind: str
     part: str

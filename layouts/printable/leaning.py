@@ -1,6 +1,6 @@
 """Faces that lean out farther than each layer rests on the one below.
 
-Exact for what is drawn as a cone and for shapes that are given as a mesh; of stairs of thin steps
+Exact for what is drawn as a cone and for shapes that are given as a mesh; of a row of thin steps
 what a few of them reach over the lowest. Level faces are ceilings
 and looked at there; so are crowns of sideways bores, layer by layer.
 """
@@ -29,7 +29,7 @@ from layouts.printable.limits import (
     LEANING_MM2,
     PRACTICE,
 )
-from layouts.printable.stairs import LeaningSteps, leaning_steps
+from layouts.printable.leaning_steps import LeaningSteps, leaning_steps
 from layouts.printing.sections import disc_at
 from layouts.slabs.body import ConeWall
 
@@ -125,14 +125,14 @@ def _look(layers: PartLayers) -> Look:
             continue
         worst = max(worst, one.lean_deg)
         found.append(_finding(one, layers))
-    for flight in leaning_steps(layers):
-        worst = max(worst, flight.lean_deg)
-        found.append(_finding_of_steps(flight, layers))
+    for steps in leaning_steps(layers):
+        worst = max(worst, steps.lean_deg)
+        found.append(_finding_of_steps(steps, layers))
     return Look(worst=worst, findings=tuple(found))
 
 
 def _is_arch(face: Leaning, layers: PartLayers) -> bool:
-    """Whether threads across the face rest at both ends on what is below it, and are short: the
+    """Whether lines across the face rest at both ends on what is below it, and are short: the
     crown of a bore."""
     below = layers.section(_number_below(face, layers))
     left = shapely.difference(face.plan, mitred(below, layers.layer_mm))
@@ -165,19 +165,19 @@ def _finding(face: Leaning, layers: PartLayers) -> PrintFinding:
     )
 
 
-def _finding_of_steps(flight: LeaningSteps, layers: PartLayers) -> PrintFinding:
-    at = flight.piece.representative_point()
+def _finding_of_steps(steps: LeaningSteps, layers: PartLayers) -> PrintFinding:
+    at = steps.piece.representative_point()
     return PrintFinding(
         kind=LEANING.id,
         part=layers.part.name,
-        what=f"steps that lean out by {flight.lean_deg:.0f} degrees from upright",
-        at_mm=(at.x, at.y, layers.floor_mm(flight.layer + 1)),
-        value=flight.lean_deg,
+        what=f"steps that lean out by {steps.lean_deg:.0f} degrees from upright",
+        at_mm=(at.x, at.y, layers.floor_mm(steps.layer + 1)),
+        value=steps.lean_deg,
         unit="deg",
         limit=LEAN_DEG,
         severity=Severity.FAILS,
-        region=flight.piece,
-        outline=layers.section(layers.stack.of[flight.layer]),
+        region=steps.piece,
+        outline=layers.section(layers.stack.of[steps.layer]),
     )
 
 

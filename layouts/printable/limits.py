@@ -1,6 +1,6 @@
 """Limits of what a usual printer prints without support, and where each comes from.
 
-All for a nozzle that lays threads of plastic from below: common practice, no source, unless a line
+All for a nozzle that lays lines of plastic from below: common practice, no source, unless a line
 says judged.
 """
 
@@ -21,10 +21,10 @@ __all__ = [
 PRACTICE = "common practice, no source"
 LEAN_DEG = 45.0  # from upright, that each layer still rests on the one below
 LEANING_MM2 = 5.0  # of a face that leans more; judged: less is the edge of something else
-FREE_MM2 = 5.0  # of a ceiling that no thread with two ends carries; judged
+FREE_MM2 = 5.0  # of a ceiling that no line with two ends carries; judged
 FREE_SHARE = 0.1  # and so much of its whole: less is at corners; judged
-BRIDGE_WARNS_MM = 10.0  # a thread so long sags
-BRIDGE_FAILS_MM = 20.0  # a thread so long falls
+BRIDGE_WARNS_MM = 10.0  # a line so long sags
+BRIDGE_FAILS_MM = 20.0  # a line so long falls
 FLOOR_LAYERS = 3  # of a floor that is closed and does not tear
 THIN_FLOOR_MM2 = 1.0  # of a floor with fewer; judged
 WALL_NOZZLES = 2.0  # two lines side by side, pressed a little into each other

@@ -98,7 +98,7 @@ def _measured(
                     for one in narrow_strips(section, limit_mm, of_air=of_air)
                     if _counts(one, of_air=of_air)
                 ]
-            there = _without_nicks(there, strips, limit_mm)
+            there = _without_short(there, strips, limit_mm)
             least = min([least, *there.thickness_mm.tolist()])
             found += [Narrow(section=section, layer=run.middle, strip=one) for one in strips]
         rims.append((there, run.middle))
@@ -113,7 +113,7 @@ def _counts(strip: NarrowStrip, *, of_air: bool) -> bool:
     return not of_air and strip.long_mm > TIP_MM
 
 
-def _without_nicks(
+def _without_short(
     rims: RimThickness, strips: Iterable[NarrowStrip], limit_mm: float
 ) -> RimThickness:
     """What is below the limit but too short for a strip is neither a wall nor a gap."""

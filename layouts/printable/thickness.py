@@ -26,7 +26,7 @@ __all__ = [
 FloatArray = NDArray[np.float64]
 
 CORNER_DEG = 39.0  # two rims that meet at more are a corner, which a printed line rounds; judged
-STRIP_LONG_MM = 1.0  # shorter ones are nicks that a printed line rounds; judged
+STRIP_LONG_MM = 1.0  # shorter ones are notches that a printed line rounds; judged
 QUARTER_SEGMENTS = 16  # of a disc: its chords stray by 0.5 % of its radius
 BACK_SHARE = 0.01  # offset back by so much more: slivers of chords do not stay
 FINE_MM = 1e-3  # edges of cut meshes shorter than this have wild normals

@@ -30,7 +30,7 @@ LAYER_CHANGE_S = 0.3
 LEAST_LAYER_S = 5.0  # a layer cools for so long before the next; common practice, no source
 LEAST_SPEED_MM_S = 10.0  # but no line is printed slower for it; common practice, no source
 LEAST_SOLID_MM2 = 0.5
-THREAD_APART_MM = 0.05  # bridges are threads as thick as the nozzle, with so much air between
+BRIDGE_APART_MM = 0.05  # bridges are lines as thick as the nozzle, with so much air between
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -124,8 +124,8 @@ class _LayerEffort:
             seconds = sparse_mm / min(speeds.sparse, waves * printer.jerk_mm_s, most_mm_s)
         if fill.solid_mm2 > 0.0:
             top, hang = fill.top_mm2 / fill.solid_mm2, fill.hanging_mm2 / fill.solid_mm2
-            threads = apart / (printer.nozzle_mm + THREAD_APART_MM)
-            seconds += solid_s(speeds.top) * top + solid_s(speeds.bridge) * hang * threads
+            lines = apart / (printer.nozzle_mm + BRIDGE_APART_MM)
+            seconds += solid_s(speeds.top) * top + solid_s(speeds.bridge) * hang * lines
             seconds += solid_s(speeds.solid) * (1.0 - top - hang)
         return seconds
 
@@ -154,8 +154,8 @@ class _LayerEffort:
     def volume_mm3(self, wall: WallLines, fill: FillAreas) -> float:
         """Plastic of one layer."""
         settings, nozzle = self._settings, self._printer.nozzle_mm
-        # bridges: threads of the nozzle's own diameter
-        thread_mm = np.pi / 4.0 * nozzle**2 / (nozzle + THREAD_APART_MM)
+        # bridges: lines of the nozzle's own diameter
+        bridge_mm = np.pi / 4.0 * nozzle**2 / (nozzle + BRIDGE_APART_MM)
         sparse_mm2 = self._sparse_mm(fill) * settings.apart_mm
         flat_mm2 = wall.wall_mm2 + fill.solid_mm2 - fill.hanging_mm2 + sparse_mm2
-        return settings.layer_mm * flat_mm2 + float(thread_mm) * fill.hanging_mm2
+        return settings.layer_mm * flat_mm2 + float(bridge_mm) * fill.hanging_mm2

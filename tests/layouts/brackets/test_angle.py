@@ -116,7 +116,7 @@ def test_a_foot_screw_comes_down_past_the_lug_screws_heads(
 def test_no_bridge_is_long_and_no_rib_swallows_the_fillet(
     screw: str, holes: tuple[tuple[float, float], ...]
 ) -> None:
-    """The upper rib begins in the air with 10 mm at most, and each layer of it lies no more than
+    """The upper rib begins over nothing with 10 mm at most, and each layer of it lies no more than
     45 degrees beyond the one before; slopes pass the fillet and end within leg and foot."""
     for layer_mm in (0.15, 0.2, 0.28, 0.3):
         pack = pack_with(mount=mount(screw, holes))

@@ -73,7 +73,7 @@ def test_a_span_warns_and_then_fails(
 
 
 def test_a_long_thin_web_falls() -> None:
-    """Lines along the rims carry no farther than other threads do."""
+    """Lines along the rims carry no farther than other lines do."""
     assert len(look_at(BRIDGES, gate(26.0, 1.45)).findings) == 1
 
 
@@ -90,7 +90,7 @@ def bent_web(*more: Feature) -> Part:
 
 
 def test_lines_go_round_a_bend_that_rests() -> None:
-    """A web in a zigzag has no straight thread from end to end. Where a post touches its bend from
+    """A web in a zigzag has no straight line from end to end. Where a post touches its bend from
     outside both arms are carried along their rims; without it the lines are too long."""
     (hung,) = look_at(CEILINGS, bent_web()).findings
     assert hung.value == pytest.approx(hung.region.area, rel=0.01)
@@ -143,7 +143,7 @@ def test_the_crown_of_a_small_bore_is_an_arch(
     assert bool(look.findings) is fails
 
 
-def test_an_island_begins_in_the_air() -> None:
+def test_a_piece_begins_over_nothing() -> None:
     """A foot that hangs from a roof: 4 x 4, at the height at which it begins."""
     hung = stand(
         slab(rectangle(0, 0, 20, 20), 0, 2),
@@ -196,13 +196,13 @@ def test_each_kind_is_one_check_over_all_parts() -> None:
 
 
 @pytest.mark.parametrize(("deg", "fails"), [(45.0, False), (52.0, True), (60.0, True)])
-def test_stairs_lean_as_a_face_does(deg: float, fails: bool) -> None:
+def test_steps_lean_as_a_face_does(deg: float, fails: bool) -> None:
     """Steps of one layer, each narrower than a line: told by how far they get in a few layers."""
     out = 0.2 * math.tan(math.radians(deg))
     steps = [slab(rectangle(0, 0, 10 + k * out, 12), 5 + 0.2 * k, 8) for k in range(1, 11)]
-    stairs = stand(slab(rectangle(0, 0, 10, 12), 0, 10), *steps)
-    look = look_at(LEANING, stairs)
+    stepped = stand(slab(rectangle(0, 0, 10, 12), 0, 10), *steps)
+    look = look_at(LEANING, stepped)
     assert [one.severity for one in look.findings] == [Severity.FAILS] * fails
     assert look.worst == (pytest.approx(deg, abs=0.5) if fails else 0.0)
     if deg < 60.0:
-        assert look_at(CEILINGS, stairs).worst == 0.0
+        assert look_at(CEILINGS, stepped).worst == 0.0

@@ -1,4 +1,4 @@
-"""Undersides that are drawn as stairs of thin steps: how far they lean out."""
+"""Undersides that are drawn as a row of thin steps: how far they lean out."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ class LeaningSteps:
 
 
 def leaning_steps(layers: PartLayers) -> list[LeaningSteps]:
-    """The steepest place of each flight of steps of a drawing, ceilings left out: they are looked
+    """The steepest place of each row of steps of a drawing, ceilings left out: they are looked
     at by themselves. A shape that is given has its faces for that."""
     drawing = layers.part.drawing
     if not isinstance(drawing, Drawing):
@@ -46,7 +46,7 @@ def leaning_steps(layers: PartLayers) -> list[LeaningSteps]:
         plain = replace(layers.part, drawing=replace(drawing, bores=()))
         layers = PartLayers(plain, layers.printer)
     of = layers.stack.of
-    flights: list[tuple[LeaningSteps, int]] = []  # the steepest place, and the last layer of it
+    rows: list[tuple[LeaningSteps, int]] = []  # the steepest place, and the last layer of it
     seen: set[tuple[int, ...]] = set()
     for layer in range(len(of) - STEPS):
         run = of[layer : layer + STEPS + 1]
@@ -56,8 +56,8 @@ def leaning_steps(layers: PartLayers) -> list[LeaningSteps]:
         seen.add(run)
         gained = [pieces for below, above in steps if len(pieces := layers.more(above, below))]
         for one in _beyond(layers, layer, _stepped(gained)):
-            flights = _joined(flights, one)
-    return [steepest for steepest, _ in flights]
+            rows = _joined(rows, one)
+    return [steepest for steepest, _ in rows]
 
 
 def _stepped(gained: Sequence[NDArray[np.object_]]) -> list[BaseGeometry]:
@@ -74,15 +74,15 @@ def _stepped(gained: Sequence[NDArray[np.object_]]) -> list[BaseGeometry]:
 
 
 def _joined(
-    flights: list[tuple[LeaningSteps, int]], one: LeaningSteps
+    rows: list[tuple[LeaningSteps, int]], one: LeaningSteps
 ) -> list[tuple[LeaningSteps, int]]:
-    """The flights with one more place, which belongs to the one that it goes on."""
-    for k, (steepest, last) in enumerate(flights):
+    """The rows with one more place, which belongs to the one that it goes on."""
+    for k, (steepest, last) in enumerate(rows):
         near = shapely.dwithin(steepest.piece, one.piece, STEPS * APART_MM)
         if near and one.layer - last <= STEPS:
             best = max(steepest, one, key=lambda place: place.lean_deg)
-            return [*flights[:k], (best, one.layer), *flights[k + 1 :]]
-    return [*flights, (one, one.layer)]
+            return [*rows[:k], (best, one.layer), *rows[k + 1 :]]
+    return [*rows, (one, one.layer)]
 
 
 def _beyond(layers: PartLayers, layer: int, groups: Sequence[BaseGeometry]) -> list[LeaningSteps]:
