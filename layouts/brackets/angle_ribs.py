@@ -9,9 +9,9 @@ from dataclasses import dataclass
 __all__ = ["BRIDGE_MM", "INTO_MM", "Gusset"]
 
 INTO_MM = 1.0  # a rib reaches so far into leg and foot
-BRIDGE_MM = 9.5  # longest strand of the upper rib's lowest layer; common practice, no source
+BRIDGE_MM = 9.5  # longest line of the upper rib's lowest layer; common practice, no source
 EDGE_LAYERS = 3  # of the upper rib's outermost edge
-PAST_FILLET_MM = 0.2  # that strand lies so far beyond the ends of the inside fillet
+PAST_FILLET_MM = 0.2  # that line lies so far beyond the ends of the inside fillet
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -22,6 +22,7 @@ from layouts.parts.given import GivenShape
 from layouts.printable.bridging import bridge_of, mitred
 from layouts.printable.finding import Look, PrintCheck, PrintFinding, Severity
 from layouts.printable.layers import PartLayers, pieces_of
+from layouts.printable.leaning_steps import LeaningSteps, leaning_steps
 from layouts.printable.limits import (
     BRIDGE_WARNS_MM,
     FREE_SHARE,
@@ -29,7 +30,6 @@ from layouts.printable.limits import (
     LEANING_MM2,
     PRACTICE,
 )
-from layouts.printable.leaning_steps import LeaningSteps, leaning_steps
 from layouts.printing.sections import disc_at
 from layouts.slabs.body import ConeWall
 

@@ -13,6 +13,7 @@ from shapely.geometry.base import BaseGeometry
 from layouts.printable.tested_layers import (
     LayerRun,
     measured_runs,
+    opened_above,
     with_gap_layers,
     with_wall_layers,
 )
@@ -97,6 +98,7 @@ def _measured(
                     one
                     for one in narrow_strips(section, limit_mm, of_air=of_air)
                     if _counts(one, of_air=of_air)
+                    and not (of_air and opened_above(stack, run, one.region, limit_mm))
                 ]
             there = _without_short(there, strips, limit_mm)
             least = min([least, *there.thickness_mm.tolist()])

@@ -3,7 +3,7 @@
 A rim of three layers or less - a lead-in, a sunk figure, the step of a chamfer - is no wall: the
 layers below and above it are printed under and over it. So a wall of a low stretch is measured
 together with those three below and three above; a gap, with the layer above it, since one layer's
-gap closes under the next.
+gap closes under the next. A gap of one layer that the next one opens wide is the bottom of a bore.
 """
 
 from __future__ import annotations
@@ -16,10 +16,19 @@ from shapely.geometry.base import BaseGeometry
 
 from layouts.printing.sections import LayerStack
 
-__all__ = ["LayerRun", "layer_runs", "measured_runs", "with_gap_layers", "with_wall_layers"]
+__all__ = [
+    "LayerRun",
+    "layer_runs",
+    "measured_runs",
+    "opened_above",
+    "with_gap_layers",
+    "with_wall_layers",
+]
 
 EDGE_LAYERS = 3  # a rim as high as this is an edge of what is beside it; judged
 LEANING_EACH = 4  # of layers that all differ so many-th is measured: no wall ends between two
+OPEN_LIMITS = 2.0  # so many limits of air over a gap are no gap; judged
+OPEN_SHARE = 0.9  # of the gap: rounds of an offset take from its corners
 ALIKE_MM2 = 1e-3  # in which sections of one shape differ by float noise
 
 
@@ -80,6 +89,19 @@ def with_gap_layers(stack: LayerStack, run: LayerRun) -> BaseGeometry:
     """The first layer of a stretch with the one above it; on top, with that below."""
     other = run.first + 1 if run.first + 1 < len(stack.of) else run.first - 1
     return _together(stack, (run.first, other))
+
+
+def opened_above(stack: LayerStack, run: LayerRun, gap: BaseGeometry, limit_mm: float) -> bool:
+    """Whether a gap in plan is one layer high, and lies in more than twice the limit of air in the
+    next: lines that close it print a bottom that is one layer higher."""
+    above = run.first + 1
+    if run.count > 1 or above >= len(stack.of):
+        return False
+    around = shapely.box(*gap.buffer(OPEN_LIMITS * limit_mm).bounds)
+    air = shapely.difference(around, stack.sections[stack.of[above]])
+    half_mm = OPEN_LIMITS * limit_mm / 2.0
+    wide = shapely.buffer(shapely.buffer(air, -half_mm), half_mm)
+    return bool(shapely.intersection(wide, gap).area >= OPEN_SHARE * gap.area)
 
 
 def _together(stack: LayerStack, layers: Sequence[int]) -> BaseGeometry:

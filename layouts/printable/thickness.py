@@ -35,6 +35,7 @@ STEP_MM = 0.2  # between samples of a rim: half a line
 TOP_MM = 6.0  # thicker walls are not told apart
 SHRINKS = 25  # a ball halves at least every few steps: far more than are needed
 BALL_NOISE_MM = 1e-4
+DIGITS = 6  # of a thickness: a wall drawn at a limit is not below it by float noise
 LINE_OFF_MM = 0.1  # a circle that touches the other rim's line is this near to that by samples
 LEVEL_WALLS = 0.5  # 1 - n1.n2: from here on the touch on the line is well conditioned
 TAIL = 0.1  # share of samples at crossings and ends on either side
@@ -203,6 +204,7 @@ def rim_thickness(
     normals = -samples.normals if of_air else samples.normals
     touching = _balls(samples.points, normals, asked, top_mm)
     thick, kept = _exact(samples.points, normals, asked, *touching)
+    thick = np.round(thick, DIGITS)
     return RimThickness(
         points_mm=samples.points[asked], thickness_mm=thick, along_mm=samples.along[asked]
     ).of(kept)

@@ -55,6 +55,25 @@ def test_a_gap_closes_below_a_line(wide: float, fails: bool) -> None:
     assert failing(look) == ([pytest.approx(wide)] if fails else [])
 
 
+@pytest.mark.parametrize(("above_mm", "fails"), [(0.3, True), (0.7, True), (3.0, False)])
+def test_the_lowest_layer_of_a_bore_is_no_gap(above_mm: float, fails: bool) -> None:
+    """A slot of 0.3, one layer high and layer 16 of the plate, and what is open above it; layers
+    with one section each, as a bore sideways has."""
+    sides = [
+        cut(rectangle(5, 10 - wide / 2, 35, 10 + wide / 2), 3.2 + 0.2 * k, 3.4 + 0.2 * k)
+        for k, wide in enumerate([0.3, above_mm, 1.5 * above_mm, 1.6 * above_mm])
+    ]
+    look = look_at(GAPS, stand(PLATE, *sides))
+    assert failing(look) == ([pytest.approx(0.3)] if fails else [])
+
+
+def test_a_wall_at_its_limit_holds() -> None:
+    """Two lines of a 0.6 nozzle, far from the origin: a difference of floats is a little less."""
+    wall = slab(rectangle(-55.71756672229853, 0, -54.51756672229853, 30), 0, 10)
+    look = WALLS.look(PartLayers(stand(wall), replace(PRINTER, nozzle_mm=0.6, line_mm=None)))
+    assert (look.worst, look.findings) == (1.2, ())
+
+
 def test_a_notch_fills_and_a_tip_is_lost() -> None:
     """Notch of 12 degrees, 10 deep: no gap. A tip of 30 degrees: no wall; one of 8 degrees is."""
     notch = [(20.0, 20.0), (21.0, 10.0), (22.0, 20.0)]

@@ -116,12 +116,12 @@ def test_a_thin_wall_is_found_however_its_foot_stands() -> None:
 
 
 def test_a_leaning_wall_is_found_where_all_its_layers_differ() -> None:
-    """Each layer 0.05 beside the one below: 0.5 thick, one place."""
-    aslant = [(shapely.box(0, 3 + 0.05 * k, 30, 3.5 + 0.05 * k), 1) for k in range(40)]
+    """Each layer 0.05 beside the one below: 0.45 thick, one place."""
+    aslant = [(shapely.box(0, 3 + 0.05 * k, 30, 3.45 + 0.05 * k), 1) for k in range(40)]
     block = (shapely.box(0, 0, 30, 10), 20)
     _, found = measured_walls(stack(block, *aslant), 0.8)
-    # three layers below and above lie 0.15 beside: together 0.8, less in the topmost layers
-    assert [one.strip.long_mm for one in found] == pytest.approx([30.0 - 0.5], abs=0.4)
+    # three layers below and above lie 0.15 beside: together 0.75
+    assert [one.strip.long_mm for one in found] == pytest.approx([30.0 - 0.75], abs=0.4)
 
 
 def test_a_gap_of_one_layer_closes() -> None:
