@@ -35,7 +35,7 @@ from layouts.enclosures.fitted.sizes import FittedSizes, Stand
 from layouts.enclosures.fitted.splice_notes import cut_sizes
 from layouts.enclosures.fitted.splices import PartCuts
 from layouts.enclosures.fitted.stands import free_of, side_after
-from layouts.enclosures.fitted.stubs import partition_band
+from layouts.enclosures.fitted.stubs import has_long_skin, partition_band
 from layouts.enclosures.fitted.thickness import (
     Pads,
     pressed_plates,
@@ -59,6 +59,7 @@ STOP_UNDER_MM = 1.0  # stops end so far under the lower holder's upper edge
 OPENING_MM = 1.0  # round a landing, where the partition is left out
 SKIN_MM = 0.84  # two lines of a 0.4 nozzle are left of the partition beside it
 SKIN_LONG_MM = 1.0  # shorter ones are corners
+SKIN_DEEP_MM = 3.0  # so far beyond the opening its thickness is looked at: more than a partition's
 SKIN_CLEAR_MM = 0.05  # from the partition's face: they stay two curves
 LEVEL_NOISE_MM = 1e-6
 PAD_CLEARANCE_MM = 0.1  # under the lid: the stack must not hold it up
@@ -144,7 +145,7 @@ def _opening(landing: Rect, held: BaseGeometry, partition: BaseGeometry) -> Rect
     """Where the partition is left out: straight across it, from behind the cells' flank on.
 
     Where the partition runs along a side of the landing, so that a thin skin of it would be left
-    beside the opening, all of it stays."""
+    beside the opening, all of it stays; also where it turns away from there at one end of it."""
     bounds = landing.bounds
     side = max(Side, key=lambda one: edge_mm(bounds, one) - edge_mm(held.bounds, one))
     low, high = span_mm(landing, axis_along(side))
@@ -156,6 +157,10 @@ def _opening(landing: Rect, held: BaseGeometry, partition: BaseGeometry) -> Rect
         strip = rect_at(side, near, far, min(beside, beyond), max(beside, beyond))
         left = partition.intersection(box(strip))
         is_skin = any(_is_skin(one, beyond, axis_along(side)) for one in shapely.get_parts(left))
+        deeper = end + out * (OPENING_MM + SKIN_DEEP_MM)
+        half = box(rect_at(side, near, far, min(beside, deeper), max(beside, deeper)))
+        opening = box(rect_at(side, near, far, min(end, beside), max(end, beside)))
+        is_skin = is_skin or has_long_skin(partition.intersection(half), opening)
         ends.append(end - out * SKIN_CLEAR_MM if is_skin else beside)
     return rect_at(side, near, far, *ends)
 

@@ -10,13 +10,21 @@ from layouts.enclosures.fitted.shell import ShellPlan
 from layouts.enclosures.fitted.sizes import FittedSizes
 from layouts.parts.shell import Rect, box, disc
 
-__all__ = ["notch_stubs", "partition_band", "partition_stubs", "slot_stubs", "thin_ends"]
+__all__ = [
+    "has_long_skin",
+    "notch_stubs",
+    "partition_band",
+    "partition_stubs",
+    "slot_stubs",
+    "thin_ends",
+]
 
 STUB_MM2 = 12.0  # some 10 mm of the partition: what is longer stands by itself; practice, no source
 RIM_STUB_MM = 4.0  # of the wall between two slots, 5 high
 THIN_MM = 0.84  # two lines of a 0.4 nozzle: what is thinner is a skin or a knife edge
 THIN_MM2 = 0.3  # of it, or it is the round of a corner
 THIN_END_MM = 40.0  # longest that is cut off
+SKIN_MM = 5.0  # long: a partition cut at 10 degrees is that thin over less
 BESIDE_MM = 0.05  # float noise and chords, far below a line
 NOISE_MM2 = 0.01  # where partition and wall share an arc their chords differ
 ROUND_MM = 0.1  # a stub is cut with so much round it
@@ -52,15 +60,28 @@ def slot_stubs(sizes: FittedSizes) -> tuple[Rect, ...]:
 
 def thin_ends(left: BaseGeometry, cut: BaseGeometry) -> tuple[Rect, ...]:
     """Boxes round what a cut leaves thinner than two lines beside it."""
-    half = THIN_MM / 2
-    core = left.buffer(-half).buffer(half + BESIDE_MM)
     return tuple(
         Rect(x0=x0, y0=y0, x1=x1, y1=y1).grown(ROUND_MM)
-        for part in shapely.get_parts(left.difference(core))
-        if part.area > THIN_MM2 and part.distance(cut) < BESIDE_MM
-        for x0, y0, x1, y1 in (part.bounds,)
+        for x0, y0, x1, y1 in (part.bounds for part in _thin_parts(left, cut))
         if max(x1 - x0, y1 - y0) < THIN_END_MM
     )
+
+
+def has_long_skin(left: BaseGeometry, cut: BaseGeometry) -> bool:
+    """Whether a cut leaves a skin beside it that is thinner than two lines over some way."""
+    bounds = (part.bounds for part in _thin_parts(left, cut))
+    return any(max(x1 - x0, y1 - y0) > SKIN_MM for x0, y0, x1, y1 in bounds)
+
+
+def _thin_parts(left: BaseGeometry, cut: BaseGeometry) -> list[BaseGeometry]:
+    """What a cut leaves thinner than two lines beside it."""
+    half = THIN_MM / 2
+    core = left.buffer(-half).buffer(half + BESIDE_MM)
+    return [
+        part
+        for part in shapely.get_parts(left.difference(core))
+        if part.area > THIN_MM2 and part.distance(cut) < BESIDE_MM
+    ]
 
 
 def partition_band(shell: ShellPlan) -> BaseGeometry:
