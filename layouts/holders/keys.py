@@ -17,7 +17,7 @@ from layouts.pack import Pack
 __all__ = ["TileInterlock", "choose_interlocks", "seam_count", "tab_of_tile"]
 
 POCKET_WALL_MM = 0.8  # two lines of a 0.4 nozzle between a socket and a pocket
-CHANNEL_CLEAR_MM = 0.6  # between a socket and a strip's channel
+CHANNEL_CLEAR_MM = 0.8  # two such lines between a socket and a strip's or plate's channel
 GROOVE_CLEAR_MM = 0.8  # between a socket and a barrier's groove
 POST_CLEAR_MM = 1.5  # between a socket and a post
 RADII_MM = (3.0, 2.8, 2.6, 2.4, 2.2, 2.0, 1.8, 1.7, 1.6, 1.5)  # bulbs, largest first

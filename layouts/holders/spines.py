@@ -1,7 +1,8 @@
 """What hangs over a holder's channels when it is printed: its webs and its wall as lines.
 
-A spine is the middle of a web between touching pockets, from gap to gap, or of the wall outside the
-outermost ones. It stands where lip, or a support pin, lies under it; between, it is a bridge.
+A spine is the middle of a web between touching pockets, from gap to gap, of the wall outside the
+outermost ones, or of an interlock tab beyond its tile's seam. It stands where lip, or a support
+pin, lies under it; between, it is a bridge.
 """
 
 from __future__ import annotations
@@ -64,7 +65,8 @@ class Hanging:
 class Spines:
     """All spines of one tile in its plan.
 
-    ``webs``, ``wall``: their parts over nothing but the bed. ``web_under``, ``wall_under``: what
+    ``webs``, ``wall``: their parts over nothing but the bed; a tab is one of the webs where it
+    begins as low, else one of the wall. ``web_under``, ``wall_under``: what
     these stand on. ``web_mm``: height of the webs' floors; the wall begins higher. ``stand``: the
     lip that stands on the bed; ``bars``: what else begins as low as the webs, and carries the wall;
     ``plan``: the tile's whole plan."""
@@ -107,9 +109,10 @@ def spines_over(
     wall_under = shapely.union(
         stand.buffer(pack.holder.wall_mm / 2 - LINE_MM, quad_segs=CORNER_QUARTER), bars
     )
+    low, high = tab_lines(tile, bars)
     return Spines(
-        webs=_over_nothing(web_lines(pack, cell_layout, tile), plan, web_under),
-        wall=_over_nothing(wall_lines(pack, tile), plan, wall_under),
+        webs=_over_nothing([*web_lines(pack, cell_layout, tile), *low], plan, web_under),
+        wall=_over_nothing([*wall_lines(pack, tile), *high], plan, wall_under),
         web_under=web_under,
         wall_under=wall_under,
         web_mm=tile.lip_mm + tile.web_recess_mm,
@@ -162,6 +165,26 @@ def wall_lines(pack: Pack, tile: HolderTile) -> list[shapely.LineString]:
     if tile.mask_mm is not None:
         rings = rings.intersection(shapely.Polygon(tile.mask_mm))
     return list(shapely.get_parts(rings))
+
+
+def tab_lines(
+    tile: HolderTile, bars: BaseGeometry
+) -> tuple[list[shapely.LineString], list[shapely.LineString]]:
+    """The middle of each of a tile's interlock tabs from the bulb's far end to the seam: of those
+    that begin as low as the webs, and of the others."""
+    low: list[shapely.LineString] = []
+    high: list[shapely.LineString] = []
+    if tile.mask_mm is None:
+        return low, high
+    mask = shapely.Polygon(tile.mask_mm)
+    for tab in tile.tabs:
+        if tab.is_tab:
+            root, bulb = np.array([tab.x0_mm, tab.y0_mm]), np.array([tab.x_mm, tab.y_mm])
+            tip = bulb + tab.radius_mm * (bulb - root) / np.hypot(*(bulb - root))
+            line = shapely.LineString([tip, root]).difference(mask)
+            over_bars = line.intersection(bars).length > line.length / 2
+            (low if over_bars else high).append(line)
+    return low, high
 
 
 def _over_nothing(

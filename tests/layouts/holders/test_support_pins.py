@@ -36,13 +36,18 @@ from layouts.planning.candidates import candidates_of, pack_with
 from layouts.planning.steps import HolderPlan, outside_plan, with_holders
 from tests.sampled import sampled
 
-# invented packs: rows of a honeycomb, a grid cut in two tiles, one with far larger gaps
+# invented packs: rows of a honeycomb, a grid cut in two tiles, one with far larger gaps, one in two
+# tiles whose seam crosses plates
 HONEYCOMB = "name: pins\ncell: {format: '21700'}\nseries: 3\nparallel: 3\n"
 TILED = (
     "name: pins\ncell: {format: '18650'}\nseries: 5\nparallel: 3\nlattice: grid\n"
     "printer: {bed_mm: [100, 100, 200]}\n"
 )
 LARGE = "name: pins\ncell: {format: '26650'}\nseries: 3\nparallel: 4\nlattice: grid\n"
+PLATE_TILES = (
+    "name: pins\ncell: {format: '21700'}\nseries: 13\nparallel: 5\nlattice: grid\n"
+    "printer: {bed_mm: [220, 220, 250]}\nholder: {ring_mm: 0.2}\nload: {continuous_a: 20}\n"
+)
 BARE = "enclosure: {style: none}\n"
 PACKS = pytest.mark.parametrize(
     "text", sampled([HONEYCOMB, TILED, LARGE], lambda text: text != LARGE)
@@ -143,6 +148,32 @@ def test_webs_that_end_on_nothing_at_a_seam_stand_on_a_pin() -> None:
     assert 4 <= sum(len(tile.support_pins) for tile in tiles) <= 8
     bare = text + "holder: {support_pins: false}\n"
     assert failed(bare) == {"web_ends": "holder.support_pins: true"}
+
+
+def test_a_tab_over_a_channel_stands_on_a_pin_and_its_socket_keeps_two_lines() -> None:
+    """A plate's tiles: where a tab's bulb would begin over nothing but its neck, most of it has a
+    pin below; without that pin it is a free end. Round each socket 0.8 mm of lip are left."""
+    plan = held(PLATE_TILES)
+    tab_pins = 0
+    for tile in plan.tiles:
+        spines = spines_of(plan.pack, plan.cell_layout, tile)
+        assert not any(needs_pin(one) for one in hanging(spines, tile.support_pins))
+        for tab in tile.tabs:
+            middle = shapely.Point(tab.x_mm, tab.y_mm)
+            if not tab.is_tab:
+                assert middle.distance(tile.channel_shape) - tab.radius_mm >= 0.8 - 1e-9
+                continue
+            bulb = middle.buffer(tab.radius_mm)
+            if spines.stand.intersection(bulb).area > 0.5 * bulb.area:
+                continue
+            below = [pin for pin in tile.support_pins if shape(pin).distance(middle) < 1e-9]
+            assert len(below) == 1
+            assert shape(below[0]).intersection(bulb).area > 0.8 * bulb.area
+            rest = [pin for pin in tile.support_pins if pin not in below]
+            free = [one for one in hanging(spines, rest) if needs_pin(one) and one.is_free]
+            assert any(one.line.intersects(bulb) for one in free)
+            tab_pins += 1
+    assert tab_pins >= 1
 
 
 def test_thick_layers_leave_a_layer_below_the_web() -> None:
