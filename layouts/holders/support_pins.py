@@ -15,6 +15,7 @@ import shapely
 
 from layouts.cells.arrangement import CellLayout
 from layouts.holders.holder import HolderTile, SupportPin
+from layouts.holders.rim_pins import rim_pins
 from layouts.holders.spines import (
     FREE_LIMIT_MM,
     Hanging,
@@ -50,6 +51,17 @@ def with_support_pins(pack: Pack, cell_layout: CellLayout, tile: HolderTile) -> 
     spines = spines_of(pack, cell_layout, tile)
     shapely.prepare([spines.stand, spines.bars])
     pins = _pins(pack, tile, spines) if pack.holder.support_pins else ()
+    if pack.holder.support_pins:
+        pins += rim_pins(
+            tile,
+            spines,
+            pack.printer,
+            pins,
+            diameters_mm=PIN_DIAMETERS_MM,
+            high_mm=spines.web_mm + tile.bar_mm - pin_gap_mm(pack.printer.layer_mm),
+            limit_mm=PIN_SPAN_MM,
+            clear_mm=PIN_CLEAR_MM,
+        )
     middles = [
         one.line.interpolate(0.5, normalized=True)
         for one in hanging(spines, pins)

@@ -10,7 +10,9 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-__all__ = ["Bridge", "along_rims", "bridge_of", "mitred"]
+from layouts.printable.limits import BRIDGE_FAILS_MM
+
+__all__ = ["APART_MM", "Bridge", "along_rims", "best_bridge", "bridge_of", "mitred"]
 
 TURN_DEG = 15  # between the directions that are tried
 OWN_EDGE_MM = 2.0  # edges of the ceiling from here on give directions too
@@ -24,6 +26,7 @@ RIM_LINES = 6  # what is no wider than these is filled by lines along its own ri
 BROAD_SHARE = 0.7  # of a piece, at most: where a wall meets a web it is broader
 BESIDE_LINES = 3  # so many lines away from what they rest on they hold each other
 BESIDE_MM = 10.0  # over so short a stretch; judged, as a bridge that does not sag yet
+ALIKE = 0.01  # shares that differ by less are the same
 STRAIGHT = 0.5  # of a line's length that its ends must lie apart: less, and it turns round an end
 MITRE_LIMIT = 3.0  # corners of 39 degrees and more come back whole: no false alarm there
 
@@ -72,6 +75,28 @@ def bridge_of(ceiling: BaseGeometry, below: BaseGeometry, *, layer_mm: float) ->
                 turn_deg=turn_deg,
             )
     return best
+
+
+def best_bridge(
+    piece: BaseGeometry,
+    section: BaseGeometry,
+    below: BaseGeometry,
+    *,
+    line_mm: float,
+    layer_mm: float,
+) -> Bridge:
+    """A slicer lays what is narrow along its rims; that it is carried either way is enough.
+
+    ``section``: the layer that the piece is of; ``below``: what its ends may rest on."""
+    rims = along_rims(
+        piece, section, below, line_mm=line_mm, layer_mm=layer_mm, longest_mm=BRIDGE_FAILS_MM
+    )
+    if rims is not None and rims.carried > 1.0 - ALIKE:
+        return rims
+    straight = bridge_of(piece, below, layer_mm=layer_mm)
+    if rims is None or rims.carried <= straight.carried + ALIKE:
+        return straight
+    return rims
 
 
 def _rests(lines: NDArray[np.object_], below: BaseGeometry, reach_mm: float) -> NDArray[np.bool_]:

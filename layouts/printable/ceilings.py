@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from layouts.printable.bridging import Bridge, along_rims, bridge_of, mitred
+from layouts.printable.bridging import Bridge, best_bridge, bridge_of, mitred
 from layouts.printable.finding import Look, PrintCheck, PrintFinding, Severity
 from layouts.printable.layers import PartLayers, Step
 from layouts.printable.limits import (
@@ -26,6 +26,7 @@ GROWN_SLACK = 1.001  # faces at exactly 45 degrees stay within what the layer be
 ALIKE = 0.01  # shares that differ by less are the same
 ARCH_LAYERS = 4  # in which the crown of a bore closes whose sides are too flat to stand alone
 AROUND_MM = 2.0  # what may carry a piece lies within so much of its box
+PIN_NOISE_MM = 0.01  # two sections of a pin differ by less
 PIN_REACH_MM, PIN_REACH_LAYERS = 0.4, 2.0  # the larger: a loose pin carries what lies so far above
 
 
@@ -56,10 +57,15 @@ def _all_ceilings(layers: PartLayers) -> tuple[Ceiling, ...]:
     all_pins = layers.pins()
     for step in layers.steps():
         pins = _pins_under(layers, step, all_pins)
+        # nothing rests beside a pin that is still there one layer below: it is loose
+        below_mm = layers.floor_mm(step.layer) - layers.layer_mm / 2.0
+        loose = shapely.union_all(
+            [plan.buffer(PIN_NOISE_MM) for plan, top in all_pins if top > below_mm]
+        )
         for rough in layers.more(step.above, step.below):
             if not is_broad(rough, layers.printer.line_wide_mm):
                 continue
-            near = _near(layers.section(step.below), rough)
+            near = _near(layers.section(step.below), rough).difference(loose)
             carried = shapely.union_all([mitred(near, GROWN_SLACK * layers.layer_mm), *pins])
             for piece in shapely.get_parts(shapely.difference(rough, carried)):
                 if is_broad(piece, layers.printer.line_wide_mm):
@@ -121,28 +127,10 @@ def _bridge(
         for one in (piece.area, piece.length, x1 - x0, y1 - y0, around.area, around.length)
     )
     if key not in known:
-        known[key] = _best_bridge(piece, own, around, layers)
+        known[key] = best_bridge(
+            piece, own, around, line_mm=layers.printer.line_wide_mm, layer_mm=layers.layer_mm
+        )
     return known[key]
-
-
-def _best_bridge(
-    piece: BaseGeometry, section: BaseGeometry, below: BaseGeometry, layers: PartLayers
-) -> Bridge:
-    """A slicer lays what is narrow along its rims; that it is carried either way is enough."""
-    rims = along_rims(
-        piece,
-        section,
-        below,
-        line_mm=layers.printer.line_wide_mm,
-        layer_mm=layers.layer_mm,
-        longest_mm=BRIDGE_FAILS_MM,
-    )
-    if rims is not None and rims.carried > 1.0 - ALIKE:
-        return rims
-    straight = bridge_of(piece, below, layer_mm=layers.layer_mm)
-    if rims is None or rims.carried <= straight.carried + ALIKE:
-        return straight
-    return rims
 
 
 def _look_for_free(layers: PartLayers) -> Look:

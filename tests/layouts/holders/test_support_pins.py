@@ -15,6 +15,7 @@ from layouts.holders.channels import web_line, web_to_wall
 from layouts.holders.drawing import holder_part
 from layouts.holders.holder import HolderTile, SupportPin
 from layouts.holders.outline import outline_points_mm
+from layouts.holders.rim_pins import rim_pieces
 from layouts.holders.spines import (
     FREE_LIMIT_MM,
     SPAN_LIMIT_MM,
@@ -89,6 +90,21 @@ def test_with_pins_nothing_hangs_too_far(text: str) -> None:
         )
         assert lacking == bool(tile.support_pins)
         assert not any(needs_pin(one) for one in hanging(spines, tile.support_pins))
+
+
+@pytest.mark.parametrize("text", [LARGE, HONEYCOMB])
+def test_rims_of_pockets_are_carried_too(text: str) -> None:
+    """One bar above the webs' floors no line crosses more than ten and a layer; with pins under
+    the webs only, some would."""
+    plan = held(text)
+    printer, tile = plan.pack.printer, plan.tiles[0]
+    spines = spines_of(plan.pack, plan.cell_layout, tile)
+    under_webs = [pin for pin in tile.support_pins if pin.high_mm < spines.web_mm]
+    assert 0 < len(under_webs) < len(tile.support_pins)
+    limit_mm = PIN_SPAN_MM + printer.layer_mm
+    spans = [span for _, span in rim_pieces(tile, spines, tile.support_pins, printer)]
+    assert spans and max(spans) <= limit_mm
+    assert max(span for _, span in rim_pieces(tile, spines, under_webs, printer)) > limit_mm
 
 
 @PACKS
