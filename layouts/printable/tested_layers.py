@@ -81,8 +81,10 @@ def measured_runs(stack: LayerStack) -> list[LayerRun]:
 
 
 def with_wall_layers(stack: LayerStack, run: LayerRun) -> BaseGeometry:
-    """The middle of a stretch with what is printed as an edge's height below and above it."""
-    return _together(stack, [run.middle + step for step in (-EDGE_LAYERS, 0, EDGE_LAYERS)])
+    """The middle of a stretch with all that is printed within an edge's height below and above it,
+    layers between them too: a sunk figure of one layer lies on those right above it."""
+    steps = range(-EDGE_LAYERS, EDGE_LAYERS + 1)
+    return _together(stack, [run.middle + step for step in steps])
 
 
 def with_gap_layers(stack: LayerStack, run: LayerRun) -> BaseGeometry:

@@ -115,6 +115,16 @@ def test_a_thin_wall_is_found_however_its_foot_stands() -> None:
         assert measured_walls(low, 0.8)[1] == ()
 
 
+def test_beside_a_sunk_figure_the_layers_above_count() -> None:
+    """0.5 between a groove and an edge, under two whole layers below a pocket: none of it is a
+    wall. Of three layers without the whole ones it is."""
+    plate = shapely.box(0, 0, 30, 10)
+    sunk = plate.difference(shapely.box(5, 0.5, 25, 2))
+    pocket = shapely.box(0, 3, 30, 10)
+    assert measured_walls(stack((sunk, 1), (plate, 2), (pocket, 10)), 0.8)[1] == ()
+    assert len(measured_walls(stack((sunk, 3), (pocket, 10)), 0.8)[1]) == 1
+
+
 def test_a_leaning_wall_is_found_where_all_its_layers_differ() -> None:
     """Each layer 0.05 beside the one below: 0.45 thick, one place."""
     aslant = [(shapely.box(0, 3 + 0.05 * k, 30, 3.45 + 0.05 * k), 1) for k in range(40)]
