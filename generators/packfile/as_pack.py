@@ -13,6 +13,7 @@ from generators.packfile.models import PackFile
 from generators.packfile.printer_models import PrinterSection
 from generators.packfile.section import Section
 from layouts import defaults
+from layouts.enclosures.laps import with_lapped_wall
 from layouts.formats import CellFormat, Chemistry
 from layouts.pack import (
     BalanceLeadSpec,
@@ -90,7 +91,7 @@ def as_pack(
             defaults.bms(form.series),
             **_given(form.bms) | {"peak_s": peak_duration_s(form.bms.peak_a, form.bms.peak_s)},
         ),
-        enclosure=_enclosure(form),
+        enclosure=_enclosure(form, _printer(form.printer).nozzle_mm),
         mount=_mount(form),
         printer=_printer(form.printer),
         space=space,
@@ -109,13 +110,14 @@ def as_pack(
     return in_whole_layers(pack)
 
 
-def _enclosure(form: PackFile) -> EnclosureSpec:
+def _enclosure(form: PackFile, nozzle_mm: float) -> EnclosureSpec:
     given = _given(form.enclosure)
     if form.enclosure.gasket is not None:
         given["gasket"] = GasketSpec(**_given(form.enclosure.gasket))
     usual = defaults.enclosure(
         given.get("style", EnclosureStyle.TUB), flank_posts=form.holder.flank_posts is not False
     )
+    usual = with_lapped_wall(usual, nozzle_mm)
     by_load = tuple(k for k in usual.by_load if k not in given)
     return replace(usual, by_load=by_load, style_is_open="style" not in given, **given)
 

@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
+
+from layouts.pack import EnclosureSpec, EnclosureStyle
 
 __all__ = [
     "SEAM_GAP_MM", "STEP_MM", "STRAIGHT", "WALL_INSIDE_MM", "WALL_LAP_MM", "Offsets", "lap_levels",
-    "offsets_at",
+    "offsets_at", "two_lines_mm", "with_lapped_wall",
 ]  # fmt: skip
 
 SEAM_GAP_MM = 0.2  # between two pieces
+LINES = 2.0  # of the nozzle in a wall at least; common practice, no source
 STEP_MM = 1.0  # a floor's or plate's line moves by no more to either side of its place
 WALL_LAP_MM = 4.0  # each way
 WALL_INSIDE_MM = 1.5  # of floor beside the wall that goes with the wall's lap
@@ -20,6 +24,20 @@ FLOAT_MM = 1e-6
 
 Offsets = tuple[float, float]
 STRAIGHT: Offsets = (0.0, 0.0)
+
+
+def two_lines_mm(nozzle_mm: float) -> float:
+    """Thickness [mm] of the thinnest wall that a nozzle prints."""
+    return LINES * nozzle_mm
+
+
+def with_lapped_wall(case: EnclosureSpec, nozzle_mm: float) -> EnclosureSpec:
+    """A tub with walls no thinner than they need where a printer's bed asks for a cut: two pieces
+    overlap there, each with half of what the gap leaves. Walls along cells stay."""
+    if case.style is not EnclosureStyle.TUB:
+        return case
+    least_mm = round(2.0 * two_lines_mm(nozzle_mm) + SEAM_GAP_MM, 6)
+    return replace(case, wall_mm=max(case.wall_mm, least_mm))
 
 
 def lap_levels(thickness_mm: float, layer_mm: float) -> tuple[tuple[float, float, Offsets], ...]:

@@ -12,6 +12,7 @@ from shapely.geometry.base import BaseGeometry
 
 from layouts.cells.arrangement import CellLayout
 from layouts.checks import Check
+from layouts.enclosures.laps import two_lines_mm
 from layouts.holders.fastening import SADDLE_PAD_RADIUS_MM, CellBlock
 from layouts.pack import Face, Pack
 from layouts.strips.joining import Interconnect
@@ -21,7 +22,7 @@ __all__ = ["RING_PAD_RADIUS_MM", "SupportPad", "support_pads_clear", "support_pa
 # All of these are common practice, no source
 RING_PAD_RADIUS_MM = 5.0  # radius, under a tie post
 RING_HOLE_RADIUS_MM = 3.3  # radius, round the screw's head or nut
-LEAST_RING_MM = 1.2  # three lines of a 0.4 nozzle
+LEAST_RING_MM = 1.2  # three lines of a 0.4 nozzle; two of a coarse one
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -51,6 +52,7 @@ def support_pads_of(
     strips = [one.shape for one in interconnect.laid(face)]
     tree = shapely.STRtree(strips)
     can = pack.cell.diameter_mm / 2
+    ring = max(LEAST_RING_MM, two_lines_mm(pack.printer.nozzle_mm))
     play = pack.holder.channel_play_mm / 2
     wanted = [(p.x_mm, p.y_mm, RING_PAD_RADIUS_MM, RING_HOLE_RADIUS_MM) for p in cell_block.posts]
     saddles = cell_block.saddles_lower if face is Face.LOWER else cell_block.saddles_upper
@@ -62,7 +64,7 @@ def support_pads_of(
             nearest = tree.nearest(shapely.Point(x, y))
             radius = min(radius, strips[nearest].distance(shapely.Point(x, y)) - play - 0.05)
         radius = min(radius, outline.boundary.distance(shapely.Point(x, y)) - 0.1)
-        if radius >= (hole + LEAST_RING_MM if hole else 0.75 * SADDLE_PAD_RADIUS_MM):
+        if radius >= (hole + ring if hole else 0.75 * SADDLE_PAD_RADIUS_MM):
             support_pads.append(
                 SupportPad(x_mm=x, y_mm=y, radius_mm=round(radius, 3), hole_radius_mm=hole)
             )

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from enum import Enum
 
 from layouts import defaults
+from layouts.enclosures.laps import with_lapped_wall
 from layouts.formats import CellFormat
 from layouts.pack import (
     Cell,
@@ -173,7 +174,7 @@ def pack_of(
     ``space`` and ``side``: the space as seen along the cells' axis, and where the leads leave.
     """
     offer, base = setting.offers[candidate.offer], setting.base
-    enclosure = defaults.enclosure(candidate.form)
+    enclosure = with_lapped_wall(defaults.enclosure(candidate.form), base.printer.nozzle_mm)
     if candidate.form is not EnclosureStyle.TUB:  # the file says it
         enclosure = replace(enclosure, style_is_open=False)
     return Pack(

@@ -192,7 +192,10 @@ def _gas_openings(
     outer = cavity.grown(wall_mm)
     slots = tuple(
         s for side in (-1, 1)
-        for s in slots_of(side, cavity, wall_mm, layout.bosses, layout.pads, tub_seams, lid_seams)
+        for s in slots_of(
+            side, cavity, wall_mm, layout.bosses, layout.pads, tub_seams, lid_seams,
+            nozzle_mm=pack.printer.nozzle_mm,
+        )
     )  # fmt: skip
     skirts = tuple(
         s for side in (-1, 1)

@@ -13,7 +13,7 @@ from layouts.enclosures.box.room import BayLayout
 from layouts.enclosures.box.seams import LID_JOINT
 from layouts.enclosures.box.shapes import boss_shape
 from layouts.enclosures.box.sizes import Boss, Drain, DripSkirt, SeamDesign, Slot
-from layouts.enclosures.laps import WALL_LAP_MM
+from layouts.enclosures.laps import SEAM_GAP_MM, WALL_LAP_MM, two_lines_mm
 from layouts.enclosures.support_pads import SupportPad
 from layouts.pack import Side
 from layouts.parts.shell import Rect, box, disc
@@ -22,6 +22,7 @@ from layouts.parts.shell import Rect, box, disc
 SLOT_MM = 14.0  # widest
 LEAST_SLOT_MM = 5.0
 TOOTH_MM = 4.0  # wall left between slots
+BESIDE_LAP_MM = 1.5  # wall left between a slot and a lap
 SKIRT_MM = 2.0
 BULGE_MM = 0.1  # a boss that stands farther out of the wall ends the drip skirt beside it
 DRAIN_RADIUS_MM = 2.5  # radius
@@ -42,10 +43,13 @@ def slots_of(
     pads: tuple[MountingPad, ...],
     tub_seams: SeamDesign,
     lid_seams: SeamDesign,
+    *,
+    nozzle_mm: float,
 ) -> list[Slot]:
     """Slots in what bosses, blocks of pads and seams leave of a wall's top edge."""
     inner = cavity.x1 if side > 0 else cavity.x0
-    lap, skirt_end = WALL_LAP_MM + 1.5, SKIRT_MM + 2.5
+    beside = max(BESIDE_LAP_MM, two_lines_mm(nozzle_mm) + SEAM_GAP_MM / 2)
+    lap, skirt_end = WALL_LAP_MM + beside, SKIRT_MM + 2.5
     taken = [(cavity.y0, cavity.y0 + 1.0), (cavity.y1 - 1.0, cavity.y1)]
     taken += [(y - lap, y + lap) for y in tub_seams.y_mm]
     taken += [

@@ -6,7 +6,17 @@ import itertools
 
 import pytest
 
-from layouts.enclosures.laps import STEP_MM, STRAIGHT, lap_levels, offsets_at
+from layouts import defaults
+from layouts.enclosures.laps import (
+    SEAM_GAP_MM,
+    STEP_MM,
+    STRAIGHT,
+    lap_levels,
+    offsets_at,
+    with_lapped_wall,
+)
+from layouts.pack import EnclosureStyle
+from tests.generators.packfile.files import PLAIN, read
 
 LAYERS_MM = (0.1, 0.15, 0.2, 0.25, 0.28, 0.3, 0.6)
 
@@ -39,3 +49,17 @@ def test_a_line_too_thin_to_lean_is_upright() -> None:
     assert lap_levels(1.2, 0.2) == ((0.0, 1.2, STRAIGHT),)
     assert offsets_at(3.1, 3.0, 0.2) == STRAIGHT
     assert offsets_at(0.1, 3.0, 0.2) == (0.8, 0.8)
+
+
+@pytest.mark.parametrize(("nozzle_mm", "wall_mm"), [(0.4, 2.6), (0.6, 2.6), (0.8, 3.4)])
+def test_each_half_of_a_lapped_wall_is_two_lines(nozzle_mm: float, wall_mm: float) -> None:
+    """Half of what the gap leaves; a wall that the file gives, and one along cells, stay."""
+    layer_mm = nozzle_mm / 2
+    printer = f"printer: {{nozzle_mm: {nozzle_mm}, layer_mm: {layer_mm}}}\n"
+    case = read(PLAIN + "holder: {web_mm: 2.4}\n" + printer).pack.enclosure
+    assert case.wall_mm == wall_mm
+    assert (case.wall_mm - SEAM_GAP_MM) / 2 >= 2 * nozzle_mm - 1e-9
+    own = read(PLAIN + "holder: {web_mm: 2.4}\nenclosure: {wall_mm: 2.5}\n" + printer).pack
+    assert own.enclosure.wall_mm == 2.5
+    fitted = defaults.enclosure(EnclosureStyle.FITTED)
+    assert with_lapped_wall(fitted, nozzle_mm) == fitted
