@@ -21,6 +21,7 @@ from layouts.pack import (
     Pack,
     plate_sheet_mm,
 )
+from layouts.parts.whole_layers import layers_down_mm
 
 __all__ = ["RULES", "Finding"]
 
@@ -32,6 +33,7 @@ RIM_MM = 0.5  # the lip holds a can this far within its edge; common practice, n
 OFF_DIAMETER_MM = 1.5  # a sleeve and the makers' spread; past that it is another format
 SHORT_MM, LONG_MM = 3.0, 7.0  # a protection board in the can adds up to 5 or so
 FOOT_WEB_MM = 2.0  # plastic between two screw heads on a bracket's foot
+LEAST_APART_MM = 0.01  # of two holders' rims; judged
 
 Field = tuple[str, ...]
 
@@ -188,13 +190,14 @@ def section(pack: Pack, size: CellFormat) -> Iterator[Finding]:
             remedy=f"use at most {holder.seat_mm:g}",
         )
     half = pack.cell.length_mm / 2
+    most = layers_down_mm(half - LEAST_APART_MM, pack.printer.layer_mm)
     if holder.depth_mm >= half:
         yield Finding(
             field=("holder", "depth_mm"),
             value=f"{holder.depth_mm:g}",
             reads=(("cell", "format"), ("cell", "measured_length_mm")),
             why=f"is not less than half the can's length of {pack.cell.length_mm:g} mm",
-            remedy=f"use less than {half:g}: the two holders would meet",
+            remedy=f"use at most {most:g}: the two holders would meet",
         )
     yield from _channels(pack, can_reads)
 

@@ -114,15 +114,15 @@ from tests.generators.packfile.files import PLAIN, added, read, refused
         ("holder: {window_mm: 20}\n",
          "5: holder.window_mm: leaves less than 1 mm of lip on the can of 21.3 mm (20), "
          "use at most 19.3"),
-        ("holder: {seat_mm: 0.9}\n",
-         "5: holder.seat_mm: leaves less than 0.8 mm of the lip of 1.6 mm (0.9), "
+        ("holder: {seat_mm: 1}\n",
+         "5: holder.seat_mm: leaves less than 0.8 mm of the lip of 1.6 mm (1), "
          "use at most 0.8"),
         ("holder: {ring_mm: 0.5}\n",
          "5: holder.ring_mm: is more than the seat depth of 0.4 mm (0.5), use at most "
          "0.4"),
         ("holder: {depth_mm: 36}\n",
          "5: holder.depth_mm: is not less than half the can's length of 70.7 mm (36), "
-         "use less than 35.35: the two holders would meet"),
+         "use at most 35.2: the two holders would meet"),
         ("holder: {wall_mm: 0.8}\nprinter:\n  nozzle_mm: 0.6\n",
          "5: holder.wall_mm: is less than two lines of a nozzle of 0.6 mm (0.8), use at least "
          "1.2"),

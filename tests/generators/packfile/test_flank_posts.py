@@ -28,4 +28,4 @@ def test_a_lid_that_clamps_is_thicker() -> None:
     assert read(text % "").pack.enclosure.lid_mm == 2.0
     asked = "holder: {flank_posts: false}\n"
     assert read(text % "" + asked).pack.enclosure.lid_mm == 3.0
-    assert read(text % ", lid_mm: 2.5" + asked).pack.enclosure.lid_mm == 2.5
+    assert read(text % ", lid_mm: 2.4" + asked).pack.enclosure.lid_mm == 2.4

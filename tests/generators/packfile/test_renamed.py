@@ -20,7 +20,7 @@ from tests.generators.packfile.files import PLAIN, added, read
 
 # by present key: the section's lines with that key, whose value is not the default
 WITH = {
-    "web_recess_mm": "holder:\n  {}: 0.3\n",
+    "web_recess_mm": "holder:\n  {}: 0.2\n",
     "current_density_a_mm2": "strip:\n  {}: 5\n",
     "kind": "mount:\n  {}: angle\n",
     "minus_side": 'grouping:\n  {}: "-y"\n',

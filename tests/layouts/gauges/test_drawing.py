@@ -12,7 +12,9 @@ from layouts.errors import PlanError
 from layouts.gauges.drawing import gauge_features, gauge_part
 from layouts.gauges.sizes import STEPS_MM, gauge_settings, gauge_sizes
 from layouts.gauges.values import drawn_of
+from layouts.printable.finding import Severity
 from layouts.printable.judging import printability
+from layouts.printable.limits import GAP_MM
 from layouts.printing.estimate import effort_of
 from layouts.printing.lines import part_lines
 from layouts.printing.sections import layer_stack
@@ -44,7 +46,7 @@ def test_it_is_one_sound_body_of_the_formulas_volume(format: str) -> None:
 
 def test_nothing_of_it_is_lost() -> None:
     """Every feature changes the volume; the first layer is one piece, and every check of printed
-    shapes holds."""
+    shapes holds but for what the gauge is there to try: a wall of one line, the narrowest slots."""
     pack = sample_pack()
     sizes = gauge_sizes(pack)
     assert_every_feature_counts(gauge_features(sizes))
@@ -52,7 +54,12 @@ def test_nothing_of_it_is_lost() -> None:
     stack = layer_stack(part, sizes.layer_mm)
     assert len(shapely.get_parts(stack.sections[stack.of[0]])) == 1
     judged = printability([part], pack.printer)
-    assert judged.checks and all(check.holds for check in judged.checks)
+    failing = [one for one in judged.findings if one.severity is Severity.FAILS]
+    assert {one.kind for one in failing} == {"print_walls", "print_gaps"}
+    (wall,) = (one.value for one in failing if one.kind == "print_walls")
+    assert wall == pytest.approx(pack.printer.line_wide_mm)
+    gaps = sorted(one.value for one in failing if one.kind == "print_gaps")
+    assert gaps == pytest.approx([one.wide_mm for one in sizes.slots if one.wide_mm < GAP_MM])
 
 
 def test_a_gauge_is_drawn_for_any_can_nozzle_and_strip() -> None:

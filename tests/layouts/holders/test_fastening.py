@@ -311,7 +311,7 @@ def test_tie_screw_stays_inside_both_faces(format: str, length: float) -> None:
     total = pack.lip_to_lip_mm + 2 * pack.holder.lip_mm
     assert screw.head_recess_mm >= 3.0 + 0.2 - 1e-9  # ISO 4762 M3: head 3.0 high
     tip = total - screw.head_recess_mm - screw.length_mm
-    assert tip == pytest.approx(0.3)
+    assert abs(tip - 0.3) <= pack.printer.layer_mm / 2 + 1e-9  # recesses are whole layers
     assert screw.nut_recess_mm - 2.4 >= tip  # ISO 4032 M3: nut 2.4 high
     # ISO 273 M3 medium 3.4; ISO 4762 M3 knurled head 5.68; ISO 4032 M3 5.5 across flats
     assert (screw.hole_diameter_mm, screw.head_hole_diameter_mm, screw.nut_flats_mm) == (
