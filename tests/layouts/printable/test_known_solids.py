@@ -209,15 +209,15 @@ def test_steps_lean_as_a_face_does(deg: float, fails: bool) -> None:
 
 
 def test_nothing_rests_beside_a_loose_pin() -> None:
-    """A narrow bridge of 15; a pin that goes on past it, 0.7 beside it, changes nothing, one that
-    ends a layer below its middle halves it."""
-    feet = [slab(rectangle(x, 0, x + 5, 2), 0, 10) for x in (-5, 15)]
-    bare = stand(*feet, slab(rectangle(-5, 0, 20, 2), 10, 12))
+    """A narrow bridge of 15; a pin that goes on past it, 0.5 beside it, changes nothing, one that
+    ends a layer below its middle leaves two of 5."""
+    feet = [slab(rectangle(x, 0, x + 5, 0.9), 0, 10) for x in (-5, 15)]
+    bare = stand(*feet, slab(rectangle(-5, 0, 20, 0.9), 10, 12))
 
     def span_mm(*pins: Feature) -> float | None:
         loose = tuple(stand(pin).drawing for pin in pins)
         return look_at(BRIDGES, replace(bare, supports=loose)).worst
 
     assert span_mm() == pytest.approx(15.0, abs=0.5)
-    assert span_mm(slab(rectangle(5, 2.7, 10, 7), 0, 11)) == span_mm()
+    assert span_mm(slab(rectangle(5, 1.4, 10, 7), 0, 11)) == span_mm()
     assert span_mm(slab(rectangle(5, -1, 10, 3), 0, 9.8)) == pytest.approx(5.0, abs=0.5)
