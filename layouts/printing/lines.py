@@ -26,6 +26,9 @@ MITRE_LIMIT = 2.0
 LEAST_EDGE_MM = 1e-6
 LEAST_AREA_MM2 = 0.01  # less is noise of offsets, no place that is left bare
 SOLID_BELOW_MM2 = 70.0  # sparse islands smaller than this are filled; common practice, no source
+# a closed line within another goes only where so much of its distance is left between its sides;
+# narrower places are filled along. Common practice, no source
+LINE_ROOM = 0.6
 THIN_SHARE = 0.2  # second walls shorter than this share of the first: the wall is filled along it
 
 
@@ -137,7 +140,8 @@ def _walls(section: BaseGeometry, settings: PrintSettings) -> WallLines:
     wall_mm2 = section.area - core.area
     # what is narrower than a line is left empty
     core = _grown(_grown(core, -apart / 2.0), apart / 2.0)
-    second = closed_lines(_grown(section, -wide / 2.0 - apart))
+    room_mm = LINE_ROOM * apart / 2.0
+    second = closed_lines(_grown(_grown(section, -wide / 2.0 - apart - room_mm), room_mm))
     if second.length_mm < THIN_SHARE * outer.length_mm:
         second = outer
     # a layer of which nothing is left has no bounds

@@ -66,11 +66,11 @@ def fill_s(
     """Seconds for an area filled with parallel lines to and fro.
 
     There are rim / (pi apart) lines, of mean length pi area / rim (Cauchy and Crofton: the mean
-    chord of a plane figure), each with a short step to the next one.
+    chord of a plane figure), each with a run of their distance to the next one.
     """
     if area_mm2 <= 0.0:
         return 0.0
     count = max(rim_mm / (math.pi * apart_mm), 1.0)
     mean_mm = area_mm2 / apart_mm / count
-    turn_s = apart_mm / jerk_mm_s
-    return count * (float(run_s(mean_mm, speed_mm_s, jerk_mm_s, acceleration_mm_s2)) + turn_s)
+    runs_s = run_s((mean_mm, apart_mm), speed_mm_s, jerk_mm_s, acceleration_mm_s2)
+    return count * float(runs_s.sum())

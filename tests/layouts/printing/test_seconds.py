@@ -74,7 +74,7 @@ def test_holes_are_lines_too_and_nothing_takes_no_time() -> None:
 
 def test_a_filled_disc_has_chords_of_the_mean_length() -> None:
     """Mean chord of a disc under parallel lines: pi r / 2 (Cauchy and Crofton: pi A / P). With no
-    time for ramps: n lines of that length, each with its step at the jerk."""
+    time for ramps: n lines of that length, each with its run to the next one."""
     radius, apart = 20.0, 0.4
     count = 2 * radius / apart  # lines across the disc
     seconds = fill_s(
