@@ -260,7 +260,7 @@ def _report(
         label=label_figure(plan, label),
         maps=maps,
         pack_file=source_text,
-        facts=facts_of(plan, mass, proven, fit),
+        facts=facts_of(plan, mass, proven, fit, printed.printing),
         space=space_of(plan, proven),
         checks=tuple(checks),
         cautions=_cautions(plan, cautions),

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from generators.proven import Proofs
 from generators.report.electrical import LIMITS, electrical_facts
+from generators.report.printing import printing_fact
 from generators.report.second_holder import second_holder_line
 from layouts.holders.second_holder import HolderFit
 from layouts.planning.mass import Mass
 from layouts.planning.pack_plan import PackPlan
 from layouts.plates.labour import joint_labour, labour_words
+from layouts.printing.totals import PackPrint
 
 __all__ = ["block_of", "facts_of", "lead_of", "space_of"]
 
@@ -49,7 +51,7 @@ def block_of(plan: PackPlan, mass: Mass, proven: Proofs) -> tuple[tuple[str, str
 
 
 def facts_of(
-    plan: PackPlan, mass: Mass, proven: Proofs, fit: HolderFit
+    plan: PackPlan, mass: Mass, proven: Proofs, fit: HolderFit, printing: PackPrint
 ) -> tuple[tuple[str, str], ...]:
     """Name and value of all that is told at a glance."""
     a, b, c = proven.size_mm
@@ -63,6 +65,7 @@ def facts_of(
         *_gas_fact(plan),
         _labour_fact(plan),
         second_holder_line(fit),
+        printing_fact(printing),
         ("printed plastic at full infill", f"{mass.printed_g:.0f} g"),
     )
 

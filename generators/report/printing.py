@@ -10,7 +10,7 @@ from layouts.printing.beds import plate_file
 from layouts.printing.settings import settings_words
 from layouts.printing.totals import PackPrint, PrintSum
 
-__all__ = ["printing_line", "printing_tables"]
+__all__ = ["printing_fact", "printing_line", "printing_tables"]
 
 WHOLE_FROM_H = 10.0  # hours are told whole from here
 
@@ -22,6 +22,15 @@ def printing_line(printing: PackPrint) -> str:
     return (
         f"to print: about {_hours(total.hours)} h, {total.filament_g:.0f} g of filament, cost "
         f"{total.cost:.2f} (within {printing.within_percent} %), on {plates}"
+    )
+
+
+def printing_fact(printing: PackPrint) -> tuple[str, str]:
+    """What it takes in all, for a glance: name and value."""
+    total = printing.total
+    return (
+        f"printing, within {printing.within_percent} %",
+        f"about {_hours(total.hours)} h, {total.filament_g:.0f} g, cost {total.cost:.2f}",
     )
 
 

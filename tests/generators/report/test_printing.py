@@ -8,7 +8,7 @@ import pytest
 
 from generators.exports.bill_of_printing import each_words, printing_rows
 from generators.printing_row import printing_row
-from generators.report.printing import printing_line, printing_tables
+from generators.report.printing import printing_fact, printing_line, printing_tables
 from generators.result import plain
 from layouts.printing.beds import OnBed
 from layouts.printing.totals import PackPrint, pack_print
@@ -36,6 +36,10 @@ def test_the_line_for_the_terminal(printing: PackPrint) -> None:
     )
     one = replace(printing, beds=printing.beds[:1])
     assert printing_line(one).endswith("on 1 plate")
+    assert printing_fact(printing) == (
+        "printing, within 10 %",
+        f"about {total.hours:.1f} h, {total.filament_g:.0f} g, cost {total.cost:.2f}",
+    )
 
 
 def test_the_tables_of_the_report(printing: PackPrint) -> None:
