@@ -117,7 +117,7 @@ CHANGES: dict[str, Change] = {
         seen("cells", clearance_mm=0.3, web_mm=1.6),
         seen(
             "holders", lip_mm=1.8, depth_mm=11.0, window_mm=14.0, wall_mm=2.4, seat_mm=0.6,
-            web_recess_mm=0.3, bar_mm=0.8, channel_play_mm=0.6, post_mm=8.4,
+            web_recess_mm=0.2, bar_mm=0.8, channel_play_mm=0.6, post_mm=8.4,
         ),
         seen("bill", ring_mm=0.2, ring_hole_mm=12.0),
         seen("checks", support_pins=False),

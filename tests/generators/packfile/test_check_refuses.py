@@ -66,13 +66,13 @@ REFUSED = {
     ),
     "pockets below the screws' recess": (
         LONG.replace("LENGTH", "125"),
-        "holder.depth_mm: ends below the screws' recess of 28.1 mm: the longest usual screw is "
-        "100 mm (10), use at least 27.7",
+        "holder.depth_mm: ends below the screws' recess of 28.2 mm: the longest usual screw is "
+        "100 mm (10), use at least 27.8",
     ),
     "cells too long for the screws": (
         LONG.replace("LENGTH", "145"),
-        "holder.depth_mm: ends below the screws' recess of 48.1 mm: the longest usual screw is "
-        "100 mm (10), use shorter cells: 47.7 would be required, and 40 is the most",
+        "holder.depth_mm: ends below the screws' recess of 48 mm: the longest usual screw is "
+        "100 mm (10), use shorter cells: 47.6 would be required, and 40 is the most",
     ),
 }  # fmt: skip
 
