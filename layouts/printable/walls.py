@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,7 +10,7 @@ from shapely.geometry.base import BaseGeometry
 
 from layouts.printable.finding import Look, PrintCheck, PrintFinding, Severity
 from layouts.printable.layers import PartLayers
-from layouts.printable.limits import GAP_MM, PRACTICE, WALL_NOZZLES
+from layouts.printable.limits import GAP_MM, PRACTICE, SLIVER_LINES, WALL_NOZZLES
 from layouts.printable.measuring import Narrow, ThicknessMap, measured_gaps, measured_walls
 
 __all__ = ["GAPS", "WALLS", "WallMap", "wall_map"]
@@ -71,11 +71,22 @@ def _wall_limit_mm(layers: PartLayers) -> float:
 def _walls(layers: PartLayers) -> Look:
     limit_mm = _wall_limit_mm(layers)
     mapped, narrow = layers.once("walls", _measured)
-    return Look(
-        worst=mapped.least_mm,
-        limit=limit_mm,
-        findings=tuple(_finding(layers, WALLS.id, one, limit_mm, "a wall") for one in narrow),
-    )
+    sliver_mm = SLIVER_LINES * layers.printer.line_wide_mm
+    findings = []
+    for one in narrow:
+        found = _finding(layers, WALLS.id, one, limit_mm, "a wall")
+        mean_mm = one.strip.region.area / one.strip.long_mm
+        findings.append(_sliver(found) if mean_mm < sliver_mm else found)
+    fails = [one.value for one in findings if one.severity is Severity.FAILS]
+    # of slivers alone the least that is printed is not known: the limit is met
+    worst = mapped.least_mm if fails or not findings else limit_mm
+    return Look(worst=worst, limit=limit_mm, findings=tuple(findings))
+
+
+def _sliver(finding: PrintFinding) -> PrintFinding:
+    """So narrow that no line goes there: the part lacks it."""
+    what = f"{finding.what}: a slicer leaves it out"
+    return replace(finding, what=what, severity=Severity.WARNS)
 
 
 def _gaps(layers: PartLayers) -> Look:
