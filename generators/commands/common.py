@@ -23,6 +23,7 @@ __all__ = [
     "say_notes",
     "take_allow_scripts",
     "take_out_dir",
+    "take_paper",
     "tell_failed",
     "with_scripts",
     "writing",
@@ -39,6 +40,16 @@ def take_out_dir(parser: argparse.ArgumentParser) -> None:
         default=Path("out"),
         metavar="DIR",
         help="where to write the result folder (default: out)",
+    )
+
+
+def take_paper(parser: argparse.ArgumentParser, what: str) -> None:
+    """Add ``--paper``, the size of what is to be printed."""
+    parser.add_argument(
+        "--paper",
+        choices=("a4", "letter"),
+        default="a4",
+        help=f"paper size of {what} (default: a4)",
     )
 
 

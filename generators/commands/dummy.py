@@ -13,6 +13,7 @@ from generators.commands.common import (
     say_cautions,
     take_allow_scripts,
     take_out_dir,
+    take_paper,
     tell_failed,
     with_scripts,
     writing,
@@ -44,12 +45,7 @@ def declare(commands: argparse._SubParsersAction[Any]) -> None:
         metavar="MM",
         help="thickness of the card (default: 3)",
     )
-    parser.add_argument(
-        "--paper",
-        choices=("a4", "letter"),
-        default="a4",
-        help="paper size of the sheets (default: a4)",
-    )
+    take_paper(parser, "the sheets")
     take_allow_scripts(parser)
     take_out_dir(parser)
     parser.set_defaults(run=_run)

@@ -16,6 +16,7 @@ from generators.commands.common import (
     say_cautions,
     say_notes,
     take_out_dir,
+    take_paper,
     writing,
 )
 
@@ -62,12 +63,7 @@ def declare(commands: argparse._SubParsersAction[Any]) -> None:
         metavar="MM",
         help="what the five pockets are wider than the can (default: 0.0 0.1 0.2 0.3 0.4)",
     )
-    parser.add_argument(
-        "--paper",
-        choices=("a4", "letter"),
-        default="a4",
-        help="paper size of the sheet (default: a4)",
-    )
+    take_paper(parser, "the sheet")
     take_out_dir(parser)
     parser.set_defaults(run=_run, refuse=parser.error)
 

@@ -16,6 +16,7 @@ from generators.commands.common import (
     say_notes,
     take_allow_scripts,
     take_out_dir,
+    take_paper,
     with_scripts,
     writing,
 )
@@ -70,12 +71,7 @@ def declare(commands: argparse._SubParsersAction[Any]) -> None:
         metavar="MV",
         help="reject cells rested further from the median voltage, mV (default: 20)",
     )
-    parser.add_argument(
-        "--paper",
-        choices=("a4", "letter"),
-        default="a4",
-        help="paper size of plan and labels (default: a4)",
-    )
+    take_paper(parser, "plan and labels")
     parser.add_argument(
         "--quick",
         action="store_true",
