@@ -29,6 +29,7 @@ FLOOR_LAYERS = 3  # of a floor that is closed and does not tear
 THIN_FLOOR_MM2 = 1.0  # of a floor with fewer; judged
 WALL_NOZZLES = 2.0  # two lines side by side, pressed a little into each other
 SLIVER_LINES = 0.8  # of a line on average: what is narrower gets none, and is told only; judged
+SLIVER_LOW_MM = 1.0  # but only so near to the bed, in a holder's lip; a wall is higher
 GAP_MM = 0.4  # lines on both sides of a narrower gap run into each other
 BED_PIECE_MM2 = 5.0  # of the first layer, or a piece tears off the bed; judged
 SLENDER = 5.0  # height to narrow side, from where a brim is wanted

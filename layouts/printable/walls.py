@@ -10,7 +10,7 @@ from shapely.geometry.base import BaseGeometry
 
 from layouts.printable.finding import Look, PrintCheck, PrintFinding, Severity
 from layouts.printable.layers import PartLayers
-from layouts.printable.limits import GAP_MM, PRACTICE, SLIVER_LINES, WALL_NOZZLES
+from layouts.printable.limits import GAP_MM, PRACTICE, SLIVER_LINES, SLIVER_LOW_MM, WALL_NOZZLES
 from layouts.printable.measuring import Narrow, ThicknessMap, measured_gaps, measured_walls
 
 __all__ = ["GAPS", "WALLS", "WallMap", "wall_map"]
@@ -76,15 +76,17 @@ def _walls(layers: PartLayers) -> Look:
     for one in narrow:
         found = _finding(layers, WALLS.id, one, limit_mm, "a wall")
         mean_mm = one.strip.region.area / one.strip.long_mm
-        findings.append(_sliver(found) if mean_mm < sliver_mm else found)
+        low = layers.floor_mm(one.layer) < SLIVER_LOW_MM
+        findings.append(_sliver(found) if low and mean_mm < sliver_mm else found)
     fails = [one.value for one in findings if one.severity is Severity.FAILS]
-    # of slivers alone the least that is printed is not known: the limit is met
-    worst = mapped.least_mm if fails or not findings else limit_mm
+    worst = mapped.least_mm
+    if len(fails) < len(findings):  # of slivers alone the least that is printed is not known
+        worst = min(fails, default=limit_mm)
     return Look(worst=worst, limit=limit_mm, findings=tuple(findings))
 
 
 def _sliver(finding: PrintFinding) -> PrintFinding:
-    """So narrow that no line goes there: the part lacks it."""
+    """The rest of a lip beside a channel, too narrow for a line: nothing stands on it."""
     what = f"{finding.what}: a slicer leaves it out"
     return replace(finding, what=what, severity=Severity.WARNS)
 

@@ -74,6 +74,15 @@ def test_a_wall_at_its_limit_holds() -> None:
     assert (look.worst, look.findings) == (1.2, ())
 
 
+@pytest.mark.parametrize(("high", "fails"), [(1.2, False), (6.0, True)])
+def test_a_sliver_in_a_lip_is_told_and_a_thin_wall_fails(high: float, fails: bool) -> None:
+    """0.3 wide and 19 long, beside a plate: nothing stands on what is low; a higher one is lost."""
+    foot = slab(rectangle(3, -3, 6, 1), 0, high)
+    look = look_at(WALLS, stand(PLATE, foot, slab(rectangle(5, -2, 25, -1.7), 0, high)))
+    assert failing(look) == ([pytest.approx(0.3)] if fails else [])
+    assert [one.value for one in look.findings] == [pytest.approx(0.3)]
+
+
 def test_a_notch_fills_and_a_tip_is_lost() -> None:
     """Notch of 12 degrees, 10 deep: no gap. A tip of 30 degrees: no wall; one of 8 degrees is."""
     notch = [(20.0, 20.0), (21.0, 10.0), (22.0, 20.0)]
