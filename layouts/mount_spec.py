@@ -22,7 +22,8 @@ class Mount:
     ``kind``: a word of ``layouts.brackets.registry``. ``holes_mm``: (u, v) of each hole, u along
     the enclosure's side, v away from it, both from the first. ``script``: file of the script that
     draws the brackets, as the pack file has it; ``given``: what it gave, None before it was run.
-    ``shock``: that it must withstand beside ``load.acceleration_g``; None: not asked.
+    ``shock``: that it must withstand beside ``load.acceleration_g``; None: not asked. ``slot_mm``:
+    the foot's screws can be moved so far away from the wall and back, in slots; 0: round holes.
     """
 
     kind: str
@@ -31,3 +32,4 @@ class Mount:
     script: str | None = None
     given: object | None = None  # a value of layouts.brackets, which stands above this module
     shock: MountShock | None = None
+    slot_mm: float = 0.0

@@ -118,7 +118,7 @@ def outlet_pieces(outlets: Sequence[CableOutlet]) -> tuple[CardPiece, ...]:
 
 def drill_plans(shell: Shell, bracket: Bracket) -> tuple[CardPiece, ...]:
     """Where the frame is drilled: a plan for upright screws, a face for each way of level ones."""
-    into_frame = [one for one in bracket.screws if one.into is Into.FRAME]
+    into_frame = [one for one in bracket.screws if one.into is Into.FRAME and not one.drilled_last]
     upright = [one for one in into_frame if one.upright]
     found = [_plan_from_above(shell, bracket, upright)] if upright else []
     level = [one for one in into_frame if not one.upright]

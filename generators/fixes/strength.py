@@ -101,6 +101,12 @@ def _thicker_plate(check: Check, plan: PackPlan) -> Iterator[Changes]:
     yield from _smaller_shocks(check, plan)
 
 
+def _lock(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    """Round holes, whose screws bear too; then smaller shocks."""
+    yield {"mount.slot_mm": 0.0}
+    yield from _smaller_shocks(check, plan)
+
+
 def _smaller_shocks(check: Check, plan: PackPlan) -> Iterator[Changes]:
     """What the part bears: stress and sag go with the acceleration."""
     load = plan.pack.load
@@ -134,6 +140,7 @@ STRENGTH: Mapping[str, Candidates] = {
     "mount_frequency": _shocked,
     "bracket_root_stress": _bracket,
     "bracket_bending": _bracket,
+    "foot_lock_bearing": _lock,
     "wall_bending": _wall,
     "insert_pull": _insert,
     "floor_bending": _thicker_plate,

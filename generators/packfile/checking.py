@@ -20,6 +20,7 @@ from generators.packfile.gasket_rules import GASKET_RULES
 from generators.packfile.loader import Document, Plain
 from generators.packfile.messages import misspelt, nearest, told
 from generators.packfile.models import PackFile
+from generators.packfile.mount_rules import MOUNT_RULES
 from generators.packfile.printer_rules import PRINTER_RULES
 from generators.packfile.profile_file import ProfileFileError, read_profile
 from generators.packfile.rules import RULES, Finding
@@ -87,7 +88,7 @@ class Checked:
         self._capacitance_once()
         self._one_bed()
         self._cycle_works()
-        for rule in (*RULES, *PRINTER_RULES, *GASKET_RULES, *ELECTRICAL_RULES):
+        for rule in (*RULES, *PRINTER_RULES, *GASKET_RULES, *MOUNT_RULES, *ELECTRICAL_RULES):
             for finding in rule(self.pack, size):
                 self._note(finding)
 

@@ -76,6 +76,15 @@ class MountSection(Section):
         "mm, from the first hole, which is [0, 0]. Default [[0, 0], [20, 0]]: two, so that the "
         "foot cannot turn.",
     )
+    slot_mm: float | None = Field(
+        default=None,
+        ge=0,
+        le=4,
+        description="Of kind angle: slots instead of round holes, in which the foot's screws can "
+        "be moved so far away from the wall and as far towards it. A smaller screw "
+        "between them, drilled through the foot once all is adjusted, locks it. Default {default}: "
+        "round holes.",
+    )
     shock: ShockSection | None = Field(
         default=None,
         description="A shock that the mounting must withstand beside load.acceleration_g. No "

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import combinations, pairwise
-from math import dist, pi, sqrt
+from itertools import pairwise
+from math import pi, sqrt
 
 from generators.packfile.section import MOST_CELLS
-from layouts.formats import CellFormat, screws
+from layouts.formats import CellFormat
 from layouts.pack import (
     STACK_LEAST_MM,
     EnclosureStyle,
@@ -32,7 +32,6 @@ LEAST_WEB_MM = 0.6  # 0.45, one line, stays beside a lead-in that has to be some
 RIM_MM = 0.5  # the lip holds a can this far within its edge; common practice, no source
 OFF_DIAMETER_MM = 1.5  # a sleeve and the makers' spread; past that it is another format
 SHORT_MM, LONG_MM = 3.0, 7.0  # a protection board in the can adds up to 5 or so
-FOOT_WEB_MM = 2.0  # plastic between two screw heads on a bracket's foot
 LEAST_APART_MM = 0.01  # of two holders' rims; judged
 
 Field = tuple[str, ...]
@@ -248,29 +247,6 @@ def wire(pack: Pack, size: CellFormat) -> Iterator[Finding]:
         )
 
 
-def foot(pack: Pack, size: CellFormat) -> Iterator[Finding]:
-    """Holes of a bracket's foot: the first is the origin, heads stay clear of each other."""
-    field, holes = ("mount", "holes_mm"), pack.mount.holes_mm
-    if holes[0] != (0.0, 0.0):
-        yield Finding(
-            field=field,
-            reads=(),
-            value=f"[{holes[0][0]:g}, {holes[0][1]:g}]",
-            why="does not start with [0, 0], the hole from which all are measured",
-            remedy="write [0, 0] first",
-        )
-    apart = screws()[pack.mount.screw].head_diameter_mm + FOOT_WEB_MM
-    nearest = min((dist(a, b) for a, b in combinations(holes, 2)), default=apart)
-    if nearest < apart:
-        yield Finding(
-            field=field,
-            reads=(("mount", "screw"),),
-            value=f"{nearest:g} mm apart",
-            why=f"has two holes too close together for the heads of {pack.mount.screw} screws",
-            remedy=f"place them at least {apart:g} mm apart",
-        )
-
-
 def heat(pack: Pack, size: CellFormat) -> Iterator[Finding]:
     """An ambient temperature below the highest one of the cells."""
     if pack.load is not None and pack.load.ambient_c >= pack.cell.max_c:
@@ -377,19 +353,7 @@ def clamped(pack: Pack, size: CellFormat) -> Iterator[Finding]:
         yield Finding(field=field, reads=(("enclosure", "style"),), why=why, remedy=remedy)
 
 
-def scripted(pack: Pack, size: CellFormat) -> Iterator[Finding]:
-    """A script where the brackets come from one, and only there."""
-    field, reads = ("mount", "script"), (("mount", "kind"),)
-    required = pack.mount.kind == "script"
-    if required and pack.mount.script is None:
-        remedy = "give the path of a Python file as seen from this file's folder"
-        yield Finding(field=field, reads=reads, value="script", why="is not given", remedy=remedy)
-    if pack.mount.script is not None and not required:
-        remedy = "write that, or delete it"
-        yield Finding(field=field, reads=reads, why="goes with kind: script alone", remedy=remedy)
-
-
 RULES = (
-    cells, measured, volts, peaks, printable, section, sheet, wire, foot, heat, pins, volts_limit,
-    placed, room, clamped, scripted,
+    cells, measured, volts, peaks, printable, section, sheet, wire, heat, pins, volts_limit,
+    placed, room, clamped,
 )  # fmt: skip

@@ -32,6 +32,7 @@ __all__ = ["screw_proofs"]
 
 NEAR_MM = 1.0  # parts so near to a screw's head and thread are looked at
 LEAST_UNDER = 0.8  # of a head's or washer's ring that lies on material; common practice, no source
+LEAST_BESIDE_SLOT = 0.3  # of a washer's ring, on both sides of a slot; common practice, no source
 BESIDE_MM = 0.3  # beside a hole's wall: where the plates that it goes through are measured
 RING_MM = 0.1  # a head's ring is looked at so far inside its edges
 LEVEL_MM = 1e-6  # float noise in sums of millimetres
@@ -51,6 +52,17 @@ class _SeenScrew:
     def thread_mm(self) -> float:
         """Diameter of its thread, which its name says."""
         return float(self.screw.screw.removeprefix("M"))
+
+    @property
+    def ends(self) -> tuple[HoleAxis, ...]:
+        """Where its axis may stand at the farthest: one place, or both ends of a slot."""
+        way = self.screw.travel_mm
+        if way is None:
+            return (self.axis,)
+        return tuple(
+            HoleAxis(at_mm=self.axis.at_mm + sign * way, into=self.axis.into)
+            for sign in (1.0, -1.0)
+        )
 
     @property
     def where(self) -> str:
@@ -95,12 +107,12 @@ def _seen(parts: Sequence[PlacedMesh], screw: PlacedScrew, *, own_hole: bool) ->
 
 
 def _hole(seen: _SeenScrew) -> Check:
-    """The clearance hole through what lies under the head."""
+    """The clearance hole through what lies under the head; of a slot both ends."""
     screw = seen.screw
-    radii = hole_radii_mm(seen.solids, seen.axis, 0.0, screw.through_mm)
-    off = off_table_mm(radii, screw.size.clearance_diameter_mm)
-    if seen.own_hole:
-        off = max(0.0, seen.thread_mm - 2.0 * float(radii.min()))
+    radii = [hole_radii_mm(seen.solids, axis, 0.0, screw.through_mm) for axis in seen.ends]
+    off = off_table_mm(radii[0], screw.size.clearance_diameter_mm)
+    if seen.own_hole or screw.travel_mm is not None:
+        off = max(0.0, seen.thread_mm - 2.0 * float(min(one.min() for one in radii)))
     return geometry_check(
         "screw_holes",
         "screw holes as printed, off the clearance hole of their table or off their axis, diameter",
@@ -124,7 +136,7 @@ def _head(seen: _SeenScrew) -> tuple[Check, ...]:
             "screw_seats",
             "share of a screw head's or washer's ring that lies on printed material",
             flat,
-            LEAST_UNDER,
+            LEAST_UNDER if screw.travel_mm is None else LEAST_BESIDE_SLOT,
             "share",
             at_least=True,
             where=seen.where,

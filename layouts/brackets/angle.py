@@ -11,36 +11,29 @@ and the foot screws across theirs; along the wall both carry across."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
 
+from layouts.brackets.angle_card import angle_card_words, angle_plates
 from layouts.brackets.angle_drawing import bracket_part
 from layouts.brackets.angle_ribs import INTO_MM, Gusset
-from layouts.brackets.angle_sizes import (
-    EDGE_MM,
-    RIB_BACK_MM,
-    RIB_LONG_MM,
-    RIB_MM,
-    bracket_matrix,
-    bracket_width_mm,
-    fillet_mm,
-    first_hole_mm,
-)
+from layouts.brackets.angle_slots import foot_lock_bearing, lock_of
 from layouts.brackets.angle_strength import (
     STAND_MM,
     angle_springs_n_mm,
     bracket_root_stress,
     from_foot,
 )
-from layouts.brackets.frame_holes import check_frame_holes
+from layouts.brackets.frame_holes import TOOL_GAP_MM, check_frame_holes
 from layouts.brackets.kind import PAD_SCREWS, Hold, MountingPad, Plate, Stack
 from layouts.checks import Check
+from layouts.errors import PlanError
 from layouts.formats import screws
-from layouts.pack import Pack
+from layouts.pack import Mount, Pack
 from layouts.parts.fasteners import Into, insert_screw_length_mm
 from layouts.parts.part import Part
 from layouts.parts.screw import PlacedScrew
@@ -49,11 +42,17 @@ from layouts.parts.whole_layers import layers_up_mm
 # All of these are common practice, no source
 # leg and foot; the least is that of a joining flange, then as the mass requires
 THICKNESSES_MM = (6.0, 7.0, 8.0)
+RIB_MM = 4.0  # each gusset: ten lines of a 0.4 nozzle
+FILLET_MM = 3.0  # inside corner, as far as the washers of the pad screws allow
 LEAST_FILLET_MM = 1.0
 ROUND_MM = 2.0  # free corners of the profile
 HEEL_ROUND_MM = 1.0  # corners that lie on mounting pad and frame
+RIB_BACK_MM = 3.0  # a rib ends so far before the ends of leg and foot
+RIB_LONG_MM = 17.0  # along foot and leg at most
+RIB_GAP_MM = 1.0  # between a washer and a rib: that bridge may sag
+EDGE_MM = 2.0  # between a washer and the end of the foot
 
-SAME_CARD_MM = 1e-6
+LOCKED = "brackets to the frame, drilled through the foot once adjusted"
 MOUNTING_PAD_WIDE_MM = 34.0  # a mounting pad's width along the wall
 BRACKET_OUT_MM = 13.0  # from mounting pad to the foot's end, less the frame screw's washer
 LARGE_HEADS_MM = 1.5  # the foot's screws stand so much farther out past M5 heads than past M4
@@ -66,7 +65,9 @@ class BracketDesign:
     ``leg_holes``: (up the leg, along the wall). ``foot_holes``: (away from the mounting pad, along
     the wall). ``near_mm``: the nearest foot hole's distance from the leg's outer face.
     ``layer_mm``: of the printer; width and ribs are whole layers. ``placed``: one (4, 4) matrix a
-    mounting pad, from these coordinates to the pack's."""
+    mounting pad, from these coordinates to the pack's. ``slot_mm``: travel of the foot's screws in
+    slots, each way from ``foot_holes``; ``lock_holes``, for ``lock_screw``, take the screw that
+    keeps the foot where it was adjusted, as ``foot_holes``."""
 
     thickness_mm: float
     width_mm: float
@@ -84,6 +85,9 @@ class BracketDesign:
     pad_screw_length_mm: float
     mount_screw: str
     placed: tuple[NDArray[np.float64], ...]
+    slot_mm: float = 0.0
+    lock_screw: str | None = None
+    lock_holes: tuple[tuple[float, float], ...] = ()
 
     @property
     def profile_mm(self) -> tuple[tuple[float, float], ...]:
@@ -130,7 +134,7 @@ class BracketDesign:
         """By the farthest row of the foot's screws."""
         along = [z for _, z in self.foot_holes]
         return Hold(
-            out_mm=max(out for out, _ in self.foot_holes), below_mm=STAND_MM,
+            out_mm=max(out for out, _ in self.foot_holes) + self.slot_mm, below_mm=STAND_MM,
             apart_mm=max(along) - min(along),
         )  # fmt: skip
 
@@ -168,28 +172,41 @@ class BracketDesign:
         turn, shift = matrix[:3, :3], matrix[:3, 3]
         return [
             PlacedScrew(
-                where="brackets to the frame",
+                where="brackets to the frame" if hole not in self.lock_holes else LOCKED,
                 name=f"frame screw of bracket {number}",
                 heads=f"screw heads on bracket {number}",
-                screw=self.mount_screw,
-                at_mm=turn @ np.array((out, self.thickness_mm, along)) + shift,
+                screw=screw,
+                at_mm=turn @ np.array((hole[0], self.thickness_mm, hole[1])) + shift,
                 out=turn @ np.array((0.0, 1.0, 0.0)),
                 through_mm=self.thickness_mm,
                 into=Into.FRAME,
                 length_mm=None,
                 washer=True,
                 on=number,
+                drilled_last=hole in self.lock_holes,
+                travel_mm=None
+                if not self.slot_mm or hole in self.lock_holes
+                else turn @ np.array((self.slot_mm, 0.0, 0.0)),
             )
-            for out, along in self.foot_holes
+            for screw, hole in self._into_frame
         ]
+
+    @property
+    def _into_frame(self) -> list[tuple[str, tuple[float, float]]]:
+        """Thread and hole of each screw in the foot, the locking one last."""
+        found = [(self.mount_screw, hole) for hole in self.foot_holes]
+        return found + [(self.lock_screw, hole) for hole in self.lock_holes if self.lock_screw]
 
     def checks(
         self, pack: Pack, pads: Sequence[MountingPad], *, mass_kg: float
     ) -> tuple[Check, ...]:
-        """Shock load on the corner; nothing without a load."""
+        """Shock load on the corner, and on the locking screw; nothing without a load."""
         if pack.load is None or not pads:
             return ()
-        return (bracket_root_stress(pack, self, pads, mass_kg=mass_kg),)
+        corner = bracket_root_stress(pack, self, pads, mass_kg=mass_kg)
+        if self.lock_screw is None:
+            return (corner,)
+        return corner, foot_lock_bearing(pack, self, pads, mass_kg=mass_kg)
 
     def stiffness_n_mm(self, pack: Pack) -> tuple[float, float, float]:
         """By beams of leg and foot with their gussets."""
@@ -197,53 +214,11 @@ class BracketDesign:
 
     def plates(self, stack: Stack) -> tuple[Plate, ...]:
         """Foot, leg and gussets of card; the foot runs under the leg."""
-        count = len(self.placed)
-        if not count:
-            return ()
-        layers, thick = stack(self.thickness_mm)
-        wide, each = self.width_mm, f"{layers} layers, {count} brackets"
-        whole = shapely.Polygon(self.rib.profile_mm())
-        beyond = whole.intersection(shapely.box(thick, thick, 1e4, 1e4))
-        ring = [(float(x), float(y)) for x, y in shapely.orient_polygons(beyond).exterior.coords]
-        ribs = stack(self.rib_mm)[0]
-        return (
-            Plate(
-                name="bracket-foot", title=f"bracket foot, {each}",
-                outline_mm=_upright(wide, self.foot_mm), places=(((0.0, thick), (wide, thick)),),
-                holes=tuple((z, x, self.foot_hole_diameter_mm) for x, z in self.foot_holes),
-                words=((wide / 2, thick / 2, "foot: leg here", 2.5),
-                       (wide / 2, self.foot_mm - 3.0, f"drill {self.mount_screw}", 2.5)),
-                count=layers * count,
-            ),
-            Plate(
-                name="bracket-leg", title=f"bracket leg, {each}",
-                outline_mm=_upright(wide, self.leg_mm - thick),
-                holes=tuple((z, up - thick, self.leg_hole_diameter_mm) for up, z in self.leg_holes),
-                words=((wide / 2, 2.5, f"leg: {self.pad_screw} to the mounting pad", 2.5),),
-                count=layers * count,
-            ),
-            Plate(
-                name="bracket-gusset", title=f"bracket gusset, {ribs} a side, 2 per bracket",
-                outline_mm=tuple(ring[:-1]), count=2 * ribs * count,
-                words=((thick + 6.0, thick + 3.0, "gusset", 2.0),),
-            ),
-        )  # fmt: skip
+        return angle_plates(self, stack)
 
     def card_words(self, stack: Stack) -> tuple[str, ...]:
         """How the card bracket goes together; then what is off, if anything is."""
-        layers, thick = stack(self.thickness_mm)
-        how = (
-            f"Brackets: {layers} layers each for foot and leg. The leg stands on the foot, flush "
-            "with its back; gussets at both ends. Glue the leg on the block of its mounting "
-            f"pad, the foot {STAND_MM:g} mm below the floor."
-        )
-        if abs(thick - self.thickness_mm) <= SAME_CARD_MM:
-            return (how,)
-        return (
-            how,
-            f"Legs and feet are {thick:g} mm thick instead of {self.thickness_mm:g}; the feet's "
-            "far ends and holes are to size.",
-        )
+        return angle_card_words(self, stack)
 
 
 def design_bracket(
@@ -283,13 +258,19 @@ def _thicknesses(pad: MountingPad) -> list[float]:
 def _design(pack: Pack, pads: Sequence[MountingPad], thickness: float) -> BracketDesign:
     pad = pads[0]
     small, large = screws()[pad.screw], screws()[pack.mount.screw]
-    fillet = fillet_mm(pad.screw, up_mm=pad.up_mm, thick_mm=thickness)
-    near = first_hole_mm(pad.screw, pack.mount.screw, fillet=fillet)
+    fillet = min(FILLET_MM, pad.up_mm - small.washer_diameter_mm / 2.0 - thickness)
+    # a foot screw comes down past the heads of the pad screws; its washer lies off the fillet
+    past_heads = small.washer_high_mm + small.head_high_mm + large.head_diameter_mm / 2.0
+    near = max(fillet + large.washer_diameter_mm / 2.0, past_heads) + TOOL_GAP_MM
+    near += pack.mount.slot_mm  # in the middle of its travel
+    near = math.ceil(near * 2.0) / 2.0  # to half a millimetre: a figure that can be marked out
     along, out = np.asarray(pack.mount.holes_mm, dtype=np.float64).T
     along = along - (along.min() + along.max()) / 2.0
     out = out - out.min() + thickness + near
     layer = pack.printer.layer_mm
     width = bracket_width_mm(pack.mount, apart_mm=pad.apart_mm, screw=pad.screw, layer_mm=layer)
+    slot, lock = pack.mount.slot_mm, lock_of(pack.mount)
+    middle = (min(u for u, _ in pack.mount.holes_mm) + max(u for u, _ in pack.mount.holes_mm)) / 2
     least_leg = pad.up_mm + small.washer_diameter_mm / 2.0 + EDGE_MM
     if pad.high_mm < max(least_leg, thickness + 2.0 * fillet + RIB_BACK_MM + INTO_MM):
         raise ValueError(
@@ -300,7 +281,7 @@ def _design(pack: Pack, pads: Sequence[MountingPad], thickness: float) -> Bracke
     return BracketDesign(
         thickness_mm=thickness,
         width_mm=width,
-        foot_mm=float(out.max()) + large.washer_diameter_mm / 2.0 + EDGE_MM,
+        foot_mm=float(out.max()) + slot + large.washer_diameter_mm / 2.0 + EDGE_MM,
         leg_mm=pad.high_mm,
         rib_mm=layers_up_mm(RIB_MM, layer),
         layer_mm=layer,
@@ -320,11 +301,42 @@ def _design(pack: Pack, pads: Sequence[MountingPad], thickness: float) -> Bracke
         ),
         mount_screw=pack.mount.screw,
         placed=tuple(bracket_matrix(one, width_mm=width) for one in pads),
+        slot_mm=slot,
+        lock_screw=lock[0] if lock else None,
+        lock_holes=((float(out.max()), width / 2.0 - (lock[1] - middle)),) if lock else (),
     )
 
 
-def _upright(wide: float, high: float) -> tuple[tuple[float, float], ...]:
-    return ((0.0, 0.0), (wide, 0.0), (wide, high), (0.0, high))
+def bracket_width_mm(
+    mount: Mount, *, layer_mm: float, apart_mm: float = 20.0, screw: str = "M4"
+) -> float:
+    """Width along the wall: the wider row of washers, clearance beside them, and the ribs, in
+    whole layers of ``layer_mm``.
+
+    ``apart_mm`` and ``screw`` are the mounting pad's. Raises PlanError when the frame has no hole.
+    """
+    along = [u for u, _ in mount.holes_mm]
+    if not along:
+        raise PlanError(
+            field="mount.holes_mm", why="no frame hole is given", remedy="give one or more"
+        )
+    pad_row = apart_mm + screws()[screw].washer_diameter_mm
+    foot_row = max(along) - min(along) + screws()[mount.screw].washer_diameter_mm
+    ribs = 2.0 * (RIB_GAP_MM + layers_up_mm(RIB_MM, layer_mm))
+    return layers_up_mm(max(pad_row, foot_row) + ribs, layer_mm)
+
+
+def bracket_matrix(pad: MountingPad, *, width_mm: float) -> NDArray[np.float64]:
+    """(4, 4) from the bracket's plan to the pack: leg on the mounting pad, middle on its middle."""
+    (x, y), (right_x, right_y) = pad.middle_mm, pad.right
+    half = width_mm / 2.0
+    matrix = np.eye(4)
+    matrix[:3, 0] = *pad.normal, 0.0  # away from the wall
+    matrix[:3, 1] = 0.0, 0.0, 1.0  # up
+    # along the wall to the left, so that nothing is mirrored
+    matrix[:3, 2] = 0.0 - right_x, 0.0 - right_y, 0.0
+    matrix[:3, 3] = x + right_x * half, y + right_y * half, pad.underside_mm
+    return matrix
 
 
 @dataclass(frozen=True, slots=True)
@@ -337,7 +349,7 @@ class _Angle:
         """Beyond the pad, and below the tub."""
         across = [v for _, v in pack.mount.holes_mm]
         out = BRACKET_OUT_MM + screws()[pack.mount.screw].washer_diameter_mm
-        out += max(across, default=0.0) - min(across, default=0.0)
+        out += max(across, default=0.0) - min(across, default=0.0) + 2.0 * pack.mount.slot_mm
         return out, STAND_MM
 
     def most_out_mm(self, pack: Pack) -> float:

@@ -6,6 +6,8 @@ import itertools
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from layouts.brackets.angle_slots import slot_cuts
+from layouts.formats import screws
 from layouts.parts.drawing import Drawing, drawing_of
 from layouts.parts.feature import Feature
 from layouts.parts.part import Part
@@ -20,6 +22,10 @@ __all__ = ["bracket_drawing", "bracket_part"]
 FIELD = "mount"  # of the pack file: its sizes come from there
 COLOUR = (0.45, 0.47, 0.50)
 VIEW = (1.4, 1.0, 0.9)
+LOCK_NOTE = (
+    "; push the pack into place, tighten these in their slots, then drill the frame through the "
+    "{screw} hole between them and fit that screw: it holds where friction may not"
+)
 
 
 def bracket_drawing(design: BracketDesign) -> Drawing:
@@ -31,15 +37,19 @@ def bracket_drawing(design: BracketDesign) -> Drawing:
         through((0.0, up, along), (1.0, 0.0, 0.0), design.leg_hole_diameter_mm / 2.0, thick)
         for up, along in design.leg_holes
     ]
+    round_holes = [] if design.slot_mm else [design.foot_hole_diameter_mm] * len(design.foot_holes)
     foot = [
-        through((out, 0.0, along), (0.0, 1.0, 0.0), design.foot_hole_diameter_mm / 2.0, thick)
-        for out, along in design.foot_holes
-    ]
+        through((out, 0.0, along), (0.0, 1.0, 0.0), diameter / 2.0, thick)
+        for diameter, (out, along) in (
+            *zip(round_holes, design.foot_holes, strict=False), *_locks(design)
+        )
+    ]  # fmt: skip
     return drawing_of(
         (
             Feature(name="profile", loops=profile, z0_mm=0.0, z1_mm=wide),
             Feature(name="rib", loops=rib, z0_mm=0.0, z1_mm=design.rib_mm),
             *_upper_rib(design),
+            *slot_cuts(design),
         ),
         part="bracket",
         field=FIELD,
@@ -62,6 +72,14 @@ def _upper_rib(design: BracketDesign) -> Iterator[Feature]:
         done += count
 
 
+def _locks(design: BracketDesign) -> list[tuple[float, tuple[float, float]]]:
+    """Diameter and place of the locking screws' holes."""
+    if design.lock_screw is None:
+        return []
+    diameter = screws()[design.lock_screw].clearance_diameter_mm
+    return [(diameter, hole) for hole in design.lock_holes]
+
+
 def bracket_print_note(design: BracketDesign) -> str:
     """How to print it, and in which order its screws go in."""
     return (
@@ -69,6 +87,7 @@ def bracket_print_note(design: BracketDesign) -> str:
         "bent. Four walls, infill 50 % or more. The screw holes print without support; the "
         f"upper rib starts as a bridge of {design.rib.bridge_mm:.0f} mm and grows out from "
         "there. Fit the pad screws before the foot screws"
+        f"{LOCK_NOTE.format(screw=design.lock_screw) if design.lock_screw else ''}"
     )
 
 

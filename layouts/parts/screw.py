@@ -29,7 +29,9 @@ class PlacedScrew:
     washer not counted; ``gap_mm``: left open behind that. ``length_mm``: below the head, None
     where the frame's own thickness decides. ``on``: number of the part that carries it, from 1.
     ``insert_hole_deep_mm``: depth of its insert's hole, None: the table's. ``low_head``: a button
-    head, else a cylinder.
+    head, else a cylinder. ``drilled_last``: its hole in the frame is drilled through its part, once
+    that stands where it will stay: no plan shows it. ``travel_mm`` (3,): it stands in a slot, and
+    can be moved so far and as far back; None: in a round hole.
     """
 
     where: str
@@ -46,6 +48,8 @@ class PlacedScrew:
     on: int = 1
     insert_hole_deep_mm: float | None = None
     low_head: bool = False
+    drilled_last: bool = False
+    travel_mm: NDArray[np.float64] | None = None
 
     @property
     def hole_deep_mm(self) -> float:

@@ -102,6 +102,13 @@ FAILING: dict[str, tuple[str, Sections]] = {
     "a shock that a printed mounting does not bear": (
         "mount_shock", {"load": LOAD, "mount": {"shock": {"g": 90.0, "ms": 11.0}}},
     ),
+    "slotted feet in hard jolts": (
+        "foot_lock_bearing",
+        {
+            "load": LOAD | {"acceleration_g": [50.0, 50.0, 5.0]},
+            "mount": {"slot_mm": 4.0, "screw": "M3"}, "printer": {"material": "abs"},
+        },
+    ),
     "long leads": (
         "wire_volts_lost_v", {"load": LOAD, "leads": {"length_mm": 9000.0, "wire_mm2": 4.0}}
     ),

@@ -210,7 +210,9 @@ CHANGES: dict[str, Change] = {
     ),
     **under(
         "mount",
-        seen("brackets", kind="flat", screw="M6", holes_mm=[[0, 0], [25, 0]]),
+        seen(
+            "brackets", kind="flat", screw="M6", holes_mm=[[0, 0], [25, 0]], slot_mm=4.0,
+        ),
         seen("bracket script", script=("one.py", "other.py"), beside={"mount": {"kind": "script"}}),
     ),
     "space": Change(to=BOX["space"], seen="space"),

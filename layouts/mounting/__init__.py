@@ -1,1 +1,0 @@
-"""Which brackets hold a pack on the features of a frame, and how well they do."""
