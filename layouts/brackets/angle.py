@@ -21,6 +21,16 @@ from numpy.typing import NDArray
 from layouts.brackets.angle_card import angle_card_words, angle_plates
 from layouts.brackets.angle_drawing import bracket_part
 from layouts.brackets.angle_ribs import INTO_MM, Gusset
+from layouts.brackets.angle_sizes import (
+    EDGE_MM,
+    RIB_BACK_MM,
+    RIB_LONG_MM,
+    RIB_MM,
+    bracket_matrix,
+    bracket_width_mm,
+    fillet_mm,
+    first_hole_mm,
+)
 from layouts.brackets.angle_slots import foot_lock_bearing, lock_of
 from layouts.brackets.angle_strength import (
     STAND_MM,
@@ -28,12 +38,11 @@ from layouts.brackets.angle_strength import (
     bracket_root_stress,
     from_foot,
 )
-from layouts.brackets.frame_holes import TOOL_GAP_MM, check_frame_holes
+from layouts.brackets.frame_holes import check_frame_holes
 from layouts.brackets.kind import PAD_SCREWS, Hold, MountingPad, Plate, Stack
 from layouts.checks import Check
-from layouts.errors import PlanError
 from layouts.formats import screws
-from layouts.pack import Mount, Pack
+from layouts.pack import Pack
 from layouts.parts.fasteners import Into, insert_screw_length_mm
 from layouts.parts.part import Part
 from layouts.parts.screw import PlacedScrew
@@ -42,15 +51,9 @@ from layouts.parts.whole_layers import layers_up_mm
 # All of these are common practice, no source
 # leg and foot; the least is that of a joining flange, then as the mass requires
 THICKNESSES_MM = (6.0, 7.0, 8.0)
-RIB_MM = 4.0  # each gusset: ten lines of a 0.4 nozzle
-FILLET_MM = 3.0  # inside corner, as far as the washers of the pad screws allow
 LEAST_FILLET_MM = 1.0
 ROUND_MM = 2.0  # free corners of the profile
 HEEL_ROUND_MM = 1.0  # corners that lie on mounting pad and frame
-RIB_BACK_MM = 3.0  # a rib ends so far before the ends of leg and foot
-RIB_LONG_MM = 17.0  # along foot and leg at most
-RIB_GAP_MM = 1.0  # between a washer and a rib: that bridge may sag
-EDGE_MM = 2.0  # between a washer and the end of the foot
 
 LOCKED = "brackets to the frame, drilled through the foot once adjusted"
 MOUNTING_PAD_WIDE_MM = 34.0  # a mounting pad's width along the wall
@@ -258,12 +261,10 @@ def _thicknesses(pad: MountingPad) -> list[float]:
 def _design(pack: Pack, pads: Sequence[MountingPad], thickness: float) -> BracketDesign:
     pad = pads[0]
     small, large = screws()[pad.screw], screws()[pack.mount.screw]
-    fillet = min(FILLET_MM, pad.up_mm - small.washer_diameter_mm / 2.0 - thickness)
-    # a foot screw comes down past the heads of the pad screws; its washer lies off the fillet
-    past_heads = small.washer_high_mm + small.head_high_mm + large.head_diameter_mm / 2.0
-    near = max(fillet + large.washer_diameter_mm / 2.0, past_heads) + TOOL_GAP_MM
-    near += pack.mount.slot_mm  # in the middle of its travel
-    near = math.ceil(near * 2.0) / 2.0  # to half a millimetre: a figure that can be marked out
+    fillet = fillet_mm(pad.screw, up_mm=pad.up_mm, thick_mm=thickness)
+    near = first_hole_mm(pad.screw, pack.mount.screw, fillet=fillet)
+    # in the middle of its travel, to half a millimetre: it can be marked out
+    near = math.ceil((near + pack.mount.slot_mm) * 2.0) / 2.0
     along, out = np.asarray(pack.mount.holes_mm, dtype=np.float64).T
     along = along - (along.min() + along.max()) / 2.0
     out = out - out.min() + thickness + near
@@ -305,38 +306,6 @@ def _design(pack: Pack, pads: Sequence[MountingPad], thickness: float) -> Bracke
         lock_screw=lock[0] if lock else None,
         lock_holes=((float(out.max()), width / 2.0 - (lock[1] - middle)),) if lock else (),
     )
-
-
-def bracket_width_mm(
-    mount: Mount, *, layer_mm: float, apart_mm: float = 20.0, screw: str = "M4"
-) -> float:
-    """Width along the wall: the wider row of washers, clearance beside them, and the ribs, in
-    whole layers of ``layer_mm``.
-
-    ``apart_mm`` and ``screw`` are the mounting pad's. Raises PlanError when the frame has no hole.
-    """
-    along = [u for u, _ in mount.holes_mm]
-    if not along:
-        raise PlanError(
-            field="mount.holes_mm", why="no frame hole is given", remedy="give one or more"
-        )
-    pad_row = apart_mm + screws()[screw].washer_diameter_mm
-    foot_row = max(along) - min(along) + screws()[mount.screw].washer_diameter_mm
-    ribs = 2.0 * (RIB_GAP_MM + layers_up_mm(RIB_MM, layer_mm))
-    return layers_up_mm(max(pad_row, foot_row) + ribs, layer_mm)
-
-
-def bracket_matrix(pad: MountingPad, *, width_mm: float) -> NDArray[np.float64]:
-    """(4, 4) from the bracket's plan to the pack: leg on the mounting pad, middle on its middle."""
-    (x, y), (right_x, right_y) = pad.middle_mm, pad.right
-    half = width_mm / 2.0
-    matrix = np.eye(4)
-    matrix[:3, 0] = *pad.normal, 0.0  # away from the wall
-    matrix[:3, 1] = 0.0, 0.0, 1.0  # up
-    # along the wall to the left, so that nothing is mirrored
-    matrix[:3, 2] = 0.0 - right_x, 0.0 - right_y, 0.0
-    matrix[:3, 3] = x + right_x * half, y + right_y * half, pad.underside_mm
-    return matrix
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,7 +18,9 @@ from layouts.pack import Pack
 if TYPE_CHECKING:
     from layouts.brackets.angle import BracketDesign
 
-__all__ = ["STAND_MM", "angle_springs_n_mm", "bracket_root_stress", "from_foot"]
+__all__ = [
+    "STAND_MM", "angle_springs_n_mm", "bracket_root_stress", "corner_factors_mm2", "from_foot",
+]  # fmt: skip
 
 # The feet lie so far below the tub, so that its drains stay open on a plate; common practice,
 # no source
@@ -85,13 +87,33 @@ def from_foot(pad: MountingPad) -> MountingPad:
 
 def _corner_mpa(design: BracketDesign, load: BracketLoad) -> float:
     """Stresses at the corner by each of the three forces, added."""
-    pad, thick = from_foot(load.pad), design.thickness_mm
-    washer = screws()[design.pad_screw].washer_diameter_mm
-    broad = min(design.width_mm, pad.apart_mm + washer + 2.0 * pad.up_mm)
-    up, out = pad.up_mm - thick / 2.0, design.near_mm + design.slot_mm + thick / 2.0
-    section, modulus = broad * thick, broad * thick**2 / 6.0
-    return load.most_added(
-        off=up / modulus + 1.0 / section,
-        along=6.0 * math.hypot(up, out) / (thick * broad**2),
-        up=out / modulus + 1.0 / section,
+    pad = from_foot(load.pad)
+    off, along, up = corner_factors_mm2(
+        thick_mm=design.thickness_mm, wide_mm=design.width_mm,
+        near_mm=design.near_mm + design.slot_mm, up_mm=pad.up_mm, apart_mm=pad.apart_mm,
+        washer_mm=screws()[design.pad_screw].washer_diameter_mm,
+    )  # fmt: skip
+    return load.most_added(off=off, along=along, up=up)
+
+
+def corner_factors_mm2(
+    *,
+    thick_mm: float,
+    wide_mm: float,
+    near_mm: float,
+    up_mm: float,
+    apart_mm: float,
+    washer_mm: float,
+) -> tuple[float, float, float]:
+    """Stress at the corner for a force of 1 N off the wall, along it and upright [1/mm2].
+
+    ``near_mm``: from the leg to the foot's hole, ``up_mm``: from the foot's underside to the leg's
+    holes, ``apart_mm`` between these."""
+    broad = min(wide_mm, apart_mm + washer_mm + 2.0 * up_mm)
+    up, out = up_mm - thick_mm / 2.0, near_mm + thick_mm / 2.0
+    section, modulus = broad * thick_mm, broad * thick_mm**2 / 6.0
+    return (
+        up / modulus + 1.0 / section,
+        6.0 * math.hypot(up, out) / (thick_mm * broad**2),
+        out / modulus + 1.0 / section,
     )

@@ -10,16 +10,23 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from layouts.brackets.holding import HoldSource
     from layouts.brackets.kind import BracketKind
     from layouts.pack import Pack
 
-__all__ = ["KINDS", "kind_named", "kind_of"]
+__all__ = ["HOLDING", "KINDS", "kind_named", "kind_of", "source_named"]
 
 # word of the pack file -> module whose KIND is a BracketKind
 KINDS: Mapping[str, str] = {
     "angle": "layouts.brackets.angle",
     "flat": "layouts.brackets.flat",
     "script": "layouts.brackets.script",
+}
+
+# word of mount.hold.kinds -> module whose frame_holds is a HoldSource: kinds that the solver may
+# place on the features of a frame, see layouts.brackets.holding
+HOLDING: Mapping[str, str] = {
+    "angle": "layouts.brackets.angle_holds",
 }
 
 
@@ -32,3 +39,9 @@ def kind_named(word: str) -> BracketKind:
 def kind_of(pack: Pack) -> BracketKind:
     """The kind of the pack's brackets."""
     return kind_named(pack.mount.kind)
+
+
+def source_named(word: str) -> HoldSource:
+    """Where brackets of a kind could hold a pack. Raises KeyError where there is none."""
+    source: HoldSource = import_module(HOLDING[word]).frame_holds
+    return source

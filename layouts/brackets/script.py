@@ -13,7 +13,7 @@ import shapely
 from numpy.typing import NDArray
 
 from layouts.brackets.angle import KIND as ANGLE
-from layouts.brackets.angle import bracket_matrix
+from layouts.brackets.angle_sizes import bracket_matrix
 from layouts.brackets.angle_strength import STAND_MM
 from layouts.brackets.kind import Hold, MountingPad, Plate, Stack
 from layouts.brackets.scripted import PAD_WIDE_MM, ScriptedBracket

@@ -19,7 +19,7 @@ TOP = Path(layouts.__file__).parent.parent
 
 # Ground first: a folder, or a module of its own, may import only what stands before it.
 LAYOUTS = """
-    errors checks physics formats enclosure_spec mount_spec printer_spec
+    errors checks physics formats enclosure_spec frame_spec mount_spec printer_spec
     slabs
     ratings spaces pack defaults placing grouping
     parts
@@ -27,6 +27,7 @@ LAYOUTS = """
     gauges
     printable
     brackets
+    mounting
     fitting
     cells
     sorting strips plates currents holders

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
 
 from layouts.brackets.kind import MountingPad
 from layouts.brackets.registry import kind_of
@@ -17,6 +19,7 @@ __all__ = [
     "MOUNTING_PAD_HIGH_MM",
     "MOUNTING_PAD_MM",
     "mounting_pads",
+    "pads_shape",
     "wall_at",
 ]
 
@@ -80,3 +83,16 @@ def _places(
 def wall_at(pad: MountingPad, wall_mm: float) -> PadWall:
     """The wall of the tub at a pad."""
     return pad_wall(pad, wall_mm=wall_mm, pad_mm=MOUNTING_PAD_MM, out_mm=MOUNTING_PAD_OUT_MM)
+
+
+def pads_shape(pads: Sequence[MountingPad]) -> BaseGeometry:
+    """Pads and the blocks above them in the plan, as far as they stand out of the wall."""
+    shapes = []
+    for pad in pads:
+        half = max(MOUNTING_PAD_MM, pad.block_mm) / 2
+        ends = [
+            pad.at_mm(pad.along_mm + side * half, out)
+            for side, out in ((-1.0, pad.face_mm - MOUNTING_PAD_OUT_MM), (1.0, pad.face_mm))
+        ]
+        shapes.append(shapely.MultiPoint(ends).envelope)
+    return shapely.union_all(shapes)

@@ -20,7 +20,7 @@ from layouts.enclosures.box.bosses import (
     wall_bosses,
     walls,
 )
-from layouts.enclosures.box.pads import mounting_pads
+from layouts.enclosures.box.pads import mounting_pads, pads_shape
 from layouts.enclosures.box.sizes import Boss, Gland
 from layouts.errors import PlanError
 from layouts.formats import screws
@@ -207,7 +207,7 @@ def _bay_layout(
         zones = _gland_zones(pack, cavity, glands)
         keepout = BossKeepout(
             cavity=cavity, cell_block=datums.way_down, taken=shapely.union_all([inside, *zones]),
-            wall_mm=pack.enclosure.wall_mm, radius_mm=radius,
+            wall_mm=pack.enclosure.wall_mm, radius_mm=radius, pads=pads_shape(pads),
         )  # fmt: skip
         bosses = _bosses(keepout, datums, corners)
         if bosses is not None:

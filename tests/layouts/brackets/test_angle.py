@@ -14,9 +14,9 @@ import pytest
 from layouts.brackets.angle import (
     KIND,
     BracketDesign,
-    bracket_width_mm,
     design_bracket,
 )
+from layouts.brackets.angle_sizes import bracket_width_mm
 from layouts.brackets.angle_strength import STAND_MM, bracket_root_stress
 from layouts.brackets.frame_holes import TOOL_GAP_MM
 from layouts.brackets.kind import MountingPad

@@ -8,6 +8,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -19,6 +20,7 @@ from layouts.enclosures.box.bosses import (
     BossKeepout,
     InnerWall,
     clear,
+    columns_clear,
     corner_bosses,
     locating_columns,
     play_mm,
@@ -86,6 +88,16 @@ def test_a_corner_boss_touches_no_face_of_its_walls() -> None:
         found.add(round(inside, 3))
         assert abs(RADIUS_MM - WALL_MM - inside) >= 0.05
     assert len(found) > 10
+
+
+def test_a_boss_outside_the_wall_leaves_no_narrow_gap_beside_a_pad() -> None:
+    """Clear of it, or run into it: a gap of 0.4 closes where both first layers bulge by 0.15."""
+    pad = shapely.box(60.0, -17.0, 72.0, 17.0)
+    of = replace(keepout(block()), pads=pad)
+    gaps = np.arange(-2.0, 3.0, 0.05) + 0.01
+    free = columns_clear(of, [(64.9, 17.0 + RADIUS_MM + gap) for gap in gaps])
+    assert (free == ((gaps < 0.0) | (gaps > 0.7))).all()
+    assert columns_clear(keepout(block()), [(64.9, 17.2 + RADIUS_MM)]).all()
 
 
 @pytest.mark.parametrize("number", range(4))

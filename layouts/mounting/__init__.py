@@ -1,0 +1,1 @@
+"""Which brackets hold a pack on the features of a frame, and how well they do."""
