@@ -20,6 +20,7 @@ from numpy.typing import NDArray
 
 from layouts.brackets.angle_card import angle_card_words, angle_plates
 from layouts.brackets.angle_drawing import bracket_part
+from layouts.brackets.angle_holds import AnglePlace, place_points
 from layouts.brackets.angle_ribs import INTO_MM, Gusset
 from layouts.brackets.angle_sizes import (
     EDGE_MM,
@@ -39,6 +40,7 @@ from layouts.brackets.angle_strength import (
     from_foot,
 )
 from layouts.brackets.frame_holes import check_frame_holes
+from layouts.brackets.holding import FrameHold, HeldBody, LugSize
 from layouts.brackets.kind import PAD_SCREWS, Hold, MountingPad, Plate, Stack
 from layouts.checks import Check
 from layouts.formats import screws
@@ -211,6 +213,12 @@ class BracketDesign:
             return (corner,)
         return corner, foot_lock_bearing(pack, self, pads, mass_kg=mass_kg)
 
+    def holds(
+        self, body: HeldBody, lugs: Sequence[tuple[MountingPad, LugSize]]
+    ) -> tuple[FrameHold, ...]:
+        """Three forces at each foot's hole."""
+        return tuple(_hold(self, body, pad, lug) for pad, lug in lugs)
+
     def stiffness_n_mm(self, pack: Pack) -> tuple[float, float, float]:
         """By beams of leg and foot with their gussets."""
         return angle_springs_n_mm(pack, self)
@@ -222,6 +230,22 @@ class BracketDesign:
     def card_words(self, stack: Stack) -> tuple[str, ...]:
         """How the card bracket goes together; then what is off, if anything is."""
         return angle_card_words(self, stack)
+
+
+def _hold(design: BracketDesign, body: HeldBody, pad: MountingPad, lug: LugSize) -> FrameHold:
+    """One of them in its place."""
+    middle, slot = design.width_mm / 2.0, design.slot_mm
+    foot = tuple((along - middle, out + slot) for out, along in design.foot_holes)
+    place = AnglePlace(
+        face=pad.side.value, along_mm=pad.along_mm, face_mm=pad.face_mm, foot_mm=foot,
+        screw=design.mount_screw, thick_mm=design.thickness_mm,
+    )  # fmt: skip
+    level = pad.underside_mm - STAND_MM
+    points = place_points(body, lug, place, wide_mm=design.width_mm, level_mm=level)
+    return FrameHold(
+        kind="angle", feature="frame", face=pad.side.value, points=points, grams=0.0,
+        screws=len(foot) + 2, thick_mm=design.thickness_mm, place=place,
+    )  # fmt: skip
 
 
 def design_bracket(

@@ -24,12 +24,13 @@ from layouts.brackets.angle_sizes import (
 )
 from layouts.brackets.angle_strength import STAND_MM, corner_factors_mm2
 from layouts.brackets.frequency import angle_stiffness_n_mm
-from layouts.brackets.holding import Box3, FrameHold, HeldBody, HoldPoint, LugSize, Point
+from layouts.brackets.holding import Box3, FrameHold, HeldBody, HoldPoint, LugSize
+from layouts.brackets.lug_caps import least_caps_n, lug_shares
 from layouts.formats import screws
 from layouts.frame_spec import FrameFeature, FramePlate
 from layouts.parts.whole_layers import layers_up_mm
 
-__all__ = ["AnglePlace", "frame_holds"]
+__all__ = ["AnglePlace", "frame_holds", "place_points"]
 
 # All of these are common practice, no source
 FARTHEST_MM = 45.0  # a hole from the pad's face: a longer foot bends more than it holds
@@ -173,7 +174,7 @@ def _bracket(
         kind="angle",
         feature=plate.name,
         face=face,
-        points=_points(body, lug, place, wide, [(*at, level) for at in holes]),
+        points=place_points(body, lug, place, wide_mm=wide, level_mm=level),
         grams=_grams(body, lug, thick_mm, wide, reach),
         drilled=len(holes) if drilled else 0,
         screws=len(holes) + 2,
@@ -188,15 +189,23 @@ def _bracket(
     )
 
 
-def _points(
-    body: HeldBody, lug: LugSize, place: AnglePlace, wide: float, holes: Sequence[Point]
+def place_points(
+    body: HeldBody, lug: LugSize, place: AnglePlace, *, wide_mm: float, level_mm: float
 ) -> tuple[HoldPoint, ...]:
-    """All three forces at each hole, which share the bracket's stiffness and what it bears."""
+    """All three forces at each hole, which share the bracket's stiffness and what it bears.
+
+    ``wide_mm``: of the bracket along the wall; ``level_mm``: of its foot's underside."""
     sign, axis = _axis_of(place.face)
     off, along = [0.0, 0.0, 0.0], [0.0, 0.0, 0.0]
     off[axis], along[1 - axis] = sign, 1.0
+    holes = []
+    for beside, out in place.foot_mm:
+        level = (sign * (place.face_mm + out), place.along_mm + beside)
+        x, y = level if axis == 0 else level[::-1]
+        holes.append((x, y, level_mm))
     ways = ((off[0], off[1], 0.0), (along[0], along[1], 0.0), (0.0, 0.0, 1.0))
-    springs, caps = _springs_n_mm(body, lug, place, wide), _caps_n(body, lug, place, wide)
+    springs = _springs_n_mm(body, lug, place, wide_mm)
+    caps = _caps_n(body, lug, place, wide_mm)
     share = 1.0 / len(holes)
     return tuple(
         HoldPoint(
@@ -244,7 +253,9 @@ def _springs_n_mm(
     )  # fmt: skip
 
 
-def _caps_n(body: HeldBody, lug: LugSize, place: AnglePlace, wide: float) -> tuple[float, ...]:
+def _caps_n(
+    body: HeldBody, lug: LugSize, place: AnglePlace, wide: float
+) -> tuple[float, float, float]:
     """The most off the wall, along it and upright: corner, inserts and wall."""
     near, far = (pick(out for _, out in place.foot_mm) for pick in (min, max))
     corner = corner_factors_mm2(
@@ -252,23 +263,10 @@ def _caps_n(body: HeldBody, lug: LugSize, place: AnglePlace, wide: float) -> tup
         up_mm=lug.up_mm + STAND_MM, apart_mm=lug.apart_mm,
         washer_mm=screws()[lug.screw].washer_diameter_mm,
     )  # fmt: skip
-    over, under = lug.high_mm - lug.up_mm, lug.up_mm
-    apart = np.ptp([along for along, _ in place.foot_mm])
-    turned = (1.0 - min(1.0, float(apart) / lug.apart_mm) / 2.0) / lug.apart_mm
-    pulls = (
-        max((STAND_MM + lug.high_mm) / over, STAND_MM / under, 1.0) / 2.0,
-        turned * far,
-        far / min(over, under) / 2.0,
-    )
-    pushes = (0.0, 0.5 + turned * (STAND_MM + lug.up_mm), 0.5)
-    walls = (lug.up_mm + STAND_MM, 0.0, far + lug.arm_mm)
-    return tuple(
-        1.0
-        / max(
-            stress / body.limit_mpa, pull / lug.insert_n + push / lug.push_n, arm / lug.moment_n_mm
-        )
-        for stress, pull, push, arm in zip(corner, pulls, pushes, walls, strict=True)
-    )
+    stresses = tuple(one / body.limit_mpa for one in corner)
+    apart = float(np.ptp([along for along, _ in place.foot_mm]))
+    lug_shares_n = lug_shares(lug, out_mm=far, below_mm=STAND_MM, apart_mm=apart)
+    return least_caps_n((stresses[0], stresses[1], stresses[2]), *lug_shares_n)
 
 
 def _grams(body: HeldBody, lug: LugSize, thick: float, wide: float, foot: float) -> float:

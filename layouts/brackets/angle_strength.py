@@ -67,7 +67,7 @@ def angle_springs_n_mm(pack: Pack, design: BracketDesign) -> tuple[float, float,
     return angle_stiffness_n_mm(
         thick_mm=design.thickness_mm,
         wide_mm=design.width_mm,
-        near_mm=design.near_mm + design.slot_mm - washer / 2.0,
+        near_mm=design.thickness_mm + design.near_mm + design.slot_mm - washer / 2.0,
         up_mm=design.leg_holes[0][0],
         rib_mm=design.rib_mm,
         rib_reach_mm=min(design.rib.long_mm, design.rib.high_mm),

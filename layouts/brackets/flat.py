@@ -17,8 +17,10 @@ from numpy.typing import NDArray
 
 from layouts.brackets.frame_holes import check_frame_holes
 from layouts.brackets.frequency import plate_stiffness_n_mm
+from layouts.brackets.holding import FrameHold, HeldBody, HoldPoint, LugSize
 from layouts.brackets.kind import Bracket, Hold, MountingPad, Plate, Stack
 from layouts.brackets.loads import bracket_loads
+from layouts.brackets.lug_caps import least_caps_n, lug_shares
 from layouts.brackets.strength import SAFETY, strength_limit_mpa
 from layouts.checks import Check
 from layouts.formats import materials, screws
@@ -165,15 +167,16 @@ class FlatBracket:
             ),
         )
 
+    def holds(
+        self, body: HeldBody, lugs: Sequence[tuple[MountingPad, LugSize]]
+    ) -> tuple[FrameHold, ...]:
+        """Three forces at each of the frame's screws."""
+        springs = _springs_n_mm(self, body.modulus_mpa)
+        return tuple(_hold(self, body, pad, lug, springs) for pad, lug in lugs)
+
     def stiffness_n_mm(self, pack: Pack) -> tuple[float, float, float]:
         """As a cantilever between the two rows of screws."""
-        top = max(y for _, y in self.frame_holes)
-        return plate_stiffness_n_mm(
-            thick_mm=self.thickness_mm,
-            wide_mm=self.wide_mm,
-            arm_mm=min(y for _, y in self.pad_holes) - top,
-            modulus_mpa=materials()[pack.printer.material].modulus_mpa,
-        )
+        return _springs_n_mm(self, materials()[pack.printer.material].modulus_mpa)
 
     def plates(self, stack: Stack) -> tuple[Plate, ...]:
         """One piece of card, in layers."""
@@ -219,19 +222,65 @@ def bending_mpa(
     6 M / (t b^2) along it, and the upright force over the section; b is the width less the frame's
     holes in one row. Added in whatever signs, on the safe side. Raises ValueError without a load.
     """
-    top = max(y for _, y in design.frame_holes)
-    arm = min(y for _, y in design.pad_holes) - top
-    row = sum(1 for _, y in design.frame_holes if math.isclose(y, top))
-    broad = design.wide_mm - row * screws()[design.frame_screw].clearance_diameter_mm
-    thick = design.thickness_mm
+    off, along, up = _stresses_mm2(design)
     return max(
-        load.most_added(
-            off=6.0 * arm / (broad * thick**2),
-            along=6.0 * arm / (thick * broad**2),
-            up=1.0 / (broad * thick),
-        )
+        load.most_added(off=off, along=along, up=up)
         for load in bracket_loads(pack, pads, design.hold, mass_kg=mass_kg)
     )
+
+
+def _arm_mm(design: FlatBracket) -> float:
+    """Between the frame screws' upper row and the pad's screws."""
+    return min(y for _, y in design.pad_holes) - max(y for _, y in design.frame_holes)
+
+
+def _stresses_mm2(design: FlatBracket) -> tuple[float, float, float]:
+    """For a force of 1 N off the wall, along it and upright [1/mm2]."""
+    top = max(y for _, y in design.frame_holes)
+    row = sum(1 for _, y in design.frame_holes if math.isclose(y, top))
+    broad = design.wide_mm - row * screws()[design.frame_screw].clearance_diameter_mm
+    thick, arm = design.thickness_mm, _arm_mm(design)
+    return 6.0 * arm / (broad * thick**2), 6.0 * arm / (thick * broad**2), 1.0 / (broad * thick)
+
+
+def _springs_n_mm(design: FlatBracket, modulus_mpa: float) -> tuple[float, float, float]:
+    """As a cantilever between the two rows of screws."""
+    return plate_stiffness_n_mm(
+        thick_mm=design.thickness_mm, wide_mm=design.wide_mm, arm_mm=_arm_mm(design),
+        modulus_mpa=modulus_mpa,
+    )  # fmt: skip
+
+
+def _hold(
+    design: FlatBracket,
+    body: HeldBody,
+    pad: MountingPad,
+    lug: LugSize,
+    springs: tuple[float, float, float],
+) -> FrameHold:
+    """One plate in its place: its screws share its stiffness and what it bears."""
+    hold, count = design.hold, len(design.frame_holes)
+    off, along, up = (one / body.limit_mpa for one in _stresses_mm2(design))
+    shares = lug_shares(lug, out_mm=hold.out_mm, below_mm=hold.below_mm, apart_mm=hold.apart_mm)
+    caps = least_caps_n((off, along, up), *shares)
+    ways = ((*pad.normal, 0.0), (*pad.right, 0.0), (0.0, 0.0, 1.0))
+    points = []
+    for u, v in design.frame_holes:
+        # the plate's x runs to the right as seen from outside
+        step = (u - design.wide_mm / 2) * sum(pad.right)
+        x, y = pad.at_mm(pad.along_mm + step, pad.face_mm + design.thickness_mm)
+        at = (x, y, pad.underside_mm - design.below_mm + v)
+        points += [
+            HoldPoint(
+                at_mm=at, way=way, stiffness_n_mm=spring / count, along_n=cap / count,
+                against_n=cap / count,
+            )
+            for way, spring, cap in zip(ways, springs, caps, strict=True)
+        ]  # fmt: skip
+    return FrameHold(
+        kind="flat", feature="frame", face=pad.side.value, points=tuple(points), grams=0.0,
+        screws=count + 2, thick_mm=design.thickness_mm,
+    )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,8 +8,10 @@ features that it can't use. Coordinates are the space's, lengths in mm, forces i
 
 What a place bears is told as one force each way for each hold: the least at which any part fails
 (bracket, inserts, wall, screw), already divided by the safety factor and lessened by warmth
-(``HeldBody`` has the allowed values). The solver adds up force over cap within one bracket, so caps
-of different holds may belong to one and the same section. A cap of 0: it does not hold that way."""
+(``HeldBody`` has the allowed values). The solver adds up force over cap of the holds that a bracket
+has in one place, since one section bears them; holds in other places have sections of their own, as
+each half of a foot with two screws: give each its share of stiffness and cap. A cap of 0: it does
+not hold that way."""
 
 from __future__ import annotations
 

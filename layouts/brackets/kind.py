@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
+from layouts.brackets.holding import FrameHold, HeldBody, LugSize
 from layouts.checks import Check
 from layouts.pack import Pack, Side
 from layouts.parts.part import Part
@@ -143,6 +144,13 @@ class Bracket(Protocol):
         self, pack: Pack, pads: Sequence[MountingPad], *, mass_kg: float
     ) -> tuple[Check, ...]:
         """Its strength under the pack's load; nothing without a load."""
+        ...
+
+    def holds(
+        self, body: HeldBody, lugs: Sequence[tuple[MountingPad, LugSize]]
+    ) -> tuple[FrameHold, ...]:
+        """Each bracket as the solver of ``layouts.mounting`` sees it, at pads of these sizes; none
+        where nothing is known of their strength."""
         ...
 
     def stiffness_n_mm(self, pack: Pack) -> tuple[float, float, float] | None:

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from layouts.brackets.angle import KIND as ANGLE
 from layouts.brackets.angle_sizes import bracket_matrix
 from layouts.brackets.angle_strength import STAND_MM
+from layouts.brackets.holding import FrameHold, HeldBody, LugSize
 from layouts.brackets.kind import Hold, MountingPad, Plate, Stack
 from layouts.brackets.scripted import PAD_WIDE_MM, ScriptedBracket
 from layouts.checks import Check
@@ -57,6 +58,12 @@ class ScriptBracket:
                            "on it",
             ),
         )  # fmt: skip
+
+    def holds(
+        self, body: HeldBody, lugs: Sequence[tuple[MountingPad, LugSize]]
+    ) -> tuple[FrameHold, ...]:
+        """None: what a shape from a script bears is not known."""
+        return ()
 
     def stiffness_n_mm(self, pack: Pack) -> None:
         """Not known of a shape that a script gives."""

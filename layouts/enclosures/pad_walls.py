@@ -10,11 +10,12 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-from layouts.brackets.inserts import insert_pull
+from layouts.brackets.holding import LugSize
+from layouts.brackets.inserts import insert_pull, insert_pull_n, insert_push_n
 from layouts.brackets.kind import PAD_SIZES, Hold, MountingPad
 from layouts.brackets.loads import BracketLoad, bracket_loads, guessed_mass_kg
 from layouts.brackets.registry import kind_of
-from layouts.brackets.strength import ACROSS_SOURCE, across_limit_mpa
+from layouts.brackets.strength import ACROSS_SOURCE, SAFETY, across_limit_mpa, warm_ratio
 from layouts.checks import Check
 from layouts.pack import Pack
 
@@ -23,6 +24,7 @@ __all__ = [
     "PadWall",
     "bare_modulus_mm3",
     "block_modulus_mm3",
+    "lug_of",
     "pad_wall",
     "pads_for_load",
     "wall_bending",
@@ -34,6 +36,7 @@ BLOCK_UNDER_MM = 2.0  # a block ends so far under the rim: no rain stands at the
 BESIDE_MM = 26.0  # of the wall beside a pad or block that counts: no more than was held against
 # finite elements
 BLOCK_STEP_MM = 2.0  # of widths of blocks
+LUG_WIDE_MM, LUG_OUT_MM = 34.0, 10.0  # of a pad: along its wall, out of it
 LEAST_BLOCK_MM = 24.0  # narrower ones bear more than the formula says at their edges
 
 
@@ -84,6 +87,19 @@ def pad_wall(pad: MountingPad, *, wall_mm: float, pad_mm: float, out_mm: float) 
     return PadWall(
         pad=pad, wall_mm=wall_mm, out_mm=out_mm + wall_mm / 2, section=name, modulus_mm3=modulus
     )
+
+
+def lug_of(pack: Pack, wall: PadWall) -> LugSize:
+    """A pad with what its inserts and the wall above it may bear, as brackets ask for it."""
+    pad, material = wall.pad, pack.printer.material
+    allowed = warm_ratio(pack) / SAFETY
+    return LugSize(
+        wide_mm=LUG_WIDE_MM, high_mm=pad.high_mm, out_mm=LUG_OUT_MM, screw=pad.screw,
+        apart_mm=pad.apart_mm, up_mm=pad.up_mm, arm_mm=wall.out_mm,
+        moment_n_mm=across_limit_mpa(pack) * wall.modulus_mm3,
+        insert_n=insert_pull_n(pad.screw, material) * allowed,
+        push_n=insert_push_n(pad.screw, material) * allowed,
+    )  # fmt: skip
 
 
 def wall_moment_n_mm(load: BracketLoad, wall: PadWall, hold: Hold) -> float:

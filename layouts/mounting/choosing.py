@@ -28,6 +28,7 @@ NEAR = 1.15  # a screened use up to this may hold when solved in full
 LOOKED = 6  # of those with the least use, where none is near
 GROUND = 1e-3  # of the mean stiffness: holds up what is not held, so that sets can be compared
 MOST_USE = 1e6
+RESERVE_G = 60.0  # worth of brackets that are used by nothing against such that are used in full
 RUBS = 9.0  # what friction alone holds ranks as used so much more: other sets are told first
 
 
@@ -54,7 +55,7 @@ class Choice:
     def rank(self) -> tuple[bool, float]:
         """Least is best."""
         if self.holds:
-            return False, self.cost
+            return False, self.cost + RESERVE_G * self.answer.use
         return True, min(self.answer.use, MOST_USE) + (0.0 if self.short is None else RUBS)
 
 
@@ -66,11 +67,15 @@ def cost_of(chosen: Sequence[FrameHold]) -> float:
     return each + KIND_G * len(kinds)
 
 
-def judged(body: HeldBody, chosen: Sequence[FrameHold]) -> Choice:
-    """A set solved in full."""
+def judged(
+    body: HeldBody, chosen: Sequence[FrameHold], *, better_than: Choice | None = None
+) -> Choice:
+    """A set solved in full; what friction alone holds is left open where it is no better anyway."""
     answer = answer_of(body, chosen)
-    short = level_shortfall(body, chosen) if answer.use <= 1.0 else None
-    return Choice(chosen=tuple(chosen), answer=answer, short=short, cost=cost_of(chosen))
+    found = Choice(chosen=tuple(chosen), answer=answer, short=None, cost=cost_of(chosen))
+    if answer.use > 1.0 or (better_than is not None and found.rank >= better_than.rank):
+        return found
+    return replace(found, short=level_shortfall(body, chosen))
 
 
 def choose_brackets(
@@ -103,7 +108,7 @@ def choose_brackets(
                 break
             tried += len(level)
             best = _best_of(screen, level, best, accepts)
-            if best is not None and best.holds and best.cost <= screen.least_cost(count + 1):
+            if best is not None and best.holds and best.rank[1] <= screen.least_cost(count + 1):
                 break
         if best is not None and best.holds:
             break
@@ -124,15 +129,13 @@ def _best_of(
     costs = np.array([cost_of(screen.picked(level[k])) for k in near])
     for k in near[np.argsort(costs, kind="stable")][:JUDGED].tolist():
         chosen = screen.picked(level[k])
-        if best is not None and best.holds and cost_of(chosen) >= best.cost:
+        if best is not None and best.holds and cost_of(chosen) >= best.rank[1]:
             break
-        found = judged(screen.body, chosen)
-        if found.holds and not accepts(chosen):
+        found = judged(screen.body, chosen, better_than=best)
+        if best is not None and found.rank >= best.rank:
             continue
-        if best is None or found.rank < best.rank:
+        if not found.holds or accepts(chosen):
             best = found
-        if best.holds:
-            break
     if best is None or not best.holds:
         for k in np.argsort(uses, kind="stable")[:LOOKED].tolist():
             found = judged(screen.body, screen.picked(level[k]))
@@ -145,8 +148,9 @@ def _best_of(
 class _Screen:
     """All places as tables, to compare sets by the thousand: linear springs, no letting go.
 
-    ``rows`` (c, p, 6) wrenches, ``stiff`` and ``caps`` (c, p) with 0 where a bracket has fewer
-    holds; ``matrix`` (c, 6, 6); ``fits`` (c, c) whether two stand beside each other."""
+    ``rows`` (c, p, 6) wrenches, ``stiff``, ``least`` and ``most`` (c, p), place by place, with 0
+    where a bracket has fewer holds; ``matrix`` (c, 6, 6); ``fits`` (c, c) whether two stand beside
+    each other."""
 
     body: HeldBody
     paid: list[FrameHold]
@@ -155,6 +159,7 @@ class _Screen:
     stiff: Floats
     least: Floats
     most: Floats
+    places: int
     matrix: Floats
     base: Floats
     fits: NDArray[np.bool_]
@@ -163,17 +168,21 @@ class _Screen:
     @classmethod
     def of(cls, body: HeldBody, paid: list[FrameHold], free: list[FrameHold]) -> _Screen:
         """Made once a thickness."""
-        wide = max(len(one.points) for one in paid)
-        shape = (len(paid), wide)
+        groups = [_by_place(one) for one in paid]
+        places = max(len(group) for group in groups)
+        wide = max(len(numbers) for group in groups for numbers in group)
+        shape = (len(paid), places * wide)
         rows, stiff = np.zeros((*shape, 6)), np.zeros(shape)
         least, most = np.zeros(shape), np.zeros(shape)
-        for k, one in enumerate(paid):
-            n = len(one.points)
-            rows[k, :n] = one.wrenches(body.centre_mm, body.half_diagonal_mm)
-            stiff[k, :n] = [point.stiffness_n_mm for point in one.points]
-            judged_too = [not point.slips for point in one.points]
-            least[k, :n] = np.where(judged_too, [p.against_n for p in one.points], 0.0)
-            most[k, :n] = np.where(judged_too, [p.along_n for p in one.points], 0.0)
+        for k, (one, group) in enumerate(zip(paid, groups, strict=True)):
+            held = one.wrenches(body.centre_mm, body.half_diagonal_mm)
+            for at, number in (
+                (g * wide + q, n) for g, ns in enumerate(group) for q, n in enumerate(ns)
+            ):
+                point = one.points[number]
+                rows[k, at], stiff[k, at] = held[number], point.stiffness_n_mm
+                if not point.slips:
+                    least[k, at], most[k, at] = point.against_n, point.along_n
         matrix = np.einsum("cpi,cp,cpj->cij", rows, stiff, rows)
         base = np.zeros((6, 6))
         for one in free:
@@ -186,7 +195,7 @@ class _Screen:
         ]
         return cls(
             body=body, paid=paid, free=free, rows=rows, stiff=stiff, least=least, most=most,
-            matrix=matrix, base=base, fits=beside & np.array(clear),
+            places=places, matrix=matrix, base=base, fits=beside & np.array(clear),
             costs=np.sort([cost_of([one]) - KIND_G for one in paid]),
         )  # fmt: skip
 
@@ -215,7 +224,8 @@ class _Screen:
             share = np.where(cap > 0.0, np.abs(force) / np.where(cap > 0.0, cap, 1.0), 0.0)
             left = np.einsum("nij,njl->nil", GROUND * mean[:, None, None] * np.eye(6), shift)
             unheld = np.linalg.norm(left, axis=1).max(axis=1) / np.linalg.norm(loads[0])
-            found.append(share.sum(axis=2).max(axis=(1, 2)) + np.where(unheld > 0.1, 100.0, 0.0))
+            each = share.reshape(*share.shape[:2], self.places, -1, len(loads)).sum(axis=3)
+            found.append(each.max(axis=(1, 2, 3)) + np.where(unheld > 0.1, 100.0, 0.0))
         return np.asarray(np.minimum(np.concatenate(found), MOST_USE))
 
     def grown(self, level: Sets) -> Sets:
@@ -241,3 +251,11 @@ class _Screen:
         for a, b in itertools.combinations(range(sets.shape[1]), 2):
             ok &= self.fits[sets[:, a], sets[:, b]]
         return sets[ok]
+
+
+def _by_place(one: FrameHold) -> list[list[int]]:
+    """Numbers of a bracket's holds, those in one place together."""
+    found: dict[tuple[float, float, float], list[int]] = {}
+    for number, point in enumerate(one.points):
+        found.setdefault(point.at_mm, []).append(number)
+    return list(found.values())

@@ -29,7 +29,8 @@ SIGNS = tuple(itertools.product((-1.0, 1.0), repeat=3))
 class Answer:
     """How a set of brackets answers the load.
 
-    ``use``: greatest sum of force over cap in one bracket, inf where the pack is not held;
+    ``use``: greatest sum of force over cap in one place of a bracket, inf where the pack is not
+    held;
     ``worst``: number of that bracket; ``force_n``, ``at_mm``, ``way``, ``cap_n``: its hold that
     comes nearest to its cap. ``lowest_hz``: natural frequency; ``moved_mm``: at most."""
 
@@ -46,7 +47,8 @@ class Answer:
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class Rows:
     """All holds of a set: wrenches (n, 6) about the centre of gravity, moments over half the
-    diagonal; stiffness, least and most force (n,); whether it slips; its bracket's number."""
+    diagonal; stiffness, least and most force (n,); whether it slips; numbers of its bracket and of
+    its place."""
 
     wrenches: Floats
     stiffness: Floats
@@ -54,12 +56,19 @@ class Rows:
     most: Floats
     slips: NDArray[np.bool_]
     owner: NDArray[np.int64]
+    place: NDArray[np.int64]
 
 
 def rows_of(body: HeldBody, chosen: Sequence[FrameHold]) -> Rows:
     """The holds of a set in one table."""
     points = [point for one in chosen for point in one.points]
     length = body.half_diagonal_mm
+    numbers: dict[tuple[int, tuple[float, float, float]], int] = {}
+    places = [
+        numbers.setdefault((k, point.at_mm), len(numbers))
+        for k, one in enumerate(chosen)
+        for point in one.points
+    ]
     return Rows(
         wrenches=np.vstack([one.wrenches(body.centre_mm, length) for one in chosen]),
         stiffness=np.array([point.stiffness_n_mm for point in points]),
@@ -67,6 +76,7 @@ def rows_of(body: HeldBody, chosen: Sequence[FrameHold]) -> Rows:
         most=np.array([point.along_n for point in points]),
         slips=np.array([point.slips for point in points]),
         owner=np.repeat(np.arange(len(chosen)), [len(one.points) for one in chosen]),
+        place=np.array(places),
     )
 
 
@@ -91,12 +101,12 @@ def answer_of(body: HeldBody, chosen: Sequence[FrameHold]) -> Answer:
         judged = np.where(rows.slips, 0.0, force)
         cap = np.where(judged > 0.0, rows.most, -rows.least)
         share = np.abs(judged) / np.where(cap > 0.0, cap, 1.0)
-        uses = np.bincount(rows.owner, share, minlength=len(chosen))
+        uses = np.bincount(rows.place, share)
         if uses.max() > worst.use:
-            number = int(uses.argmax())
-            one = int(np.where(rows.owner == number, share, -1.0).argmax())
+            there = rows.place == int(uses.argmax())
+            one = int(np.where(there, share, -1.0).argmax())
             worst = Answer(
-                use=float(uses.max()), worst=number, force_n=float(force[one]),
+                use=float(uses.max()), worst=int(rows.owner[one]), force_n=float(force[one]),
                 cap_n=float(cap[one]), at_mm=points[one].at_mm, way=points[one].way,
             )  # fmt: skip
     return Answer(

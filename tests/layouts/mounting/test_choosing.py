@@ -137,8 +137,8 @@ def test_what_only_pushes_lets_go_and_what_rubs_never_holds_alone() -> None:
         )
     ]  # fmt: skip
     answer = answer_of(held, (posts, *stops))
-    # one stop of two pushes takes 2 g: those on the other side let go; each of its caps is 100 N
-    assert answer.use == pytest.approx(2 * weight / 100.0, rel=1e-6)
+    # the stop on one side takes 2 g in two places of 100 N each; those opposite let go
+    assert answer.use == pytest.approx(2 * weight / 2 / 100.0, rel=1e-6)
     assert limit_loads(held, (posts, *stops), axes=(0,))[0] == pytest.approx((200.0, 200.0))
     assert answer_of(held, (posts, *stops[:1])).use == np.inf
     rubs = FrameHold(
