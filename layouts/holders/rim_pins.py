@@ -21,7 +21,16 @@ from layouts.printable.bridging import APART_MM, best_bridge, mitred
 from layouts.printable.limits import FREE_MM2, FREE_SHARE
 from layouts.printer_spec import Printer
 
-__all__ = ["rim_pieces", "rim_pins", "rim_span_mm"]
+__all__ = [
+    "broad_parts",
+    "high_discs",
+    "long_side_mm",
+    "rim_levels",
+    "rim_pieces",
+    "rim_pins",
+    "rim_span_mm",
+    "rims_over_nothing",
+]  # fmt: skip
 
 AROUND_MM = 2.0  # what may carry a piece lies within so much of its box
 GRID_MM = 0.5  # between the places that are tried for a pin
@@ -51,22 +60,22 @@ def rim_pins(
     ``pins``: those that stand already. ``clear_mm``: to the lip, to bars, which
     begin lower, and to other pins."""
     found: list[SupportPin] = []
-    section, below = _levels(tile, spines)
+    section, below = rim_levels(tile, spines)
     limit_mm += printer.layer_mm  # ends are counted from where what lies below stops carrying
-    work = list(_pieces(section, below, spines, pins, printer))
+    work = list(rims_over_nothing(section, below, spines, pins, printer))
     while work:
         piece = work.pop()
         if long_side_mm(piece) <= limit_mm:
             continue
         standing = [*pins, *found]
-        span = rim_span_mm(piece, section, below, _high(spines, standing), printer)
+        span = rim_span_mm(piece, section, below, high_discs(spines, standing), printer)
         if span <= limit_mm:
             continue
         best: tuple[float, SupportPin] | None = None
         for diameter in diameters_mm:
             for x, y in _places(piece, spines, standing, diameter, clear_mm):
                 pin = SupportPin(x_mm=x, y_mm=y, diameter_mm=diameter, high_mm=high_mm)
-                with_it = _high(spines, [*standing, pin])
+                with_it = high_discs(spines, [*standing, pin])
                 left = max(
                     (
                         rim_span_mm(part, section, below, with_it, printer)
@@ -91,11 +100,11 @@ def rim_pieces(
 ) -> list[tuple[shapely.Polygon, float]]:
     """All pieces that begin over nothing one bar above the webs' floors, and their longest
     lines [mm]."""
-    section, below = _levels(tile, spines)
-    high = _high(spines, pins)
+    section, below = rim_levels(tile, spines)
+    high = high_discs(spines, pins)
     return [
         (piece, rim_span_mm(piece, section, below, high, printer))
-        for piece in _pieces(section, below, spines, pins, printer)
+        for piece in rims_over_nothing(section, below, spines, pins, printer)
     ]
 
 
@@ -123,7 +132,7 @@ def rim_span_mm(
     return bridge.span_mm + (0.0 if bridge.turn_deg is None else APART_MM)
 
 
-def _levels(tile: HolderTile, spines: Spines) -> tuple[BaseGeometry, BaseGeometry]:
+def rim_levels(tile: HolderTile, spines: Spines) -> tuple[BaseGeometry, BaseGeometry]:
     """The tile's section above its bars, and what is there below that."""
     pockets = shapely.union_all(
         shapely.buffer(shapely.points(tile.xy_mm), tile.pocket_mm / 2, quad_segs=PIN_QUARTER)
@@ -132,22 +141,23 @@ def _levels(tile: HolderTile, spines: Spines) -> tuple[BaseGeometry, BaseGeometr
     return spines.plan.difference(pockets), below.difference(pockets)
 
 
-def _pieces(
+def rims_over_nothing(
     section: BaseGeometry,
     below: BaseGeometry,
     spines: Spines,
     pins: Sequence[SupportPin],
     printer: Printer,
 ) -> list[shapely.Polygon]:
-    carried = shapely.union_all([mitred(below, printer.layer_mm), *_high(spines, pins)])
-    return _broad(section.difference(carried), printer)
+    """The pieces that begin over nothing one bar above the webs' floors."""
+    carried = shapely.union_all([mitred(below, printer.layer_mm), *high_discs(spines, pins)])
+    return broad_parts(section.difference(carried), printer)
 
 
 def _left(piece: BaseGeometry, pin: SupportPin, printer: Printer) -> list[shapely.Polygon]:
-    return _broad(piece.difference(_disc(pin)), printer)
+    return broad_parts(piece.difference(_disc(pin)), printer)
 
 
-def _broad(shape: BaseGeometry, printer: Printer) -> list[shapely.Polygon]:
+def broad_parts(shape: BaseGeometry, printer: Printer) -> list[shapely.Polygon]:
     """The pieces of a shape into which a line fits: of a narrower one the layer below carries
     half."""
     return [
@@ -168,7 +178,7 @@ def _disc(pin: SupportPin) -> BaseGeometry:
     return shapely.Point(pin.x_mm, pin.y_mm).buffer(pin.diameter_mm / 2, quad_segs=PIN_QUARTER)
 
 
-def _high(spines: Spines, pins: Sequence[SupportPin]) -> list[BaseGeometry]:
+def high_discs(spines: Spines, pins: Sequence[SupportPin]) -> list[BaseGeometry]:
     """Plans of the pins that reach above the webs' floors."""
     return [_disc(pin) for pin in pins if pin.high_mm > spines.web_mm]
 

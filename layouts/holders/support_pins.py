@@ -14,6 +14,7 @@ import numpy as np
 import shapely
 
 from layouts.cells.arrangement import CellLayout
+from layouts.holders.broad_bars import with_broad_bars
 from layouts.holders.holder import HolderTile, SupportPin
 from layouts.holders.rim_pins import rim_pins
 from layouts.holders.spines import (
@@ -62,6 +63,7 @@ def with_support_pins(pack: Pack, cell_layout: CellLayout, tile: HolderTile) -> 
             limit_mm=PIN_SPAN_MM,
             clear_mm=PIN_CLEAR_MM,
         )
+        tile, spines = with_broad_bars(tile, spines, pack.printer, pins, limit_mm=PIN_SPAN_MM)
     middles = [
         one.line.interpolate(0.5, normalized=True)
         for one in hanging(spines, pins)
