@@ -12,8 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from scipy import fft
 from scipy.ndimage import distance_transform_edt
-from scipy.signal import fftconvolve
 from shapely.affinity import translate
 from shapely.geometry.base import BaseGeometry
 
@@ -129,6 +129,18 @@ def _feasible(
     kernel = shapely.contains_xy(plan, *np.meshgrid(px, py)).astype(np.float32)
     if kernel.shape[0] > blocked.shape[0] or kernel.shape[1] > blocked.shape[1]:
         return None
-    hits = fftconvolve(blocked, kernel[::-1, ::-1], mode="valid")
+    hits = _covered(blocked, kernel)
     rows, columns = hits.shape
     return hits < BORDER_POINTS, blocked, x[:columns] - x0, y[:rows] - y0
+
+
+def _covered(blocked: NDArray[np.float32], plan: NDArray[np.float32]) -> NDArray[np.float32]:
+    """The blocked points under a plan's raster at each place where it lies within the other one:
+    their convolution by Fourier transforms. scipy.signal has it too, and takes as long to load as
+    all else of a plan."""
+    shape = [a + b - 1 for a, b in zip(blocked.shape, plan.shape, strict=True)]
+    fast = [fft.next_fast_len(n, True) for n in shape]
+    turned = plan[::-1, ::-1]
+    both = fft.irfft2(fft.rfft2(blocked, fast) * fft.rfft2(turned, fast), fast)
+    whole = both[plan.shape[0] - 1 : blocked.shape[0], plan.shape[1] - 1 : blocked.shape[1]]
+    return np.asarray(whole)
