@@ -142,9 +142,11 @@ class _Parser(argparse.ArgumentParser):
 
 
 def _make(arguments: argparse.Namespace, log_folder: list[Path]) -> int:
+    from generators.forked_process import may_fork
     from generators.makers import started_makers
 
-    with started_makers() as makers:  # they load what they need while the file is read
+    # they load what they need while the file is read
+    with started_makers(forked=may_fork()) as makers:
         return _made(arguments, log_folder, makers)
 
 
@@ -155,6 +157,10 @@ def _made(arguments: argparse.Namespace, log_folder: list[Path], makers: Makers)
     refuse_early(read)
     out_dir: Path = arguments.out
     begin(out_dir, read.pack.name, log_folder)
+    from generators.run import make_pack
+    from layouts.placing.values import Effort
+
+    makers.begin()  # before the bar on a terminal, which has a thread
     # warnings wait, so that failing checks come first on stderr
     with (
         writing(out_dir),
@@ -162,9 +168,6 @@ def _made(arguments: argparse.Namespace, log_folder: list[Path], makers: Makers)
         warnings.catch_warnings(record=True) as warned,
         progress() as report_progress,
     ):
-        from generators.run import make_pack
-        from layouts.placing.values import Effort
-
         outcome = make_pack(
             read.pack,
             source_text=read.source_text,

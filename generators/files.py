@@ -1,4 +1,4 @@
-"""Every file of a run that comes from solids, and the bill of materials."""
+"""Every file of a run that comes from solids."""
 
 from __future__ import annotations
 
@@ -9,8 +9,6 @@ from pathlib import Path
 import numpy as np
 
 from generators.exports.assembly import write_assembly
-from generators.exports.bill import BillRow, write_bill
-from generators.exports.bill_of_printing import each_words, printing_rows
 from generators.exports.step import (
     StepKind,
     StepPlace,
@@ -18,48 +16,24 @@ from generators.exports.step import (
     mute_kernel,
     write_part_step,
 )
-from generators.exports.whole_bill import PrintedCount, whole_bill
-from generators.made_part import MadePart
-from layouts.planning.pack_plan import PackPlan
-from layouts.printing.totals import PackPrint
+from generators.making import SolidPart
+from generators.solid_job import SolidJob
 
-__all__ = ["write_bill_of", "write_files"]
+__all__ = ["write_files"]
 
 CELL_COLOUR = (0.86, 0.83, 0.74)
 SIZE_DIGITS = 6  # a column's size from its box: float noise left out
 
 
-def write_files(folder: Path, plan: PackPlan, made: Sequence[MadePart]) -> None:
-    """Write STEP of parts and assembly into ``folder``.
-
-    ``folder`` has its folder ``parts``."""
+def write_files(job: SolidJob, made: Sequence[SolidPart]) -> None:
+    """Write STEP of parts and assembly; ``made``: the job's parts."""
     mute_kernel()
-    with tempfile.TemporaryDirectory(dir=folder) as beside:
-        _write_assembly(folder, plan, made, _write_parts(folder / "parts", made, Path(beside)))
+    with tempfile.TemporaryDirectory(dir=job.folder) as beside:
+        alone = _write_parts(job.folder / "parts", made, Path(beside))
+        _write_assembly(job, made, alone)
 
 
-def write_bill_of(
-    folder: Path, plan: PackPlan, made: Sequence[MadePart], printing: PackPrint
-) -> tuple[BillRow, ...]:
-    """Write the bill into ``folder``; returns its rows."""
-    rows = whole_bill(
-        plan,
-        [
-            PrintedCount(
-                name=one.name,
-                count=len(one.part.placed),
-                volume_mm3=one.solid_mm3,
-                told=each_words(row),
-            )
-            for one, row in zip(made, printing.parts, strict=True)
-        ],
-        printing_rows(plan.pack, printing),
-    )
-    write_bill(folder / "bill.csv", rows)
-    return rows
-
-
-def _write_parts(parts: Path, made: Sequence[MadePart], beside: Path) -> dict[str, Path]:
+def _write_parts(parts: Path, made: Sequence[SolidPart], beside: Path) -> dict[str, Path]:
     """Write each part's file; returns where each stands without what is printed with it."""
     files = {}
     for one in made:
@@ -71,7 +45,7 @@ def _write_parts(parts: Path, made: Sequence[MadePart], beside: Path) -> dict[st
     return files
 
 
-def _write_with_supports(path: Path, one: MadePart, alone: Path, beside: Path) -> None:
+def _write_with_supports(path: Path, one: SolidPart, alone: Path, beside: Path) -> None:
     """Write a part and the columns that are printed with it, each a product of its own."""
     files, places = {one.name: alone}, [StepPlace(name=one.name, kind=one.name, matrix=np.eye(4))]
     for k, support in enumerate(one.part.supports, start=1):
@@ -90,24 +64,22 @@ def _write_with_supports(path: Path, one: MadePart, alone: Path, beside: Path) -
     write_assembly(path, files, places, one.name)
 
 
-def _write_assembly(
-    folder: Path, plan: PackPlan, made: Sequence[MadePart], alone: Mapping[str, Path]
-) -> None:
+def _write_assembly(job: SolidJob, made: Sequence[SolidPart], alone: Mapping[str, Path]) -> None:
     """Everything printed in its place, with the cells; ``alone``: the parts' own files."""
-    cell, files = plan.pack.cell, dict(alone)
+    files = dict(alone)
     places = []
     for one in made:
         many = len(one.part.placed) > 1
         for k, matrix in enumerate(one.part.placed, start=1):
             name = f"{one.name}-{k}" if many else one.name
             places.append(StepPlace(name=name, kind=one.name, matrix=matrix))
-    digits = len(str(len(plan.cell_layout.xy_mm)))
-    for k, (x, y) in enumerate(plan.cell_layout.xy_mm.tolist(), start=1):
+    digits = len(str(len(job.cells_mm)))
+    for k, (x, y) in enumerate(job.cells_mm.tolist(), start=1):
         matrix = np.eye(4)
         matrix[:2, 3] = x, y
         places.append(StepPlace(name=f"cell-{k:0{digits}d}", kind="cell", matrix=matrix))
-    with tempfile.TemporaryDirectory(dir=folder) as beside:
+    with tempfile.TemporaryDirectory(dir=job.folder) as beside:
         files["cell"] = Path(beside) / "cell.step"
-        can = cylinder_solid(diameter_mm=cell.diameter_mm, length_mm=cell.length_mm)
+        can = cylinder_solid(diameter_mm=job.can_diameter_mm, length_mm=job.can_length_mm)
         write_part_step(files["cell"], "cell", StepKind(solid=can, colour=CELL_COLOUR))
-        write_assembly(folder / "assembly.step", files, places, plan.pack.name)
+        write_assembly(job.folder / "assembly.step", files, places, job.name)

@@ -22,7 +22,10 @@ from layouts.parts.part import Part
 from layouts.printer_spec import Printer
 from layouts.slabs.errors import SolidError
 
-__all__ = ["LIBRARIES", "MadePart", "MeshedPart", "chord_bound_mm3", "meshed_part", "told_by_part"]
+__all__ = [
+    "LIBRARIES", "MadePart", "MeshedPart", "ShapedPart", "chord_bound_mm3", "meshed_part",
+    "told_by_part",
+]  # fmt: skip
 
 LIBRARIES = ("OCP", "cadquery", "manifold3d", "shapely", "scipy")  # whose errors are told by field
 
@@ -72,10 +75,16 @@ class MeshedPart:
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class MadePart(MeshedPart):
-    """One part with its mesh, its solid (TopoDS) and the solid's volume by the kernel."""
+    """One part with its mesh and the volume of its solid by the kernel."""
+
+    solid_mm3: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class ShapedPart(MadePart):
+    """One part with its mesh and its solid (TopoDS)."""
 
     shape: Any
-    solid_mm3: float
 
 
 def meshed_part(part: Part, printer: Printer | None = None) -> MeshedPart:

@@ -5,6 +5,7 @@ Nothing that is slow to load is loaded here, so that they start at once.
 
 from __future__ import annotations
 
+import gc
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -22,19 +23,20 @@ if TYPE_CHECKING:
     from generators.print_work import PrintJob
     from generators.proven import Proofs
     from generators.shaded.painted import Painted
+    from generators.solid_job import SolidJob
     from layouts.planning.pack_plan import PackPlan
 
 __all__ = [
-    "Draughtsman", "Makers", "MeshWorker", "Painter", "PrintPlanner", "TemplateMaker",
-    "started_makers",
+    "Draughtsman", "Makers", "MeshWorker", "Painter", "PrintPlanner", "SolidWorker",
+    "TemplateMaker", "started_makers",
 ]  # fmt: skip
 
 
 class Draughtsman(SecondProcess):
     """A second process that draws while the run goes on with files and proofs."""
 
-    def __init__(self) -> None:
-        super().__init__("generators.drawings.pictures", "drawing")
+    def __init__(self, *, forked: bool = False) -> None:
+        super().__init__("generators.drawings.pictures", "drawing", forked=forked)
 
     def start(self, job: PictureJob) -> None:
         """Hand over what is to be drawn."""
@@ -49,8 +51,8 @@ class Draughtsman(SecondProcess):
 class Painter(SecondProcess):
     """A second process that paints the shaded pictures while the run goes on."""
 
-    def __init__(self) -> None:
-        super().__init__("generators.shaded.painting", "painting the pictures")
+    def __init__(self, *, forked: bool = False) -> None:
+        super().__init__("generators.shaded.painting", "painting the pictures", forked=forked)
 
     def start(self, plan: PackPlan, meshed: Sequence[MeshedPart]) -> None:
         """Hand over the plan and the parts' meshes."""
@@ -65,8 +67,8 @@ class Painter(SecondProcess):
 class TemplateMaker(SecondProcess):
     """A second process that writes the templates while the run goes on."""
 
-    def __init__(self) -> None:
-        super().__init__("generators.exports.templates", "writing templates")
+    def __init__(self, *, forked: bool = False) -> None:
+        super().__init__("generators.exports.templates", "writing templates", forked=forked)
 
     def start(self, job: TemplateJob) -> None:
         """Hand over what is to be written."""
@@ -80,8 +82,8 @@ class TemplateMaker(SecondProcess):
 class MeshWorker(SecondProcess):
     """A second process that writes the files to print and proves the parts, both from meshes."""
 
-    def __init__(self) -> None:
-        super().__init__("generators.mesh_work", "proving the parts")
+    def __init__(self, *, forked: bool = False) -> None:
+        super().__init__("generators.mesh_work", "proving the parts", forked=forked)
 
     def start(self, plan: PackPlan, meshed: Sequence[MeshedPart], folder: Path) -> None:
         """Hand over the plan, the parts' meshes and the folder of the run."""
@@ -101,8 +103,8 @@ class PrintPlanner(SecondProcess):
     """A second process that lays parts on beds, estimates hours, filament and cost, and looks at
     the parts' layers."""
 
-    def __init__(self) -> None:
-        super().__init__("generators.print_work", "planning the printing")
+    def __init__(self, *, forked: bool = False) -> None:
+        super().__init__("generators.print_work", "planning the printing", forked=forked)
 
     def start(self, job: PrintJob) -> None:
         """Hand over what is to be printed."""
@@ -115,6 +117,26 @@ class PrintPlanner(SecondProcess):
         return work
 
 
+class SolidWorker(SecondProcess):
+    """A second process that makes the parts' solids and writes STEP; it loads the kernel."""
+
+    def __init__(self) -> None:
+        super().__init__("generators.solid_work", "making the solids")
+
+    def start(self, job: SolidJob) -> None:
+        """Hand over the parts."""
+        self._start(job)
+
+    def result(self) -> tuple[float, ...]:
+        """Wait for the files; returns the solids' volumes [mm3], in the parts' order.
+
+        Raises OSError as it came; LibraryError, naming the field, where the kernel can't;
+        RuntimeError with what the process said where it fails otherwise.
+        """
+        volumes: tuple[float, ...] = self._result()
+        return volumes
+
+
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Makers:
     """Each takes one job."""
@@ -124,17 +146,28 @@ class Makers:
     templates: TemplateMaker
     meshes: MeshWorker
     printing: PrintPlanner
+    solids: SolidWorker
+
+    def begin(self) -> None:
+        """Begin those that are copies of this process, once all is loaded that they share."""
+        gc.freeze()  # else each copy would look through all of it, again and again
+        for one in (self.templates, self.painter, self.meshes, self.printing, self.draughtsman):
+            one.fork()
 
 
 @contextmanager
-def started_makers() -> Iterator[Makers]:
-    """All of them, started at once; leaving the block ends them whatever happened."""
+def started_makers(*, forked: bool = False) -> Iterator[Makers]:
+    """All of them, started at once; leaving the block ends them whatever happened.
+
+    ``forked``: of all but the kernel's, which loads alone what it needs, ``begin`` makes copies of
+    this process in place of fresh ones: they find loaded what they share with the run."""
     with (
-        MeshWorker() as meshes,
-        TemplateMaker() as templates,
-        Draughtsman() as draughtsman,
-        PrintPlanner() as printing,
-        Painter() as painter,
+        SolidWorker() as solids,
+        MeshWorker(forked=forked) as meshes,
+        TemplateMaker(forked=forked) as templates,
+        Draughtsman(forked=forked) as draughtsman,
+        PrintPlanner(forked=forked) as printing,
+        Painter(forked=forked) as painter,
     ):
         yield Makers(
             draughtsman=draughtsman,
@@ -142,4 +175,5 @@ def started_makers() -> Iterator[Makers]:
             templates=templates,
             meshes=meshes,
             printing=printing,
+            solids=solids,
         )

@@ -19,11 +19,13 @@ from generators.packfile.faults import Caution
 from generators.pages import picture_job, write_pages
 from generators.print_answer import PrintAnswer
 from generators.print_work import PrintJob
+from generators.printed_bill import write_bill_of
 from generators.proofs.alone import alone_checks
 from generators.report.printing import printing_line
 from generators.result import MARK, write_result
 from generators.shaded.compile_state import COMPILING, is_compiled
 from generators.shaded.painted import Painted, write_painted
+from generators.solid_job import SolidJob
 from generators.welding import template_job, weld_sheets
 from layouts.brackets.scripted import ScriptedBracket
 from layouts.checks import Check
@@ -102,6 +104,7 @@ def _write_all(
     report_progress("making parts", 0.05)
     meshed = [meshed_part(part, pack.printer) for part in parts_of(plan)]
     (folder / "parts").mkdir()
+    makers.solids.start(solid_job(folder, plan, meshed))
     makers.meshes.start(plan, meshed, folder)
     makers.draughtsman.start(picture_job(plan, meshed))
     makers.painter.start(plan, meshed)
@@ -170,6 +173,18 @@ def _painted(
     return painted
 
 
+def solid_job(folder: Path, plan: PackPlan, meshed: Sequence[MeshedPart]) -> SolidJob:
+    """What the kernel makes."""
+    return SolidJob(
+        name=plan.pack.name,
+        parts=tuple(one.part for one in meshed),
+        cells_mm=plan.cell_layout.xy_mm,
+        can_diameter_mm=plan.pack.cell.diameter_mm,
+        can_length_mm=plan.pack.cell.length_mm,
+        folder=folder,
+    )
+
+
 def _made_and_written(
     folder: Path,
     plan: PackPlan,
@@ -177,19 +192,22 @@ def _made_and_written(
     report_progress: Progress,
     makers: Makers,
 ) -> tuple[list[MadePart], tuple[BillRow, ...], PrintAnswer]:
-    """The parts with their solids, and all files that come from them; returns the bill too."""
-    # the kernel is slow to load: what needs none goes on meanwhile in other processes
-    from generators import files, making
-
-    made: list[MadePart] = []
-    for k, one in enumerate(meshed):
-        report_progress(f"making {one.name}", 0.1 + 0.3 * k / len(meshed))
-        made.append(making.with_solid(one))
-    report_progress("writing files", 0.4)
+    """The parts with their solids' volumes, the bill, and what is told of printing."""
+    report_progress("making solids and files", 0.1)
+    made = [
+        MadePart(
+            part=one.part,
+            mesh=one.mesh,
+            supports=one.supports,
+            for_printer=one.for_printer,
+            solid_mm3=volume_mm3,
+        )
+        for one, volume_mm3 in zip(meshed, makers.solids.result(), strict=True)
+    ]
+    report_progress("planning the printing", 0.4)
+    printed = makers.printing.result()
     with told_by_field("lattice", what="the parts' files", libraries=LIBRARIES):
-        files.write_files(folder, plan, made)
-        printed = makers.printing.result()
-        return made, files.write_bill_of(folder, plan, made, printed.printing), printed
+        return made, write_bill_of(folder, plan, made, printed.printing), printed
 
 
 def _planned(

@@ -9,15 +9,20 @@ import subprocess
 import sys
 import threading
 import traceback
-from collections.abc import Callable
+import weakref
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from types import TracebackType
 from typing import IO, Any, Self
 
+from generators.forked_process import ForkedProcess
 from layouts.errors import PlanError
 
 __all__ = ["OtherProcessError", "SecondProcess", "serve_one"]
 
+
+# a copy of this process must hold none of their pipes
+_begun: weakref.WeakSet[SecondProcess] = weakref.WeakSet()
 
 # Where cores are few the run itself, which takes longest, goes first: the second process steps
 # back by 10 of the 19 steps that there are, before it loads anything.
@@ -35,23 +40,41 @@ class _Raised:
 
 
 class SecondProcess:
-    """A process that is started at once, so that it is ready when it gets its job.
+    """A process that is started at once, so that it is ready when it gets its job, or one that
+    ``fork`` begins as a copy of this one.
 
     Use it as a context: leaving it ends the process whatever happened.
     """
 
-    def __init__(self, module: str, what: str) -> None:
-        """``module`` has a ``serve()`` that calls ``serve_one``; ``what`` fails, in words."""
-        self._what = what
+    def __init__(self, module: str, what: str, *, forked: bool = False) -> None:
+        """``module`` has a ``serve()`` that calls ``serve_one``; ``what`` fails, in words;
+        ``forked``: it begins with ``fork``, which must come before its job."""
+        self._what, self._module = what, module
         self._input: IO[bytes] | None = None
         self._writing: threading.Thread | None = None
-        # standard input stays open as long as this process lives: so the other one knows
-        self._process = subprocess.Popen(
-            [sys.executable, "-c", f"{STEPS_BACK}from {module} import serve; serve()"],
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.PIPE,
-        )
+        self._process: subprocess.Popen[bytes] | ForkedProcess | None = None
+        if not forked:
+            # standard input stays open as long as this process lives: so the other one knows
+            self._process = subprocess.Popen(
+                [sys.executable, "-c", f"{STEPS_BACK}from {module} import serve; serve()"],
+                stdin=subprocess.PIPE,
+                stdout=subprocess.PIPE,
+                stderr=subprocess.PIPE,
+            )
+        _begun.add(self)
+
+    def fork(self) -> None:
+        """Begin as a copy of this process, where it has not begun."""
+        if self._process is None:
+            others = [pipe for one in _begun for pipe in one._pipes()]
+            self._process = ForkedProcess(self._module, others)
+
+    def _pipes(self) -> Iterator[IO[bytes]]:
+        process = self._process
+        if process is not None:
+            for pipe in (self._input, process.stdin, process.stdout, process.stderr):
+                if pipe is not None and not pipe.closed:
+                    yield pipe
 
     def __enter__(self) -> Self:
         return self
@@ -62,19 +85,20 @@ class SecondProcess:
         error: BaseException | None,
         way: TracebackType | None,
     ) -> None:
+        if self._process is None:
+            return
         if self._process.poll() is None:
             self._process.kill()
         self._process.wait()
         if self._writing is not None:
             self._writing.join()  # nobody reads any more
-        for pipe in (self._input, self._process.stdin, self._process.stdout, self._process.stderr):
-            if pipe is not None and not pipe.closed:
-                with contextlib.suppress(BrokenPipeError):  # it never read its input
-                    pipe.close()
+        for pipe in self._pipes():
+            with contextlib.suppress(BrokenPipeError):  # it never read its input
+                pipe.close()
 
     def _start(self, job: Any) -> None:
         """Hand over what is to be done."""
-        assert self._process.stdin is not None
+        assert self._process is not None and self._process.stdin is not None
         self._input, self._process.stdin = (
             self._process.stdin,
             None,
@@ -91,6 +115,7 @@ class SecondProcess:
         An OSError or PlanError there is raised here as it was, its cause what was told there;
         RuntimeError with what the process said where it fails otherwise.
         """
+        assert self._process is not None
         out, complaint = self._process.communicate()
         if self._process.returncode != 0:
             raise RuntimeError(f"{self._what} failed: {complaint.decode(errors='replace').strip()}")

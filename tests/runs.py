@@ -15,6 +15,7 @@ from generators.mesh_work import work_on_meshes
 from generators.packfile.resolve import parse_pack
 from generators.proven import Proofs
 from generators.shaded.painted import Painted
+from generators.solid_job import SolidJob
 from layouts.checks import Check
 from layouts.planning.pack_plan import PackPlan
 
@@ -59,6 +60,12 @@ def bytes_of(folder: Path) -> dict[str, str]:
 class _NoDraughtsman:
     """Hands out an empty drawing for each part, at once."""
 
+    def __init__(self, *, forked: bool = False) -> None:
+        pass
+
+    def fork(self) -> None:
+        pass
+
     def __enter__(self) -> _NoDraughtsman:
         return self
 
@@ -77,6 +84,12 @@ class _NoDraughtsman:
 class _NoPainter:
     """Paints nothing."""
 
+    def __init__(self, *, forked: bool = False) -> None:
+        pass
+
+    def fork(self) -> None:
+        pass
+
     def __enter__(self) -> _NoPainter:
         return self
 
@@ -93,6 +106,12 @@ class _NoPainter:
 class _MeshesHere:
     """Works in this process: what a second one would load is there already."""
 
+    def __init__(self, *, forked: bool = False) -> None:
+        pass
+
+    def fork(self) -> None:
+        pass
+
     def __enter__(self) -> _MeshesHere:
         return self
 
@@ -106,11 +125,30 @@ class _MeshesHere:
         return work_on_meshes(*self._job)
 
 
+class _SolidsHere:
+    """Works in this process: the kernel is loaded once for all tests."""
+
+    def __enter__(self) -> _SolidsHere:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        pass
+
+    def start(self, job: SolidJob) -> None:
+        self._job = job
+
+    def result(self) -> tuple[float, ...]:
+        from generators.solid_work import work_on_solids
+
+        return work_on_solids(self._job)
+
+
 def without_pictures(patch: pytest.MonkeyPatch) -> None:
     """Leave the pictures' content out of runs of this process: it proves nothing of the parts.
 
-    The parts are proven in this process.
+    The parts are made and proven in this process.
     """
     patch.setattr(makers, "Draughtsman", _NoDraughtsman)
     patch.setattr(makers, "Painter", _NoPainter)
     patch.setattr(makers, "MeshWorker", _MeshesHere)
+    patch.setattr(makers, "SolidWorker", _SolidsHere)

@@ -28,7 +28,7 @@ ROOT = Path(__file__).parents[2]
 TINY = odd_pack(1, 1, lattice="grid", format="18650")
 BARE = TINY + "enclosure: {style: none}\n"  # two holders are made, which takes half the time
 STAGES = {
-    "plan_pack": form_choice, "meshed_part": run, "with_solid": making, "write_files": files,
+    "plan_pack": form_choice, "meshed_part": run, "solid_part": making, "write_files": files,
     "plan_checks": run, "write_pages": run, "write_result": run,
 }  # fmt: skip
 ENDS = {
@@ -37,7 +37,7 @@ ENDS = {
     "stopped": KeyboardInterrupt(),
 }
 ENDS_SAMPLE = {
-    ("fault", "plan_pack"), ("stopped", "with_solid"), ("full", "write_files"),
+    ("fault", "plan_pack"), ("stopped", "solid_part"), ("full", "write_files"),
     ("stopped", "write_result"),
 }  # fmt: skip
 
@@ -169,12 +169,7 @@ def test_a_disk_that_fills_up_is_status_two(
     code = textwrap.dedent(
         f"""
         import resource, sys
-        from generators import files
-        real = files.write_files
-        def write_files(*arguments):
-            resource.setrlimit(resource.RLIMIT_FSIZE, ({most_bytes}, {most_bytes}))
-            return real(*arguments)
-        files.write_files = write_files
+        resource.setrlimit(resource.RLIMIT_FSIZE, ({most_bytes}, {most_bytes}))
         sys.argv[0] = "cellstead"
         from generators.cli import main
         sys.exit(main())

@@ -38,10 +38,10 @@ LAYOUTS = """
 """
 GENERATORS = """
     version outfolder own_files signals streams atomic_folder messages progress faultlog
-    limited_process second_process
+    limited_process forked_process second_process
     spaces packfile
     meshes kernel
-    made_part
+    made_part solid_job
     proofs making proven
     scripts
     drawings
@@ -50,7 +50,7 @@ GENERATORS = """
     shaded
     welding fit_words fitting proving fixes form_choice
     report
-    files pages mesh_work print_work makers run
+    files solid_work printed_bill pages mesh_work print_work makers run
     dummy suggesting sorting gauges
     commands cli __main__
 """
