@@ -20,6 +20,7 @@ from layouts.placing.compiled import compiled
 __all__ = ["Camera", "NearestMap", "camera_of", "depth_map", "turned_view"]
 
 FAR = -1e30
+LEVEL = 1e-7  # a share that grows by less along a row decides nothing there
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -181,6 +182,17 @@ def _merge(
 
 
 @compiled
+def _may_reach(first: int, last: int, at: float, up: float) -> tuple[int, int]:
+    """First and last of the columns in whose middle at + up * x may be 0 or more, one to spare."""
+    if abs(up) < LEVEL:
+        return first, last
+    zero = min(max(-at / up, first - 2.0), last + 2.0)
+    if up > 0.0:
+        return max(first, int(np.floor(zero - 0.5)) - 1), last
+    return first, min(last, int(np.ceil(zero - 0.5)) + 1)
+
+
+@compiled
 def _fill(
     corners: NDArray[np.float32],
     some: NDArray[np.int64],
@@ -217,9 +229,18 @@ def _fill(
         x1 = min(right, int(np.floor(max(ax, bx, cx) - 0.5)))
         y0 = max(top, int(np.ceil(min(ay, by, cy) - 0.5)))
         y1 = min(bottom, int(np.floor(max(ay, by, cy) - 0.5)))
+        # how the shares of the corners b, c and a grow along a row
+        up1, up2 = (cy - ay) / area, -(by - ay) / area
         for y in range(y0, y1 + 1):
-            for x in range(x0, x1 + 1):
-                px, py = x + 0.5, y + 0.5
+            py = y + 0.5
+            at1 = ((0.0 - ax) * (cy - ay) - (py - ay) * (cx - ax)) / area
+            at2 = ((bx - ax) * (py - ay) - (by - ay) * (0.0 - ax)) / area
+            # thin triangles fill little of their box: only what may lie in one is looked at
+            begin, end = _may_reach(x0, x1, at1 + 1e-6, up1)
+            begin, end = _may_reach(begin, end, at2 + 1e-6, up2)
+            begin, end = _may_reach(begin, end, 1 + 1e-6 - at1 - at2, -up1 - up2)
+            for x in range(begin, end + 1):
+                px = x + 0.5
                 w1 = ((px - ax) * (cy - ay) - (py - ay) * (cx - ax)) / area
                 w2 = ((bx - ax) * (py - ay) - (by - ay) * (px - ax)) / area
                 if w1 < -1e-6 or w2 < -1e-6 or w1 + w2 > 1 + 1e-6:

@@ -117,18 +117,25 @@ def occluded(
     """Writes the share of the half sphere over each pixel that nearer things cover: 8 samples
     within 3.5 mm, 14 within 13 mm; ``mm``: of one pixel."""
     high, wide = z_mm.shape
+    # a sample's place is one of 16 that take turns from pixel to pixel
+    steps = np.zeros((16, 22, 2), np.int64)
+    for turn in range(16):
+        for i in range(22):
+            reach = 3.5 if i < 8 else 13.0
+            share = (i + 0.6) / 8 if i < 8 else (i - 7.4) / 14
+            angle = 2.399963 * (i + 1) + turn * 0.39
+            far = reach * np.sqrt(share)
+            steps[turn, i, 0] = round(far * np.cos(angle) / mm)
+            steps[turn, i, 1] = round(far * np.sin(angle) / mm)
     for y in range(high):
         for x in range(wide):
             if not hit[y, x]:
                 continue
             total = 0.0
+            turn = (x * 7 + y * 13) % 16
             for i in range(22):
                 reach = 3.5 if i < 8 else 13.0
-                share = (i + 0.6) / 8 if i < 8 else (i - 7.4) / 14
-                angle = 2.399963 * (i + 1) + ((x * 7 + y * 13) % 16) * 0.39
-                far = reach * np.sqrt(share)
-                dx = round(far * np.cos(angle) / mm)
-                dy = round(far * np.sin(angle) / mm)
+                dx, dy = steps[turn, i]
                 yy, xx = y + dy, x + dx
                 if (dx == 0 and dy == 0) or yy < 0 or xx < 0 or yy >= high or xx >= wide:
                     continue
