@@ -18,16 +18,18 @@ if TYPE_CHECKING:
 
     from generators.drawings.pictures import PictureJob, Pictures
     from generators.exports.templates import TemplateJob
+    from generators.layer_work import LayerJob
     from generators.made_part import MeshedPart
-    from generators.print_answer import PrintAnswer
     from generators.print_work import PrintJob
     from generators.proven import Proofs
     from generators.shaded.painted import Painted
     from generators.solid_job import SolidJob
     from layouts.planning.pack_plan import PackPlan
+    from layouts.printable.judging import Printability
+    from layouts.printing.totals import PackPrint
 
 __all__ = [
-    "Draughtsman", "Makers", "MeshWorker", "Painter", "PrintPlanner", "SolidWorker",
+    "Draughtsman", "LayerJudge", "Makers", "MeshWorker", "Painter", "PrintPlanner", "SolidWorker",
     "TemplateMaker", "started_makers",
 ]  # fmt: skip
 
@@ -100,8 +102,7 @@ class MeshWorker(SecondProcess):
 
 
 class PrintPlanner(SecondProcess):
-    """A second process that lays parts on beds, estimates hours, filament and cost, and looks at
-    the parts' layers."""
+    """A second process that lays parts on beds and estimates hours, filament and cost."""
 
     def __init__(self, *, forked: bool = False) -> None:
         super().__init__("generators.print_work", "planning the printing", forked=forked)
@@ -110,11 +111,27 @@ class PrintPlanner(SecondProcess):
         """Hand over what is to be printed."""
         self._start(job)
 
-    def result(self) -> PrintAnswer:
-        """Wait for the files, the estimate and the checks; OSError as it came, RuntimeError where
-        it fails otherwise."""
-        work: PrintAnswer = self._result()
-        return work
+    def result(self) -> PackPrint:
+        """Wait for the files and the estimate; OSError as it came, RuntimeError where it fails
+        otherwise."""
+        printing: PackPrint = self._result()
+        return printing
+
+
+class LayerJudge(SecondProcess):
+    """A second process that looks at the parts' layers."""
+
+    def __init__(self, *, forked: bool = False) -> None:
+        super().__init__("generators.layer_work", "looking at the layers", forked=forked)
+
+    def start(self, job: LayerJob) -> None:
+        """Hand over the parts."""
+        self._start(job)
+
+    def result(self) -> Printability:
+        """Wait for the checks. Raises RuntimeError with what the process said when it fails."""
+        found: Printability = self._result()
+        return found
 
 
 class SolidWorker(SecondProcess):
@@ -146,12 +163,15 @@ class Makers:
     templates: TemplateMaker
     meshes: MeshWorker
     printing: PrintPlanner
+    layers: LayerJudge
     solids: SolidWorker
 
     def begin(self) -> None:
         """Begin those that are copies of this process, once all is loaded that they share."""
         gc.freeze()  # else each copy would look through all of it, again and again
-        for one in (self.templates, self.painter, self.meshes, self.printing, self.draughtsman):
+        for one in (
+            self.templates, self.painter, self.meshes, self.layers, self.printing, self.draughtsman
+        ):  # fmt: skip
             one.fork()
 
 
@@ -167,6 +187,7 @@ def started_makers(*, forked: bool = False) -> Iterator[Makers]:
         TemplateMaker(forked=forked) as templates,
         Draughtsman(forked=forked) as draughtsman,
         PrintPlanner(forked=forked) as printing,
+        LayerJudge(forked=forked) as layers,
         Painter(forked=forked) as painter,
     ):
         yield Makers(
@@ -175,5 +196,6 @@ def started_makers(*, forked: bool = False) -> Iterator[Makers]:
             templates=templates,
             meshes=meshes,
             printing=printing,
+            layers=layers,
             solids=solids,
         )

@@ -1,4 +1,4 @@
-"""What the process that plans the printing finds."""
+"""What the processes that plan the printing and look at layers find."""
 
 from __future__ import annotations
 

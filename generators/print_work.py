@@ -1,21 +1,17 @@
-"""What a second process does for printing: beds and their files, hours, filament and cost, and
-whether the parts can be printed as they are drawn."""
+"""What a second process does for printing: beds and their files, hours, filament and cost."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
 from generators.exports.plates import PlateObject, bed_parts, lay_on_beds, write_plates
 from generators.made_part import MeshedPart
 from generators.meshes.mesh import Mesh, joined_mesh
-from generators.print_answer import PrintAnswer
 from generators.second_process import serve_one
-from layouts.printable.bed_item import BedItem
-from layouts.printable.judging import printability
 from layouts.printer_spec import Printer
-from layouts.printing.totals import pack_print
+from layouts.printing.totals import PackPrint, pack_print
 
 __all__ = ["PrintJob", "serve", "work_on_printing"]
 
@@ -30,7 +26,6 @@ class PrintJob:
     printer: Printer
     meshed: tuple[MeshedPart, ...]
     solid_mm: Mapping[str, float]
-    bed_items: Mapping[str, Sequence[BedItem]]
     folder: Path
 
 
@@ -46,8 +41,8 @@ def _turned(one: MeshedPart) -> Mesh | None:
     return joined_mesh(one.written_bodies(quarter_turned=True))
 
 
-def work_on_printing(job: PrintJob) -> PrintAnswer:
-    """Write one file a bed; estimate all parts and look at their layers. OSError passes through.
+def work_on_printing(job: PrintJob) -> PackPrint:
+    """Write one file a bed; estimate all parts. OSError passes through.
 
     Both holders lie the same way round: a printer's axes differ a little in scale, and their
     pockets must stand over each other."""
@@ -67,14 +62,11 @@ def work_on_printing(job: PrintJob) -> PrintAnswer:
     laid, refused = lay_on_beds(on_bed, job.printer)
     write_plates(job.folder, job.name, objects, laid)
     parts = [one.part for one in job.meshed]
-    return PrintAnswer(
-        printing=pack_print(
-            parts,
-            job.printer,
-            laid,
-            refused=refused,
-            solid_mm=job.solid_mm,
-            plan_mm2={one.name: one.plan.area for one in on_bed},
-        ),
-        printability=printability(parts, job.printer, job.bed_items),
+    return pack_print(
+        parts,
+        job.printer,
+        laid,
+        refused=refused,
+        solid_mm=job.solid_mm,
+        plan_mm2={one.name: one.plan.area for one in on_bed},
     )

@@ -13,6 +13,7 @@ from generators.fixes.fixing import with_fixes
 from generators.fixes.judging import Changed
 from generators.fixes.refusals import with_tried_remedy
 from generators.form_choice import plan_with_form
+from generators.layer_work import LayerJob
 from generators.made_part import LIBRARIES, MadePart, MeshedPart, meshed_part
 from generators.makers import Makers, Painter, started_makers
 from generators.packfile.faults import Caution
@@ -108,6 +109,7 @@ def _write_all(
     makers.meshes.start(plan, meshed, folder)
     makers.draughtsman.start(picture_job(plan, meshed))
     makers.painter.start(plan, meshed)
+    makers.layers.start(layer_job(plan, meshed))
     makers.printing.start(print_job(folder, plan, meshed))
     made, bill, printed = _made_and_written(folder, plan, meshed, report_progress, makers)
     mass = mass_of(plan.pack, plan.interconnect, [m.solid_mm3 * len(m.part.placed) for m in made])
@@ -156,9 +158,14 @@ def print_job(folder: Path, plan: PackPlan, meshed: Sequence[MeshedPart]) -> Pri
         printer=plan.pack.printer,
         meshed=tuple(meshed),
         solid_mm=solid_plates_mm(plan),
-        bed_items=bed_items(plan, [one.part for one in meshed]),
         folder=folder,
     )
+
+
+def layer_job(plan: PackPlan, meshed: Sequence[MeshedPart]) -> LayerJob:
+    """What layers are looked at."""
+    parts = tuple(one.part for one in meshed)
+    return LayerJob(parts=parts, printer=plan.pack.printer, bed_items=bed_items(plan, parts))
 
 
 def _painted(
@@ -205,7 +212,7 @@ def _made_and_written(
         for one, volume_mm3 in zip(meshed, makers.solids.result(), strict=True)
     ]
     report_progress("planning the printing", 0.4)
-    printed = makers.printing.result()
+    printed = PrintAnswer(printing=makers.printing.result(), printability=makers.layers.result())
     with told_by_field("lattice", what="the parts' files", libraries=LIBRARIES):
         return made, write_bill_of(folder, plan, made, printed.printing), printed
 

@@ -3,23 +3,27 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any, Self
 
 import pytest
 
 from generators import makers, run
-from generators.drawings.pictures import PictureJob, Pictures
-from generators.made_part import MeshedPart
+from generators.drawings.pictures import Pictures, draw
+from generators.exports.templates import write_templates
+from generators.layer_work import work_on_layers
 from generators.mesh_work import work_on_meshes
 from generators.packfile.resolve import parse_pack
+from generators.print_work import work_on_printing
 from generators.proven import Proofs
 from generators.shaded.painted import Painted
-from generators.solid_job import SolidJob
+from generators.shaded.painting import paint_plan
 from layouts.checks import Check
-from layouts.planning.pack_plan import PackPlan
+from layouts.printable.judging import Printability
+from layouts.printing.totals import PackPrint
 
-__all__ = ["Progress", "bytes_of", "make", "odd_pack", "without_pictures"]
+__all__ = ["Progress", "all_here", "bytes_of", "make", "odd_pack", "without_pictures"]
 
 Progress = Callable[[str, float], None]
 
@@ -57,98 +61,96 @@ def bytes_of(folder: Path) -> dict[str, str]:
     }
 
 
-class _NoDraughtsman:
-    """Hands out an empty drawing for each part, at once."""
+class _Here:
+    """Works in this process: what another one would load is there already."""
 
     def __init__(self, *, forked: bool = False) -> None:
         pass
 
-    def fork(self) -> None:
-        pass
-
-    def __enter__(self) -> _NoDraughtsman:
+    def __enter__(self) -> Self:
         return self
 
     def __exit__(self, *_: object) -> None:
         pass
 
-    def start(self, job: PictureJob) -> None:
-        self._names = [part.name for part in job.parts]
+    def fork(self) -> None:
+        """It has begun."""
+
+    def start(self, *job: Any) -> None:
+        """Keep what is to be done."""
+        self._job = job
+
+
+class _NoDraughtsman(_Here):
+    """Hands out an empty drawing for each part, at once."""
 
     def result(self) -> Pictures:
+        (job,) = self._job
         svg = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 1 1"/>'
-        drawn = dict.fromkeys(self._names, svg)
+        drawn = dict.fromkeys((part.name for part in job.parts), svg)
         return Pictures(above=drawn, below=dict(drawn), exploded=svg)
 
 
-class _NoPainter:
+class _NoPainter(_Here):
     """Paints nothing."""
-
-    def __init__(self, *, forked: bool = False) -> None:
-        pass
-
-    def fork(self) -> None:
-        pass
-
-    def __enter__(self) -> _NoPainter:
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        pass
-
-    def start(self, plan: PackPlan, meshed: Sequence[MeshedPart]) -> None:
-        pass
 
     def result(self) -> Painted:
         return Painted(pictures={}, names={}, undrawn={}, undrawn_names={})
 
 
-class _MeshesHere:
-    """Works in this process: what a second one would load is there already."""
+class _DraughtsmanHere(_Here):
+    def result(self) -> Pictures:
+        return draw(*self._job)
 
-    def __init__(self, *, forked: bool = False) -> None:
-        pass
 
-    def fork(self) -> None:
-        pass
+class _PainterHere(_Here):
+    def result(self) -> Painted:
+        return paint_plan(*self._job)
 
-    def __enter__(self) -> _MeshesHere:
-        return self
 
-    def __exit__(self, *_: object) -> None:
-        pass
-
-    def start(self, plan: PackPlan, meshed: Sequence[MeshedPart], folder: Path) -> None:
-        self._job = plan, tuple(meshed), folder
-
+class _MeshesHere(_Here):
     def result(self) -> Proofs:
         return work_on_meshes(*self._job)
 
 
-class _SolidsHere:
-    """Works in this process: the kernel is loaded once for all tests."""
+class _PrintingHere(_Here):
+    def result(self) -> PackPrint:
+        return work_on_printing(*self._job)
 
-    def __enter__(self) -> _SolidsHere:
-        return self
 
-    def __exit__(self, *_: object) -> None:
-        pass
+class _LayersHere(_Here):
+    def result(self) -> Printability:
+        return work_on_layers(*self._job)
 
-    def start(self, job: SolidJob) -> None:
-        self._job = job
 
+class _TemplatesHere(_Here):
+    def finish(self) -> None:
+        write_templates(*self._job)
+
+
+class _SolidsHere(_Here):
     def result(self) -> tuple[float, ...]:
-        from generators.solid_work import work_on_solids
+        from generators.solid_work import work_on_solids  # the kernel: once for all tests
 
-        return work_on_solids(self._job)
+        return work_on_solids(*self._job)
+
+
+def all_here(patch: pytest.MonkeyPatch) -> None:
+    """Runs of this process do all of their work in it: no other one loads anything."""
+    for name, here in (
+        ("Draughtsman", _DraughtsmanHere),
+        ("Painter", _PainterHere),
+        ("TemplateMaker", _TemplatesHere),
+        ("MeshWorker", _MeshesHere),
+        ("PrintPlanner", _PrintingHere),
+        ("LayerJudge", _LayersHere),
+        ("SolidWorker", _SolidsHere),
+    ):
+        patch.setattr(makers, name, here)
 
 
 def without_pictures(patch: pytest.MonkeyPatch) -> None:
-    """Leave the pictures' content out of runs of this process: it proves nothing of the parts.
-
-    The parts are made and proven in this process.
-    """
+    """As ``all_here``, and leave the pictures' content out: it proves nothing of the parts."""
+    all_here(patch)
     patch.setattr(makers, "Draughtsman", _NoDraughtsman)
     patch.setattr(makers, "Painter", _NoPainter)
-    patch.setattr(makers, "MeshWorker", _MeshesHere)
-    patch.setattr(makers, "SolidWorker", _SolidsHere)

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from generators import cli
+from generators.layer_work import LayerJob, work_on_layers
 from generators.made_part import meshed_part
 from generators.packfile.resolve import parse_pack
 from generators.print_work import PrintJob, work_on_printing
@@ -70,24 +71,24 @@ def test_each_fault_of_a_bracket_is_found(
 
 def test_own_parts_of_a_small_pack_hold(tmp_path: Path) -> None:
     """Holders with their pins, tub, lid and bracket: every check holds, each with a figure, and the
-    process that plans the printing gives them."""
+    processes that look at layers and plan the printing give them."""
     text = PACK.replace("mount: {kind: script, script: own.py}\n", "")
     plan = plan_pack(parse_pack(text.encode(), "pack.yaml").pack)
     job = PrintJob(
         name="pond-lamp",
         printer=plan.pack.printer,
         meshed=tuple(meshed_part(part) for part in parts_of(plan)),
-        bed_items={},
         solid_mm={},
         folder=tmp_path,
     )
-    answer = work_on_printing(job)
-    checks = {check.id: check for check in answer.printability.checks if check.id in IDS}
+    parts = tuple(one.part for one in job.meshed)
+    told = work_on_layers(LayerJob(parts=parts, printer=job.printer, bed_items={}))
+    checks = {check.id: check for check in told.checks if check.id in IDS}
     assert set(checks) == IDS
     assert [check.id for check in checks.values() if not check.holds] == []
     assert all(check.value is not None and check.limit is not None for check in checks.values())
     assert 0.0 < (checks["print_bridges"].value or 0.0) < 20.0
-    assert len(answer.printing.parts) == len(job.meshed)
+    assert len(work_on_printing(job).parts) == len(job.meshed)
 
 
 def test_holders_without_support_pins_hang() -> None:

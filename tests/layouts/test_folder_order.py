@@ -50,7 +50,7 @@ GENERATORS = """
     shaded
     welding fit_words fitting proving fixes form_choice
     report
-    files solid_work printed_bill pages mesh_work print_work makers run
+    files solid_work printed_bill pages mesh_work print_work layer_work makers run
     dummy suggesting sorting gauges
     commands cli __main__
 """

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from tests.fit import Result, faults
-from tests.runs import make, odd_pack, without_pictures
+from tests.runs import all_here, make, odd_pack, without_pictures
 
 SIZES = [(1, 1), (1, 7), (5, 1), (3, 11), (7, 3), (16, 5)]
 LATTICES = ["honeycomb", "grid"]
@@ -51,7 +51,9 @@ def test_a_sample_of_odd_packs_holds(
 @pytest.mark.slow
 @pytest.mark.parametrize(("series", "parallel", "lattice", "format"), CASES)
 def test_odd_packs_hold(
-    series: int, parallel: int, lattice: str, format: str, tmp_path: Path
-) -> None:
+    series: int, parallel: int, lattice: str, format: str, tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:  # fmt: skip
     """Primes, one row, one cell, two hundred cells: all of it holds, pictures and all."""
+    all_here(monkeypatch)
     whole_run(tmp_path, series, parallel, lattice, format)

@@ -10,7 +10,7 @@ from typing import Any
 import ezdxf
 import pytest
 
-from tests.runs import make, odd_pack
+from tests.runs import make, odd_pack, without_pictures
 
 SIZES = [
     (3, 3, "honeycomb", "21700"), (5, 4, "grid", "18650"), (6, 2, "grid", "26650"),
@@ -26,9 +26,11 @@ def result_of(folder: Path) -> dict[str, Any]:
 @pytest.mark.slow
 @pytest.mark.parametrize(("series", "parallel", "lattice", "format"), SIZES)
 def test_a_pack_of_plates_holds_and_its_files_agree(
-    series: int, parallel: int, lattice: str, format: str, tmp_path: Path
-) -> None:
+    series: int, parallel: int, lattice: str, format: str, tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:  # fmt: skip
     """One plate a potential and face; as many sheets in the bill and the DXF; losses sum up."""
+    without_pictures(monkeypatch)
     text = odd_pack(series, parallel, lattice=lattice, format=format)
     made, failed = make(f"{text}strip: {{joints: plates}}\n", tmp_path)
     assert [f"{check.id}: {check.value} {check.where}" for check in failed] == []

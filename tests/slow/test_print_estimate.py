@@ -129,10 +129,9 @@ def test_every_plate_is_sliced_as_it_is(plan: PackPlan, tmp_path: Path) -> None:
     printer = replace(plan.pack.printer, bed_mm=(150.0, 150.0, 200.0))
     job = PrintJob(
         name="pack", printer=printer, meshed=tuple(meshed_part(part) for part in parts_of(plan)),
-        bed_items={},
         solid_mm={}, folder=tmp_path,
     )  # fmt: skip
-    printing = work_on_printing(job).printing
+    printing = work_on_printing(job)
     files = sorted((tmp_path / "plates").iterdir())
     assert len(files) == len(printing.beds) >= 2
     # few thick layers: what counts is that it slices at all
