@@ -193,6 +193,23 @@ def _may_reach(first: int, last: int, at: float, up: float) -> tuple[int, int]:
 
 
 @compiled
+def _columns(
+    corner: NDArray[np.float32], area: float, x0: int, x1: int, py: float
+) -> tuple[int, int]:
+    """First and last column of a row that may lie in a triangle; thin ones fill little of their
+    box."""
+    ax, ay, bx, by = corner[0, 0], corner[0, 1], corner[1, 0], corner[1, 1]
+    cx, cy = corner[2, 0], corner[2, 1]
+    # the shares of the corners b, c and a at the row's beginning, and how they grow along it
+    at1 = ((0.0 - ax) * (cy - ay) - (py - ay) * (cx - ax)) / area
+    at2 = ((bx - ax) * (py - ay) - (by - ay) * (0.0 - ax)) / area
+    up1, up2 = (cy - ay) / area, -(by - ay) / area
+    begin, end = _may_reach(x0, x1, at1 + 1e-6, up1)
+    begin, end = _may_reach(begin, end, at2 + 1e-6, up2)
+    return _may_reach(begin, end, 1 + 1e-6 - at1 - at2, -up1 - up2)
+
+
+@compiled
 def _fill(
     corners: NDArray[np.float32],
     some: NDArray[np.int64],
@@ -229,16 +246,9 @@ def _fill(
         x1 = min(right, int(np.floor(max(ax, bx, cx) - 0.5)))
         y0 = max(top, int(np.ceil(min(ay, by, cy) - 0.5)))
         y1 = min(bottom, int(np.floor(max(ay, by, cy) - 0.5)))
-        # how the shares of the corners b, c and a grow along a row
-        up1, up2 = (cy - ay) / area, -(by - ay) / area
         for y in range(y0, y1 + 1):
             py = y + 0.5
-            at1 = ((0.0 - ax) * (cy - ay) - (py - ay) * (cx - ax)) / area
-            at2 = ((bx - ax) * (py - ay) - (by - ay) * (0.0 - ax)) / area
-            # thin triangles fill little of their box: only what may lie in one is looked at
-            begin, end = _may_reach(x0, x1, at1 + 1e-6, up1)
-            begin, end = _may_reach(begin, end, at2 + 1e-6, up2)
-            begin, end = _may_reach(begin, end, 1 + 1e-6 - at1 - at2, -up1 - up2)
+            begin, end = _columns(corners[f], area, x0, x1, py)
             for x in range(begin, end + 1):
                 px = x + 0.5
                 w1 = ((px - ax) * (cy - ay) - (py - ay) * (cx - ax)) / area
