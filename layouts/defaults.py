@@ -25,15 +25,22 @@ from layouts.pack import (
 )
 from layouts.spaces.space import Space
 
+USUAL_NOZZLE_MM = 0.4
+WALL_LINES = 3  # of a wall that carries something: public design rules of filament printing
 
-def holder(size: CellFormat) -> Holder:
-    """Holder of a can size."""
+
+def holder(size: CellFormat, nozzle_mm: float = USUAL_NOZZLE_MM) -> Holder:
+    """Holder of a can size; webs, and the lip over the can's edge, are three lines of a nozzle
+    wide at least."""
+    lines_mm = round(WALL_LINES * nozzle_mm, 6)
     return Holder(
         clearance_mm=size.clearance_mm,
-        web_mm=size.web_mm,
+        web_mm=max(size.web_mm, lines_mm),
         lip_mm=1.6,  # 1.2 left behind a ring seat: six layers of 0.2
         depth_mm=size.depth_mm,
-        window_mm=size.window_mm,
+        window_mm=min(
+            size.window_mm, round(size.diameter_mm - size.clearance_mm - 2.0 * lines_mm, 6)
+        ),
         wall_mm=2.2,  # four lines of a 0.4 nozzle and their overlap
         ring_mm=0.3,
         ring_hole_mm=size.ring_hole_mm,

@@ -81,7 +81,7 @@ def as_pack(
         parallel=form.parallel,
         lattice=lattice,
         holder=replace(
-            defaults.holder(size),
+            defaults.holder(size, _printer(form.printer).nozzle_mm),
             **_given(form.holder),
             clearance_given=form.holder.clearance_mm is not None,
         ),

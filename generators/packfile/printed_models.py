@@ -36,7 +36,7 @@ class HolderSection(Section):
         gt=0,
         le=10,
         description="Thinnest plastic between two pockets, mm; at least the nozzle diameter. "
-        "Default {default}: three lines of a 0.4 nozzle with overlap.",
+        "Default {default}: three lines of a 0.4 nozzle with overlap, or of a coarser one.",
     )
     lip_mm: float | None = Field(
         default=None,
@@ -57,7 +57,8 @@ class HolderSection(Section):
         ge=5,
         le=43,
         description="Diameter of the opening in the lip for welding, mm; at least 2 less than the "
-        "can. Default {default}: room for two weld electrodes, and a lip of about 2 all round.",
+        "can. Default {default}: room for two weld electrodes, and a lip of about 2 all round, "
+        "three lines of the nozzle at least.",
     )
     wall_mm: float | None = Field(
         default=None,

@@ -27,7 +27,8 @@ from layouts.slabs.profile import Loop, loop_points_mm, mirrored_x, moved, rever
 
 __all__ = ["PlacedMarks", "Text", "place_signs", "sign_deep_mm", "sign_loops", "text_area_mm2"]
 
-EDGE_MM = 0.5  # free land round a text: one line of the nozzle and its squeeze
+EDGE_MM = 0.5  # free land round a text at least
+SQUEEZE_MM = 0.05  # by which a line is broader where it is pressed against the next
 BETWEEN_MM = 0.6  # between the figures of a text
 APART_MM = 0.8  # between texts
 OWN_MM = 2.0  # a text is nearer to its own cell than to any other by as much
@@ -182,8 +183,9 @@ def _pens(line_mm: float) -> list[DigitPen]:
 def _land(tile: HolderTile, pieces: tuple[LipPiece, ...]) -> BaseGeometry:
     """Where a text may lie: the lip's pieces, clear of their edges and of the screws' recesses."""
     stays = [piece.shape for piece in pieces if not piece.dropped]
-    land = shapely.buffer(shapely.MultiPolygon(stays), -(EDGE_MM + GROW_MM), quad_segs=4)
-    hole = max(tile.screw_hole_diameter_mm, tile.recess_mm * 2 / math.sqrt(3)) / 2 + EDGE_MM
+    edge_mm = max(EDGE_MM, tile.line_mm + SQUEEZE_MM)  # one line of the nozzle
+    land = shapely.buffer(shapely.MultiPolygon(stays), -(edge_mm + GROW_MM), quad_segs=4)
+    hole = max(tile.screw_hole_diameter_mm, tile.recess_mm * 2 / math.sqrt(3)) / 2 + edge_mm
     posts = shapely.points(np.array([(p.x_mm, p.y_mm) for p in tile.posts]).reshape(-1, 2))
     return shapely.difference(land, shapely.union_all(shapely.buffer(posts, hole)))
 

@@ -183,7 +183,7 @@ def pack_of(
         series=candidate.series,
         parallel=candidate.parallel,
         lattice=candidate.lattice,
-        holder=defaults.holder(offer.size),
+        holder=defaults.holder(offer.size, base.printer.nozzle_mm),
         strip=defaults.strip(offer.size, candidate.lattice),
         leads=base.leads if side is None else replace(base.leads, side=side),
         bms=defaults.bms(candidate.series),
