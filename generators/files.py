@@ -18,6 +18,7 @@ from generators.exports.step import (
 )
 from generators.making import SolidPart
 from generators.solid_job import SolidJob
+from layouts.parts.metal_piece import METAL
 
 __all__ = ["write_files"]
 
@@ -29,7 +30,10 @@ def write_files(job: SolidJob, made: Sequence[SolidPart]) -> None:
     """Write STEP of parts and assembly; ``made``: the job's parts."""
     mute_kernel()
     with tempfile.TemporaryDirectory(dir=job.folder) as beside:
-        alone = _write_parts(job.folder / "parts", made, Path(beside))
+        printed = [one for one in made if one.part.is_printed]
+        alone = _write_parts(job.folder / "parts", printed, Path(beside))
+        bent = [one for one in made if not one.part.is_printed]
+        alone |= _write_parts(job.folder / METAL, bent, Path(beside))
         _write_assembly(job, made, alone)
 
 
@@ -65,7 +69,7 @@ def _write_with_supports(path: Path, one: SolidPart, alone: Path, beside: Path) 
 
 
 def _write_assembly(job: SolidJob, made: Sequence[SolidPart], alone: Mapping[str, Path]) -> None:
-    """Everything printed in its place, with the cells; ``alone``: the parts' own files."""
+    """Every part in its place, with the cells; ``alone``: the parts' own files."""
     files = dict(alone)
     places = []
     for one in made:

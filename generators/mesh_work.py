@@ -21,10 +21,12 @@ def serve() -> None:
 
 
 def work_on_meshes(plan: PackPlan, meshed: tuple[MeshedPart, ...], folder: Path) -> Proofs:
-    """Write STL and 3MF into ``folder``, which has its folder ``parts``; prove the parts.
+    """Write STL and 3MF of what is printed into ``folder``, which has its folder ``parts``; prove
+    all parts.
 
     Raises OSError where a file can't be written, LibraryError where a geometry library can't."""
-    write_print_files(folder, plan.pack.name, meshed)
+    printed = [one for one in meshed if one.part.is_printed]
+    write_print_files(folder, plan.pack.name, printed)
     with told_by_field("lattice", what="the parts' proofs", libraries=LIBRARIES):
         return proofs(plan, meshed)
 

@@ -27,6 +27,7 @@ from generators.report.electrical import electrical_tables
 from generators.report.label import label_figure, label_sheet
 from generators.report.machine import asked_tables
 from generators.report.maps import map_figures
+from generators.report.metal_figures import metal_figures
 from generators.report.order import after_building, order_of_work
 from generators.report.overview import block_of, facts_of, lead_of, space_of
 from generators.report.page import report_html
@@ -251,7 +252,6 @@ def _report(
     maps: tuple[Figure, ...],
 ) -> Report:
     """All that the report shows; ``named``: drawings by file name, ``near``: of short checks."""
-    pictured = _pictured(made)
     return Report(
         name=plan.pack.name,
         tool=f"Cellstead {VERSION}",
@@ -270,7 +270,8 @@ def _report(
         enclosed=_enclosed_figure(plan, named),
         section=Figure(svg=named["pocket"], caption=POCKET_CAPTION),
         exploded=Figure(svg=pictures.exploded, caption=_exploded_caption(plan)),
-        parts=tuple(_part_row(plan, one, pictures, pictured.get(one.name)) for one in made),
+        parts=_part_rows(plan, made, pictures),
+        metal=metal_figures(plan),
         bill=numbered_rows(bill),
         shaded=shaded_figures(painted, plan.pack.name),
         electrical=electrical_tables(plan.pack, plan.electrical),
@@ -352,6 +353,16 @@ def _exploded_caption(plan: PackPlan) -> str:
             f"upper holder, lid{brackets}. The other tiles are not shown."
         )
     return f"From below: tub, lower holder, cells{barriers}, upper holder, lid{brackets}."
+
+
+def _part_rows(plan: PackPlan, made: Sequence[MadePart], pictures: Pictures) -> tuple[PartRow, ...]:
+    """What is printed."""
+    pictured = _pictured(made)
+    return tuple(
+        _part_row(plan, one, pictures, pictured.get(one.name))
+        for one in made
+        if one.part.is_printed
+    )
 
 
 def _part_row(plan: PackPlan, one: MadePart, pictures: Pictures, others: int | None) -> PartRow:

@@ -19,6 +19,7 @@ def write_bill_of(
     folder: Path, plan: PackPlan, made: Sequence[MadePart], printing: PackPrint
 ) -> tuple[BillRow, ...]:
     """Write the bill into ``folder``; returns its rows."""
+    printed = [one for one in made if one.part.is_printed]
     rows = whole_bill(
         plan,
         [
@@ -28,7 +29,7 @@ def write_bill_of(
                 volume_mm3=one.solid_mm3,
                 told=each_words(row),
             )
-            for one, row in zip(made, printing.parts, strict=True)
+            for one, row in zip(printed, printing.parts, strict=True)
         ],
         printing_rows(plan.pack, printing),
     )

@@ -22,6 +22,7 @@ from generators.electrical_rows import (
 from generators.own_files import file_rows
 from generators.printing_row import finding_rows, printing_row, wall_rows
 from generators.second_holder_row import second_holder_row
+from generators.sheet_row import part_files, sheet_row
 from generators.version import VERSION
 from layouts.cells.arrangement import CellLayout
 from layouts.checks import Check
@@ -31,7 +32,7 @@ from layouts.enclosures.tap_wires import balance_lead_runs
 from layouts.holders.second_holder import HolderFit
 from layouts.pack import Face, Pack
 from layouts.parts.part import Part
-from layouts.planning.mass import Mass, printed_mass_g
+from layouts.planning.mass import Mass, part_mass_g
 from layouts.planning.pack_plan import PackPlan
 from layouts.plates.cut_features import sheet_holes
 from layouts.plates.spots import plate_spots
@@ -225,7 +226,7 @@ def _bar_row(bar: PlateBar) -> dict[str, Any]:
 def part_rows(
     plan: PackPlan, made: Sequence[MadePart], facts: Sequence[MeshFacts]
 ) -> list[dict[str, Any]]:
-    """Every kind of printed part; ``facts``: of the mesh of each."""
+    """Every kind of part; ``facts``: of the mesh of each."""
     rows = []
     for one, measured in zip(made, facts, strict=True):
         low, high = one.box_mm
@@ -235,15 +236,16 @@ def part_rows(
                 "name": one.name,
                 "role": one.part.role,
                 "count": len(one.part.placed),
-                "files": [f"parts/{one.name}.{kind}" for kind in ("step", "stl", "3mf")],
+                "files": part_files(one.part),
                 "placed": [plain(matrix) for matrix in one.part.placed],
                 "volume_mm3": one.solid_mm3,
                 "drawn_volume_mm3": drawn_mm3,
                 "formula_volume_mm3": drawn_mm3,  # its former name, for one release
                 "box_mm": plain([h - lo for lo, h in zip(low, high, strict=True)]),
-                "mass_g": plain(printed_mass_g(plan.pack, one.solid_mm3)),
+                "mass_g": plain(part_mass_g(plan.pack, one.part, one.solid_mm3)),
                 "watertight": measured.watertight,
                 **_supports_row(one.part),
+                **sheet_row(one.part, plain),
             }
         )
     return rows

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from contextlib import nullcontext
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from generators.atomic_folder import written_beside
 from generators.exports.bill import BillRow
+from generators.exports.templates import TemplateJob
 from generators.fixes.fixing import with_fixes
 from generators.fixes.judging import Changed
 from generators.fixes.refusals import with_tried_remedy
@@ -27,17 +28,18 @@ from generators.result import MARK, write_result
 from generators.shaded.compile_state import COMPILING, is_compiled
 from generators.shaded.painted import Painted, write_painted
 from generators.solid_job import SolidJob
-from generators.welding import template_job, weld_sheets
+from generators.welding import WeldSheets, template_job, weld_sheets
 from layouts.brackets.scripted import ScriptedBracket
 from layouts.checks import Check
 from layouts.errors import LibraryError, PlanError, told_by_field
 from layouts.holders.second_holder import holder_fit
 from layouts.pack import Pack
+from layouts.parts.metal_piece import METAL
 from layouts.placing.values import Effort
 from layouts.planning.bed_items import bed_items
-from layouts.planning.mass import mass_of
+from layouts.planning.mass import Mass, mass_of, parts_mass
 from layouts.planning.pack_plan import PackPlan, plan_checks
-from layouts.planning.parts_list import parts_of
+from layouts.planning.parts_list import metal_pieces, parts_of
 from layouts.planning.solid_plates import solid_plates_mm
 
 __all__ = ["Outcome", "make_pack"]
@@ -101,9 +103,11 @@ def _write_all(
     plan, changed = _planned(pack, effort, changed)
     weld = weld_sheets(plan)
     (folder / "templates").mkdir()
-    makers.templates.start(template_job(folder / "templates", plan, weld))
+    makers.templates.start(_template_job(folder, plan, weld))
     report_progress("making parts", 0.05)
-    meshed = [meshed_part(part, pack.printer) for part in parts_of(plan)]
+    meshed = [
+        meshed_part(part, pack.printer if part.is_printed else None) for part in parts_of(plan)
+    ]
     (folder / "parts").mkdir()
     makers.solids.start(solid_job(folder, plan, meshed))
     makers.meshes.start(plan, meshed, folder)
@@ -112,7 +116,7 @@ def _write_all(
     makers.layers.start(layer_job(plan, meshed))
     makers.printing.start(print_job(folder, plan, meshed))
     made, bill, printed = _made_and_written(folder, plan, meshed, report_progress, makers)
-    mass = mass_of(plan.pack, plan.interconnect, [m.solid_mm3 * len(m.part.placed) for m in made])
+    mass = _mass(plan, made)
     _write_source(folder, pack, source_text)
     report_progress("proving", 0.65)
     mass_kg = mass.total_g / 1000.0
@@ -143,6 +147,22 @@ def _write_all(
     return tuple(check for check in checks if not check.holds), printing_line(printed.printing)
 
 
+def _template_job(folder: Path, plan: PackPlan, weld: WeldSheets) -> TemplateJob:
+    """Templates, and the files of sheet metal, whose folder is made where there is any."""
+    pieces = metal_pieces(plan)
+    if pieces:
+        (folder / METAL).mkdir()
+    job = template_job(folder / "templates", plan, weld)
+    return replace(job, metal=pieces, metal_folder=folder / METAL if pieces else None)
+
+
+def _mass(plan: PackPlan, made: Sequence[MadePart]) -> Mass:
+    """Of the finished parts: printed ones by their solids, sheet metal by its flat pattern."""
+    printed = [one.solid_mm3 * len(one.part.placed) for one in made if one.part.is_printed]
+    _, metal_g = parts_mass(one.part for one in made)
+    return mass_of(plan.pack, plan.interconnect, printed, sheet_metal_g=metal_g)
+
+
 def _write_source(folder: Path, pack: Pack, source_text: str) -> None:
     """The pack file, and its bracket's script."""
     (folder / "pack.yaml").write_text(source_text, encoding="utf-8")
@@ -153,10 +173,11 @@ def _write_source(folder: Path, pack: Pack, source_text: str) -> None:
 
 def print_job(folder: Path, plan: PackPlan, meshed: Sequence[MeshedPart]) -> PrintJob:
     """What is to be printed."""
+    printed = tuple(one for one in meshed if one.part.is_printed)
     return PrintJob(
         name=plan.pack.name,
         printer=plan.pack.printer,
-        meshed=tuple(meshed),
+        meshed=printed,
         solid_mm=solid_plates_mm(plan),
         folder=folder,
     )
@@ -164,7 +185,7 @@ def print_job(folder: Path, plan: PackPlan, meshed: Sequence[MeshedPart]) -> Pri
 
 def layer_job(plan: PackPlan, meshed: Sequence[MeshedPart]) -> LayerJob:
     """What layers are looked at."""
-    parts = tuple(one.part for one in meshed)
+    parts = tuple(one.part for one in meshed if one.part.is_printed)
     return LayerJob(parts=parts, printer=plan.pack.printer, bed_items=bed_items(plan, parts))
 
 

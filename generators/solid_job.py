@@ -15,7 +15,8 @@ __all__ = ["SolidJob"]
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class SolidJob:
-    """``name``: of the pack; ``folder``: of the run, which has its folder ``parts``; ``cells_mm``:
+    """``name``: of the pack; ``folder``: of the run, which has its folder ``parts``, and
+    ``metal`` where there are parts of sheet metal; ``cells_mm``:
     (n, 2) centres of the cells."""
 
     name: str

@@ -80,6 +80,24 @@ class Material:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class SheetMetal:
+    """One sheet metal by its designation; ``kind``: steel, stainless or aluminium.
+
+    ``yield_mpa``: least yield strength; ``k_factor``: from the inside of a bend to the line that
+    keeps its length, over the thickness; ``least_radius_ratio``: least inside radius over the
+    thickness; ``stock_mm``: thicknesses that shops keep, rising."""
+
+    metal: str
+    kind: str
+    density_g_cm3: float
+    modulus_mpa: float
+    yield_mpa: float
+    k_factor: float
+    least_radius_ratio: float
+    stock_mm: tuple[float, ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class Conductor:
     """One strip material: resistivity at 20 C and its change per kelvin (sources in the table)."""
 
@@ -143,3 +161,21 @@ def softening_c() -> dict[str, float]:
 def conductors() -> dict[str, Conductor]:
     """All known strip materials by name."""
     return _records(Conductor, "conductors", "material")
+
+
+@cache
+def sheet_metals() -> dict[str, SheetMetal]:
+    """All known sheet metals by designation."""
+    return {
+        row["metal"]: SheetMetal(
+            metal=row["metal"],
+            kind=row["kind"],
+            density_g_cm3=float(row["density_g_cm3"]),
+            modulus_mpa=float(row["modulus_mpa"]),
+            yield_mpa=float(row["yield_mpa"]),
+            k_factor=float(row["k_factor"]),
+            least_radius_ratio=float(row["least_radius_ratio"]),
+            stock_mm=tuple(float(one) for one in row["stock_mm"].split()),
+        )
+        for row in _rows("sheet_metals")
+    }

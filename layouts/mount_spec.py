@@ -4,7 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-__all__ = ["Mount", "MountShock"]
+from layouts.formats import SheetMetal, sheet_metals
+
+__all__ = ["DEFAULT_METAL", "Mount", "MountShock"]
+
+DEFAULT_METAL = "steel-S235"  # every shop has it and bends it at once its thickness
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -24,6 +28,9 @@ class Mount:
     draws the brackets, as the pack file has it; ``given``: what it gave, None before it was run.
     ``shock``: that it must withstand beside ``load.acceleration_g``; None: not asked. ``slot_mm``:
     the foot's screws can be moved so far away from the wall and back, in slots; 0: round holes.
+    Of brackets of sheet metal, None where the file leaves it open: ``metal`` a designation of the
+    table of sheet metals, ``thickness_mm`` of the sheet, ``bend_radius_mm`` inside, ``k_factor`` of
+    the bend, ``kerf_mm`` that the cut takes.
     """
 
     kind: str
@@ -33,3 +40,13 @@ class Mount:
     given: object | None = None  # a value of layouts.brackets, which stands above this module
     shock: MountShock | None = None
     slot_mm: float = 0.0
+    metal: str | None = None
+    thickness_mm: float | None = None
+    bend_radius_mm: float | None = None
+    k_factor: float | None = None
+    kerf_mm: float | None = None
+
+    @property
+    def sheet_metal(self) -> SheetMetal:
+        """The metal that the file names, or the usual one."""
+        return sheet_metals()[self.metal or DEFAULT_METAL]

@@ -5,13 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from generators.drawings.metal_plan import finish_words
 from generators.exports.bill import BillRow, bill_rows, printed_row
 from generators.exports.bill_of_printing import printing_rows_ahead
 from generators.exports.bought import electrical_rows, insulation_rows
 from generators.made_part import MeshedPart
+from layouts.parts.metal_piece import METAL, MetalPiece
 from layouts.planning.pack_plan import PackPlan
+from layouts.planning.parts_list import metal_pieces
 
-__all__ = ["PrintedCount", "bill_ahead", "whole_bill"]
+__all__ = ["SHEET_METAL", "PrintedCount", "bill_ahead", "whole_bill"]
+
+SHEET_METAL = "sheet metal part"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -30,6 +35,7 @@ def whole_bill(
     """All rows; ``printed``: in the order of the plan's parts; ``printing``: of all together."""
     pack = plan.pack
     enclosing = plan.enclosure.bill if plan.enclosure_set else ()
+    pieces = metal_pieces(plan)
     return bill_rows(
         pack,
         plan.cell_layout,
@@ -47,6 +53,7 @@ def whole_bill(
                 for one in printed
             ),
             *printing,
+            *(metal_row(piece) for piece in pieces),
         ],
         others=[
             *insulation_rows(plan),
@@ -64,6 +71,20 @@ def bill_ahead(plan: PackPlan, meshed: Iterable[MeshedPart]) -> tuple[BillRow, .
         [
             PrintedCount(name=one.name, count=len(one.part.placed), volume_mm3=0.0, told="")
             for one in meshed
+            if one.part.is_printed
         ],
         printing_rows_ahead(plan.pack),
+    )
+
+
+def metal_row(piece: MetalPiece) -> BillRow:
+    """Pieces of sheet metal, for a shop."""
+    bent = f", {len(piece.bends)} bend each" if piece.bends else ""
+    return BillRow(
+        item=SHEET_METAL,
+        size=f"{piece.name}, {piece.metal} {piece.thickness_mm:g} mm",
+        count=piece.count,
+        note=f"flat {piece.size_mm[0]:.1f} x {piece.size_mm[1]:.1f} mm{bent}, "
+        f"{piece.mass_g:.1f} g each, {piece.mass_g * piece.count:.1f} g in all; {METAL}/"
+        f"{piece.name}.dxf and .svg; {finish_words(piece.metal)}",
     )

@@ -187,5 +187,6 @@ def in_space(plan: OutsidePlan, space: Space | None = None) -> tuple[Check, ...]
 def _on_bed(plan: PackPlan) -> tuple[Check, ...]:
     """Whether every part fits the bed, by its drawing."""
     bed = plan.pack.printer.bed_mm
-    found = [bed_check(part.name, part.drawing.box_mm(), bed) for part in parts_of(plan)]
+    parts = (part for part in parts_of(plan) if part.is_printed)
+    found = [bed_check(part.name, part.drawing.box_mm(), bed) for part in parts]
     return worst_of(found)

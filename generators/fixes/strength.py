@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from generators.fixes.steps import Changes, down, up
 from layouts.checks import Check
-from layouts.formats import materials
+from layouts.formats import materials, sheet_metals
 from layouts.planning.pack_plan import PackPlan
 
 __all__ = ["STRENGTH"]
@@ -21,13 +21,8 @@ THICKEST_WALL_MM = 10.0  # that the pack file permits
 def _bracket(check: Check, plan: PackPlan) -> Iterator[Changes]:
     """Another kind, holes farther apart, a stronger material; then smaller shocks."""
     pack = plan.pack
-    holes = [list(hole) for hole in pack.mount.holes_mm]
-    other = "flat" if pack.mount.kind == "angle" else "angle"
-    yield {"mount.kind": other}
-    far = max((hole[0] for hole in holes), default=0.0)
-    for apart in (30.0, 40.0, 60.0):
-        if apart > far:
-            yield {"mount.holes_mm": [[0.0, 0.0], [apart, 0.0]]}
+    yield from _other_kinds(plan)
+    yield from _holes_apart(plan)
     known = materials()
     own = known[pack.printer.material].strength_mpa
     stronger = sorted(
@@ -36,6 +31,14 @@ def _bracket(check: Check, plan: PackPlan) -> Iterator[Changes]:
     for material in stronger:
         yield {"printer.material": material.material}
     yield from _smaller_shocks(check, plan)
+
+
+def _holes_apart(plan: PackPlan) -> Iterator[Changes]:
+    """Two holes in the frame, farther apart than those of the file."""
+    far = max((hole[0] for hole in plan.pack.mount.holes_mm), default=0.0)
+    for apart in (30.0, 40.0, 60.0):
+        if apart > far:
+            yield {"mount.holes_mm": [[0.0, 0.0], [apart, 0.0]]}
 
 
 def _shocked(check: Check, plan: PackPlan) -> Iterator[Changes]:
@@ -51,6 +54,7 @@ def _shocked(check: Check, plan: PackPlan) -> Iterator[Changes]:
 def _wall(check: Check, plan: PackPlan) -> Iterator[Changes]:
     """A bracket that the frame holds nearer to the wall, thicker walls, a material stronger across
     its layers; then smaller shocks."""
+    yield from _sheet_metal(plan)
     if plan.pack.mount.kind != "flat":
         yield {"mount.kind": "flat"}
     for more in (0.8, 1.6, 2.4):
@@ -62,14 +66,64 @@ def _wall(check: Check, plan: PackPlan) -> Iterator[Changes]:
 
 
 def _insert(check: Check, plan: PackPlan) -> Iterator[Changes]:
-    """The other kind, a material stronger across its layers; then smaller shocks."""
-    yield {"mount.kind": "flat" if plan.pack.mount.kind == "angle" else "angle"}
-    yield from _stronger_across(plan)
+    """Another kind, sheet metal, whose foot is held nearer to the wall, first; a material stronger
+    across its layers, alone and with sheet metal; then smaller shocks."""
+    yield from _other_kinds(plan)
+    for stronger in _stronger_across(plan):
+        yield stronger
+        for metal in _sheet_metal(plan):
+            yield metal | stronger
     root = None if not check.value else replace(check, value=check.value**0.5)
     yield from _smaller_shocks(root or check, plan)  # its use goes with the square
 
 
-def _stronger_across(plan: PackPlan) -> Iterator[Changes]:
+def _other_kinds(plan: PackPlan) -> Iterator[dict[str, object]]:
+    """Sheet metal for the same holes of the frame first, then a printed kind."""
+    yield from _sheet_metal(plan)
+    yield {"mount.kind": "flat" if plan.pack.mount.kind in ("angle", "sheet") else "angle"}
+
+
+def _sheet_metal(plan: PackPlan) -> Iterator[dict[str, object]]:
+    """In place of the printed angle, which it fits the holes of: where print is not enough."""
+    if plan.pack.mount.kind == "angle":
+        yield {"mount.kind": "sheet"}
+
+
+def _sheet_bend(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    """The other thicknesses that the metal is sold in, nearest first, then the metals that bend
+    tighter, with what the file gives of the sheet."""
+    mount = plan.pack.mount
+    own = mount.thickness_mm or mount.sheet_metal.stock_mm[0]
+    for thick in sorted(mount.sheet_metal.stock_mm, key=lambda one: (abs(one - own), one)):
+        if thick != mount.thickness_mm:
+            yield {"mount.thickness_mm": thick}
+    if mount.bend_radius_mm is not None:
+        for radius in (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 6.0, 8.0):
+            if radius != mount.bend_radius_mm:
+                yield {"mount.bend_radius_mm": radius}
+    for metal in sheet_metals().values():
+        if metal.least_radius_ratio < mount.sheet_metal.least_radius_ratio:
+            yield {"mount.metal": metal.metal}
+
+
+def _sheet_stress(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    """A thicker sheet where the file gives one, a stronger metal, holes farther apart; then smaller
+    shocks."""
+    mount = plan.pack.mount
+    if mount.thickness_mm is not None:
+        for thick in mount.sheet_metal.stock_mm:
+            if thick > mount.thickness_mm:
+                yield {"mount.thickness_mm": thick}
+    for metal in sorted(sheet_metals().values(), key=lambda one: one.yield_mpa):
+        if metal.yield_mpa > mount.sheet_metal.yield_mpa:
+            sold = mount.thickness_mm is None or mount.thickness_mm in metal.stock_mm
+            if sold:
+                yield {"mount.metal": metal.metal}
+    yield from _holes_apart(plan)
+    yield from _smaller_shocks(check, plan)
+
+
+def _stronger_across(plan: PackPlan) -> Iterator[dict[str, object]]:
     known = materials()
     own = known[plan.pack.printer.material].across_mpa
     better = (one for one in known.values() if one.across_mpa > own)
@@ -143,6 +197,8 @@ STRENGTH: Mapping[str, Candidates] = {
     "foot_lock_bearing": _lock,
     "wall_bending": _wall,
     "insert_pull": _insert,
+    "sheet_bend": _sheet_bend,
+    "sheet_stress": _sheet_stress,
     "floor_bending": _thicker_plate,
     "floor_sag": _thicker_plate,
     "lid_bending": _thicker_plate,

@@ -19,6 +19,7 @@ from generators.packfile.faults import Fault, PackFileError, Path
 from generators.packfile.gasket_rules import GASKET_RULES
 from generators.packfile.loader import Document, Plain
 from generators.packfile.messages import misspelt, nearest, told
+from generators.packfile.metal_rules import METAL_RULES
 from generators.packfile.models import PackFile
 from generators.packfile.mount_rules import MOUNT_RULES
 from generators.packfile.printer_rules import PRINTER_RULES
@@ -34,6 +35,8 @@ from layouts.ratings.profile import Profile
 from layouts.spaces.space import Space
 
 __all__ = ["Checked"]
+
+BRACKET_RULES = (*MOUNT_RULES, *METAL_RULES)
 
 ONE_DIGIT_OUT = 0.85  # difflib: 0.89 for one of five digits left out, 0.8 for one changed
 VOLTS = ("empty_v", "nominal_v", "full_v")
@@ -88,7 +91,7 @@ class Checked:
         self._capacitance_once()
         self._one_bed()
         self._cycle_works()
-        for rule in (*RULES, *PRINTER_RULES, *GASKET_RULES, *MOUNT_RULES, *ELECTRICAL_RULES):
+        for rule in (*RULES, *PRINTER_RULES, *GASKET_RULES, *BRACKET_RULES, *ELECTRICAL_RULES):
             for finding in rule(self.pack, size):
                 self._note(finding)
 

@@ -12,6 +12,7 @@ from pydantic import Field
 from generators.packfile.driving_models import DrivenSection
 from generators.packfile.section import FileText, Section
 from layouts.brackets.registry import KINDS
+from layouts.formats import sheet_metals
 from layouts.pack import Bay, Sun
 
 __all__ = ["CoolingSection", "LoadSection", "MountSection", "ShockSection"]
@@ -19,8 +20,10 @@ __all__ = ["CoolingSection", "LoadSection", "MountSection", "ShockSection"]
 # the words of the registry, so that a new kind needs no edit here; to the type checker plain text
 if TYPE_CHECKING:
     BracketWord = str
+    MetalWord = str
 else:
     BracketWord = Literal[tuple(KINDS)]
+    MetalWord = Literal[tuple(sheet_metals())]
 
 BayWord = Annotated[Bay, Field(strict=False)]
 SunWord = Annotated[Sun, Field(strict=False)]
@@ -54,8 +57,9 @@ class MountSection(Section):
     kind: BracketWord | None = Field(
         default=None,
         description="Kind of bracket. Default {default}: an L whose foot bolts to a level face of "
-        "the frame. flat: a plate that hangs below the tub, for an upright face. script: drawn by "
-        "a script of your own, for a level face.",
+        "the frame. flat: a plate that hangs below the tub, for an upright face. sheet: an L of "
+        "sheet metal that a shop cuts and bends, for a level face. script: drawn by a script of "
+        "your own, for a level face.",
     )
     script: ScriptText | None = Field(
         default=None,
@@ -89,6 +93,41 @@ class MountSection(Section):
         default=None,
         description="A shock that the mounting must withstand beside load.acceleration_g. No "
         "default: then none is checked.",
+    )
+    metal: MetalWord | None = Field(
+        default=None,
+        description="Of brackets of kind sheet: the metal, by its designation. Default steel-S235: "
+        "every shop has it and bends it at once its thickness.",
+    )
+    thickness_mm: float | None = Field(
+        default=None,
+        ge=1,
+        le=6,
+        description="Of brackets of kind sheet: thickness of the sheet, one that the metal is sold "
+        "in, mm. Default: the least from 1.5 that can be bent and bears the load.",
+    )
+    bend_radius_mm: float | None = Field(
+        default=None,
+        gt=0,
+        le=20,
+        description="Of brackets of kind sheet: inside radius of the bend, mm; ask your bender. "
+        "Default: the thickness, more where the metal needs it, in steps of 0.5.",
+    )
+    k_factor: float | None = Field(
+        default=None,
+        ge=0.25,
+        le=0.55,
+        description="Of brackets of kind sheet: from the inside of the bend to the line that keeps "
+        "its length, over the thickness; your bender's value wins. Default 0.44 steel, 0.46 "
+        "stainless, 0.40 aluminium.",
+    )
+    kerf_mm: float | None = Field(
+        default=None,
+        ge=0,
+        le=2,
+        description="Of brackets of kind sheet: width that the cut takes, mm; outlines in the DXF "
+        "are then drawn half of it larger, holes half of it smaller. Default 0: true size, the "
+        "shop allows for it.",
     )
 
 

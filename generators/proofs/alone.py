@@ -35,5 +35,5 @@ def part_checks(
         solid_mm3=made.solid_mm3,
         drawn_mm3=made.part.drawing.volume_mm3(),
         chord_bound_mm3=chord_bound_mm3(made.part.drawing, CHORD_MM) + SUM_NOISE * made.solid_mm3,
-        bed_mm=bed_mm,
+        bed_mm=bed_mm if made.part.is_printed else None,
     )

@@ -36,11 +36,12 @@ def mesh_checks(
     solid_mm3: float,
     drawn_mm3: float,
     chord_bound_mm3: float,
-    bed_mm: tuple[float, float, float],
+    bed_mm: tuple[float, float, float] | None,
 ) -> tuple[Check, ...]:
     """Every proof of one part: mesh, solid and drawing against each other, and the bed.
 
-    ``chord_bound_mm3``: the most that chords of the mesh's tolerance can add or take.
+    ``chord_bound_mm3``: the most that chords of the mesh's tolerance can add or take. ``bed_mm``:
+    None for a part that is not printed.
     """
     return (
         _yes(
@@ -53,9 +54,12 @@ def mesh_checks(
         _one_body(facts),
         _volume_formula(facts, solid_mm3, drawn_mm3),
         _mesh_volume(facts, solid_mm3, chord_bound_mm3),
-        _on_the_bed(facts),
-        bed_check(facts.name, facts.box_mm, bed_mm),
+        *(() if bed_mm is None else _bed_checks(facts, bed_mm)),
     )
+
+
+def _bed_checks(facts: MeshFacts, bed_mm: tuple[float, float, float]) -> tuple[Check, Check]:
+    return _on_the_bed(facts), bed_check(facts.name, facts.box_mm, bed_mm)
 
 
 def _one_body(facts: MeshFacts) -> Check:

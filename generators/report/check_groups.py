@@ -31,7 +31,7 @@ GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ),
     ("Heat", ("cell_temperature", "polymer", "charge_temperature", "ambient", "wire_plastic",
               "wire_peak", "heat", "cycle_temperature")),
-    ("Mounting and strength", ("bracket", "insert_pull", "wall", "mount", "lug")),
+    ("Mounting and strength", ("bracket", "insert_pull", "wall", "mount", "lug", "sheet_")),
     ("Printing", ("print_",)),
     ("Printed parts as made", ("",)),
 )  # fmt: skip

@@ -67,7 +67,14 @@ def facts_of(
         second_holder_line(fit),
         printing_fact(printing),
         ("printed plastic at full infill", f"{mass.printed_g:.0f} g"),
+        *_metal_fact(mass),
     )
+
+
+def _metal_fact(mass: Mass) -> tuple[tuple[str, str], ...]:
+    if not mass.sheet_metal_g:
+        return ()
+    return (("brackets of sheet metal", f"{mass.sheet_metal_g:.0f} g"),)
 
 
 def _labour_fact(plan: PackPlan) -> tuple[str, str]:

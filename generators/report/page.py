@@ -105,6 +105,8 @@ def _sections(report: Report, style: Callable[[str], None]) -> tuple[ReportSecti
                 parts=_print_places(report.print_places)),
         ReportSection(title="Thickness of walls", short="Walls", parts=_walls(report.walls)),
         ReportSection(title="Printed parts", parts=_parts(report.parts)),
+        ReportSection(title="Sheet metal, for a shop", short="Sheet metal",
+                parts=_figures(report.metal, "metal")),
         ReportSection(title="Bill of materials", parts=_bill(report.bill)),
         ReportSection(title="Sources", parts=source_list(report)),
         ReportSection(title="Pack file", parts=_pack_file(report)),

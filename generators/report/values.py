@@ -80,7 +80,7 @@ class Report:
     chance to go on. ``machine``: what it asks by its mass, speed and slopes. ``shaded``: the pack
     as it looks, None: not drawn; the line drawing ``exploded`` stands in for it. ``enclosed``: an
     enclosure's compartments in plan. ``maps``: of currents and temperatures. ``label``: at true
-    size. ``pack_file``: its text."""
+    size. ``metal``: drawings of sheet metal. ``pack_file``: its text."""
 
     name: str
     tool: str
@@ -114,4 +114,5 @@ class Report:
     shaded: ShadedFigures | None = None
     maps: tuple[Figure, ...] = ()
     label: Figure | None = None
+    metal: tuple[Figure, ...] = ()
     pack_file: str = ""

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from generators.exports.bill import BillRow
+from generators.exports.whole_bill import SHEET_METAL, metal_row
 from generators.made_part import MeshedPart
 from generators.shaded.bill_lookup import row_of
 from generators.shaded.bought import can_bodies, ring_body
@@ -38,13 +39,17 @@ SIDES = ((100, 40), (300, 24), (1000, 16), (10**9, 10))
 def part_things(
     plan: PackPlan, meshed: Sequence[MeshedPart], bill: Sequence[BillRow]
 ) -> Iterator[Thing]:
-    """One for each printed part. Raises KeyError for a role that is not known."""
+    """One for each part. Raises KeyError for a role that is not known."""
     can = plan.pack.cell.length_mm
     for one in meshed:
-        row = row_of(bill, "printed part", one.name)
+        if one.part.sheet is None:
+            row = row_of(bill, "printed part", one.name)
+        else:
+            row = row_of(bill, SHEET_METAL, metal_row(one.part.sheet).size)
         if one.part.role == "bracket":
             yield Thing(
-                name=one.name, row=row, paint=Paint.BRACKET, rides="tub",
+                name=one.name, row=row, rides="tub",
+                paint=Paint.BRACKET if one.part.is_printed else Paint.STEEL,
                 copies=tuple(
                     Placed(
                         mesh=one.mesh, place=matrix, apart_mm=aside(pad.normal, "bracket"),

@@ -22,6 +22,7 @@ from layouts.brackets.angle_card import angle_card_words, angle_plates
 from layouts.brackets.angle_drawing import bracket_part
 from layouts.brackets.angle_holds import AnglePlace, place_points
 from layouts.brackets.angle_ribs import INTO_MM, Gusset
+from layouts.brackets.angle_screws import pad_screws
 from layouts.brackets.angle_sizes import (
     EDGE_MM,
     RIB_BACK_MM,
@@ -154,23 +155,10 @@ class BracketDesign:
 
     def _pad_screws(self, number: int, matrix: NDArray[np.float64]) -> list[PlacedScrew]:
         """Through the leg into a mounting pad's inserts."""
-        turn, shift = matrix[:3, :3], matrix[:3, 3]
-        return [
-            PlacedScrew(
-                where="brackets to mounting pads",
-                name=f"screw in mounting pad {number}",
-                heads=f"screw heads on bracket {number}",
-                screw=self.pad_screw,
-                at_mm=turn @ np.array((self.thickness_mm, up, along)) + shift,
-                out=turn @ np.array((1.0, 0.0, 0.0)),
-                through_mm=self.thickness_mm,
-                into=Into.INSERT,
-                length_mm=self.pad_screw_length_mm,
-                washer=True,
-                on=number,
-            )
-            for up, along in self.leg_holes
-        ]
+        return pad_screws(
+            number, matrix, self.leg_holes, thickness_mm=self.thickness_mm, screw=self.pad_screw,
+            length_mm=self.pad_screw_length_mm,
+        )  # fmt: skip
 
     def _frame_screws(self, number: int, matrix: NDArray[np.float64]) -> list[PlacedScrew]:
         """Through the foot into the machine's frame."""

@@ -20,6 +20,7 @@ __all__ = ["HOLDING", "KINDS", "kind_named", "kind_of", "source_named"]
 KINDS: Mapping[str, str] = {
     "angle": "layouts.brackets.angle",
     "flat": "layouts.brackets.flat",
+    "sheet": "layouts.brackets.sheet",
     "script": "layouts.brackets.script",
 }
 

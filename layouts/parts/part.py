@@ -1,4 +1,4 @@
-"""One printed part on its way from its drawing to files, proofs and report."""
+"""One part on its way from its drawing to files, proofs and report."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from layouts.parts.drawing import Drawing
 from layouts.parts.given import GivenShape
+from layouts.parts.metal_piece import MetalPiece
 from layouts.parts.view import VIEW_FROM_ABOVE
 
 # Largest error of R^T R against the unit matrix: float noise of a few turns multiplied.
@@ -19,7 +20,7 @@ ROTATION_NOISE = 1e-9
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class Part:
-    """One printed part in its print orientation, lowest point on z = 0.
+    """One part, printed in this orientation, lowest point on z = 0, or bent from sheet metal.
 
     ``name``: file stem. ``role``: as in result.json (holder_lower, tub, bracket, ...).
     ``field``: section of the pack file that its sizes come from.
@@ -28,7 +29,8 @@ class Part:
     ``placed``: one (4, 4) matrix a copy, from the part file's coordinates to the
     assembly's; rotation and shift only. ``colour``: red, green, blue, each 0 to 1 (sRGB).
     ``view``: from where its picture is drawn. ``supports``: loose bodies in the same coordinates
-    that are printed with each copy and thrown away; no part of it as placed.
+    that are printed with each copy and thrown away; no part of it as placed. ``sheet``: of sheet
+    metal, how it is cut; None: it is printed. Its corners are square in ``drawing``.
     Raises ValueError when a name cannot be a file stem or a matrix mirrors or stretches.
     """
 
@@ -41,6 +43,12 @@ class Part:
     print_note: str = ""
     view: tuple[float, float, float] = VIEW_FROM_ABOVE
     supports: tuple[Drawing, ...] = ()
+    sheet: MetalPiece | None = None
+
+    @property
+    def is_printed(self) -> bool:
+        """Whether a printer makes it."""
+        return self.sheet is None
 
     @property
     def supports_mm3(self) -> float:

@@ -1,4 +1,4 @@
-"""Every printed part of a plan, drawn; the kernel is not needed for it."""
+"""Every part of a plan, drawn; the kernel is not needed for it."""
 
 from __future__ import annotations
 
@@ -6,14 +6,15 @@ from collections.abc import Iterable
 
 from layouts.holders.barrier_drawing import barrier_part
 from layouts.holders.drawing import holder_part
+from layouts.parts.metal_piece import MetalPiece
 from layouts.parts.part import Part
 from layouts.planning.steps import HolderPlan, OutsidePlan
 
-__all__ = ["enclosure_set_parts", "parts_of"]
+__all__ = ["enclosure_set_parts", "metal_pieces", "parts_of"]
 
 
 def parts_of(plan: HolderPlan) -> Iterable[Part]:
-    """Every printed part of a plan, drawn on demand."""
+    """Every part of a plan, printed or bent from sheet metal, drawn on demand."""
     for tile in plan.tiles:
         yield holder_part(tile, lip_to_lip_mm=plan.pack.lip_to_lip_mm)
     for barrier in plan.barriers:
@@ -27,3 +28,8 @@ def enclosure_set_parts(plan: OutsidePlan) -> Iterable[Part]:
         return
     yield from plan.enclosure.parts
     yield from plan.bracket.parts
+
+
+def metal_pieces(plan: OutsidePlan) -> tuple[MetalPiece, ...]:
+    """Every piece that is cut from sheet metal."""
+    return tuple(part.sheet for part in enclosure_set_parts(plan) if part.sheet is not None)

@@ -9,7 +9,7 @@ from layouts.currents.strips import demand_or_rated_a, sharing, strip_network
 from layouts.fitting.box_fit import fit_in_box
 from layouts.parts.outside import outside_pieces, outside_points
 from layouts.parts.part import Part
-from layouts.planning.mass import mass_of
+from layouts.planning.mass import mass_of, parts_mass
 from layouts.planning.mounting import mounting_checks
 from layouts.planning.parts_list import enclosure_set_parts
 from layouts.planning.search import Score
@@ -29,14 +29,14 @@ def outside_score(plan: OutsidePlan) -> Score:
     parts = tuple(enclosure_set_parts(plan))
     network = strip_network(pack, plan.cell_layout, plan.interconnect)
     shared = sharing(plan.cell_layout, network, demand_or_rated_a(pack))
-    volumes = [part.drawing.volume_mm3() * len(part.placed) for part in parts]
+    volumes, metal_g = parts_mass(parts)
     tiles = int(plan.cell_layout.tile.max()) + 1
     return Score(
         fits=_fits(plan, parts),
         failed=_failed(plan),
         pieces=2 * tiles + sum(len(part.placed) for part in parts),
         imbalance_ratio=shared.spread_ratio,
-        mass_kg=mass_of(pack, plan.interconnect, volumes).total_g / 1000.0,
+        mass_kg=mass_of(pack, plan.interconnect, volumes, sheet_metal_g=metal_g).total_g / 1000.0,
     )
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from layouts.brackets.frequency import natural_frequencies_hz
 from layouts.brackets.inserts import insert_pull
+from layouts.brackets.sheet_strength import SHEET_STRESS
 from layouts.brackets.shock import DAMPING, MOST_FACTOR, half_sine_factor
 from layouts.brackets.strength import SAFETY
 from layouts.checks import Check
@@ -118,8 +119,12 @@ def _uses(plan: OutsidePlan, felt_g: float, *, mass_kg: float) -> Iterator[tuple
 
 
 def _shares(checks: Sequence[Check], *, power: float) -> Iterator[tuple[float, str]]:
-    """Of checks at the full safety; ``power``: of the force that their figure grows with."""
+    """Of checks at the full safety; ``power``: of the force that their figure grows with.
+
+    Metal, whose safety is small, keeps all of it in a shock; whether sheet can be bent is not
+    asked again."""
     for check in checks:
-        if check.value is not None and check.limit:
+        if check.value is not None and check.limit and not check.at_least:
             share = (check.value / check.limit) ** (1.0 / power)
-            yield share * SHOCK_SAFETY / SAFETY, check.id
+            of_metal = check.id == SHEET_STRESS
+            yield share if of_metal else share * SHOCK_SAFETY / SAFETY, check.id

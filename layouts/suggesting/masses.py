@@ -14,7 +14,7 @@ from layouts.holders.fastening import CellBlock
 from layouts.holders.shape import cell_block_shape
 from layouts.pack import Face, Pack
 from layouts.parts.part import Part
-from layouts.planning.mass import mass_of
+from layouts.planning.mass import mass_of, parts_mass
 from layouts.strips.joining import Interconnect
 
 __all__ = ["PRINTED_OFF", "holders_mm3", "planned_mass_g"]
@@ -35,9 +35,9 @@ def planned_mass_g(
     Wires, BMS and screws are not in it. ``parts``: of enclosure and brackets; the holders are
     estimated.
     """
-    volumes = [part.drawing.volume_mm3() * len(part.placed) for part in parts]
+    volumes, metal_g = parts_mass(parts)
     holders = holders_mm3(pack, cell_layout, interconnect, cell_block)
-    return mass_of(pack, interconnect, [holders, *volumes]).total_g
+    return mass_of(pack, interconnect, [holders, *volumes], sheet_metal_g=metal_g).total_g
 
 
 def holders_mm3(

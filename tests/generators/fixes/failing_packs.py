@@ -109,6 +109,16 @@ FAILING: dict[str, tuple[str, Sections]] = {
             "mount": {"slot_mm": 4.0, "screw": "M3"}, "printer": {"material": "abs"},
         },
     ),
+    "thick sheet bent close to its holes": (
+        "sheet_bend", {"load": LOAD, "mount": {"kind": "sheet", "thickness_mm": 4.0}},
+    ),
+    "thin sheet for strong jolts": (
+        "sheet_stress",
+        {
+            "load": LOAD | {"acceleration_g": [15.0, 15.0, 15.0]},
+            "mount": {"kind": "sheet", "thickness_mm": 1.5, "metal": "aluminium-5754-H22"},
+        },
+    ),
     "long leads": (
         "wire_volts_lost_v", {"load": LOAD, "leads": {"length_mm": 9000.0, "wire_mm2": 4.0}}
     ),

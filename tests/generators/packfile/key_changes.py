@@ -52,6 +52,7 @@ LINKED = {"strip": {"joints": "links"}}
 LOAD = {"load": {"continuous_a": 6.0}}
 PEAK = {"load": {"continuous_a": 6.0, "peak_a": 12.0}}
 FUSE = {"fuse": {"rating_a": 15.0}}
+BENT = {"mount": {"kind": "sheet"}}
 BOX = {"space": {"box_mm": [240, 240, 140]}}
 BARE = {"enclosure": {"style": "none"}}
 # cells placed in an outline that holds a few more than the pack's six
@@ -278,6 +279,12 @@ CHANGES: dict[str, Change] = {
     ),
     "mount.shock.ms": Change(
         before=3.0, to=1.0, seen="mounting", beside=LOAD | {"mount": {"shock": {"g": 10.0}}}
+    ),
+    **under(
+        "mount",
+        seen("brackets", beside={**LOAD, **BENT}, metal="stainless-1.4301", thickness_mm=3,
+             bend_radius_mm=3.0),
+        seen("flat patterns", beside=BENT, k_factor=0.38, kerf_mm=0.2),
     ),
     "load": Change(to={"continuous_a": 6.0}, seen="electrical"),
     **under(

@@ -36,6 +36,7 @@ from layouts.pack import Cooling, EnclosureStyle, MeasuredCells, Pack
 from layouts.placing.values import Effort
 from layouts.planning.mounting import mounting_checks
 from layouts.planning.pack_plan import plan_checks, plan_pack
+from layouts.planning.parts_list import metal_pieces
 from layouts.planning.steps import (
     InterconnectPlan,
     bracketed,
@@ -106,6 +107,12 @@ def brackets(read: ReadPack) -> Any:
         for one in found.checks(read.pack, pads, mass_kg=COMMON_MASS_KG)
     ]
     return [part.drawing.volume_mm3() for part in found.parts], found.screws, checks
+
+
+def flat_patterns(read: ReadPack) -> Any:
+    """Sheet metal as it is cut."""
+    plan = bracketed(enclosed(fastened(_joined(read.pack))))
+    return [(one.size_mm, one.cut) for one in metal_pieces(plan)]
 
 
 def mounting(read: ReadPack) -> Any:
