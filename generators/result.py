@@ -22,7 +22,7 @@ from generators.electrical_rows import (
 from generators.own_files import file_rows
 from generators.printing_row import finding_rows, printing_row, wall_rows
 from generators.second_holder_row import second_holder_row
-from generators.sheet_row import part_files, sheet_row
+from generators.sheet_row import part_files, plate_to_cut_rows, sheet_row
 from generators.version import VERSION
 from layouts.cells.arrangement import CellLayout
 from layouts.checks import Check
@@ -329,6 +329,7 @@ def write_result(
         **({} if plan.enclosure_set is None else {"gas_way": plain(plan.gas)}),
         **enclosure_row(plan),
         "parts": part_rows(plan, made, proven.facts),
+        **plate_to_cut_rows(plan.pack, plain),
         **_print_rows(printed, fit),
         "checks": [check_row(check) for check in checks],
         "notes": list(plan.notes),

@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+from layouts.pack import Pack
+from layouts.parts.cut_plates import cut_plate_piece
 from layouts.parts.metal_piece import MetalPiece
 from layouts.parts.part import Part
 
-__all__ = ["part_files", "piece_row", "sheet_row"]
+__all__ = ["part_files", "piece_row", "plate_to_cut_rows", "sheet_row"]
 
 
 def part_files(part: Part) -> list[str]:
@@ -34,3 +36,18 @@ def piece_row(piece: MetalPiece, plain: Callable[[Any], Any]) -> dict[str, Any]:
         "legs_mm": plain(piece.legs_mm),
         "kerf_mm": plain(piece.kerf_mm),
     }
+
+
+def plate_to_cut_rows(pack: Pack, plain: Callable[[Any], Any]) -> dict[str, Any]:
+    """Plates of the machine with their files and mass; nothing where there are none."""
+    pieces = [cut_plate_piece(one) for one in pack.plates_to_cut]
+    rows = [
+        {
+            "name": piece.name,
+            "files": [f"metal/{piece.name}.{kind}" for kind in ("dxf", "svg")],
+            "mass_g": plain(piece.mass_g),
+            **piece_row(piece, plain),
+        }
+        for piece in pieces
+    ]
+    return {"metal_plates": rows} if rows else {}

@@ -7,6 +7,7 @@ from enum import Enum
 from math import ceil
 from typing import TYPE_CHECKING
 
+from layouts.cut_plate_spec import CutPlate as CutPlate
 from layouts.enclosure_spec import EnclosureSpec as EnclosureSpec
 from layouts.enclosure_spec import EnclosureStyle as EnclosureStyle
 from layouts.enclosure_spec import GasketSpec as GasketSpec
@@ -309,7 +310,8 @@ class Pack:
     ``free_spacing``: cells needn't stand on a lattice (``lattice: free``); ``lattice`` is then the
     honeycomb, which they come near to. ``disconnect``: whether there is a manual disconnect, None:
     not given. ``spacing_floor_mm``: least distance of bare parts of two potentials, whatever the
-    table says. ``measured_cells``: None where none were sorted."""
+    table says. ``measured_cells``: None where none were sorted. ``plates_to_cut``:
+    flat metal plates of the machine."""
 
     name: str
     cell: Cell
@@ -335,6 +337,7 @@ class Pack:
     spacing_floor_mm: float = 0.0
     cooling: Cooling = Cooling()
     measured_cells: MeasuredCells | None = None
+    plates_to_cut: tuple[CutPlate, ...] = ()
 
     @property
     def each_cell_mohm(self) -> float | NDArray[np.float64]:

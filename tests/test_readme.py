@@ -17,6 +17,7 @@ from generators.packfile.examples import example_text
 from generators.packfile.messages import all_keys
 from generators.packfile.resolve import parse_pack, read_pack
 from layouts.pack import EnclosureStyle, Pack
+from layouts.parts.cut_plates import cut_plate_checks
 from layouts.parts.drawing import Drawing, drawing_of
 from layouts.parts.feature import Effect, Feature
 from layouts.planning.in_space import is_placed
@@ -32,6 +33,7 @@ GUIDE = (TOP / "DEVELOPERS.md").read_text(encoding="utf-8")
 PACK, *SHOWN = re.findall(r"```yaml\n(.*?)```", README, re.DOTALL)
 SPACES = [text for text in SHOWN if text.startswith("space:")]
 LOADS = [text for text in SHOWN if text.startswith("load:")]
+PLATES = [text for text in SHOWN if text.startswith("plates_to_cut:")]
 BRACKETS = [text for text in SHOWN if text.startswith("mount:")]
 BAY_MM = (320.0, 300.0, 125.0)
 
@@ -94,6 +96,14 @@ def test_the_machine_shown_gives_a_load_and_its_speed() -> None:
     assert load is not None and load.machine is not None and load.machine.gearing is not None
     assert load.derived == ("continuous", "peak")
     assert unloaded_km_h(load.machine.gearing, volts=36.0) > load.machine.speed_km_h
+
+
+def test_the_plate_shown_can_be_cut() -> None:
+    """As it stands it goes with the four lines, and its openings leave enough land."""
+    (text,) = PLATES
+    plates = parse_pack((PACK + text).encode(), "README.md").pack.plates_to_cut
+    checks = cut_plate_checks(plates)
+    assert len(checks) == 3 and all(check.holds for check in checks)
 
 
 @pytest.mark.slow

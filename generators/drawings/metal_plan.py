@@ -22,6 +22,7 @@ LINE_LETTERS = 96  # of words: a sheet of A4 is wide enough
 DIM_OUT_MM, DIM_FREE_MM, ARROW_MM = 8.0, 1.5, 1.6  # dimension lines: off the piece; gap; head
 VIEW_APART_MM = 26.0  # between the flat pattern and the view of the bent piece
 CROSS_MM = 1.5  # beyond a hole's edge
+INSIDE_MM = 12.0  # wider holes have their number within
 
 FINISH = {
     "steel": "paint or powder coat after deburring, or have it zinc plated: bare steel rusts",
@@ -97,18 +98,9 @@ def _bend_texts(piece: MetalPiece) -> Iterator[str]:
 def _hole_texts(piece: MetalPiece) -> Iterator[str]:
     """Each hole: its middle from the lower left corner, its size, its screw."""
     (x0, y0), _ = _box(piece.outline)
-    for number, (hole, screw) in enumerate(zip(piece.holes, piece.screws, strict=True), start=1):
+    for number, (hole, words) in enumerate(zip(piece.holes, piece.hole_words, strict=True), 1):
         (a, b), (c, d) = _box(hole)
-        wide, high = c - a, d - b
-        size = (
-            f"diameter {wide:.2f}"
-            if abs(wide - high) < CHORD_MM
-            else f"slot {wide:.2f} x {high:.2f}"
-        )
-        yield (
-            f"{number}: at {(a + c) / 2 - x0:.2f}, {(b + d) / 2 - y0:.2f}; {size}"
-            + (f" for {screw}" if screw else "")
-        )
+        yield f"{number}: at {(a + c) / 2 - x0:.2f}, {(b + d) / 2 - y0:.2f}; {words}"
 
 
 def _hole(piece: MetalPiece, number: int, hole: Loop) -> list[Mark]:
@@ -121,7 +113,8 @@ def _hole(piece: MetalPiece, number: int, hole: Loop) -> list[Mark]:
             np.array([(x, b - CROSS_MM), (x, d + CROSS_MM)]),
         ),
     )
-    label = Words(at_mm=(c + 0.6, d + 0.2), text=str(number), size_mm=WORDS_MM)
+    beside = (x + 0.8, y + 0.8) if min(c - a, d - b) > INSIDE_MM else (c + 0.6, d + 0.2)
+    label = Words(at_mm=beside, text=str(number), size_mm=WORDS_MM)
     if len(hole) == 1:
         return [
             Circles(layer=Layer.PIECE, at_mm=(x, y), radius_mm=(c - a) / 2), across, label,

@@ -16,7 +16,7 @@ from layouts.planning.parts_list import metal_pieces
 
 __all__ = ["SHEET_METAL", "PrintedCount", "bill_ahead", "whole_bill"]
 
-SHEET_METAL = "sheet metal part"
+SHEET_METAL, METAL_PLATE = "sheet metal part", "metal plate of the machine"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -81,7 +81,7 @@ def metal_row(piece: MetalPiece) -> BillRow:
     """Pieces of sheet metal, for a shop."""
     bent = f", {len(piece.bends)} bend each" if piece.bends else ""
     return BillRow(
-        item=SHEET_METAL,
+        item=SHEET_METAL if piece.bends else METAL_PLATE,
         size=f"{piece.name}, {piece.metal} {piece.thickness_mm:g} mm",
         count=piece.count,
         note=f"flat {piece.size_mm[0]:.1f} x {piece.size_mm[1]:.1f} mm{bent}, "

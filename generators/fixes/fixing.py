@@ -20,7 +20,14 @@ MEASURED = frozenset({"space"})  # checks whose own remedy is measured
 TOLD_MOST = 3  # changes that are named where none of them does
 
 # Why no key of the file is a fix
+IN_ITS_ENTRY = (
+    "no value of a key was tried: how the machine's plate may change is not known; its entry under "
+    "plates_to_cut has its size and the places of holes and slots"
+)
 NO_KEY: Mapping[str, str] = {
+    "cut_plate_edge": IN_ITS_ENTRY,
+    "cut_plate_slot": IN_ITS_ENTRY,
+    "cut_plate_holes": IN_ITS_ENTRY,
     "strip_one_piece": "no key moves a single strip: another series, parallel or lattice gives "
     "other strips",
     "strip_potentials": "no key moves a single strip: another series, parallel or lattice gives "

@@ -8,11 +8,13 @@ from math import floor
 from typing import Any
 
 from generators.packfile.cell_models import CellSection
+from generators.packfile.cut_plate_models import CutPlateEntry
 from generators.packfile.load_of import load_of, peak_duration_s
 from generators.packfile.models import PackFile
 from generators.packfile.printer_models import PrinterSection
 from generators.packfile.section import Section
 from layouts import defaults
+from layouts.cut_plate_spec import CutPlate, HoleCircle, PlateHole, PlateSlot
 from layouts.enclosures.laps import with_lapped_wall
 from layouts.formats import CellFormat, Chemistry
 from layouts.pack import (
@@ -106,6 +108,7 @@ def as_pack(
         spacing_floor_mm=form.spacing_floor_mm,
         cooling=_cooling(form, space),
         measured_cells=measured,
+        plates_to_cut=tuple(_cut_plate(one) for one in form.plates_to_cut),
     )
     return in_whole_layers(pack)
 
@@ -200,6 +203,20 @@ def _cell(cell: CellSection, size: CellFormat, volts: Chemistry) -> Cell:
                 "mean_below_mm": cell.mean_below_mm,
             }
         ),
+    )
+
+
+def _cut_plate(entry: CutPlateEntry) -> CutPlate:
+    return CutPlate(
+        name=entry.name,
+        metal=entry.metal,
+        thickness_mm=entry.thickness_mm,
+        size_mm=entry.size_mm,
+        corner_mm=entry.corner_mm,
+        circles=tuple(HoleCircle(**_given(one)) for one in entry.circles),
+        holes=tuple(PlateHole(**_given(one)) for one in entry.holes),
+        slots=tuple(PlateSlot(**_given(one)) for one in entry.slots),
+        kerf_mm=entry.kerf_mm,
     )
 
 

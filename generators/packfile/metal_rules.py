@@ -1,15 +1,17 @@
-"""Keys of sheet metal brackets checked against each other."""
+"""Keys of sheet metal, brackets and plates to cut, checked against each other."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
-from generators.packfile.rules import Finding
-from layouts.formats import CellFormat
-from layouts.pack import Pack
+from generators.packfile.rules import Field, Finding
+from layouts.formats import CellFormat, SheetMetal, screws
+from layouts.pack import CutPlate, Pack
 
 __all__ = ["METAL_RULES"]
 
+THICKEST_BRACKET_MM = 6.0  # that the pack file permits
 KEYS = ("metal", "thickness_mm", "bend_radius_mm", "k_factor", "kerf_mm")
 
 
@@ -34,15 +36,65 @@ def in_stock(pack: Pack, size: CellFormat) -> Iterator[Finding]:
     mount = pack.mount
     if mount.kind != "sheet" or mount.thickness_mm is None:
         return
-    metal = mount.sheet_metal
-    if mount.thickness_mm not in metal.stock_mm:
-        yield Finding(
-            field=("mount", "thickness_mm"),
-            reads=(("mount", "metal"),),
-            value=f"{mount.thickness_mm:g}",
-            why=f"is no usual thickness of {metal.metal}",
-            remedy="take one of " + ", ".join(f"{one:g}" for one in metal.stock_mm),
-        )
+    yield from _stocked(
+        mount.thickness_mm, mount.sheet_metal, ("mount", "thickness_mm"), ("mount", "metal"),
+        what="", most_mm=THICKEST_BRACKET_MM,
+    )  # fmt: skip
 
 
-METAL_RULES = (metal_keys, in_stock)
+def _stocked(
+    thickness_mm: float, metal: SheetMetal, field: Field, by: Field, *, what: str, most_mm: float
+) -> Iterator[Finding]:
+    if thickness_mm in metal.stock_mm:
+        return
+    sold = [one for one in metal.stock_mm if one <= most_mm]
+    yield Finding(
+        field=field,
+        reads=(by,),
+        value=f"{what}{thickness_mm:g}",
+        why=f"is no usual thickness of {metal.metal}",
+        remedy="take one of " + ", ".join(f"{one:g}" for one in sold),
+    )
+
+
+def cut_plates(pack: Pack, size: CellFormat) -> Iterator[Finding]:
+    """Names that files can have beside each other, thicknesses sold, corners and kerf within the
+    size."""
+    field: Field = ("plates_to_cut",)
+    taken = {"bracket"} if pack.mount.kind == "sheet" else set()
+    for plate in pack.plates_to_cut:
+        if plate.name.lower() in taken:
+            yield Finding(
+                field=field, reads=(), value=plate.name,
+                why="is the name of another piece of sheet metal too", remedy="give each its own",
+            )  # fmt: skip
+        taken.add(plate.name.lower())
+        yield from _stocked(
+            plate.thickness_mm, plate.sheet_metal, field, field,
+            what=f"{plate.name}: thickness_mm ", most_mm=math.inf,
+        )  # fmt: skip
+        if plate.corner_mm > min(plate.size_mm) / 2.0:
+            yield Finding(
+                field=field, reads=(), value=f"{plate.name}: corner_mm {plate.corner_mm:g}",
+                why="is more than half the plate's width",
+                remedy=f"take at most {min(plate.size_mm) / 2.0:g}",
+            )  # fmt: skip
+        least = _smallest_hole_mm(plate)
+        if plate.kerf_mm >= least:
+            yield Finding(
+                field=field, reads=(), value=f"{plate.name}: kerf_mm {plate.kerf_mm:g}",
+                why="is as wide as a hole", remedy=f"take less than {least:g}",
+            )  # fmt: skip
+
+
+def _smallest_hole_mm(plate: CutPlate) -> float:
+    """Diameter or width; infinite where there is none."""
+    by_screws = [
+        screws()[one.screw].clearance_diameter_mm
+        for one in (*plate.circles, *plate.holes, *plate.slots)
+    ]
+    pilots = [one.pilot_mm for one in plate.circles if one.pilot_mm]
+    return min((*by_screws, *pilots), default=math.inf)
+
+
+METAL_RULES = (metal_keys, in_stock, cut_plates)

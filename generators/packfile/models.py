@@ -8,11 +8,12 @@ default, which ``schema`` fills in from ``layouts.defaults``.
 
 from __future__ import annotations
 
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
 from generators.packfile.cell_models import CellSection, GroupingSection
+from generators.packfile.cut_plate_models import CutPlateEntry
 from generators.packfile.electrical_models import (
     BmsSection,
     ChargerSection,
@@ -105,6 +106,12 @@ class PackFile(Section):
     )
     printer: PrinterSection = Field(
         default=PrinterSection(), description="The printer, and what a slicer is told."
+    )
+    plates_to_cut: Annotated[tuple[CutPlateEntry, ...], Field(max_length=50)] = Field(
+        default=(),
+        description="Flat metal plates of the machine, such as a motor's or a controller's, for a "
+        "shop to cut: files in metal/. They are no part of the pack. No default: then there are "
+        "none.",
     )
     measured_cells: FileText | None = Field(
         default=None,

@@ -16,8 +16,13 @@ def metal_figures(plan: PackPlan) -> tuple[Figure, ...]:
     return tuple(
         Figure(
             svg=sheet_svg(metal_sheet(piece)),
-            caption=f"{piece.name}: flat pattern at true size, seen on the face that is bent "
-            "towards you, and the bent piece. Files for a shop are in metal/.",
+            caption=(
+                f"{piece.name}: flat pattern at true size, seen on the face that is bent towards "
+                "you, and the bent piece."
+                if piece.bends
+                else f"{piece.name}: at true size; no part of the pack."
+            )
+            + " Files for a shop are in metal/.",
         )
         for piece in metal_pieces(plan)
     )

@@ -24,6 +24,7 @@ NOT_DRAWN = {
     "sponge tape": "stuck round the vent's opening at the bench",
     "disc magnet": "under the vent cover",
     "breathing membrane": "stuck on the vent cover at the bench",
+    "metal plate of the machine": "no part of the pack",
     "glass-fibre tape": "wound round both holders at the bench",
 }
 # the length of all strips together: its pieces have rows of their own

@@ -51,7 +51,10 @@ def flat_bracket(
         density_g_cm3=sizes.metal.density_g_cm3,
         outline=rectangle(0.0, 0.0, long, wide, CORNER_MM),
         holes=tuple(holes),
-        screws=(*(sizes.pad_screw for _ in leg_holes), *(sizes.mount_screw for _ in foot_holes)),
+        hole_words=(
+            *(_words(sizes.pad_screw) for _ in leg_holes),
+            *(_words(sizes.mount_screw) for _ in foot_holes),
+        ),
         field="mount",
         corner_mm=CORNER_MM,
         bends=(
@@ -63,3 +66,8 @@ def flat_bracket(
         legs_mm=legs,
         kerf_mm=kerf_mm,
     )  # fmt: skip
+
+
+def _words(screw: str) -> str:
+    """Of a screw's hole."""
+    return f"diameter {screws()[screw].clearance_diameter_mm:.2f} for {screw}"

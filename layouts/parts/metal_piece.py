@@ -49,7 +49,7 @@ class MetalPiece:
     ``outline``: counter-clockwise, ``holes`` likewise. ``kerf_mm``: outline and holes are written
     so much wider and narrower that a cut of this width leaves the size that is meant; 0: true size.
     ``legs_mm``: outside lengths of a bent piece, from its first edge; none of a flat one.
-    ``screws``: which screw each hole is for, "" where none is meant; ``field``: section of the
+    ``hole_words``: size of each hole and what it is for; ``field``: section of the
     pack file that its sizes come from."""
 
     name: str
@@ -60,7 +60,7 @@ class MetalPiece:
     density_g_cm3: float
     outline: Loop
     holes: tuple[Loop, ...]
-    screws: tuple[str, ...]
+    hole_words: tuple[str, ...]
     field: str
     corner_mm: float
     bends: tuple[Bend, ...] = ()

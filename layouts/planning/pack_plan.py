@@ -20,6 +20,7 @@ from layouts.holders.islands import island_check
 from layouts.holders.second_holder import second_holder_check
 from layouts.holders.web_checks import web_checks
 from layouts.pack import Pack
+from layouts.parts.cut_plates import cut_plate_checks
 from layouts.parts.fasteners import Into, ScrewUse
 from layouts.parts.screw import screw_uses
 from layouts.parts.tie_screw import tie_screw
@@ -211,6 +212,7 @@ def plan_checks(plan: PackPlan, *, mass_kg: float) -> tuple[Check, ...]:
         *_enclosure_set_checks(plan),
         *_sorted_checks(plan),
         *plan.electrical.checks,
+        *cut_plate_checks(pack.plates_to_cut),
         *_load_checks(plan, mass_kg),
     ]
     return tuple(checks)

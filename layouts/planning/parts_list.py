@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 from layouts.holders.barrier_drawing import barrier_part
 from layouts.holders.drawing import holder_part
+from layouts.parts.cut_plates import cut_plate_piece
 from layouts.parts.metal_piece import MetalPiece
 from layouts.parts.part import Part
 from layouts.planning.steps import HolderPlan, OutsidePlan
@@ -32,4 +33,6 @@ def enclosure_set_parts(plan: OutsidePlan) -> Iterable[Part]:
 
 def metal_pieces(plan: OutsidePlan) -> tuple[MetalPiece, ...]:
     """Every piece that is cut from sheet metal."""
-    return tuple(part.sheet for part in enclosure_set_parts(plan) if part.sheet is not None)
+    bent = (part.sheet for part in enclosure_set_parts(plan))
+    flat = (cut_plate_piece(plate) for plate in plan.pack.plates_to_cut)
+    return (*(one for one in bent if one is not None), *flat)

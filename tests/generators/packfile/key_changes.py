@@ -81,6 +81,29 @@ BODY = {"name": "bolt", "box_mm": [[0, 0, 0], [10, 10, 10]]}
 ROD = {"from_mm": [0, 0, 0], "to_mm": [0, 0, 20], "radius_mm": 5}
 
 
+PLATE: Sections = {"name": "motor-plate", "thickness_mm": 4, "size_mm": [120, 80]}
+RING: Sections = {"at_mm": [40, 40], "diameter_mm": 44, "holes": 4, "screw": "M5"}
+DRILLED: Sections = {"at_mm": [90, 40], "screw": "M5"}
+
+
+def cut_plate(**more: Any) -> list[Sections]:
+    """One plate to cut."""
+    return [PLATE | more]
+
+
+def plate_key(before: Sections, to: Sections) -> Change:
+    """Keys of the one plate changed."""
+    return Change(before=cut_plate(**before), to=cut_plate(**to), seen="cut plates")
+
+
+def in_plate(key: str, entry: Sections, **to: Any) -> dict[str, Change]:
+    """Each key of one entry of a list of the plate changed alone."""
+    return {
+        f"{key}.{name}": plate_key({key: [entry]}, {key: [entry | {name: value}]})
+        for name, value in to.items()
+    }
+
+
 def kept_out(**body: Any) -> list[Sections]:
     """One body to stay out of."""
     return [{"name": "bolt", **body}]
@@ -271,6 +294,25 @@ CHANGES: dict[str, Change] = {
     "grouping.pins.group": Change(
         before=[{"at_mm": [75, 46], "group": 1}], to=[{"at_mm": [75, 46], "group": 3}],
         seen="cells", beside=PLACED,
+    ),
+    "plates_to_cut": Change(to=cut_plate(), seen="cut plates"),
+    **under(
+        "plates_to_cut",
+        {
+            "name": plate_key({}, {"name": "other"}),
+            "metal": plate_key({}, {"metal": "stainless-1.4301"}),
+            "thickness_mm": plate_key({}, {"thickness_mm": 5}),
+            "size_mm": plate_key({}, {"size_mm": [130, 80]}),
+            "corner_mm": plate_key({}, {"corner_mm": 8}),
+            "kerf_mm": plate_key({}, {"kerf_mm": 0.2}),
+            "circles": plate_key({}, {"circles": [RING]}),
+            "holes": plate_key({}, {"holes": [DRILLED]}),
+            "slots": plate_key({}, {"slots": [DRILLED]}),
+        },
+        in_plate("circles", RING, at_mm=[42, 40], diameter_mm=48, holes=6, screw="M6", pilot_mm=20,
+                 first_deg=45),
+        in_plate("holes", DRILLED, at_mm=[92, 40], screw="M6"),
+        in_plate("slots", DRILLED, at_mm=[92, 40], screw="M6", travel_mm=20, along_deg=90),
     ),
     "measured_cells": Change(before="alike.csv", to="worn.csv", seen="electrical"),
     "mount.shock": Change(to={"g": 10.0, "ms": 11.0}, seen="mounting", beside=LOAD),

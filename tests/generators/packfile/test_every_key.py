@@ -33,6 +33,7 @@ from layouts.electrical.plan import electrical_plan
 from layouts.holders.drawing import holder_part
 from layouts.holders.second_holder import holder_fit
 from layouts.pack import Cooling, EnclosureStyle, MeasuredCells, Pack
+from layouts.parts.cut_plates import cut_plate_piece
 from layouts.placing.values import Effort
 from layouts.planning.mounting import mounting_checks
 from layouts.planning.pack_plan import plan_checks, plan_pack
@@ -115,6 +116,15 @@ def flat_patterns(read: ReadPack) -> Any:
     return [(one.size_mm, one.cut) for one in metal_pieces(plan)]
 
 
+def cut_plates(read: ReadPack) -> Any:
+    """Plates of the machine as they are cut."""
+    pieces = [cut_plate_piece(one) for one in read.pack.plates_to_cut]
+    return [
+        (one.name, one.metal, one.thickness_mm, one.size_mm, one.cut, one.hole_words)
+        for one in pieces
+    ]
+
+
 def mounting(read: ReadPack) -> Any:
     """Checks of what carries the pack."""
     plan = bracketed(enclosed(fastened(_joined(read.pack))))
@@ -190,6 +200,7 @@ PLACES: Mapping[str, Callable[[ReadPack], Any]] = {
     for one in (
         cells, strips, plates, templates, holders, enclosure, brackets, bracket_script, electrical,
         mounting, checks, bill, build_sheet, printing, cautions, space, second_holder,
+        flat_patterns, cut_plates,
     )
 }  # fmt: skip
 
@@ -257,7 +268,7 @@ def written(key: str, change: Change, value: Any) -> str:
 
 def _place(key: str) -> list[str]:
     """Keys from the top; those within a list are written as the whole list."""
-    for whole in ("space.keep_out", "grouping.pins"):
+    for whole in ("space.keep_out", "grouping.pins", "plates_to_cut"):
         if key.startswith(whole):
             return whole.split(".")
     return key.split(".")

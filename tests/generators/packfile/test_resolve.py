@@ -43,6 +43,13 @@ taps: {awg: 20, fused: true}
 bms: {board_mm: [100, 50, 11], continuous_a: 40, series: 7, charge_a: 10, port: common,
       cold_charge_stop: true}
 disconnect: true
+plates_to_cut:
+  - {name: motor-plate, metal: aluminium-5083-H111, thickness_mm: 6, size_mm: [150, 90],
+     corner_mm: 8, kerf_mm: 0.1,
+     circles: [{at_mm: [50, 45], diameter_mm: 50, holes: 4, screw: M5, pilot_mm: 32,
+                first_deg: 45}],
+     holes: [{at_mm: [90, 20], screw: M4}],
+     slots: [{at_mm: [120, 45], screw: M6, travel_mm: 18, along_deg: 90}]}
 controller: {lowest_v: 18, cutoff_v: 19, highest_v: 36, capacitance_uf: 500}
 charger: {volts_v: 29, amps_a: 5, chemistry: nca, wire_mm2: 1.5}
 spacing_floor_mm: 2
@@ -128,6 +135,10 @@ def test_every_key_reaches_the_pack() -> None:
     )
     assert pack.charger == Charger(volts_v=29, amps_a=5, chemistry="nca", wire_mm2=1.5)
     assert pack.spacing_floor_mm == 2
+    (plate,) = pack.plates_to_cut
+    assert (plate.metal, plate.thickness_mm, plate.corner_mm) == ("aluminium-5083-H111", 6, 8)
+    assert plate.circles[0].pilot_mm == 32 and plate.circles[0].first_deg == 45
+    assert plate.slots[0].travel_mm == 18 and plate.holes[0].screw == "M4"
     assert (cell.charge_c, cell.discharge_least_c) == ((5, 40), -10)
     assert (pack.mount.screw, pack.mount.holes_mm) == ("M6", ((0, 0), (30, 5)))
     assert pack.mount.shock == MountShock(g=12, ms=9)
