@@ -38,7 +38,7 @@ if TYPE_CHECKING:
     from generators.run import Outcome
 
 # each a module of generators.commands
-COMMANDS = ("place", "fit", "gauge", "suggest", "dummy", "sort")
+COMMANDS = ("place", "fit", "gauge", "suggest", "dummy", "sort", "page")
 UNUSABLE, INTERNAL, STOPPED = 2, 3, 130
 BY_SIGNAL = 128  # and the signal's number: what shells report too
 

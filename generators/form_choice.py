@@ -15,7 +15,7 @@ from layouts.planning.pack_plan import PackPlan, plan_pack
 from layouts.planning.steps import OutsidePlan, outside_there
 from layouts.spaces.space import Space
 
-__all__ = ["outside_with_form", "plan_with_form"]
+__all__ = ["fitted_where_tub_fails", "outside_with_form", "plan_with_form", "with_fitted"]
 
 FITTED: Changes = {"enclosure.style": "fitted"}
 
@@ -39,9 +39,9 @@ def plan_with_form(
         other = _fitted_instead(f"finds no plan: {error.field} {error.why}", space, changed)
         if other is None:
             raise
-        return other, _with_fitted(changed)
+        return other, with_fitted(changed)
     other = _where_it_fails(plan, space, changed)
-    return (plan, changed) if other is None else (other, _with_fitted(changed))
+    return (plan, changed) if other is None else (other, with_fitted(changed))
 
 
 def outside_with_form(pack: Pack, space: Space, changed: Changed) -> OutsidePlan:
@@ -53,6 +53,15 @@ def outside_with_form(pack: Pack, space: Space, changed: Changed) -> OutsidePlan
         return plan
     other = _where_it_fails(plan, space, changed)
     return plan if other is None else other
+
+
+def fitted_where_tub_fails(plan: PackPlan, changed: Changed) -> PackPlan | None:
+    """The fitted plan where the file leaves the form open, the tub of ``plan`` does not go into its
+    space and that does; else None."""
+    space = plan.pack.space
+    if space is None or not plan.pack.enclosure.style_is_open:
+        return None
+    return _where_it_fails(plan, space, changed)
 
 
 def _where_it_fails(plan: OutsidePlan, space: Space, changed: Changed) -> PackPlan | None:
@@ -80,6 +89,6 @@ def _told(check: Check) -> str:
     return f"reaches {-check.value:.1f} mm out of the space"
 
 
-def _with_fitted(changed: Changed) -> Changed:
+def with_fitted(changed: Changed) -> Changed:
     """The file with the fitted form and with further changes."""
     return lambda changes: changed({**FITTED, **changes})

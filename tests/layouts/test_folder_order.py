@@ -52,6 +52,7 @@ GENERATORS = """
     report
     files solid_work printed_bill pages mesh_work print_work layer_work makers run
     dummy suggesting sorting gauges
+    page
     commands cli __main__
 """
 
