@@ -31,6 +31,8 @@ class Mount:
     Of brackets of sheet metal, None where the file leaves it open: ``metal`` a designation of the
     table of sheet metals, ``thickness_mm`` of the sheet, ``bend_radius_mm`` inside, ``k_factor`` of
     the bend, ``kerf_mm`` that the cut takes.
+    ``tube_mm``: outside diameter or side of the tube that clamps hold, ``liner_mm``: thickness of
+    the rubber round it, ``cross_bolt``: a screw goes through it too.
     """
 
     kind: str
@@ -40,6 +42,9 @@ class Mount:
     given: object | None = None  # a value of layouts.brackets, which stands above this module
     shock: MountShock | None = None
     slot_mm: float = 0.0
+    tube_mm: float | None = None
+    liner_mm: float = 1.0
+    cross_bolt: bool = True
     metal: str | None = None
     thickness_mm: float | None = None
     bend_radius_mm: float | None = None

@@ -36,11 +36,9 @@ from generators.fixes.judging import Changed
 from generators.form_choice import plan_with_form
 from generators.made_part import MadePart
 from generators.making import made_part
-from generators.meshes.of_part import undrilled_mesh
 from generators.own_files import file_rows
 from generators.proofs.mesh_facts import mesh_facts
 from generators.proofs.meshes import MeshFacts
-from generators.proofs.solids import mesh_solid
 from generators.result import check_row, plain
 from layouts.checks import Check, worst_of
 from layouts.errors import PlanError
@@ -147,14 +145,10 @@ def printed_pieces(
     plan: PackPlan, made: Sequence[MadePart], outside: MockupOutside
 ) -> tuple[PrintedPiece, ...]:
     """All pieces to print."""
-    bracket = next(one for one in made if one.part.role == "bracket")
-    body = undrilled_mesh(bracket.part)
     first = next(one for one in plan.bracket.screws if one.into is not Into.FRAME)
-    onto = bracket.part.placed[0][:3, :3].T @ -first.out
+    onto = outside.brackets[0].part.placed[0][:3, :3].T @ -first.out
     return pieces_of(
         outside,
-        bracket.part,
-        mesh_solid(body.vertices_mm, body.faces),
         [one for one in plan.bracket.screws if one.on == 1],
         plan.pack.printer,
         (float(onto[0]), float(onto[1]), float(onto[2])),

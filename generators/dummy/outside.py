@@ -22,11 +22,20 @@ from generators.proofs.solids import facets_for, mesh_solid, placed_points
 from layouts.parts.drawing import CHORD_MM
 from layouts.parts.fasteners import Into
 from layouts.parts.outlet import CableOutlet
+from layouts.parts.part import Part
 from layouts.parts.screw import PlacedScrew
 from layouts.parts.shell import Shell
 from layouts.planning.pack_plan import PackPlan
 
-__all__ = ["MockupOutside", "bare_outside", "outlet_matrix", "outside_of", "rod", "screw_matrix"]
+__all__ = [
+    "BracketSolid",
+    "MockupOutside",
+    "bare_outside",
+    "outlet_matrix",
+    "outside_of",
+    "rod",
+    "screw_matrix",
+]
 
 SAME_MM = 1e-6  # heights closer than this are one
 INTO_WALL_MM = 0.01  # the filling of the case reaches so far into its walls
@@ -38,15 +47,23 @@ Matrix = NDArray[np.float64]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class BracketSolid:
+    """One part of a bracket in its own coordinates: as printed, and without its screw holes."""
+
+    part: Part
+    solid: manifold3d.Manifold
+    undrilled: manifold3d.Manifold
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class MockupOutside:
-    """Solids to be copied: base (tub, filled), cap (lid), one bracket in its own coordinates."""
+    """Solids to be copied: base (tub, filled), cap (lid), the parts of one bracket."""
 
     base: manifold3d.Manifold
     base_slabs: tuple[PlanLayer, ...]
     cap: manifold3d.Manifold
     cap_slabs: tuple[PlanLayer, ...]
-    bracket: manifold3d.Manifold | None
-    brackets: tuple[Matrix, ...]
+    brackets: tuple[BracketSolid, ...]
     heads: tuple[PlacedScrew, ...]
     outlets: tuple[CableOutlet, ...]
 
@@ -75,16 +92,12 @@ def outside_of(plan: PackPlan, made: Sequence[MadePart]) -> MockupOutside:
         below = [s for s in slabs_of(tub) if s.z1_mm > hangs - BELOW_LID_MM]
         play = [prism(s.plan.buffer(SKIRT_FREE_MM), s.z0_mm, s.z1_mm) for s in below]
         lid = _largest(united([lid, between - united(play)]))
-    bracket = next((one for one in made if one.part.role == "bracket"), None)
     return MockupOutside(
         base=tub,
         base_slabs=tuple(slabs_of(tub)),
         cap=lid,
         cap_slabs=tuple(slabs_of(lid)),
-        bracket=None
-        if bracket is None
-        else mesh_solid(bracket.mesh.vertices_mm, bracket.mesh.faces),
-        brackets=() if bracket is None else bracket.part.placed,
+        brackets=tuple(_bracket_solid(one) for one in made if one.part.role == "bracket"),
         heads=heads_of(plan),
         outlets=plan.enclosure.outlets,
     )
@@ -128,6 +141,15 @@ def _bare(made: Sequence[MadePart], *roles: str) -> list[manifold3d.Manifold]:
             for matrix in one.part.placed:
                 found.append(mesh_solid(placed_points(bare.vertices_mm, matrix), bare.faces))
     return found
+
+
+def _bracket_solid(made: MadePart) -> BracketSolid:
+    bare = undrilled_mesh(made.part)
+    return BracketSolid(
+        part=made.part,
+        solid=mesh_solid(made.mesh.vertices_mm, made.mesh.faces),
+        undrilled=mesh_solid(bare.vertices_mm, bare.faces),
+    )
 
 
 def _prisms(slabs: Sequence[PlanLayer]) -> list[manifold3d.Manifold]:
@@ -205,7 +227,9 @@ def bare_outside(plan: PackPlan, made: Sequence[MadePart]) -> manifold3d.Manifol
         insert = rod(
             screw.size.insert_hole_diameter_mm / 2 + INTO_HOLE_MM, -deep - 2.0, -deep + 0.5
         )
-        filled = united([head_solid(screw), shank, insert])
+        # a clamp's screw goes on through the gap into its nut
+        ends = [shank] if screw.in_place else [shank, insert]
+        filled = united([head_solid(screw), *ends])
         fillings.append(moved(filled, screw_matrix(screw)))
     for outlet in plan.enclosure.outlets:
         gland = [

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from generators.dummy.given import slabs_within
 from generators.dummy.outside import (
+    BracketSolid,
     MockupOutside,
     head_solid,
     moved,
@@ -29,7 +30,6 @@ from layouts.pack import Printer
 from layouts.parts.bed import usable_bed_mm
 from layouts.parts.given import GivenShape
 from layouts.parts.outlet import CableOutlet
-from layouts.parts.part import Part
 from layouts.parts.screw import PlacedScrew
 
 __all__ = ["PrintedPiece", "lines_of", "pieces_of"]
@@ -38,6 +38,7 @@ Matrix = NDArray[np.float64]
 
 LAYER_SHARE = 0.75  # of the nozzle: a quick print's layer; common practice, no source
 PEG_FREE_MM = 0.15  # a plug's peg in its hole, all round
+PLUG_MM = 0.1  # a hole that is filled: its chords stand off its circle by less
 PEG_MM = 2.0  # a peg reaches so far behind what its screw passes
 SPIGOT_MM = 3.0  # an cable outlet's cross reaches so far through the wall
 FIN_MM = 1.2  # thickness of the bend's gauge: three lines of a 0.4 nozzle, or six layers
@@ -93,15 +94,13 @@ def lines_of(printer: Printer) -> PrintLines:
 
 def pieces_of(
     outside: MockupOutside,
-    bracket: Part,
-    bracket_body: manifold3d.Manifold,
     screws: Sequence[PlacedScrew],
     printer: Printer,
     press: tuple[float, float, float],
 ) -> tuple[PrintedPiece, ...]:
     """All pieces of the mock-up.
 
-    ``bracket_body``: one bracket without holes, as it is printed; ``screws``: of the first one.
+    ``screws``: of the first bracket; ``press``: how its parts are put on, in their coordinates.
     """
     lines = lines_of(printer)
     base = outside.base - base_shell(outside.base_slabs, lines) - _wall_holes(outside, lines)
@@ -112,21 +111,22 @@ def pieces_of(
         *_cut(base, "base", "floor down, open at the top", printer),
         *_cut(cap, "cap", "outer face down, drip skirts up", printer),
     ]
-    if outside.bracket is not None:
-        shell = _bracket(outside.bracket, bracket, bracket_body, screws, lines)
+    for one in outside.brackets:
+        shell = _bracket(one, screws, lines)
         found.append(
             _piece(
-                "bracket",
+                one.part.name,
                 shell,
                 np.eye(4),
-                outside.brackets,
+                one.part.placed,
                 "on its side, as in the file",
                 press=press,
             )
         )
     for number, (head, placed) in enumerate(_kinds(outside.heads), start=1):
         name = f"button-{head.screw.lower()}-{number}"
-        note = f"{head.screw} head ({head.where}), peg up; or use the screw itself"
+        put = "to be glued on" if head.in_place else "peg up; or use the screw itself"
+        note = f"{head.screw} head ({head.where}), {put}"
         found.append(_piece(name, button(head, lines), _over(), placed, note, press=UPSIDE_DOWN))
     if outside.outlets:
         found += _outlets(outside.outlets, lines)
@@ -190,9 +190,7 @@ def _wall_holes(outside: MockupOutside, lines: PrintLines) -> manifold3d.Manifol
 
 
 def _bracket(
-    drilled: manifold3d.Manifold,
-    part: Part,
-    body: manifold3d.Manifold,
+    bracket: BracketSolid,
     screws: Sequence[PlacedScrew],
     lines: PrintLines,
 ) -> manifold3d.Manifold:
@@ -200,6 +198,7 @@ def _bracket(
 
     ``screws``: of the first bracket, in the pack's coordinates.
     """
+    part = bracket.part
     far = part.drawing.box_mm()[1]
     back = np.linalg.inv(part.placed[0])
     rods = []
@@ -213,21 +212,30 @@ def _bracket(
         matrix[:3, 3] = [0.0 if k == axis else float(v) for k, v in enumerate(start)]
         radius = screw.size.clearance_diameter_mm / 2 + lines.wall_mm
         rods.append(moved(rod(radius, -1.0, far[axis] + 1.0), matrix))
+    body = bracket.undrilled
     slabs = slabs_within(body) if isinstance(part.drawing, GivenShape) else slabs_of(body)
-    return bracket_shell(drilled, slabs, united(rods), lines)
+    # a clamp's screws end in the open: their heads are glued on, and their holes are left out
+    plugs = united(
+        moved(rod(one.size.clearance_diameter_mm / 2 + PLUG_MM, -one.through_mm, 0.0),
+              back @ screw_matrix(one))
+        for one in screws if one.in_place
+    )  # fmt: skip
+    return bracket_shell(bracket.solid + (plugs ^ body), slabs, united(rods), lines)
 
 
 def _kinds(heads: Sequence[PlacedScrew]) -> list[tuple[PlacedScrew, list[Matrix]]]:
     """Heads by kind, each with all its places."""
-    kinds: dict[tuple[str, bool, float], tuple[PlacedScrew, list[Matrix]]] = {}
+    kinds: dict[tuple[str, bool, float, bool], tuple[PlacedScrew, list[Matrix]]] = {}
     for head in heads:
-        kind = (head.screw, head.washer, head.through_mm)
+        kind = (head.screw, head.washer, head.through_mm, head.in_place)
         kinds.setdefault(kind, (head, []))[1].append(screw_matrix(head))
     return list(kinds.values())
 
 
 def button(head: PlacedScrew, lines: PrintLines) -> manifold3d.Manifold:
     """A screw's head with a hollow peg for its hole, as it stands on its face."""
+    if head.in_place:
+        return head_solid(head)
     # an upright screw's peg ends in the lid's plate: the base below it is closed
     end = -head.through_mm + (0.5 if head.head_up else -PEG_MM)
     radius = head.size.clearance_diameter_mm / 2 - PEG_FREE_MM

@@ -35,6 +35,7 @@ def whole_bill(
     """All rows; ``printed``: in the order of the plan's parts; ``printing``: of all together."""
     pack = plan.pack
     enclosing = plan.enclosure.bill if plan.enclosure_set else ()
+    mounting = plan.bracket.bought if plan.enclosure_set else ()
     pieces = metal_pieces(plan)
     return bill_rows(
         pack,
@@ -59,6 +60,7 @@ def whole_bill(
             *insulation_rows(plan),
             *electrical_rows(plan),
             *(BillRow(item=item.item, size="", count=float(item.count)) for item in enclosing),
+            *(BillRow(item=one.item, size=one.size, count=float(one.count)) for one in mounting),
         ],
     )
 

@@ -161,6 +161,23 @@ def _lock(check: Check, plan: PackPlan) -> Iterator[Changes]:
     yield from _smaller_shocks(check, plan)
 
 
+def _stronger(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    """A stronger material, then smaller shocks: straps across seams are as thick as they may be,
+    clamps too."""
+    known = materials()
+    own = known[plan.pack.printer.material].strength_mpa
+    for one in sorted(known.values(), key=lambda one: one.strength_mpa):
+        if one.strength_mpa > own:
+            yield {"printer.material": one.material}
+    yield from _smaller_shocks(check, plan)
+
+
+def _slipping(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    """A screw through the tube; then smaller shocks."""
+    yield {"mount.cross_bolt": True}
+    yield from _smaller_shocks(check, plan)
+
+
 def _smaller_shocks(check: Check, plan: PackPlan) -> Iterator[Changes]:
     """What the part bears: stress and sag go with the acceleration."""
     load = plan.pack.load
@@ -169,16 +186,6 @@ def _smaller_shocks(check: Check, plan: PackPlan) -> Iterator[Changes]:
         less = [down(g * share, 0.5) for g in load.acceleration_g]
         if min(less) > 0:
             yield {"load.acceleration_g": less}
-
-
-def _straps(check: Check, plan: PackPlan) -> Iterator[Changes]:
-    """A stronger material, then smaller shocks: straps across seams are as thick as they may be."""
-    known = materials()
-    own = known[plan.pack.printer.material].strength_mpa
-    for one in sorted(known.values(), key=lambda one: one.strength_mpa):
-        if one.strength_mpa > own:
-            yield {"printer.material": one.material}
-    yield from _smaller_shocks(check, plan)
 
 
 def _strap_screws(check: Check, plan: PackPlan) -> Iterator[Changes]:
@@ -195,6 +202,10 @@ STRENGTH: Mapping[str, Candidates] = {
     "bracket_root_stress": _bracket,
     "bracket_bending": _bracket,
     "foot_lock_bearing": _lock,
+    "clamp_bending": _stronger,
+    "clamp_cap": _stronger,
+    "clamp_bolt": _stronger,
+    "clamp_slip": _slipping,
     "wall_bending": _wall,
     "insert_pull": _insert,
     "sheet_bend": _sheet_bend,
@@ -203,7 +214,7 @@ STRENGTH: Mapping[str, Candidates] = {
     "floor_sag": _thicker_plate,
     "lid_bending": _thicker_plate,
     "lid_sag": _thicker_plate,
-    "splice_stress": _straps,
-    "splice_screw_n": _straps,
+    "splice_stress": _stronger,
+    "splice_screw_n": _stronger,
     "pieces_held": _strap_screws,
 }

@@ -58,8 +58,9 @@ class MountSection(Section):
         default=None,
         description="Kind of bracket. Default {default}: an L whose foot bolts to a level face of "
         "the frame. flat: a plate that hangs below the tub, for an upright face. sheet: an L of "
-        "sheet metal that a shop cuts and bends, for a level face. script: drawn by a script of "
-        "your own, for a level face.",
+        "sheet metal that a shop cuts and bends, for a level face. round_clamp, square_clamp: a "
+        "block and its cap round a tube below the tub's edge, along its wall. script: drawn by a "
+        "script of your own, for a level face.",
     )
     script: ScriptText | None = Field(
         default=None,
@@ -79,6 +80,25 @@ class MountSection(Section):
         description="Frame holes under one bracket's foot as [along the enclosure, away from it], "
         "mm, from the first hole, which is [0, 0]. Default [[0, 0], [20, 0]]: two, so that the "
         "foot cannot turn.",
+    )
+    tube_mm: float | None = Field(
+        default=None,
+        ge=8,
+        le=80,
+        description="Of kind round_clamp and square_clamp: outside diameter or side of the frame's "
+        "tube, mm. No default: required there.",
+    )
+    liner_mm: float | None = Field(
+        default=None,
+        ge=0,
+        le=4,
+        description="Of the same kinds: thickness of the rubber between tube and clamp. Default "
+        "{default}; 0: none.",
+    )
+    cross_bolt: bool | None = Field(
+        default=None,
+        description="Of the same kinds: a screw goes through the tube too. Default true: "
+        "friction alone should not hold a pack along its tubes.",
     )
     slot_mm: float | None = Field(
         default=None,

@@ -7,10 +7,13 @@ from itertools import combinations
 from math import dist
 
 from generators.packfile.rules import Finding
+from layouts import defaults
 from layouts.formats import CellFormat, screws
 from layouts.pack import Pack
 
 __all__ = ["MOUNT_RULES"]
+
+CLAMPS = ("round_clamp", "square_clamp")  # kinds that hold a tube
 
 FOOT_WEB_MM = 2.0  # plastic between two screw heads on a bracket's foot
 
@@ -59,4 +62,32 @@ def slotted(pack: Pack, size: CellFormat) -> Iterator[Finding]:
         )  # fmt: skip
 
 
-MOUNT_RULES = (foot, scripted, slotted)
+def clamped_tube(pack: Pack, size: CellFormat) -> Iterator[Finding]:
+    """A tube where clamps hold one, and only there; holes of a frame go with other kinds."""
+    mount, reads = pack.mount, (("mount", "kind"),)
+    clamp = mount.kind in CLAMPS
+    if clamp and mount.tube_mm is None:
+        yield Finding(
+            field=("mount", "tube_mm"), reads=reads, value=mount.kind, why="is not given",
+            remedy="give the tube's outside diameter, or the side of a square one, in mm",
+        )  # fmt: skip
+    usual = defaults.mount()
+    given = {
+        "tube_mm": mount.tube_mm is not None, "liner_mm": mount.liner_mm != usual.liner_mm,
+        "cross_bolt": mount.cross_bolt != usual.cross_bolt,
+    }  # fmt: skip
+    for key, set_ in given.items():
+        if set_ and not clamp:
+            yield Finding(
+                field=("mount", key), reads=reads, why=f"goes with kind: {' or '.join(CLAMPS)}",
+                remedy="write that, or delete it",
+            )  # fmt: skip
+    if clamp and mount.holes_mm != usual.holes_mm:
+        yield Finding(
+            field=("mount", "holes_mm"), reads=reads, value=f"{len(mount.holes_mm)} holes",
+            why=f"has no meaning with kind: {mount.kind}, which bolts to no holes",
+            remedy="delete it",
+        )  # fmt: skip
+
+
+MOUNT_RULES = (clamped_tube, foot, scripted, slotted)

@@ -42,7 +42,7 @@ from layouts.brackets.angle_strength import (
 )
 from layouts.brackets.frame_holes import check_frame_holes
 from layouts.brackets.holding import FrameHold, HeldBody, LugSize
-from layouts.brackets.kind import PAD_SCREWS, Hold, MountingPad, Plate, Stack
+from layouts.brackets.kind import PAD_SCREWS, Bought, Hold, MountingPad, Plate, Stack
 from layouts.checks import Check
 from layouts.formats import screws
 from layouts.pack import Pack
@@ -129,6 +129,11 @@ class BracketDesign:
     def parts(self) -> tuple[Part, ...]:
         """One part, a placed copy a mounting pad."""
         return (bracket_part(self),) if self.placed else ()
+
+    @property
+    def bought(self) -> tuple[Bought, ...]:
+        """Nothing."""
+        return ()
 
     @property
     def stand_mm(self) -> float:

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from layouts.brackets.frame_holes import check_frame_holes
 from layouts.brackets.frequency import plate_stiffness_n_mm
 from layouts.brackets.holding import FrameHold, HeldBody, HoldPoint, LugSize
-from layouts.brackets.kind import Bracket, Hold, MountingPad, Plate, Stack
+from layouts.brackets.kind import Bought, Bracket, Hold, MountingPad, Plate, Stack
 from layouts.brackets.loads import bracket_loads
 from layouts.brackets.lug_caps import least_caps_n, lug_shares
 from layouts.brackets.strength import SAFETY, strength_limit_mpa
@@ -68,6 +68,11 @@ class FlatBracket:
     pad_holes: tuple[tuple[float, float], ...]
     frame_holes: tuple[tuple[float, float], ...]
     placed: tuple[NDArray[np.float64], ...]
+
+    @property
+    def bought(self) -> tuple[Bought, ...]:
+        """Nothing."""
+        return ()
 
     @property
     def stand_mm(self) -> float:

@@ -15,6 +15,7 @@ from layouts.parts.screw import PlacedScrew
 __all__ = [
     "PAD_SCREWS",
     "PAD_SIZES",
+    "Bought",
     "Bracket",
     "BracketKind",
     "Hold",
@@ -101,6 +102,15 @@ class Hold:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class Bought:
+    """A row of the bill: what brackets need beside printed parts and screws."""
+
+    item: str
+    size: str
+    count: int
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class Plate:
     """One flat piece of a card mock-up.
 
@@ -128,6 +138,11 @@ class Bracket(Protocol):
     @property
     def screws(self) -> tuple[PlacedScrew, ...]:
         """Every screw in its place, in the pack's coordinates."""
+        ...
+
+    @property
+    def bought(self) -> tuple[Bought, ...]:
+        """What else is bought for all of them."""
         ...
 
     @property

@@ -21,6 +21,8 @@ KINDS: Mapping[str, str] = {
     "angle": "layouts.brackets.angle",
     "flat": "layouts.brackets.flat",
     "sheet": "layouts.brackets.sheet",
+    "round_clamp": "layouts.brackets.round_clamp",
+    "square_clamp": "layouts.brackets.square_clamp",
     "script": "layouts.brackets.script",
 }
 

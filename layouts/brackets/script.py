@@ -16,7 +16,7 @@ from layouts.brackets.angle import KIND as ANGLE
 from layouts.brackets.angle_sizes import bracket_matrix
 from layouts.brackets.angle_strength import STAND_MM
 from layouts.brackets.holding import FrameHold, HeldBody, LugSize
-from layouts.brackets.kind import Hold, MountingPad, Plate, Stack
+from layouts.brackets.kind import Bought, Hold, MountingPad, Plate, Stack
 from layouts.brackets.scripted import PAD_WIDE_MM, ScriptedBracket
 from layouts.checks import Check
 from layouts.errors import PlanError
@@ -67,6 +67,11 @@ class ScriptBracket:
 
     def stiffness_n_mm(self, pack: Pack) -> None:
         """Not known of a shape that a script gives."""
+
+    @property
+    def bought(self) -> tuple[Bought, ...]:
+        """Nothing."""
+        return ()
 
     @property
     def stand_mm(self) -> float:

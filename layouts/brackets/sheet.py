@@ -24,7 +24,7 @@ from layouts.brackets.angle_strength import STAND_MM, from_foot
 from layouts.brackets.frame_holes import check_frame_holes
 from layouts.brackets.frequency import angle_stiffness_n_mm
 from layouts.brackets.holding import FrameHold, HeldBody, HoldPoint, LugSize
-from layouts.brackets.kind import PAD_SCREWS, Bracket, Hold, MountingPad, Plate, Stack
+from layouts.brackets.kind import PAD_SCREWS, Bought, Bracket, Hold, MountingPad, Plate, Stack
 from layouts.brackets.lug_caps import least_caps_n, lug_shares
 from layouts.brackets.sheet_flat import flat_bracket
 from layouts.brackets.sheet_strength import (
@@ -115,6 +115,11 @@ class SheetBracket:
                 ),
             ),
         )  # fmt: skip
+
+    @property
+    def bought(self) -> tuple[Bought, ...]:
+        """Nothing."""
+        return ()
 
     @property
     def stand_mm(self) -> float:

@@ -31,7 +31,8 @@ class PlacedScrew:
     ``insert_hole_deep_mm``: depth of its insert's hole, None: the table's. ``low_head``: a button
     head, else a cylinder. ``drilled_last``: its hole in the frame is drilled through its part, once
     that stands where it will stay: no plan shows it. ``travel_mm`` (3,): it stands in a slot, and
-    can be moved so far and as far back; None: in a round hole.
+    can be moved so far and as far back; None: in a round hole. ``in_place``: driven with
+    the pack in its place, as those into the frame always are.
     """
 
     where: str
@@ -50,6 +51,7 @@ class PlacedScrew:
     low_head: bool = False
     drilled_last: bool = False
     travel_mm: NDArray[np.float64] | None = None
+    in_place: bool = False
 
     @property
     def hole_deep_mm(self) -> float:

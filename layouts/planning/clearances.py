@@ -98,7 +98,7 @@ def _heads(placed: Sequence[PlacedScrew]) -> Iterator[Clearance]:
 
 def _driver_ways(placed: Sequence[PlacedScrew]) -> Iterator[Clearance]:
     """Room for a key over the screws that are driven with the pack in its place."""
-    pieces = tuple(one.driver_way() for one in placed if one.into is Into.FRAME)
+    pieces = tuple(one.driver_way() for one in placed if one.into is Into.FRAME or one.in_place)
     if pieces:
         yield Clearance(
             name="service clearance: driver over the bracket screws",

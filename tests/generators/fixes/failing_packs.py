@@ -109,6 +109,23 @@ FAILING: dict[str, tuple[str, Sections]] = {
             "mount": {"slot_mm": 4.0, "screw": "M3"}, "printer": {"material": "abs"},
         },
     ),
+    "clamps in jolts that bend their legs": (
+        "clamp_bending",
+        {
+            "load": LOAD | {"acceleration_g": [50.0, 50.0, 20.0]},
+            "mount": {"kind": "round_clamp", "tube_mm": 25.0},
+        },
+    ),
+    "clamps that slip along their tubes": (
+        "clamp_slip",
+        {
+            "load": LOAD | {"acceleration_g": [30.0, 30.0, 6.0]},
+            "mount": {
+                "kind": "square_clamp", "tube_mm": 16.0, "screw": "M3", "cross_bolt": False,
+                "liner_mm": 0.5,
+            },
+        },
+    ),
     "thick sheet bent close to its holes": (
         "sheet_bend", {"load": LOAD, "mount": {"kind": "sheet", "thickness_mm": 4.0}},
     ),

@@ -237,6 +237,10 @@ CHANGES: dict[str, Change] = {
         seen(
             "brackets", kind="flat", screw="M6", holes_mm=[[0, 0], [25, 0]], slot_mm=4.0,
         ),
+        seen(
+            "brackets", beside={"mount": {"kind": "round_clamp", "tube_mm": 25.0}},
+            tube_mm=(25.0, 30.0), liner_mm=2.0, cross_bolt=False,
+        ),
         seen("bracket script", script=("one.py", "other.py"), beside={"mount": {"kind": "script"}}),
     ),
     "space": Change(to=BOX["space"], seen="space"),
