@@ -32,26 +32,26 @@ class PrintSettings:
 
 @dataclass(frozen=True, slots=True)
 class _Usual:
-    """Walls, top and bottom layers, infill [%]."""
+    """Walls, solid plastic below top faces and above bottom faces, infill [%]."""
 
     walls: int
-    top: int
-    bottom: int
+    top_mm: float
+    bottom_mm: float
     infill: float
 
 
 # Judged. Holders: pockets and posts are all walls. Tub and lid: large plates, held by their solid
 # layers; straps across their seams are solid. Brackets carry the pack: what their print note asks
-# for.
+# for. Solid plastic by its thickness, so that layers of another height leave the part as stiff.
 _USUAL = {
-    "holder_lower": _Usual(3, 5, 4, 25.0),
-    "holder_upper": _Usual(3, 5, 4, 25.0),
-    "barrier": _Usual(3, 5, 4, 25.0),
-    "tub": _Usual(2, 4, 3, 15.0),
-    "lid": _Usual(2, 4, 3, 15.0),
-    "floor_strap": _Usual(4, 5, 4, 100.0),
-    "lid_strap": _Usual(4, 5, 4, 100.0),
-    "bracket": _Usual(4, 5, 4, 50.0),
+    "holder_lower": _Usual(3, 1.0, 0.8, 25.0),
+    "holder_upper": _Usual(3, 1.0, 0.8, 25.0),
+    "barrier": _Usual(3, 1.0, 0.8, 25.0),
+    "tub": _Usual(2, 0.8, 0.6, 15.0),
+    "lid": _Usual(2, 0.8, 0.6, 15.0),
+    "floor_strap": _Usual(4, 1.0, 0.8, 100.0),
+    "lid_strap": _Usual(4, 1.0, 0.8, 100.0),
+    "bracket": _Usual(4, 1.0, 0.8, 50.0),
 }
 
 
@@ -62,13 +62,16 @@ def settings_of(role: str, printer: Printer, *, solid_mm: float = 0.0) -> PrintS
     no such role.
     """
     usual = _USUAL[role]
-    layers = ceil(solid_mm / printer.layer_mm - WHOLE_NOISE)
+
+    def layers(thick_mm: float) -> int:
+        return ceil(thick_mm / printer.layer_mm - WHOLE_NOISE)
+
     suggested = PrintSettings(
         layer_mm=printer.layer_mm,
         line_mm=printer.line_wide_mm,
         wall_lines=usual.walls,
-        top_layers=usual.top,
-        bottom_layers=max(usual.bottom, layers),
+        top_layers=layers(usual.top_mm),
+        bottom_layers=layers(max(usual.bottom_mm, solid_mm)),
         infill_share=usual.infill / 100.0,
     )
     given = {

@@ -50,6 +50,20 @@ def test_a_plate_counted_on_as_solid_is(solid_mm: float, layers: int) -> None:
     assert settings_of("tub", PRINTER, solid_mm=solid_mm).bottom_layers == layers
 
 
+@pytest.mark.parametrize(
+    ("layer_mm", "holder", "tub"),
+    [(0.1, (10, 8), (8, 6)), (0.2, (5, 4), (4, 3)), (0.28, (4, 3), (3, 3)), (0.3, (4, 3), (3, 2))],
+)
+def test_solid_layers_keep_their_thickness(
+    layer_mm: float, holder: tuple[int, int], tub: tuple[int, int]
+) -> None:
+    """1.0 and 0.8 mm of holders, 0.8 and 0.6 of tubs, in whole layers; (top, bottom)."""
+    printer = replace(PRINTER, layer_mm=layer_mm)
+    for role, layers in (("holder_upper", holder), ("tub", tub)):
+        found = settings_of(role, printer)
+        assert (found.top_layers, found.bottom_layers) == layers
+
+
 def test_lines_follow_the_nozzle() -> None:
     """1.125 of it, unless they are given."""
     assert settings_of("tub", PRINTER).line_mm == pytest.approx(0.45)
