@@ -16,7 +16,8 @@ __all__ = ["with_fixes"]
 
 CANDIDATES = {**ELECTRICAL, **GEOMETRY}
 DEEPEST = 4  # changes that one fix may be made of, each for what the one before makes fail
-MEASURED = frozenset({"space"})  # checks whose own remedy is measured
+# checks whose own remedy is told too where no fix is found: it is measured, or no key of the file's
+OWN_TOLD = frozenset({"space", "insert_pull", "wall_bending"})
 TOLD_MOST = 3  # changes that are named where none of them does
 
 # Why no key of the file is a fix
@@ -83,8 +84,9 @@ def _remedy(check: Check, judge: Judge, known: set[str]) -> str:
 
 
 def _own(check: Check) -> str:
-    """By how much a pack is too large for its space, which the check measures."""
-    return f"; {check.remedy}" if check.id in MEASURED and check.remedy else ""
+    """What the check itself tells: by how much a pack is too large for its space, or what carries
+    it where printed pads and walls are not enough."""
+    return f"; {check.remedy}" if check.id in OWN_TOLD and check.remedy else ""
 
 
 def _told(tried: Sequence[Changes]) -> str:

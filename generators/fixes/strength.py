@@ -16,6 +16,7 @@ Candidates = Callable[[Check, PackPlan], Iterator[Changes]]
 
 THICKEST_PLATE_MM = 10.0  # floor and lid that the pack file permits
 THICKEST_WALL_MM = 10.0  # that the pack file permits
+SHEETS_TRIED = 3  # metals and thicknesses of sheet brackets
 
 
 def _bracket(check: Check, plan: PackPlan) -> Iterator[Changes]:
@@ -36,7 +37,7 @@ def _bracket(check: Check, plan: PackPlan) -> Iterator[Changes]:
 def _holes_apart(plan: PackPlan) -> Iterator[Changes]:
     """Two holes in the frame, farther apart than those of the file."""
     far = max((hole[0] for hole in plan.pack.mount.holes_mm), default=0.0)
-    for apart in (30.0, 40.0, 60.0):
+    for apart in (30.0, 60.0):
         if apart > far:
             yield {"mount.holes_mm": [[0.0, 0.0], [apart, 0.0]]}
 
@@ -107,18 +108,24 @@ def _sheet_bend(check: Check, plan: PackPlan) -> Iterator[Changes]:
 
 
 def _sheet_stress(check: Check, plan: PackPlan) -> Iterator[Changes]:
-    """A thicker sheet where the file gives one, a stronger metal, holes farther apart; then smaller
-    shocks."""
-    mount = plan.pack.mount
-    if mount.thickness_mm is not None:
-        for thick in mount.sheet_metal.stock_mm:
-            if thick > mount.thickness_mm:
-                yield {"mount.thickness_mm": thick}
-    for metal in sorted(sheet_metals().values(), key=lambda one: one.yield_mpa):
-        if metal.yield_mpa > mount.sheet_metal.yield_mpa:
-            sold = mount.thickness_mm is None or mount.thickness_mm in metal.stock_mm
-            if sold:
-                yield {"mount.metal": metal.metal}
+    """Another thickness, where the file gives one, or metal, or both: the fewest changes and the
+    least gain that should do first; then holes farther apart and smaller shocks."""
+    mount, own = plan.pack.mount, plan.pack.mount.sheet_metal
+    need = (check.value or 1.0) / (check.limit or 1.0)
+    found: list[tuple[int, float, Changes]] = []
+    for metal in sheet_metals().values():
+        stock = (1.0,) if mount.thickness_mm is None else metal.stock_mm
+        for thick in stock:
+            ratio = 1.0 if mount.thickness_mm is None else thick / mount.thickness_mm
+            # with the square of the thickness, less what the foot's screws move outwards
+            gain = metal.yield_mpa / own.yield_mpa * ratio**1.5
+            changes: dict[str, object] = {} if metal == own else {"mount.metal": metal.metal}
+            if ratio != 1.0:
+                changes["mount.thickness_mm"] = thick
+            if gain >= need and changes:
+                found.append((len(changes), gain, changes))
+    for _, _, first in sorted(found, key=lambda one: one[:2])[:SHEETS_TRIED]:
+        yield first
     yield from _holes_apart(plan)
     yield from _smaller_shocks(check, plan)
 

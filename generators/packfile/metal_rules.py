@@ -89,10 +89,9 @@ def cut_plates(pack: Pack, size: CellFormat) -> Iterator[Finding]:
 
 def _smallest_hole_mm(plate: CutPlate) -> float:
     """Diameter or width; infinite where there is none."""
-    by_screws = [
-        screws()[one.screw].clearance_diameter_mm
-        for one in (*plate.circles, *plate.holes, *plate.slots)
-    ]
+    named = [one.screw for one in plate.circles] + [one.screw for one in plate.holes]
+    named += [one.screw for one in plate.slots]
+    by_screws = [screws()[screw].clearance_diameter_mm for screw in named]
     pilots = [one.pilot_mm for one in plate.circles if one.pilot_mm]
     return min((*by_screws, *pilots), default=math.inf)
 

@@ -67,7 +67,8 @@ def insert_pull(
             id="insert_pull",
             about=f"use of the {load.pad.screw} inserts in a mounting pad, pull and push together",
             holds=use <= 1.0, value=use, limit=1.0, unit="", at_least=False, source=SOURCE,
-            remedy="a stronger printer.material, or a lower load.acceleration_g",
+            remedy="a stronger printer.material, a lower load.acceleration_g, or, where printed "
+            "pads are not enough, the tub on a metal plate that carries its floor",
             where=f"pad at ({x:.0f}, {y:.0f})",
         ),
     )  # fmt: skip

@@ -149,7 +149,7 @@ def _checks(plate: CutPlate) -> Iterator[Check]:
 
 def _land_mm(inside: shapely.Geometry, one: _Opening) -> float:
     """From an opening's rim to the outline; below 0 where it reaches past it."""
-    rim = inside.exterior  # type: ignore[attr-defined]
+    rim = inside.exterior
     away = float(rim.distance(one.core))
     if not inside.covers(one.core):
         away = -float(rim.hausdorff_distance(one.core)) if away == 0.0 else -away

@@ -72,5 +72,6 @@ def test_assembly_report_and_dxf_have_them(made: tuple[Path, dict[str, Any]]) ->
     assert all(f"bracket-{k}" in assembly for k in range(1, part["count"] + 1))
     report = (folder / "report.html").read_text(encoding="utf-8")
     assert "Sheet metal, for a shop" in report and "your bender" in report
+    assert "no bare strip or loose lead end may reach" in report
     space = ezdxf.readfile(folder / "metal" / "bracket.dxf").modelspace()
     assert len(space.query("CIRCLE[layer=='CUT']")) == 4
