@@ -158,10 +158,11 @@ class Desk:
         stage, what = told
         if stage == "at":
             self.tell("search", state="runs", stage=what[0], share=what[1])
-        elif stage == "rows":
+        elif stage in ("rows", "early"):
             self._rows = what["rows"]
             rows = [{k: v for k, v in row.items() if k != "edits"} for row in self._rows]
-            self.tell("search", state="found", **{**what, "rows": rows})
+            state = "found" if stage == "rows" else "early"
+            self.tell("search", state=state, **{**what, "rows": rows})
         else:
             self.tell("search", state="broke", text=what)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import warnings
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from multiprocessing.connection import Connection
 from pathlib import Path
 from typing import Any
@@ -16,6 +16,7 @@ __all__ = ["make_result", "plan_one", "quick_answers", "search_rows"]
 
 MOST_ROWS = 12
 NOT_NAMED = "my-pack"
+OUTSIDES = "planning the least"  # the sweep's stage that plans the first packs' outsides
 
 
 def quick_answers(wire: Connection) -> None:
@@ -35,8 +36,9 @@ def plan_one(wire: Connection, question: Question) -> None:
 
 
 def search_rows(wire: Connection, question: Question, asked: Mapping[str, float | None]) -> None:
-    """What ``cellstead suggest`` would list for the space: ("at", (stage, share)), then ("rows",
-    ...) or ("broke", text). Each row has the edits that make the sheet that pack."""
+    """What ``cellstead suggest`` would list for the space: ("at", (stage, share)), ("early", ...)
+    with rows that are not checked yet, then ("rows", ...) or ("broke", text). Each row has the
+    edits that make the sheet that pack."""
     leads_group()
     from generators.packfile.faults import PackFileError
     from generators.suggesting.given import GivenError
@@ -60,6 +62,7 @@ def _searched(
     from generators.page.drawn import space_of
     from generators.suggesting.given import GivenError, Where, make_given
     from generators.suggesting.running import over_processes
+    from layouts.suggesting.ranking import ranked, without_twins
     from layouts.suggesting.setting import Asked, Axis
     from layouts.suggesting.sweep import sweep
 
@@ -81,9 +84,22 @@ def _searched(
         volts_v=wishes.get("volts"), energy_wh=wishes.get("wh"), current_a=wishes.get("amps")
     )
     given = make_given(where, asked, cells=None, axes=(Axis.Z,))
+
+    def rows_of(ranks: Sequence[Any]) -> list[dict[str, Any]]:
+        return [_row(one, given, values, wishes) for one in ranks[:MOST_ROWS]]
+
+    def told_early(work: Any, setting: Any, jobs: Any, stage: str) -> Any:
+        """The runner's answers; rows whose outside is planned are told before they are checked."""
+        answers = run(work, setting, jobs, stage)
+        if stage == OUTSIDES:
+            fitting = [row for rows in answers for row in rows if row.fits]
+            kept = without_twins(ranked(fitting, setting.asked))
+            wire.send(("early", {"rows": rows_of(ranked(kept, setting.asked))}))
+        return answers
+
     with over_processes(given.setting, 1, lambda stage, x: wire.send(("at", (stage, x)))) as run:
-        found = sweep(given.setting, run)
-    rows = [_row(one, given, values, wishes) for one in found.rows[:MOST_ROWS]]
+        found = sweep(given.setting, told_early)
+    rows = rows_of(found.rows)
     near = None
     if found.nearest is not None:
         of, fit = found.nearest.candidate, found.nearest.fit

@@ -145,7 +145,9 @@ export class Bench {
     const [x0, x1, y0, y1] = [Math.min(...xs), Math.max(...xs), Math.min(...ys), Math.max(...ys)];
     const tall = scene.drawn?.height ?? 0;
     const size = Math.max(x1 - x0 + BETWEEN + tall, y1 - y0) / 300;
-    const unit = Math.max(0.45, size), m = MARGIN * unit, side = x1 + BETWEEN * unit;
+    // words stay legible on a narrow screen: about 11 px high
+    const narrow = ((x1 - x0 + BETWEEN + tall) * 1.15) / Math.max(200, svg.clientWidth);
+    const unit = Math.max(0.45, size, 1.6 * narrow), m = MARGIN * unit, side = x1 + BETWEEN * unit;
     this.view = view ?? [x0 - m, -y1 - m, side - x0 + tall + 2 * m, y1 - y0 + 2.4 * m];
     svg.setAttribute("viewBox", this.view.map(f).join(" "));
     const hatch = el("pattern", { id: "hatch", width: 5 * unit, height: 5 * unit, patternUnits: "userSpaceOnUse", patternTransform: "rotate(45)" });

@@ -2,9 +2,14 @@ import { Bench, cornersOf, isBox, isRound, moved } from "/bench.js";
 import { Fields, make, numberOf, valueAt } from "/forms.js";
 
 const $ = (id) => document.getElementById(id);
-const ESSENTIAL = ["name", "cell.format", "cell.chemistry", "cell.capacity_ah", "cell.continuous_a",
-  "cell.internal_resistance_mohm", "cell.mass_g", "series", "parallel", "lattice", "leads.side",
-  "load.continuous_a", "bms.board_mm"];
+const ESSENTIAL = {
+  name: "name of the pack", "cell.format": "size of the cell", "cell.chemistry": "chemistry",
+  "cell.capacity_ah": "capacity of a cell", "cell.continuous_a": "current of a cell",
+  "cell.internal_resistance_mohm": "resistance of a cell", "cell.mass_g": "mass of a cell",
+  series: "groups in series", parallel: "cells in parallel", lattice: "lattice",
+  "leads.side": "leads leave at", "load.continuous_a": "current of the machine",
+  "bms.board_mm": "protection board",
+};
 const KEPT = "cellstead work";
 const state = { sheet: null, key: null, values: {}, number: 0, answers: {}, socket: null };
 const space = () => state.values.space ?? {};
@@ -140,13 +145,15 @@ const tellChecks = ({ count, failed, nearest, looking, cautions, notes }) => {
 const tellFaults = () => {
   const faults = [...(state.answers.space_faults?.faults ?? []), ...(state.answers.faults?.faults ?? [])];
   const unique = [...new Map(faults.map((one) => [`${one.field}${one.why}`, one])).values()];
-  fields.faults(unique);
+  const lacking = unique.length > 0 && unique.every((one) => ["cell", "cell.format", "series", "parallel"].includes(one.field) && one.why.startsWith("is missing"));
+  fields.faults(lacking ? [] : unique);
   if (!unique.length) return;
-  const lacking = unique.every((one) => ["cell", "series", "parallel"].includes(one.field));
   $("limits").replaceChildren();
   if (lacking) {
     verdict("Next: what must the battery do?", "");
-    $("failed").replaceChildren(make("li", {}, "Make the space as large as yours, then give the volts in step 3 and take a pack that fits. Or set the cell, series and parallel in step 4 yourself."));
+    const button = make("button", { class: "main" }, "Go to step 3");
+    button.onclick = () => { $("s3").scrollIntoView({ block: "center" }); $("volts").focus(); };
+    $("failed").replaceChildren(make("li", {}, "Make the space as large as yours, then give the volts in step 3 and take a pack that fits. Or set the cell, series and parallel in step 4 yourself. ", button));
     $("facts").textContent = "";
     return;
   }
@@ -329,19 +336,23 @@ const searched = (told) => {
   $("search-bar").hidden = !runs;
   if (runs) { $("search-bar").value = told.share; $("searching").textContent = `${told.stage}…`; return; }
   if (told.state === "broke") { $("searching").textContent = told.text; return; }
+  if (told.state === "early") { $("stop").hidden = false; $("search-bar").hidden = false; listRows(told.rows, true); return; }
   if (told.state !== "found") { if ($("searching").textContent.endsWith("…")) $("searching").textContent = ""; return; }
   const n = told.nearest;
   const none = n ? `Nothing fits. Nearest: ${n.pack}${n.gap > -200 ? `, ${(-n.gap).toFixed(0)} mm too large` : ""}. ${told.advice}` : `Nothing fits. ${told.advice || "No cell gives these volts: change them, or the cell."}`;
   $("searching").textContent = told.rows.length ? `${told.looked} packs looked at, ${told.planned} planned. ${told.assumed}` : none;
-  $("rows").replaceChildren(...told.rows.map((row, k) => {
+  listRows(told.rows, false);
+  document.body.dataset.rows = told.rows.length;
+};
+const listRows = (rows, early) => {
+  $("rows").replaceChildren(...rows.map((row, k) => {
     const form = { tub: "in a tub", fitted: "in a fitted enclosure", none: "cells alone, no enclosure" }[row.form];
     const gap = row.gap === null ? "by estimate, not planned" : `${row.gap} mm to spare`;
-    const fails = row.failed.length ? `; ${row.failed.length} checks fail` : "";
+    const fails = early ? "; not checked yet" : row.failed.length ? `; ${row.failed.length} checks fail` : "";
     const button = make("button", { class: "pick" }, make("b", {}, `${row.name}, ${form}`), make("span", {}, `${row.volts} V, ${row.wh} Wh, ${row.amps} A, ${row.kg} kg; ${gap}${fails}`), make("span", { class: "why" }, row.reasons.join("; ")));
     button.onclick = () => { send({ do: "take", row: k }); $("verdict").scrollIntoView({ block: "start" }); };
     return button;
   }));
-  document.body.dataset.rows = told.rows.length;
 };
 
 const size = (bytes) => (bytes < 1e6 ? `${Math.ceil(bytes / 1000)} kB` : `${(bytes / 1e6).toFixed(1)} MB`);
@@ -440,7 +451,9 @@ const addBody = (kind) => {
   const names = keep_out.map((one) => one.name);
   let n = 1;
   while (names.includes(`${kind} ${n}`)) n += 1;
-  const height = state.answers.space?.height ?? 100, [x, y] = middle;
+  const height = state.answers.space?.height ?? 100;
+  // beside the ones that are there, so that none covers another
+  const [x, y] = [middle[0] + 45 * ((keep_out.length + 1) % 3 - 1), middle[1] + 35 * (Math.floor(keep_out.length / 3) % 3 - 1)];
   const body = kind === "bolt"
     ? { name: `bolt ${n}`, cylinder: { from_mm: [x, y, 0], to_mm: [x, y, height], radius_mm: 9 } }
     : { name: `box ${n}`, box_mm: [[x - 20, y - 15, 0], [x + 20, y + 15, 30]] };
@@ -466,13 +479,9 @@ const begin = async () => {
     const by = new Map();
     for (const section of start.sections) {
       $("details").append(make("details", {}, make("summary", {}, section.title), make("p", { class: "about" }, section.help), make("div", { class: "two" }, ...section.fields.map((one) => fields.row(one)))));
-      for (const one of section.fields) by.set(one.path.join("."), { section, one });
+      for (const one of section.fields) by.set(one.path.join("."), one);
     }
-    for (const path of ESSENTIAL) {
-      const { section, one } = by.get(path);
-      const label = section.key && section.key !== "cell" ? `${section.title}: ${one.label}` : one.label;
-      $("pack-form").append(fields.row({ ...one, label }));
-    }
+    for (const [path, label] of Object.entries(ESSENTIAL)) $("pack-form").append(fields.row({ ...by.get(path), label }));
   }
   if (key) { join(key); return; }
   if (start.first && !state.key && !kept()) { await open({ file: start.first }); return; }
