@@ -22,7 +22,6 @@ __all__ = ["ForkedProcess", "may_fork"]
 # The kernel, the compiler and the bar on a terminal have threads of their own or locks that a copy
 # would find shut.
 NOT_COPIED = frozenset({"OCP", "cadquery", "numba", "rich"})
-STEPS_BACK = 10  # as of a process that is started: the run itself goes first
 PIECE = 1 << 20  # bytes read at once
 
 
@@ -38,9 +37,10 @@ def may_fork() -> bool:
 class ForkedProcess:
     """As much of ``subprocess.Popen`` as a second process needs: three pipes and its end."""
 
-    def __init__(self, module: str, others: Iterable[IO[bytes]]) -> None:
+    def __init__(self, module: str, others: Iterable[IO[bytes]], steps_back: int) -> None:
         """``module`` has a ``serve()``; ``others``: pipes of this process that the copy must not
-        hold open, since their other ends wait for them to close."""
+        hold open, since their other ends wait for them to close; ``steps_back``: behind the run
+        where cores are few."""
         theirs_in, ours_in = os.pipe()
         ours_out, theirs_out = os.pipe()
         ours_said, theirs_said = os.pipe()
@@ -53,6 +53,7 @@ class ForkedProcess:
         before = signal.pthread_sigmask(signal.SIG_BLOCK, signal.valid_signals())
         self.pid = os.fork()
         if self.pid == 0:
+            os.nice(steps_back)
             _serve_and_end(module, ends, (self.stdin, self.stdout, self.stderr, *others), before)
         signal.pthread_sigmask(signal.SIG_SETMASK, before)
         for end in ends:
@@ -108,7 +109,6 @@ def _serve_and_end(
             if signal.getsignal(number) != signal.SIG_IGN:  # nohup
                 signal.signal(number, signal.SIG_DFL)
         signal.pthread_sigmask(signal.SIG_SETMASK, mask)
-        os.nice(STEPS_BACK)
         for standard, end in enumerate(ends):
             os.dup2(end, standard)
         for end in ends:

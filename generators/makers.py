@@ -122,7 +122,7 @@ class LayerJudge(SecondProcess):
     """A second process that looks at the parts' layers."""
 
     def __init__(self, *, forked: bool = False) -> None:
-        super().__init__("generators.layer_work", "looking at the layers", forked=forked)
+        super().__init__("generators.layer_work", "looking at the layers", forked=forked, long=True)
 
     def start(self, job: LayerJob) -> None:
         """Hand over the parts."""
@@ -138,7 +138,7 @@ class SolidWorker(SecondProcess):
     """A second process that makes the parts' solids and writes STEP; it loads the kernel."""
 
     def __init__(self) -> None:
-        super().__init__("generators.solid_work", "making the solids")
+        super().__init__("generators.solid_work", "making the solids", long=True)
 
     def start(self, job: SolidJob) -> None:
         """Hand over the parts."""

@@ -269,7 +269,7 @@ def _report(
         plans=_face_figures(plan, named),
         enclosed=_enclosed_figure(plan, named),
         section=Figure(svg=named["pocket"], caption=POCKET_CAPTION),
-        exploded=Figure(svg=pictures.exploded, caption=_exploded_caption(plan)),
+        exploded=Figure(svg=pictures.exploded, caption=_exploded_caption(plan, made)),
         parts=_part_rows(plan, made, pictures),
         metal=metal_figures(plan),
         bill=numbered_rows(bill),
@@ -341,12 +341,12 @@ def _corners(rect: Rect) -> NDArray[np.float64]:
     )
 
 
-def _exploded_caption(plan: PackPlan) -> str:
+def _exploded_caption(plan: PackPlan, made: Sequence[MadePart]) -> str:
     barriers = ", barriers" if plan.barriers and not _large(plan) else ""
     if plan.enclosure_set is None:
         tile = "one tile of " if _large(plan) else ""
         return f"From below: {tile}the lower holder, its cells{barriers}, the upper holder."
-    brackets = "; brackets beside" if plan.bracket.parts else ""
+    brackets = "; brackets beside" if any(one.part.role == "bracket" for one in made) else ""
     if _large(plan):
         return (
             "From below: tub, one tile of the lower holder, its cells, the same tile of the "

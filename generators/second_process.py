@@ -24,9 +24,11 @@ __all__ = ["OtherProcessError", "SecondProcess", "serve_one"]
 # a copy of this process must hold none of their pipes
 _begun: weakref.WeakSet[SecondProcess] = weakref.WeakSet()
 
-# Where cores are few the run itself, which takes longest, goes first: the second process steps
-# back by 10 of the 19 steps that there are, before it loads anything.
-STEPS_BACK = "import os\nif hasattr(os, 'nice'): os.nice(10)\n"
+# Where cores are few the run itself, which all wait for, goes first: the second process steps back
+# by so many of the 19 steps that there are, before it loads anything. One that takes long steps
+# back less, so that it does not end alone.
+STEPS_BACK, STEPS_BACK_LONG = 10, 6
+STEP_BACK = "import os\nif hasattr(os, 'nice'): os.nice({})\n"
 
 
 class OtherProcessError(RuntimeError):
@@ -46,17 +48,23 @@ class SecondProcess:
     Use it as a context: leaving it ends the process whatever happened.
     """
 
-    def __init__(self, module: str, what: str, *, forked: bool = False) -> None:
+    def __init__(self, module: str, what: str, *, forked: bool = False, long: bool = False) -> None:
         """``module`` has a ``serve()`` that calls ``serve_one``; ``what`` fails, in words;
-        ``forked``: it begins with ``fork``, which must come before its job."""
+        ``forked``: it begins with ``fork``, which must come before its job; ``long``: it takes
+        longer than others."""
         self._what, self._module = what, module
+        self._steps_back = STEPS_BACK_LONG if long else STEPS_BACK
         self._input: IO[bytes] | None = None
         self._writing: threading.Thread | None = None
         self._process: subprocess.Popen[bytes] | ForkedProcess | None = None
         if not forked:
             # standard input stays open as long as this process lives: so the other one knows
             self._process = subprocess.Popen(
-                [sys.executable, "-c", f"{STEPS_BACK}from {module} import serve; serve()"],
+                [
+                    sys.executable,
+                    "-c",
+                    f"{STEP_BACK.format(self._steps_back)}from {module} import serve; serve()",
+                ],
                 stdin=subprocess.PIPE,
                 stdout=subprocess.PIPE,
                 stderr=subprocess.PIPE,
@@ -67,7 +75,7 @@ class SecondProcess:
         """Begin as a copy of this process, where it has not begun."""
         if self._process is None:
             others = [pipe for one in _begun for pipe in one._pipes()]
-            self._process = ForkedProcess(self._module, others)
+            self._process = ForkedProcess(self._module, others, self._steps_back)
 
     def _pipes(self) -> Iterator[IO[bytes]]:
         process = self._process

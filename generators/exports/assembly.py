@@ -119,7 +119,9 @@ class _StepPart:
         shift = first - _SHARED - 1
         # the context of the application stays number 2; all others move up
         table = ["", "#1", "#2", *(f"#{k + shift}" for k in range(3, last + 1))]
-        self.text = _REFERENCE.sub(lambda match: table[int(match[1])], own)
+        pieces = _REFERENCE.split(own)
+        pieces[1::2] = [table[int(number)] for number in pieces[1::2]]
+        self.text = "".join(pieces)
         self.free = last + shift + 1
         self.shape = int(bound[2]) + shift
         self.definition = int(definition[1]) + shift

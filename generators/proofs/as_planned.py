@@ -13,7 +13,6 @@ from generators.proofs.tie_screws import tie_screw_proofs
 from generators.proofs.together import PlacedMesh
 from layouts.checks import Check
 from layouts.holders.shape import cell_block_shape
-from layouts.parts.given import GivenShape
 from layouts.parts.tie_screw import tie_screw
 from layouts.planning.pack_plan import PackPlan
 
@@ -38,7 +37,7 @@ def as_planned(plan: PackPlan, placed: Sequence[PlacedMesh]) -> tuple[Check, ...
     if plan.enclosure_set is None:
         return tuple(found)
     enclosure, bracket = plan.enclosure, plan.bracket
-    scripted = any(isinstance(part.drawing, GivenShape) for part in bracket.parts)
+    scripted = pack.mount.given is not None
     return (
         *found,
         *screw_proofs(
