@@ -115,6 +115,7 @@ def _write_all(
     makers.painter.start(plan, meshed)
     makers.layers.start(layer_job(plan, meshed))
     makers.printing.start(print_job(folder, plan, meshed))
+    fit = holder_fit(plan.pack, plan.cell_layout)
     made, bill, printed = _made_and_written(folder, plan, meshed, report_progress, makers)
     mass = _mass(plan, made)
     _write_source(folder, pack, source_text)
@@ -133,7 +134,6 @@ def _write_all(
         checks = with_fixes(checks, plan, mass_kg=mass_kg, changed=changed)
     painted = _painted(folder, makers.painter, bill, report_progress)
     report_progress("drawing and reporting", 0.85)
-    fit = holder_fit(plan.pack, plan.cell_layout)
     write_pages(
         folder, plan, made, mass=mass, checks=checks, cautions=cautions, bill=bill, proven=proven,
         pictures=makers.draughtsman.result(), painted=painted, weld=weld, printed=printed,

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from types import TracebackType
 from typing import IO, Any, Self
 
-from generators.forked_process import ForkedProcess
+from generators.forked_process import ForkedProcess, may_fork
 from layouts.errors import PlanError
 
 __all__ = ["OtherProcessError", "SecondProcess", "serve_one"]
@@ -58,24 +58,27 @@ class SecondProcess:
         self._writing: threading.Thread | None = None
         self._process: subprocess.Popen[bytes] | ForkedProcess | None = None
         if not forked:
-            # standard input stays open as long as this process lives: so the other one knows
-            self._process = subprocess.Popen(
-                [
-                    sys.executable,
-                    "-c",
-                    f"{STEP_BACK.format(self._steps_back)}from {module} import serve; serve()",
-                ],
-                stdin=subprocess.PIPE,
-                stdout=subprocess.PIPE,
-                stderr=subprocess.PIPE,
-            )
+            self._process = self._started()
         _begun.add(self)
 
+    def _started(self) -> subprocess.Popen[bytes]:
+        code = f"{STEP_BACK.format(self._steps_back)}from {self._module} import serve; serve()"
+        # standard input stays open as long as this process lives: so the other one knows
+        return subprocess.Popen(
+            [sys.executable, "-c", code],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+        )
+
     def fork(self) -> None:
-        """Begin as a copy of this process, where it has not begun."""
-        if self._process is None:
+        """Begin as a copy of this process, where it has not begun; afresh where something was
+        loaded meanwhile that does not stand a copy."""
+        if self._process is None and may_fork():
             others = [pipe for one in _begun for pipe in one._pipes()]
             self._process = ForkedProcess(self._module, others, self._steps_back)
+        elif self._process is None:
+            self._process = self._started()
 
     def _pipes(self) -> Iterator[IO[bytes]]:
         process = self._process

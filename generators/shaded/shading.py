@@ -131,10 +131,13 @@ def _ambient(
 def _faded(high: int, wide: int) -> NDArray[np.float32]:
     """1, but 0 at the picture's border: the shadow beside ends softly."""
     y, x = (
-        np.minimum(np.arange(n), np.arange(n)[::-1]) / (FADE_RATIO * wide) for n in (high, wide)
+        np.clip(np.minimum(np.arange(n), np.arange(n)[::-1]) / (FADE_RATIO * wide), 0.0, 1.0)
+        for n in (high, wide)
     )
-    share = np.minimum(y[:, None], x[None, :])
-    return np.clip(share, 0.0, 1.0).astype(np.float32)
+    share: NDArray[np.float32] = np.minimum(
+        y.astype(np.float32)[:, None], x.astype(np.float32)[None, :]
+    )
+    return share
 
 
 def _image(summed: NDArray[np.float32]) -> NDArray[np.uint8]:

@@ -129,6 +129,10 @@ def test_what_does_not_stand_a_copy_is_started_afresh() -> None:
         other.join()
         sys.modules["OCP"] = os
         print(may_fork())
+        with SecondProcess("tests.limited_work", "working", forked=True) as second:
+            second.fork()
+            second._start("job")
+            print(type(second._process).__name__, second._result())
     """)
-    assert told.split() == ["True", "False", "False"]
+    assert told.split() == ["True", "False", "False", "Popen", "job"]
     assert isinstance(may_fork(), bool)
