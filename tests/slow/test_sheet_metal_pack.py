@@ -11,12 +11,46 @@ import cadquery as cq
 import ezdxf
 import pytest
 
+from generators.packfile.resolve import parse_pack
+from layouts.checks import Check
+from layouts.planning.mounting import mounting_checks
+from layouts.planning.steps import outside_plan
 from tests.layouts.brackets.test_sheet import FILE
 from tests.runs import make
 
 pytestmark = pytest.mark.slow
 
 TEXT = f"{FILE}load: {{continuous_a: 6}}\nmount: {{kind: sheet, k_factor: 0.42}}\n"
+
+# 65 cells for a flat bay, invented; what the finished pack weighs
+HEAVY = """\
+name: market-cart
+cell: {format: "21700", capacity_ah: 5, continuous_a: 15, internal_resistance_mohm: 15, mass_g: 70}
+series: 13
+parallel: 5
+load: {continuous_a: 22, acceleration_g: [4.5, 4.5, 7]}
+enclosure: {style: tub}
+printer: {bed_mm: [260, 260, 250]}
+"""
+HEAVY_KG = 6.6
+
+
+def held(mount: str) -> dict[str, Check]:
+    """What is judged of the heavy pack's mounting."""
+    plan = outside_plan(parse_pack(f"{HEAVY}mount: {mount}\n".encode(), "p.yaml").pack)
+    return {one.id: one for one in mounting_checks(plan, mass_kg=HEAVY_KG)}
+
+
+def test_a_heavy_pack_gets_from_metal_what_print_does_not_give() -> None:
+    """Printed brackets fail; of sheet metal, held nearer to the wall, they hold. The inserts are
+    asked less, and still more than a printed pad gives: that is told."""
+    printed, bent = held("{kind: angle}"), held("{kind: sheet}")
+    failing = {one.id for one in printed.values() if not one.holds}
+    assert failing == {"bracket_root_stress", "insert_pull"}
+    assert {one.id for one in bent.values() if not one.holds} == {"insert_pull"}
+    before, after = printed["insert_pull"].value, bent["insert_pull"].value
+    assert before is not None and after is not None and 1.0 < after < 0.95 * before
+    assert "metal plate that carries its floor" in bent["insert_pull"].remedy
 
 
 @pytest.fixture(scope="module")
