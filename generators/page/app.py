@@ -40,8 +40,14 @@ from generators.version import VERSION
 __all__ = ["Page", "page_application"]
 
 STATIC = {
-    "/": "page.html", "/page.css": "page.css", "/page.js": "page.js", "/bench.js": "bench.js",
-    "/forms.js": "forms.js", "/icon.svg": "icon.svg",
+    "/": "page.html",
+    **{
+        f"/{name}": name
+        for name in (
+            "page.css", "icon.svg", "page.js", "link.js", "forms.js", "bench.js", "space.js",
+            "verdict.js", "work.js",
+        )
+    },
 }  # fmt: skip
 MOST_SHEETS = 40
 LARGEST_MESSAGE = 2 * LARGEST_BYTES

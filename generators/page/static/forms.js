@@ -71,7 +71,7 @@ export class Fields {
   later(path, read) {
     const key = path.join(".");
     clearTimeout(this.waiting.get(key)?.timer);
-    this.waiting.set(key, { path, read, timer: setTimeout(() => this.now(), 60) });
+    this.waiting.set(key, { path, read, timer: setTimeout(() => this.now(), 25) });
   }
 
   now() {

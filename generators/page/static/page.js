@@ -1,7 +1,9 @@
-import { Bench, cornersOf, isBox, isRound, moved } from "/bench.js";
-import { Fields, make, numberOf, valueAt } from "/forms.js";
-
-const $ = (id) => document.getElementById(id);
+import { Bench, cornersOf } from "/bench.js";
+import { make, numberOf } from "/forms.js";
+import { $, fields, post, say, send, set, space, state } from "/link.js";
+import { forgetShape, spaceForm } from "/space.js";
+import { tellChecks, tellFaults, verdict } from "/verdict.js";
+import { making, searched, tellMost } from "/work.js";
 const ESSENTIAL = {
   name: "name of the pack", "cell.format": "size of the cell", "cell.chemistry": "chemistry",
   "cell.capacity_ah": "capacity of a cell", "cell.continuous_a": "current of a cell",
@@ -11,30 +13,9 @@ const ESSENTIAL = {
   "bms.board_mm": "protection board",
 };
 const KEPT = "cellstead work";
-const state = { sheet: null, key: null, values: {}, number: 0, answers: {}, socket: null };
-const space = () => state.values.space ?? {};
 
-// --- asking the server
+// --- sheets
 
-const send = (what) => {
-  if (state.socket?.readyState === WebSocket.OPEN) state.socket.send(JSON.stringify(what));
-  else say("The page has lost its server: start cellstead page again, then load this page anew.");
-};
-const set = (edits) => send({ do: "set", edits });
-const fields = new Fields(set);
-let saying;
-const say = (text) => {
-  $("said").textContent = text;
-  $("said").hidden = !text;
-  clearTimeout(saying);
-  saying = setTimeout(() => { $("said").hidden = true; }, 9000);
-};
-const post = async (address, body) => {
-  const answer = await fetch(address, { method: "POST", body });
-  const what = await answer.json();
-  if (!answer.ok) throw new Error(what.text);
-  return what;
-};
 const open = async (what) => {
   try {
     const { key } = await post("/sheets", JSON.stringify(what));
@@ -100,128 +81,6 @@ const tellGap = (stands) => {
   $("gap").classList.toggle("no", bad);
 };
 
-// --- verdict
-
-const share = (row) => {
-  if (row.used === null) return "";
-  const svg = document.createElementNS("http://www.w3.org/2000/svg", "svg");
-  const wide = Math.min(row.used * 100, 125);
-  svg.setAttribute("viewBox", "0 0 125 10");
-  svg.setAttribute("preserveAspectRatio", "none");
-  svg.setAttribute("class", "share");
-  svg.setAttribute("aria-hidden", "true");
-  for (const [name, kind, values] of [["rect", "track", { y: 1, width: 125, height: 8 }], ["rect", row.used > 1 ? "over" : "used", { y: 1, width: wide, height: 8 }], ["path", "mark", { d: "M100 0V10" }]]) {
-    const one = document.createElementNS(svg.namespaceURI, name);
-    one.setAttribute("class", kind);
-    for (const [key, value] of Object.entries(values)) one.setAttribute(key, value);
-    svg.append(one);
-  }
-  return svg;
-};
-const verdict = (title, kind) => {
-  $("says").textContent = title;
-  $("verdict").className = `verdict ${kind}`;
-};
-const failedRow = (row) => {
-  const item = make("li", {}, make("b", {}, row.about), row.figures ? `: ${row.figures}` : "", row.where ? ` (${row.where})` : "");
-  if (row.remedy) item.append(`. ${row.remedy[0].toUpperCase()}${row.remedy.slice(1)}. `);
-  if (row.remedy?.endsWith("(tried: it then holds)")) {
-    const button = make("button", {}, "Use this");
-    button.onclick = () => send({ do: "fix", remedy: row.remedy });
-    item.append(button);
-  }
-  return item;
-};
-const tellChecks = ({ count, failed, nearest, looking, cautions, notes }) => {
-  if (failed.length) verdict(`${failed.length} of ${count} checks ${failed.length === 1 ? "fails" : "fail"}`, "fails");
-  else verdict(`Holds so far: all ${count} checks of the plan`, "holds");
-  $("limits").replaceChildren(make("ul", {}, ...nearest.map((row) => make("li", {}, share(row), make("b", {}, row.used === null ? "" : `${Math.floor(row.used * 100)} %`), `${row.about}: ${row.figures}`))));
-  $("failed").replaceChildren(...failed.map(failedRow));
-  if (looking) $("failed").append(make("li", {}, "Fixes are being tried…"));
-  $("cautions").replaceChildren(...cautions.map((one) => make("li", {}, one)));
-  $("notes").replaceChildren(...notes.map((one) => make("li", {}, one)));
-  $("notes-box").hidden = notes.length === 0;
-};
-const tellFaults = () => {
-  const faults = [...(state.answers.space_faults?.faults ?? []), ...(state.answers.faults?.faults ?? [])];
-  const unique = [...new Map(faults.map((one) => [`${one.field}${one.why}`, one])).values()];
-  const lacking = unique.length > 0 && unique.every((one) => ["cell", "cell.format", "series", "parallel"].includes(one.field) && one.why.startsWith("is missing"));
-  fields.faults(lacking ? [] : unique);
-  if (!unique.length) return;
-  $("limits").replaceChildren();
-  if (lacking) {
-    verdict("Next: what must the battery do?", "");
-    const button = make("button", { class: "main" }, "Go to step 3");
-    button.onclick = () => { $("s3").scrollIntoView({ block: "center" }); $("volts").focus(); };
-    $("failed").replaceChildren(make("li", {}, "Make the space as large as yours, then give the volts in step 3 and take a pack that fits. Or set the cell, series and parallel in step 4 yourself. ", button));
-    $("facts").textContent = "";
-    return;
-  }
-  verdict("Can't be planned as it is", "fails");
-  $("failed").replaceChildren(...unique.slice(0, 8).map((one) => make("li", {}, make("b", {}, one.field), `: ${one.why}${one.value ? ` (${one.value})` : ""}; ${one.remedy}`)));
-  if (state.answers.cells) $("failed").append(make("li", {}, "The plan shown is the last one that could be made."));
-};
-
-// --- the space's own form: built anew when its shape changes, filled otherwise
-
-let shape = "";
-const spaceForm = () => {
-  const given = space(), keep = given.keep_out ?? [];
-  const kind = given.file ? `file ${/\.(dxf|svg)$/i.test(given.file)}` : given.outline_mm ? `outline ${given.outline_mm.length}` : "box";
-  const now = `${kind} ${keep.map((one) => (isRound(one) ? "round" : isBox(one) ? "box" : "file")).join(" ")}`;
-  if (now !== shape) {
-    shape = now;
-    fields.rows = fields.rows.filter((row) => row.field.path[0] !== "space");
-    $("space-form").replaceChildren(...shapeFields(given), ...openSides(), ...keep.flatMap(bodyFields));
-  }
-};
-const number = (path, label, help = "", unit = "mm") => fields.row({ path: ["space", ...path], label, unit, kind: "number", help });
-const shapeFields = (given) => {
-  if (typeof state.values.space === "string") return [make("p", {}, `The space is in the file ${state.values.space}: change it there.`)];
-  if (given.file) {
-    const rows = [make("p", {}, "From the file ", make("b", {}, given.file), ".")];
-    if (/\.(dxf|svg)$/i.test(given.file)) rows.push(number(["height_mm"], "height", "Height of the space over the outline."));
-    else rows.push(fields.row({ path: ["space", "is"], label: "the body is", unit: "", kind: "choice", choices: ["room", "surroundings"], help: "room: the free space itself. surroundings: the parts round it that the pack must stay out of." }));
-    rows.push(fields.row({ path: ["space", "units"], label: "unit of the file", unit: "", kind: "choice", choices: ["mm", "cm", "m", "in"], help: "Left empty: mm where the file has none of its own." }));
-    const button = make("button", {}, "Draw a box instead");
-    button.onclick = () => set([[["space"], { box_mm: [300, 220, 110] }]]);
-    return [...rows, make("div", { class: "line" }, button)];
-  }
-  if (given.outline_mm) {
-    const rows = cornersOf(given).map((_, k) => make("div", { class: "two" }, number(["outline_mm", k, 0], `corner ${k + 1}, x`), number(["outline_mm", k, 1], `corner ${k + 1}, y`)));
-    const box = make("details", {}, make("summary", {}, `corners as numbers (${rows.length})`), ...rows);
-    return [number(["height_mm"], "height", "Height of the space over the outline, which lies at z = 0."), box];
-  }
-  return [make("div", { class: "three" }, number(["box_mm", 0], "length, x"), number(["box_mm", 1], "width, y"), number(["box_mm", 2], "height, z"))];
-};
-const SIDES = { "+x": "right", "-x": "left", "+y": "back", "-y": "front", "+z": "top", "-z": "bottom" };
-const openSides = () => {
-  const boxes = Object.entries(SIDES).map(([side, word]) => {
-    const box = make("input", { type: "checkbox", checked: (space().open_sides ?? []).includes(side) });
-    box.onchange = () => {
-      const there = new Set(space().open_sides ?? []);
-      if (box.checked) there.add(side); else there.delete(side);
-      set([[["space", "open_sides"], there.size ? Object.keys(SIDES).filter((one) => there.has(one)) : null]]);
-    };
-    box.dataset.side = side;
-    return make("label", { class: "tick" }, box, ` ${word} (${side})`);
-  });
-  return [make("fieldset", {}, make("legend", {}, "Sides that are open to the air"), make("p", { class: "help" }, "Gas that a venting cell gives off must get out through one of them."), ...boxes)];
-};
-const bodyFields = (body, k) => {
-  const at = ["keep_out", k];
-  const rows = [fields.row({ path: ["space", ...at, "name"], label: "name", unit: "", kind: "text", help: "" })];
-  if (isRound(body)) {
-    rows.push(number([...at, "cylinder", "radius_mm"], "radius"));
-    for (const [end, word] of [["from_mm", "from"], ["to_mm", "to"]]) ["x", "y", "z"].forEach((axis, i) => rows.push(number([...at, "cylinder", end, i], `${word} ${axis}`)));
-  } else if (isBox(body)) {
-    for (const [end, word] of [[0, "one corner"], [1, "the other"]]) ["x", "y", "z"].forEach((axis, i) => rows.push(number([...at, "box_mm", end, i], `${word}, ${axis}`)));
-  }
-  const button = make("button", {}, "Delete this body");
-  button.onclick = () => set([[["space", ...at], null]]);
-  return [make("details", {}, make("summary", {}, `body: ${body.name ?? k + 1}`), make("div", { class: "two" }, ...rows), make("div", { class: "line" }, button))];
-};
-
 // work that is not saved outlives the server: it is kept in this browser
 const kept = () => {
   try { return JSON.parse(localStorage.getItem(KEPT)); } catch { return null; }
@@ -239,7 +98,7 @@ const hear = {
   gone: () => { state.key = null; history.replaceState(null, "", "/"); state.socket.close(); begin(); },
   sheet: (told) => {
     const other = state.sheet?.key !== state.key;
-    if (other) { state.answers = {}; state.stands = null; shape = ""; bench.chosen = null; for (const id of ["rows", "most", "result", "limits", "failed", "cautions", "notes"]) $(id).replaceChildren(); $("faces").hidden = true; }
+    if (other) { state.answers = {}; state.stands = null; forgetShape(); bench.chosen = null; for (const id of ["rows", "most", "result", "limits", "failed", "cautions", "notes"]) $(id).replaceChildren(); $("faces").hidden = true; }
     Object.assign(state, { sheet: { ...told, key: state.key }, values: told.values, number: told.number });
     $("start").hidden = true;
     $("work").hidden = false;
@@ -272,6 +131,10 @@ const hear = {
     state.answers.cells = told;
     delete state.answers.faults;
     fields.faults([]);
+    if (state.answers.checks?.number !== told.number) {
+      verdict("Being planned…", "waits");
+      $("failed").replaceChildren();
+    }
     const { facts: f } = told;
     $("facts").textContent = `${f.cells} cells ${f.format}, ${f.series}S${f.parallel}P: ${f.volts} V, ${f.wh} Wh, ${f.amps} A by the cells, cells ${f.kg} kg`;
     redraw();
@@ -319,70 +182,6 @@ const hear = {
   make: (told) => making(told),
 };
 
-const tellMost = () => {
-  const volts = numberOf($("volts").value);
-  const of = (row) => {
-    if (row.too_low) return "the space is too low";
-    const series = Math.max(1, Math.round((typeof volts === "number" ? volts : 36) / 3.6));
-    return row.count < series ? "too few for the volts" : `${series}S${Math.floor(row.count / series)}P`;
-  };
-  const head = make("tr", {}, ...["size", "cells", `as, at ${typeof volts === "number" ? volts : 36} V`].map((one, k) => make("th", { class: k === 1 ? "n" : "", scope: "col" }, one)));
-  $("most").replaceChildren(make("table", {}, head, ...(state.most ?? []).map((row) => make("tr", {}, make("td", {}, `${row.format} (${row.diameter_mm} x ${row.length_mm} mm)`), make("td", { class: "n" }, row.too_low ? "0" : String(row.count)), make("td", {}, of(row))))));
-};
-
-const searched = (told) => {
-  const runs = told.state === "runs";
-  $("stop").hidden = !runs;
-  $("search-bar").hidden = !runs;
-  if (runs) { $("search-bar").value = told.share; $("searching").textContent = `${told.stage}…`; return; }
-  if (told.state === "broke") { $("searching").textContent = told.text; return; }
-  if (told.state === "early") { $("stop").hidden = false; $("search-bar").hidden = false; listRows(told.rows, true); return; }
-  if (told.state !== "found") { if ($("searching").textContent.endsWith("…")) $("searching").textContent = ""; return; }
-  const n = told.nearest;
-  const none = n ? `Nothing fits. Nearest: ${n.pack}${n.gap > -200 ? `, ${(-n.gap).toFixed(0)} mm too large` : ""}. ${told.advice}` : `Nothing fits. ${told.advice || "No cell gives these volts: change them, or the cell."}`;
-  $("searching").textContent = told.rows.length ? `${told.looked} packs looked at, ${told.planned} planned. ${told.assumed}` : none;
-  listRows(told.rows, false);
-  document.body.dataset.rows = told.rows.length;
-};
-const listRows = (rows, early) => {
-  $("rows").replaceChildren(...rows.map((row, k) => {
-    const form = { tub: "in a tub", fitted: "in a fitted enclosure", none: "cells alone, no enclosure" }[row.form];
-    const gap = row.gap === null ? "by estimate, not planned" : `${row.gap} mm to spare`;
-    const fails = early ? "; not checked yet" : row.failed.length ? `; ${row.failed.length} checks fail` : "";
-    const button = make("button", { class: "pick" }, make("b", {}, `${row.name}, ${form}`), make("span", {}, `${row.volts} V, ${row.wh} Wh, ${row.amps} A, ${row.kg} kg; ${gap}${fails}`), make("span", { class: "why" }, row.reasons.join("; ")));
-    button.onclick = () => { send({ do: "take", row: k }); $("verdict").scrollIntoView({ block: "start" }); };
-    return button;
-  }));
-};
-
-const size = (bytes) => (bytes < 1e6 ? `${Math.ceil(bytes / 1000)} kB` : `${(bytes / 1e6).toFixed(1)} MB`);
-const making = (told) => {
-  const runs = told.state === "runs";
-  $("make").disabled = runs;
-  $("cancel").hidden = !runs;
-  $("make-bar").hidden = !runs;
-  document.body.dataset.make = told.state;
-  if (runs) { $("make-bar").value = told.share; $("making").textContent = `${told.stage}, ${told.took} s`; return; }
-  if (told.state === "cancelled") { $("making").textContent = "Cancelled; the last good result is kept."; return; }
-  if (told.state === "ended") { $("making").textContent = "Stopped without a result; the last good one is kept."; return; }
-  if (told.state === "broke") { $("making").textContent = told.text ?? told.faults.map((one) => `${one.field}: ${one.why}; ${one.remedy}`).join(" "); return; }
-  $("making").textContent = `Made in ${told.took} s in the folder ${told.folder}. ${told.failed.length ? `${told.failed.length} checks fail: see the report.` : "Everything holds."} ${told.printing}`;
-  showResult(told);
-};
-const showResult = async ({ folder, failed }) => {
-  const base = `/made/${encodeURIComponent(folder)}`;
-  const { files } = await (await fetch(`/results/${encodeURIComponent(folder)}`)).json();
-  const link = (name, words = name) => make("a", { href: `${base}/${name.split("/").map(encodeURIComponent).join("/")}`, target: "_blank", rel: "noopener" }, words);
-  const pictures = files.filter(({ name }) => /^pictures\/.*\.png$/.test(name));
-  const groups = Map.groupBy ? Map.groupBy(files, ({ name }) => (name.includes("/") ? name.split("/")[0] : "")) : new Map([["", files]]);
-  $("result").replaceChildren(
-    make("div", { class: "line" }, make("a", { class: "button", href: `${base}/report.html`, target: "_blank", rel: "noopener" }, "Open the report"), make("a", { class: "button", href: `${base}.zip`, download: "" }, "All files as one zip")),
-    make("ol", {}, ...failed.map(failedRow)),
-    make("div", { class: "pictures" }, ...pictures.map(({ name }) => make("img", { src: `${base}/${name}`, alt: name.includes("exploded") ? "The pack pulled apart" : "The pack cut open" }))),
-    ...[...groups].map(([name, rows]) => make("details", {}, make("summary", {}, `${name || "report and lists"} (${rows.length} files)`), make("ul", { class: "plain" }, ...rows.map((row) => make("li", {}, link(row.name, row.name.slice(name ? name.length + 1 : 0)), ` ${size(row.bytes)}`))))),
-  );
-};
-
 // --- buttons
 
 $("undo").onclick = () => send({ do: "undo" });
@@ -419,12 +218,12 @@ $("import").onchange = async ({ target }) => {
     const flat = /\.(dxf|svg)$/i.test(name);
     const given = space();
     const height = given.height_mm ?? given.box_mm?.[2] ?? 110;
-    set([[["space", "box_mm"], null], [["space", "outline_mm"], null], [["space", "holes_mm"], null], [["space", "file"], name], [["space", "height_mm"], flat ? height : null]]);
+    set([[["space", "file"], name], [["space", "height_mm"], flat ? height : null], ...["box_mm", "outline_mm", "holes_mm", "units"].map((key) => [["space", key], null])]);
   } catch (error) { say(error.message); }
 };
 $("as-corners").onclick = () => {
   const [ring] = state.answers.space.free;
-  set([[["space", "file"], null], [["space", "units"], null], [["space", "outline_mm"], ring], [["space", "height_mm"], state.answers.space.height]]);
+  set([[["space", "outline_mm"], ring], [["space", "height_mm"], state.answers.space.height], [["space", "file"], null], [["space", "units"], null]]);
 };
 $("add-corner").onclick = () => {
   const ring = cornersOf(space());
@@ -435,7 +234,7 @@ $("add-corner").onclick = () => {
   const outline = [...ring.slice(0, k + 1), middle, ...ring.slice(k + 1)];
   bench.chosen = `corner:${k + 1}`;
   const height = space().height_mm ?? space().box_mm?.[2] ?? 110;
-  set([[["space", "box_mm"], null], [["space", "outline_mm"], outline], [["space", "height_mm"], height]]);
+  set([[["space", "outline_mm"], outline], [["space", "height_mm"], height], [["space", "box_mm"], null]]);
 };
 $("remove-corner").onclick = () => {
   const k = Number(bench.chosen.split(":")[1]);
