@@ -41,9 +41,11 @@ from generators.report.welding import balance_lead_table, ladder_figure, weld_fi
 from generators.shaded.painted import Painted
 from generators.version import VERSION
 from generators.welding import WeldSheets
+from layouts.brackets.framed import pads_of_part
 from layouts.checks import Check
 from layouts.holders.second_holder import HolderFit
 from layouts.pack import Face
+from layouts.parts.part import Part
 from layouts.parts.shell import Rect, ring_of
 from layouts.planning.mass import Mass, printed_mass_g
 from layouts.planning.pack_plan import PackPlan
@@ -97,7 +99,7 @@ def picture_job(plan: PackPlan, made: Sequence[MeshedPart]) -> PictureJob:
                 vertices_mm=one.mesh.vertices_mm,
                 faces=one.mesh.faces,
                 placed=() if left_out else one.part.placed,
-                aside=_aside(plan) if role == "bracket" else (),
+                aside=_aside(plan, one.part) if role == "bracket" else (),
                 alone=one.name in pictured,
                 view=one.part.view,
                 supports=tuple((loose.vertices_mm, loose.faces) for loose in one.supports),
@@ -110,9 +112,9 @@ def picture_job(plan: PackPlan, made: Sequence[MeshedPart]) -> PictureJob:
     )
 
 
-def _aside(plan: PackPlan) -> tuple[tuple[float, float], ...]:
-    """The way out of the wall that each bracket stands on."""
-    return tuple(pad.normal for pad in plan.enclosure.pads)
+def _aside(plan: PackPlan, part: Part) -> tuple[tuple[float, float], ...]:
+    """The way out of the wall that each copy of a bracket stands on."""
+    return tuple(plan.enclosure.pads[k].normal for k in pads_of_part(plan.bracket, part))
 
 
 def _large(plan: PackPlan) -> bool:

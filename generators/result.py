@@ -19,6 +19,7 @@ from generators.electrical_rows import (
     link_rows,
     thermal_row,
 )
+from generators.mounting_row import enclosed_rows, without_frame
 from generators.own_files import file_rows
 from generators.printing_row import finding_rows, printing_row, wall_rows
 from generators.second_holder_row import second_holder_row
@@ -90,6 +91,7 @@ def pack_row(pack: Pack) -> dict[str, Any]:
     """
     mount = replace(pack.mount, given=None)
     row: dict[str, Any] = plain(replace(pack, space=None, mount=mount))
+    row["mount"] = without_frame(row["mount"], mount)
     if pack.space is not None:
         row["space"] = space_row(pack.space)
     return row
@@ -326,8 +328,7 @@ def write_result(
         "thermal": thermal_row(plan.electrical, plain),
         "taps": balance_lead_rows(plan),
         "mass": plain(mass) | {"total_g": plain(mass.total_g)},
-        **({} if plan.enclosure_set is None else {"gas_way": plain(plan.gas)}),
-        **enclosure_row(plan),
+        **enclosed_rows(plan, plain, enclosure_row(plan), mass_kg=mass.total_g / 1000.0),
         "parts": part_rows(plan, made, proven.facts),
         **plate_to_cut_rows(plan.pack, plain),
         **_print_rows(printed, fit),

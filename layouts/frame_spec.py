@@ -111,10 +111,13 @@ FrameFeature = FramePlate | FrameTube | FrameThread | FrameEdge
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class HoldWishes:
-    """``faces`` of the pack that brackets may hold it by, as the space names them; ``kinds`` of
-    brackets, none: all that there are; ``most`` brackets. ``none``: no pads and no brackets."""
+    """``faces`` of the pack that brackets may hold it by, as the space names them; ``most``
+    brackets, 0: no mounting pads and no brackets."""
 
     faces: tuple[str, ...] = ("+x", "-x", "+y", "-y", "-z")
-    kinds: tuple[str, ...] = ()
     most: int = 6
-    none: bool = False
+
+    @property
+    def none(self) -> bool:
+        """Whether it has no mounting pads and no brackets."""
+        return self.most == 0

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from layouts.formats import SheetMetal, sheet_metals
+from layouts.frame_spec import FrameFeature, HoldWishes
 
-__all__ = ["DEFAULT_METAL", "Mount", "MountShock"]
+__all__ = ["DEFAULT_METAL", "USES", "Mount", "MountShock", "MountUse"]
 
 DEFAULT_METAL = "steel-S235"  # every shop has it and bends it at once its thickness
 
@@ -17,6 +19,50 @@ class MountShock:
 
     g: float
     ms: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class MountUse:
+    """Loads of one use: accelerations along x, y and z, all at once with any signs; the shock that
+    comes beside them, None: none; where the figures are from."""
+
+    acceleration_g: tuple[float, float, float]
+    shock: MountShock | None
+    source: str
+
+
+HELD_ANYHOW = HoldWishes()
+
+# x is the way that the machine travels
+USES: Mapping[str, MountUse] = {
+    "stationary": MountUse(
+        acceleration_g=(2.0, 2.0, 2.0), shock=None,
+        source="ISO 10133:2012 5.2: twice the battery's weight in any direction (preview text)",
+    ),
+    "road-cargo": MountUse(
+        acceleration_g=(0.8, 0.6, 1.0), shock=None,
+        source="EN 12195-1 and 49 CFR 393.102: 0.8 forward, 0.5 sideways, 0.6 against tipping; 1 "
+        "up: common practice, no source",
+    ),
+    "trolley": MountUse(
+        acceleration_g=(4.0, 4.0, 6.0), shock=MountShock(g=10.0, ms=11.0),
+        source="common practice, no source",
+    ),
+    "off-road": MountUse(
+        acceleration_g=(6.0, 6.0, 10.0), shock=MountShock(g=15.0, ms=11.0),
+        source="common practice, no source",
+    ),
+    "vehicle-body": MountUse(
+        acceleration_g=(4.0, 4.0, 6.0), shock=MountShock(g=50.0, ms=6.0),
+        source="shock: ISO 16750-3, rigid points of body and frame, 500 m/s2 and 6 ms, from "
+        "memory; accelerations: common practice, no source",
+    ),
+    "crash-car": MountUse(
+        acceleration_g=(28.0, 15.0, 6.0), shock=None,
+        source="UN R100 annex 8D, upper edge of the sled's pulse for cars, from memory; upright: "
+        "common practice, no source",
+    ),
+}  # fmt: skip
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -33,6 +79,9 @@ class Mount:
     the bend, ``kerf_mm`` that the cut takes.
     ``tube_mm``: outside diameter or side of the tube that clamps hold, ``liner_mm``: thickness of
     the rubber round it, ``cross_bolt``: a screw goes through it too.
+    ``use``: a word of ``USES`` whose loads are taken where the file gives none; None: not told.
+    ``frame``: features of a real frame, on which brackets are placed; none: each foot on
+    ``holes_mm``. ``hold``: by what the pack may be held on them.
     """
 
     kind: str
@@ -50,6 +99,9 @@ class Mount:
     bend_radius_mm: float | None = None
     k_factor: float | None = None
     kerf_mm: float | None = None
+    use: str | None = None
+    frame: tuple[FrameFeature, ...] = ()
+    hold: HoldWishes = HELD_ANYHOW
 
     @property
     def sheet_metal(self) -> SheetMetal:

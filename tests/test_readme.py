@@ -35,6 +35,7 @@ SPACES = [text for text in SHOWN if text.startswith("space:")]
 LOADS = [text for text in SHOWN if text.startswith("load:")]
 PLATES = [text for text in SHOWN if text.startswith("plates_to_cut:")]
 BRACKETS = [text for text in SHOWN if text.startswith("mount:")]
+FRAMES = [text for text in SHOWN if "frame:" in text]
 BAY_MM = (320.0, 300.0, 125.0)
 
 
@@ -119,6 +120,15 @@ def test_the_bracket_of_ones_own_is_run_where_that_is_allowed(
     capsys.readouterr()
     assert main(["make", "--out", str(tmp_path / "out"), str(file)]) == 2
     assert "mount.script" in capsys.readouterr().err
+
+
+def test_the_frame_shown_is_read(tmp_path: Path) -> None:
+    """Below the pack file shown: a floor with two holes, and the use's accelerations."""
+    (text,) = FRAMES
+    pack = read_with(text, tmp_path)
+    (floor,) = pack.mount.frame
+    assert floor.name == "floor" and pack.load is not None
+    assert pack.load.acceleration_g == (0.8, 0.6, 1.0)
 
 
 def test_the_tool_refuses_the_mesh_without_its_file(

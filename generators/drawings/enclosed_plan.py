@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from shapely.affinity import affine_transform
 from shapely.geometry.base import BaseGeometry
 
+from generators.drawings.frame_marks import FRAME_WORDS, frame_marks
 from generators.drawings.space_walls import HATCH, rings_path, space_walls, walls_shape
 from generators.drawings.svg import number, path_of, picture
 from layouts.brackets.kind import MountingPad
@@ -52,6 +53,7 @@ def enclosed_plan(plan: PackPlan) -> str:
     body += _enclosure(plan, turn, shapes)
     body += _outlets(enclosure, turn, shapes)
     body += _gas(plan, turn, shapes)
+    body += frame_marks(plan, shapes)
     x0, y0, x1, y1 = shapely.union_all(shapes).bounds
     lines = _words(plan, free)
     wide = max(x1 - x0, CHAR_RATIO * TEXT_MM * max(len(line) for line in lines))
@@ -239,6 +241,8 @@ def _words(plan: PackPlan, free: BaseGeometry | None) -> list[str]:
             f"grey: cord in the flange's groove, {seal.long_mm:.0f} mm; broad bar: vent {wide:g} x "
             f"{high:g} mm, opens at {seal.opens_at_kpa:g} kPa"
         )
+    if plan.pack.mount.frame:
+        lines.append(FRAME_WORDS)
     if free is not None:
         lines.append("hatched: the space, where it is not free over the whole height of the pack")
     return lines

@@ -40,6 +40,7 @@ from generators.own_files import file_rows
 from generators.proofs.mesh_facts import mesh_facts
 from generators.proofs.meshes import MeshFacts
 from generators.result import check_row, plain
+from layouts.brackets.framed import FrameBrackets, NoBrackets
 from layouts.checks import Check, worst_of
 from layouts.errors import PlanError
 from layouts.pack import Pack
@@ -109,6 +110,7 @@ def make_dummy(
             why="has no outside of its own for a mock-up",
             remedy="write tub",
         )
+    _refuse_unlike_brackets(plan)
     report_progress("drawing its parts", 0.1)
     made = [made_part(part) for part in parts_of(plan)]
     report_progress("deriving its outside", 0.3)
@@ -138,6 +140,22 @@ def make_dummy(
         folder=out_dir / name,
         failed=tuple(check for check in checks if not check.holds),
         told=tuple(told),
+    )
+
+
+def _refuse_unlike_brackets(plan: PackPlan) -> None:
+    """A mock-up has one bracket, copied."""
+    bracket = plan.bracket
+    if isinstance(bracket, NoBrackets):
+        field, what = "mount.hold", "there are none"
+    elif isinstance(bracket, FrameBrackets) and len(bracket.designs) > 1:
+        field, what = "mount.frame", f"these are of {len(bracket.designs)} sizes"
+    else:
+        return
+    raise PlanError(
+        field=field,
+        why=f"a mock-up is made with brackets that are all alike, and {what}",
+        remedy="delete the key for the mock-up: its brackets then stand on mount.holes_mm",
     )
 
 

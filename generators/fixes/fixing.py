@@ -35,6 +35,8 @@ NO_KEY: Mapping[str, str] = {
     "other strips",
     "wrong_join": "no key moves a single strip: another series, parallel or lattice gives other "
     "strips",
+    "frame_holes": "no key moves the frame: measure its holes again and correct mount.frame",
+    "screw_access": "move what stands over that foot, or leave its face out of mount.hold.faces",
     "links_present": "no key moves a single strip: another series, parallel or lattice gives "
     "other strips",
 }

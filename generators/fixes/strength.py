@@ -17,6 +17,7 @@ Candidates = Callable[[Check, PackPlan], Iterator[Changes]]
 THICKEST_PLATE_MM = 10.0  # floor and lid that the pack file permits
 THICKEST_WALL_MM = 10.0  # that the pack file permits
 SHEETS_TRIED = 3  # metals and thicknesses of sheet brackets
+MOST_BRACKETS = 12  # that the pack file permits on a frame
 
 
 def _bracket(check: Check, plan: PackPlan) -> Iterator[Changes]:
@@ -44,6 +45,9 @@ def _holes_apart(plan: PackPlan) -> Iterator[Changes]:
 
 def _shocked(check: Check, plan: PackPlan) -> Iterator[Changes]:
     """What makes brackets stronger and stiffer; then a smaller shock."""
+    if plan.pack.mount.frame:
+        yield from (one for one in _framed(check, plan) if "load.acceleration_g" not in one)
+        return
     shock, ratio = plan.pack.mount.shock, (check.value or 1.0) / (check.limit or 1.0)
     for changes in _bracket(check, plan):
         if "load.acceleration_g" not in changes:
@@ -162,6 +166,20 @@ def _thicker_plate(check: Check, plan: PackPlan) -> Iterator[Changes]:
     yield from _smaller_shocks(check, plan)
 
 
+def _framed(check: Check, plan: PackPlan) -> Iterator[Changes]:
+    """More brackets, thicker walls, a material stronger across its layers; then smaller shocks."""
+    hold = plan.pack.mount.hold
+    for most in (hold.most + 2, hold.most + 4):
+        if most <= MOST_BRACKETS:
+            yield {"mount.hold.most": most}
+    yield from _wall(check, _as_flat(plan))
+
+
+def _as_flat(plan: PackPlan) -> PackPlan:
+    """The plan as if its brackets were flat ones: on a frame no other kind is tried."""
+    return replace(plan, pack=replace(plan.pack, mount=replace(plan.pack.mount, kind="flat")))
+
+
 def _lock(check: Check, plan: PackPlan) -> Iterator[Changes]:
     """Round holes, whose screws bear too; then smaller shocks."""
     yield {"mount.slot_mm": 0.0}
@@ -204,6 +222,9 @@ def _strap_screws(check: Check, plan: PackPlan) -> Iterator[Changes]:
 
 
 STRENGTH: Mapping[str, Candidates] = {
+    "mount_held": _framed,
+    "mount_positive": _framed,
+    "mount_use": _framed,
     "mount_shock": _shocked,
     "mount_frequency": _shocked,
     "bracket_root_stress": _bracket,

@@ -9,6 +9,7 @@ from typing import Any
 
 from generators.packfile.cell_models import CellSection
 from generators.packfile.cut_plate_models import CutPlateEntry
+from generators.packfile.frame_building import frame_of, hold_of
 from generators.packfile.load_of import load_of, peak_duration_s
 from generators.packfile.models import PackFile
 from generators.packfile.printer_models import PrinterSection
@@ -17,6 +18,7 @@ from layouts import defaults
 from layouts.cut_plate_spec import CutPlate, HoleCircle, PlateHole, PlateSlot
 from layouts.enclosures.laps import with_lapped_wall
 from layouts.formats import CellFormat, Chemistry
+from layouts.mount_spec import USES
 from layouts.pack import (
     BalanceLeadSpec,
     Cell,
@@ -27,6 +29,7 @@ from layouts.pack import (
     GasketSpec,
     GroupWishes,
     Lattice,
+    Load,
     MeasuredCells,
     Mount,
     MountShock,
@@ -97,7 +100,7 @@ def as_pack(
         mount=_mount(form),
         printer=_printer(form.printer),
         space=space,
-        load=load_of(form.load, profile, full_v=form.series * volts.full_v),
+        load=_used(form, load_of(form.load, profile, full_v=form.series * volts.full_v)),
         grouping=_grouping(form),
         free_spacing=form.lattice == "free",
         fuse=None if form.fuse is None else Fuse(**_given(form.fuse)),
@@ -221,7 +224,23 @@ def _cut_plate(entry: CutPlateEntry) -> CutPlate:
 
 
 def _mount(form: PackFile) -> Mount:
-    given, shock = _given(form.mount), form.mount.shock
-    if shock is not None:
-        given["shock"] = MountShock(g=shock.g, ms=shock.ms)
+    asked = form.mount
+    given = _given(asked)
+    use = None if asked.use is None else USES[asked.use]
+    if asked.shock is not None:
+        given["shock"] = MountShock(g=asked.shock.g, ms=asked.shock.ms)
+    elif use is not None and use.shock is not None:
+        given["shock"] = use.shock
+    given["frame"] = frame_of(asked.frame)
+    given["hold"] = hold_of(asked.hold)
     return replace(defaults.mount(), **given)
+
+
+def _used(form: PackFile, load: Load | None) -> Load | None:
+    """The load with the accelerations of the use, where the file gives none."""
+    section, use = form.load, form.mount.use
+    if load is None or section is None or use is None:
+        return load
+    if "acceleration_g" in section.model_fields_set:
+        return load
+    return replace(load, acceleration_g=USES[use].acceleration_g)

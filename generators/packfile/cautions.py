@@ -206,7 +206,13 @@ def _machine(pack: Pack, form: PackFile) -> Iterator[Caution]:
     assert form.load is not None  # the pack's load comes from it
     if form.load.machine is not None:
         yield from _driven(form.load.machine)
-    if "acceleration_g" not in form.load.model_fields_set:
+    if pack.mount.use == "crash-car":
+        yield Caution(
+            field="mount.use",
+            text="crash-car: printed brackets break in a crash, whatever their checks tell; hold "
+            "the pack by metal as well, and have the mounting approved where the law asks for it",
+        )
+    if "acceleration_g" not in form.load.model_fields_set and pack.mount.use is None:
         yield Caution(
             field="load.acceleration_g",
             text="not given, [4, 4, 6] assumed: small wheeled machines on rough ground",

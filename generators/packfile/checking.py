@@ -16,6 +16,7 @@ from generators.packfile.as_pack import as_pack, without_none
 from generators.packfile.cell_models import CellSection
 from generators.packfile.electrical_rules import ELECTRICAL_RULES
 from generators.packfile.faults import Fault, PackFileError, Path
+from generators.packfile.frame_rules import FRAME_RULES
 from generators.packfile.gasket_rules import GASKET_RULES
 from generators.packfile.loader import Document, Plain
 from generators.packfile.messages import misspelt, nearest, told
@@ -91,7 +92,8 @@ class Checked:
         self._capacitance_once()
         self._one_bed()
         self._cycle_works()
-        for rule in (*RULES, *PRINTER_RULES, *GASKET_RULES, *BRACKET_RULES, *ELECTRICAL_RULES):
+        machine = (*BRACKET_RULES, *FRAME_RULES)
+        for rule in (*RULES, *PRINTER_RULES, *GASKET_RULES, *machine, *ELECTRICAL_RULES):
             for finding in rule(self.pack, size):
                 self._note(finding)
 

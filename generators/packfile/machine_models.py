@@ -7,12 +7,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Annotated, Literal
 
-from pydantic import Field
+from pydantic import Field, field_validator
 
 from generators.packfile.driving_models import DrivenSection
+from generators.packfile.frame_models import FrameEntry, HoldSection
 from generators.packfile.section import FileText, Section
 from layouts.brackets.registry import KINDS
 from layouts.formats import sheet_metals
+from layouts.mount_spec import USES
 from layouts.pack import Bay, Sun
 
 __all__ = ["CoolingSection", "LoadSection", "MountSection", "ShockSection"]
@@ -21,8 +23,9 @@ __all__ = ["CoolingSection", "LoadSection", "MountSection", "ShockSection"]
 if TYPE_CHECKING:
     BracketWord = str
     MetalWord = str
+    UseWord = str
 else:
-    BracketWord = Literal[tuple(KINDS)]
+    BracketWord, UseWord = Literal[tuple(KINDS)], Literal[tuple(USES)]
     MetalWord = Literal[tuple(sheet_metals())]
 
 BayWord = Annotated[Bay, Field(strict=False)]
@@ -112,7 +115,7 @@ class MountSection(Section):
     shock: ShockSection | None = Field(
         default=None,
         description="A shock that the mounting must withstand beside load.acceleration_g. No "
-        "default: then none is checked.",
+        "default: that of use, else none is checked.",
     )
     metal: MetalWord | None = Field(
         default=None,
@@ -149,6 +152,28 @@ class MountSection(Section):
         "are then drawn half of it larger, holes half of it smaller. Default 0: true size, the "
         "shop allows for it.",
     )
+    use: UseWord | None = Field(
+        default=None,
+        description="Use of the machine: gives load.acceleration_g and shock where they are left "
+        "out. No default: then load.acceleration_g has its own.",
+    )
+    frame: Annotated[tuple[FrameEntry, ...], Field(max_length=50)] = Field(
+        default=(),
+        description="Features of the real frame, in the coordinates of the space: brackets and "
+        "mounting pads are then placed so that they hold. For enclosure.style fitted. Default "
+        "none: each bracket's foot lies on holes_mm.",
+    )
+    hold: HoldSection | None = Field(
+        default=None,
+        description="By what the pack may be held on the frame; or the word none: no mounting pads "
+        "and no brackets. Left out: by all but its upper face.",
+    )
+
+    @field_validator("hold", mode="before")
+    @classmethod
+    def _none_is_no_bracket(cls, value: object) -> object:
+        """The word none stands for no bracket at all."""
+        return {"most": 0} if value == "none" else value
 
 
 class LoadSection(Section):
@@ -216,7 +241,7 @@ class LoadSection(Section):
     acceleration_g: tuple[AccelerationG, AccelerationG, AccelerationG] = Field(
         default=(4.0, 4.0, 6.0),
         description="Shock along x, y and z that the mounting must withstand, in g. Default [4, 4, "
-        "6]: small wheeled machines on rough ground.",
+        "6]: small wheeled machines on rough ground; mount.use gives others.",
     )
     cycle: Annotated[tuple[CycleRow, ...], Field(min_length=1, max_length=200)] | None = Field(
         default=None,

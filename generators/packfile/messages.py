@@ -50,6 +50,10 @@ PATTERNS: Mapping[tuple[str, ...], tuple[str, str]] = {
         "is not the path of a Python file",
         "write it as seen from this file's folder, such as bracket.py",
     ),
+    ("mount", "frame", "name"): (
+        "is not a name of 1 to 60 characters",
+        "write a few words such as floor",
+    ),
     ("printer", "profile"): (
         "is not the path of a file",
         "write it relative to this file's folder, such as my-printer.yaml",

@@ -34,7 +34,7 @@ OFF_DIAMETER_MM = 1.5  # a sleeve and the makers' spread; past that it is anothe
 SHORT_MM, LONG_MM = 3.0, 7.0  # a protection board in the can adds up to 5 or so
 LEAST_APART_MM = 0.01  # of two holders' rims; judged
 
-Field = tuple[str, ...]
+Field = tuple[str | int, ...]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from generators.exports.bought import FUSE_WITHIN_MM, fuse_size
 from generators.report.metal_work import bent_brackets
+from generators.report.onto_frame import onto_frame
 from generators.report.plate_work import (
     crimped_one_by_one,
     pins_off,
@@ -233,8 +234,7 @@ def _closing(plan: PackPlan) -> Stage:
             + (" and that drains and slots are clear." if plan.enclosure.seal is None else "."),
             *plan.enclosure.closing_steps,
             "Fit the lid and tighten its screws to 0.5 N m (judgement, no source): more may "
-            "pull the inserts out. Brackets: the screws into the mounting pads first, then the "
-            "feet to the frame.",
+            f"pull the inserts out. {onto_frame(plan)}",
         )
         if plan.enclosure_set
         else (

@@ -16,6 +16,7 @@ from generators.shaded.levels import ASIDE_MM, lift_mm
 from generators.shaded.metal import metal_bodies
 from generators.shaded.palette import Paint
 from generators.shaded.things import Placed, Thing
+from layouts.brackets.framed import pads_of_part
 from layouts.pack import Face
 from layouts.planning.pack_plan import PackPlan
 
@@ -52,11 +53,12 @@ def part_things(
                 paint=Paint.BRACKET if one.part.is_printed else Paint.STEEL,
                 copies=tuple(
                     Placed(
-                        mesh=one.mesh, place=matrix, apart_mm=aside(pad.normal, "bracket"),
+                        mesh=one.mesh, place=matrix,
+                        apart_mm=aside(plan.enclosure.pads[k].normal, "bracket"),
                         rides_mm=pad_place(plan, k),
                     )
-                    for k, (matrix, pad) in enumerate(
-                        zip(one.part.placed, plan.enclosure.pads, strict=True)
+                    for matrix, k in zip(
+                        one.part.placed, pads_of_part(plan.bracket, one.part), strict=True
                     )
                 ),
             )  # fmt: skip

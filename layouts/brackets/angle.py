@@ -13,14 +13,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from layouts.brackets.angle_card import angle_card_words, angle_plates
 from layouts.brackets.angle_drawing import bracket_part
-from layouts.brackets.angle_holds import AnglePlace, place_points
+from layouts.brackets.angle_holds import place_points
 from layouts.brackets.angle_ribs import INTO_MM, Gusset
 from layouts.brackets.angle_screws import pad_screws
 from layouts.brackets.angle_sizes import (
@@ -41,7 +41,7 @@ from layouts.brackets.angle_strength import (
     from_foot,
 )
 from layouts.brackets.frame_holes import check_frame_holes
-from layouts.brackets.holding import FrameHold, HeldBody, LugSize
+from layouts.brackets.holding import FootPlace, FrameHold, HeldBody, LugSize
 from layouts.brackets.kind import PAD_SCREWS, Bought, Hold, MountingPad, Plate, Stack
 from layouts.checks import Check
 from layouts.formats import screws
@@ -227,9 +227,9 @@ class BracketDesign:
 
 def _hold(design: BracketDesign, body: HeldBody, pad: MountingPad, lug: LugSize) -> FrameHold:
     """One of them in its place."""
-    middle, slot = design.width_mm / 2.0, design.slot_mm
-    foot = tuple((along - middle, out + slot) for out, along in design.foot_holes)
-    place = AnglePlace(
+    middle, slot, right = design.width_mm / 2.0, design.slot_mm, sum(pad.right)
+    foot = tuple(((middle - along) * right, out + slot) for out, along in design.foot_holes)
+    place = FootPlace(
         face=pad.side.value, along_mm=pad.along_mm, face_mm=pad.face_mm, foot_mm=foot,
         screw=design.mount_screw, thick_mm=design.thickness_mm,
     )  # fmt: skip
@@ -261,6 +261,23 @@ def design_bracket(
         return made[0]
     held = (d for d in made if bracket_root_stress(pack, d, pads, mass_kg=mass_kg).holds)
     return next(held, made[-1])
+
+
+def design_on_holes(pack: Pack, pads: Sequence[MountingPad]) -> BracketDesign:
+    """One bracket for pads whose ``foot_mm`` are alike: on the frame's own holes."""
+    first = pads[0]
+    holes = tuple((u * sum(first.right), v) for u, v in first.foot_mm)
+    mount = replace(pack.mount, screw=first.foot_screw, holes_mm=holes, slot_mm=0.0)
+    made = _design(
+        replace(pack, mount=mount), [from_foot(pad) for pad in pads], first.foot_thick_mm
+    )
+    farther = min(out for _, out in first.foot_mm) - min(out for out, _ in made.foot_holes)
+    return replace(
+        made,
+        near_mm=made.near_mm + farther,
+        foot_mm=made.foot_mm + farther,
+        foot_holes=tuple((out + farther, along) for out, along in made.foot_holes),
+    )
 
 
 def _thicknesses(pad: MountingPad) -> list[float]:

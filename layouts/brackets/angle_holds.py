@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -24,36 +23,31 @@ from layouts.brackets.angle_sizes import (
 )
 from layouts.brackets.angle_strength import STAND_MM, corner_factors_mm2
 from layouts.brackets.frequency import angle_stiffness_n_mm
-from layouts.brackets.holding import Box3, FrameHold, HeldBody, HoldPoint, LugSize
+from layouts.brackets.holding import (
+    EDGE_FREE_MM,
+    FARTHEST_MM,
+    LEVEL_MM,
+    TOOL_LONG_MM,
+    TOOL_MM,
+    Box3,
+    FootPlace,
+    FrameHold,
+    HeldBody,
+    HoldPoint,
+    LugSize,
+)
 from layouts.brackets.lug_caps import least_caps_n, lug_shares
 from layouts.formats import screws
 from layouts.frame_spec import FrameFeature, FramePlate
 from layouts.parts.whole_layers import layers_up_mm
 
-__all__ = ["AnglePlace", "frame_holds", "place_points"]
+__all__ = ["frame_holds", "place_points"]
 
 # All of these are common practice, no source
-FARTHEST_MM = 45.0  # a hole from the pad's face: a longer foot bends more than it holds
 PAIR_MM = (12.0, 45.0)  # between two holes of one foot
 ALIKE_MM = 2.5  # two holes of one foot lie alike from the wall within this
 NEW_APART_MM = 20.0  # between two new holes
 NEW_PLACES = 7  # along a side
-EDGE_FREE_MM = 6.0  # between a hole and the plate's edge
-LEVEL_MM = 0.3  # play between the foot and its plate: washers make it good
-TOOL_MM, TOOL_LONG_MM = 12.0, 80.0  # of a driver over a foot's screw, socket and all
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class AnglePlace:
-    """One bracket: its pad's middle along the wall and the distance of the pad's face, as the space
-    has them, and its foot's holes: (from the pad's middle along the wall, from its face)."""
-
-    face: str
-    along_mm: float
-    face_mm: float
-    screw: str
-    foot_mm: tuple[tuple[float, float], ...]
-    thick_mm: float
 
 
 def frame_holds(body: HeldBody, feature: FrameFeature, *, thick_mm: float) -> Iterator[FrameHold]:
@@ -164,7 +158,7 @@ def _bracket(
         return None
     if min(out) - far < _least_mm(lug, screw, thick_mm) - 1e-6:
         return None
-    place = AnglePlace(
+    place = FootPlace(
         face=face, along_mm=middle, face_mm=far, screw=screw, thick_mm=thick_mm,
         foot_mm=tuple((u - middle, v - far) for u, v in zip(along, out, strict=True)),
     )  # fmt: skip
@@ -190,7 +184,7 @@ def _bracket(
 
 
 def place_points(
-    body: HeldBody, lug: LugSize, place: AnglePlace, *, wide_mm: float, level_mm: float
+    body: HeldBody, lug: LugSize, place: FootPlace, *, wide_mm: float, level_mm: float
 ) -> tuple[HoldPoint, ...]:
     """All three forces at each hole, which share the bracket's stiffness and what it bears.
 
@@ -239,7 +233,7 @@ def _span(
 
 
 def _springs_n_mm(
-    body: HeldBody, lug: LugSize, place: AnglePlace, wide: float
+    body: HeldBody, lug: LugSize, place: FootPlace, wide: float
 ) -> tuple[float, float, float]:
     """Off the wall, along it and upright."""
     washer = screws()[place.screw].washer_diameter_mm
@@ -254,7 +248,7 @@ def _springs_n_mm(
 
 
 def _caps_n(
-    body: HeldBody, lug: LugSize, place: AnglePlace, wide: float
+    body: HeldBody, lug: LugSize, place: FootPlace, wide: float
 ) -> tuple[float, float, float]:
     """The most off the wall, along it and upright: corner, inserts and wall."""
     near, far = (pick(out for _, out in place.foot_mm) for pick in (min, max))

@@ -24,10 +24,19 @@ from numpy.typing import NDArray
 
 from layouts.frame_spec import FrameFeature
 
-__all__ = ["Box3", "FrameHold", "HeldBody", "HoldPoint", "HoldSource", "LugSize", "Point", "apart"]
+__all__ = [
+    "EDGE_FREE_MM", "FARTHEST_MM", "LEVEL_MM", "TOOL_LONG_MM", "TOOL_MM", "Box3", "FootPlace",
+    "FrameHold", "HeldBody", "HoldPoint", "HoldSource", "LugSize", "Point", "apart",
+]  # fmt: skip
 
 Point = tuple[float, float, float]
 Box3 = tuple[Point, Point]  # least and greatest corner
+
+# All of these are common practice, no source
+EDGE_FREE_MM = 6.0  # between a hole and its plate's edge
+FARTHEST_MM = 45.0  # a hole from a pad's face: a longer foot bends more than it holds
+LEVEL_MM = 0.3  # play between a foot and its plate: washers make it good
+TOOL_MM, TOOL_LONG_MM = 12.0, 80.0  # of a driver over a frame screw, socket and all
 
 TOUCH_MM = 1e-6  # boxes that only touch do not overlap
 
@@ -142,6 +151,19 @@ class FrameHold:
         ways = np.array([point.way for point in self.points], dtype=np.float64)
         arms = np.array([point.at_mm for point in self.points], dtype=np.float64) - centre_mm
         return np.hstack([ways, np.cross(arms, ways) / length_mm])
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class FootPlace:
+    """One bracket: its pad's middle along the wall and the distance of the pad's face, as the space
+    has them, and its foot's holes: (from the pad's middle along the wall, from its face)."""
+
+    face: str
+    along_mm: float
+    face_mm: float
+    screw: str
+    foot_mm: tuple[tuple[float, float], ...]
+    thick_mm: float
 
 
 class HoldSource(Protocol):

@@ -51,7 +51,10 @@ class MountingPad:
     +x or -x wall, x on a +y or -y wall. ``underside_mm``: z of the tub's underside. Two
     horizontal insert holes for ``screw`` lie ``apart_mm`` apart along the wall, ``up_mm`` above
     the underside. ``block_mm``: width of a block as deep as the pad that goes on above it up to the
-    walls' rim, and stiffens the wall; 0 where there is none.
+    walls' rim, and stiffens the wall; 0 where there is none. ``foot_mm``: of a bracket placed on a
+    frame's own holes, each (along the wall from the pad's middle, away from its face), for
+    ``foot_screw``; none: as ``mount.holes_mm`` has them. ``foot_thick_mm``: of that bracket;
+    ``on``: name of the feature that it stands on.
     """
 
     side: Side
@@ -63,6 +66,10 @@ class MountingPad:
     up_mm: float = 14.0
     screw: str = "M4"
     block_mm: float = 0.0
+    foot_mm: tuple[Pair, ...] = ()
+    foot_screw: str = ""
+    foot_thick_mm: float = 0.0
+    on: str = ""
 
     @property
     def normal(self) -> Pair:

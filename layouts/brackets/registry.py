@@ -26,7 +26,7 @@ KINDS: Mapping[str, str] = {
     "script": "layouts.brackets.script",
 }
 
-# word of mount.hold.kinds -> module whose frame_holds is a HoldSource: kinds that the solver may
+# word of a kind -> module whose frame_holds is a HoldSource: kinds that the solver may
 # place on the features of a frame, see layouts.brackets.holding
 HOLDING: Mapping[str, str] = {
     "angle": "layouts.brackets.angle_holds",

@@ -56,7 +56,9 @@ class Choice:
         """Least is best."""
         if self.holds:
             return False, self.cost + RESERVE_G * self.answer.use
-        return True, min(self.answer.use, MOST_USE) + (0.0 if self.short is None else RUBS)
+        if self.answer.use >= MOST_USE:  # not held: more brackets come nearer to it
+            return True, MOST_USE - len(self.chosen)
+        return True, self.answer.use + (0.0 if self.short is None else RUBS)
 
 
 def cost_of(chosen: Sequence[FrameHold]) -> float:
@@ -232,7 +234,9 @@ class _Screen:
         """All sets with one bracket more, those from the best where there are too many."""
         count = level.shape[1] + 1
         if math.comb(len(self.paid), count) <= MOST_SETS:
-            every = np.array(list(itertools.combinations(range(len(self.paid)), count)))
+            every = np.array(
+                list(itertools.combinations(range(len(self.paid)), count)), dtype=np.int64
+            )
             return self._fitting(every.reshape(-1, count))
         if len(level) > KEPT:
             level = level[np.argsort(self.uses(level), kind="stable")[:KEPT]]
@@ -242,7 +246,8 @@ class _Screen:
                 for one in level.tolist()
                 for k in np.flatnonzero(self.fits[one].all(axis=0)).tolist()
                 if k not in one
-            ]
+            ],
+            dtype=np.int64,
         ).reshape(-1, count)
         return np.unique(more, axis=0)
 

@@ -47,7 +47,7 @@ def limit_loads(
                 b_eq=np.zeros(6),
                 bounds=[*bounds, (0.0, MOST_N)],
             )
-            both.append(float(answer.x[-1]) if answer.status == 0 else 0.0)
+            both.append(max(0.0, float(answer.x[-1])) if answer.status == 0 else 0.0)
         found.append((both[0], both[1]))
     return tuple(found)
 

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from layouts.brackets.holding import FrameHold, HeldBody
 from layouts.physics import GRAVITY_M_S2
 
-__all__ = ["Answer", "answer_of", "load_signs_n", "point_forces_n", "rows_of"]
+__all__ = ["Answer", "answer_of", "frequencies_hz", "load_signs_n", "point_forces_n", "rows_of"]
 
 Floats = NDArray[np.float64]
 
@@ -111,7 +111,8 @@ def answer_of(body: HeldBody, chosen: Sequence[FrameHold]) -> Answer:
             )  # fmt: skip
     return Answer(
         use=worst.use, worst=worst.worst, force_n=worst.force_n, cap_n=worst.cap_n,
-        at_mm=worst.at_mm, way=worst.way, lowest_hz=_lowest_hz(body, rows), moved_mm=moved,
+        at_mm=worst.at_mm, way=worst.way, moved_mm=moved,
+        lowest_hz=float(_frequencies_hz(body, rows)[0]),
     )  # fmt: skip
 
 
@@ -139,12 +140,17 @@ def point_forces_n(rows: Rows, load: Floats) -> tuple[Floats, Floats] | None:
     return None
 
 
-def _lowest_hz(body: HeldBody, rows: Rows) -> float:
-    """Lowest natural frequency of the body, evenly heavy in its box, on all holds."""
+def frequencies_hz(body: HeldBody, chosen: Sequence[FrameHold]) -> Floats:
+    """(6,) natural frequencies on all holds, lowest first."""
+    return _frequencies_hz(body, rows_of(body, chosen))
+
+
+def _frequencies_hz(body: HeldBody, rows: Rows) -> Floats:
+    """Of the body, evenly heavy in its box."""
     size = np.subtract(body.high_mm, body.low_mm)
     turning = body.mass_kg / 12.0 * (np.sum(size**2) - size**2) / body.half_diagonal_mm**2
     inert = np.concatenate([[body.mass_kg] * 3, turning])
     stiff = (rows.wrenches.T * rows.stiffness) @ rows.wrenches * 1000.0
     root = np.sqrt(inert)
-    least = np.linalg.eigvalsh(stiff / root[:, None] / root).min()
-    return math.sqrt(max(float(least), 0.0)) / (2.0 * math.pi)
+    squares = np.linalg.eigvalsh(stiff / root[:, None] / root)
+    return np.asarray(np.sqrt(np.maximum(squares, 0.0)) / (2.0 * math.pi))

@@ -13,6 +13,7 @@ from layouts.brackets.strength import SAFETY
 from layouts.checks import Check
 from layouts.enclosures.pad_walls import wall_bending
 from layouts.pack import Load, MountShock
+from layouts.planning.held import held_frequencies_hz, shock_uses
 from layouts.planning.steps import OutsidePlan
 
 __all__ = ["MountedShock", "mounted_shock", "shock_checks"]
@@ -41,6 +42,8 @@ def mounted_shock(plan: OutsidePlan, shock: MountShock, *, mass_kg: float) -> Mo
 
 
 def _frequencies_hz(plan: OutsidePlan, *, mass_kg: float) -> tuple[float, ...]:
+    if plan.pack.mount.frame:
+        return held_frequencies_hz(plan, mass_kg=mass_kg)
     stiffness = plan.bracket.stiffness_n_mm(plan.pack)
     if stiffness is None:
         return ()
@@ -106,6 +109,10 @@ def _frequency_check(felt: MountedShock) -> Iterator[Check]:
 
 def _uses(plan: OutsidePlan, felt_g: float, *, mass_kg: float) -> Iterator[tuple[float, str]]:
     """(share of what is allowed at the shock's safety, check and place) of each part and axis."""
+    if plan.pack.mount.frame:
+        for use, where in shock_uses(plan, felt_g, mass_kg=mass_kg):
+            yield use * SHOCK_SAFETY / SAFETY, where
+        return
     for axis in range(3):
         g = tuple(felt_g if k == axis else 0.0 for k in range(3))
         load = replace(plan.pack.load or Load(), acceleration_g=(g[0], g[1], g[2]))

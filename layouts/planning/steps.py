@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from math import inf
 
+from layouts.brackets.framed import brackets_on_frame
 from layouts.brackets.kind import Bracket
 from layouts.brackets.loads import guessed_mass_kg
 from layouts.brackets.registry import kind_of
@@ -221,7 +222,10 @@ def bracketed(plan: EnclosedPlan) -> OutsidePlan:
     pack, enclosure = plan.pack, plan.enclosure
     enclosure_set = None
     if enclosure is not None:
-        bracket = kind_of(pack).design(pack, enclosure.pads, mass_kg=guessed_mass_kg(pack))
+        if pack.mount.frame or pack.mount.hold.none:
+            bracket = brackets_on_frame(pack, enclosure.pads)
+        else:
+            bracket = kind_of(pack).design(pack, enclosure.pads, mass_kg=guessed_mass_kg(pack))
         enclosure_set = EnclosureSet(enclosure=enclosure, bracket=bracket)
     return OutsidePlan(
         pack=pack,

@@ -45,7 +45,7 @@ GENERATORS = """
     proofs making proven
     scripts
     drawings
-    print_answer electrical_rows printing_row second_holder_row sheet_row result
+    print_answer electrical_rows printing_row second_holder_row sheet_row mounting_row result
     exports
     shaded
     welding fit_words fitting proving fixes form_choice

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from itertools import islice
 from typing import TYPE_CHECKING
 
+from layouts.brackets.kind import PAD_SCREWS
 from layouts.brackets.registry import kind_of
 from layouts.cells.arrangement import CellLayout
 from layouts.enclosures.box.bosses import EMBED_MM
@@ -89,7 +90,7 @@ def design_enclosure(
     layout, cavity, case = chosen.layout, chosen.layout.cavity, pack.enclosure
     drains, tub_seams, lid_seams = chosen.drains, chosen.tub_seams, chosen.lid_seams
     slots, skirts = _gas_openings(pack, layout, tub_seams, lid_seams)
-    thread, inserts = screws()[case.screw], screws()[layout.pads[0].screw]
+    thread, inserts = screws()[case.screw], screws()[_pad_screw(layout)]
     return EnclosureDesign(
         cavity=cavity,
         outer=cavity.grown(case.wall_mm),
@@ -172,6 +173,11 @@ def _chosen(
         first = first or found
     assert first is not None  # the layouts raise where there is none
     return first
+
+
+def _pad_screw(layout: BayLayout) -> str:
+    """Of its mounting pads; of the smallest where it has none."""
+    return layout.pads[0].screw if layout.pads else PAD_SCREWS[0]
 
 
 def _refuse_closed(pack: Pack) -> None:

@@ -39,6 +39,9 @@ def mounting_pads(
 
     Where the load asks for blocks above them, glands have no place there: those on the +x wall are
     then also given nearer to its middle, step by step, one alone farther from it."""
+    if pack.mount.hold.none:
+        yield ()
+        return
     wall, half = pack.enclosure.wall_mm, kind_of(pack).wall_mm(pack) / 2
     low, high = cavity.y0 - wall, cavity.y1 + wall
     two = high - low >= max(TWO_MOUNTING_PADS_MM, 4 * half + BETWEEN_MM)

@@ -7,7 +7,7 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import partial
 from itertools import islice
 
@@ -24,6 +24,13 @@ from layouts.enclosures.fitted.gas import ducts_of, free_mm2, slot_high_mm
 from layouts.enclosures.fitted.gasket_vent import VentPlace, vent_place
 from layouts.enclosures.fitted.loaded_pads import loaded_sets
 from layouts.enclosures.fitted.loops import loop_polygon
+from layouts.enclosures.fitted.on_frame import (
+    FrameSearch,
+    Standing,
+    lacks_of,
+    no_place_on_frame,
+    stood_on_frame,
+)
 from layouts.enclosures.fitted.poses import slid
 from layouts.enclosures.fitted.promises import (
     Promise,
@@ -59,7 +66,8 @@ class EnclosureChoice:
     ``turn_deg``, ``shift_mm``: the pack turned about its origin, then moved, stands in the space.
     ``as_asked``: whether the leads then leave to the side that the pack asks for.
     ``port_at``: the side of the charge port's gland, None where no wall has place for one.
-    ``vent``: in place of ducts, where there is a gasket.
+    ``vent``: in place of ducts, where there is a gasket. ``stood``: pads on a frame, in place of
+    ``pads``; None where there is no frame.
     """
 
     shell: ShellPlan
@@ -72,6 +80,7 @@ class EnclosureChoice:
     as_asked: bool
     shift_mm: tuple[float, float]
     vent: VentPlace | None = None
+    stood: Standing | None = None
 
 
 def choose(case: FittedCase) -> EnclosureChoice:
@@ -81,17 +90,24 @@ def choose(case: FittedCase) -> EnclosureChoice:
 
     Raises NoPlaceError where none holds."""
     free, why = free_of(case), list[OutlineError]()
+    search = _FrameTrials() if _framed(case) else None
+    if search is not None and all(lacks_of(case.pack, one) for one in case.pack.mount.frame):
+        raise no_place_on_frame(case.pack)
     best: tuple[tuple[bool, bool, float], EnclosureChoice] | None = None
     for pose in poses_of(case, free):
-        found = _first_drawn(case, pose, None if best is None else best[0], why)
+        found = _first_drawn(case, pose, None if best is None else best[0], why, search)
         if found is None:
             continue
         promise, drawn = found
         best = promise.cost, drawn
-        if best[0] <= (False, False, GOOD_RATIO * promise.least_mm3):
+        if search or best[0] <= (False, False, GOOD_RATIO * promise.least_mm3):
             break
     if best is not None:
         return best[1]
+    if search is not None and search.best is not None:
+        return search.best
+    if search is not None and search.count.runs:
+        raise no_place_on_frame(case.pack)
     if not why:
         x0, y0, x1, y1 = case.cells_plan.bounds
         size = f"{x1 - x0:.0f} x {y1 - y0:.0f} mm"
@@ -109,8 +125,32 @@ def choose(case: FittedCase) -> EnclosureChoice:
     )
 
 
+@dataclass(kw_only=True, slots=True, eq=False)
+class _FrameTrials:
+    """What was tried on a frame: the choice whose brackets are used least, of those that fail."""
+
+    count: FrameSearch = field(default_factory=FrameSearch)
+    best: EnclosureChoice | None = None
+
+    def keep(self, choice: EnclosureChoice) -> None:
+        """Where it is better than what was kept before."""
+        assert choice.stood is not None
+        kept = None if self.best is None else self.best.stood
+        if kept is None or choice.stood.choice.rank < kept.choice.rank:
+            self.best = choice
+
+
+def _framed(case: FittedCase) -> bool:
+    """Whether brackets are placed on a frame."""
+    return bool(case.pack.mount.frame) and not case.pack.mount.hold.none
+
+
 def _first_drawn(
-    case: FittedCase, pose: Pose, most: tuple[bool, bool, float] | None, why: list[OutlineError]
+    case: FittedCase,
+    pose: Pose,
+    most: tuple[bool, bool, float] | None,
+    why: list[OutlineError],
+    search: _FrameTrials | None,
 ) -> tuple[Promise, EnclosureChoice] | None:
     """The first promise of a pose that holds when drawn, and costs less than ``most``; None where
     none does, with the reasons added to ``why``."""
@@ -119,7 +159,7 @@ def _first_drawn(
             if most is not None and promise.cost >= most:
                 return None
             try:
-                return promise, _drawn(case, promise)
+                return promise, _drawn(case, promise, search)
             except OutlineError as error:
                 why.append(error)
     except OutlineError as error:
@@ -160,7 +200,7 @@ def _without_a_body(case: FittedCase) -> Iterator[tuple[str, BaseGeometry]]:
         yield body.name, free_of(case, replace(space, keep_out=others))
 
 
-def _drawn(case: FittedCase, promise: Promise) -> EnclosureChoice:
+def _drawn(case: FittedCase, promise: Promise, search: _FrameTrials | None) -> EnclosureChoice:
     """Walls and lid round a set of rooms, with way enough for one cell's gas and with places for
     brackets, neither on the other's side. Raises OutlineError where there are none."""
     pack, pose, rooms = case.pack, promise.pose, promise.rooms
@@ -193,14 +233,18 @@ def _drawn(case: FittedCase, promise: Promise) -> EnclosureChoice:
                     "no side leaves way enough for gas", remedy="a longer side without rooms"
                 )
                 continue
-            stood = _with_brackets(case, promise, shell, side, here, vent)
+            count = None if search is None else search.count
+            stood = _with_brackets(case, promise, shell, side, here, vent, count)
             if stood is not None:
-                clamping, pads, shift_mm = stood
-                return EnclosureChoice(
+                clamping, pads, shift_mm, on_frame = stood
+                choice = EnclosureChoice(
                     shell=clamping, pads=pads, gas_side=side, glands_at=glands_at, port_at=port_at,
                     ducts=mine, turn_deg=promise.turn_deg, as_asked=promise.as_asked,
-                    shift_mm=pose.stands_mm(promise.turn_deg, shift_mm), vent=vent,
+                    shift_mm=pose.stands_mm(promise.turn_deg, shift_mm), vent=vent, stood=on_frame,
                 )  # fmt: skip
+                if search is None or on_frame is None or on_frame.choice.holds:
+                    return choice
+                search.keep(choice)
             why = OutlineError(
                 "with its brackets it leaves the space",
                 remedy="more room before two opposite sides",
@@ -216,10 +260,12 @@ def _with_brackets(
     gas_at: Side,
     here: BaseGeometry,
     vent: VentPlace | None,
-) -> tuple[ShellPlan, tuple[PadPlace, ...], tuple[float, float]] | None:
+    search: FrameSearch | None,
+) -> tuple[ShellPlan, tuple[PadPlace, ...], tuple[float, float], Standing | None] | None:
     """The walls with the lid screws that clamping wants, pads on two opposite sides other than that
     of the gas, and the shift, as the pack sees it, with which all of it stands in the space with
-    most room; None where there is none."""
+    most room; pads on the frame instead where there is one, none where nothing may hold it. None
+    where there is none."""
     reach, pose, rooms = case.reach, promise.pose, promise.rooms
     lanes = lanes_shape(lanes_of(rooms))
     places = [
@@ -229,6 +275,14 @@ def _with_brackets(
     ]
     out_mm = GAS_OUT_MM if vent is None else max(GAS_OUT_MM, vent.out_mm)
     gas = _before(shell.lid_plan, gas_at, out_mm)
+    if search is not None or case.pack.mount.hold.none:
+        clamping = with_clamp_screws(case.clamp, shell, gas_at, here, [lanes])
+        whole = shapely.union_all([clamping.lid_plan, lanes, gas])
+        if search is None:
+            shift = slid(pose.free, whole)
+            return None if shift is None else (clamping, (), shift, None)
+        stood = stood_on_frame(case, pose, promise.turn_deg, clamping, gas_at, whole, lanes, search)
+        return None if stood is None else (clamping, (), stood.shift_mm, stood)
     found = standing(case, pose.raster, rooms.shifts, places)
     loaded = (
         pads
@@ -240,7 +294,7 @@ def _with_brackets(
         clamping = with_clamp_screws(case.clamp, shell, gas_at, here, [lanes, *before])
         shift = slid(pose.free, shapely.union_all([clamping.lid_plan, lanes, *before, gas]))
         if shift is not None:
-            return clamping, pads, shift
+            return clamping, pads, shift, None
     return None
 
 

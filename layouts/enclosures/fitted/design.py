@@ -26,6 +26,7 @@ from layouts.enclosures.fitted.fittings import (
 from layouts.enclosures.fitted.gasket_lid import sealed_enough
 from layouts.enclosures.fitted.loaded_pads import PAD_WIDE_MM, loaded_pads
 from layouts.enclosures.fitted.loops import loop_polygon
+from layouts.enclosures.fitted.on_frame import stands_by
 from layouts.enclosures.fitted.rooms import RoomKind, rooms_at_cells
 from layouts.enclosures.fitted.shell import (
     levels_of,
@@ -192,7 +193,10 @@ def _fitted(case: FittedCase, found: EnclosureChoice, support_pads: Pads) -> Fit
     holes = wall_holes(pack, levels, rooms[RoomKind.FUSE], found.glands_at, shell.wall_mm)
     charge = port_hole(shell, rooms[RoomKind.CHARGE], found.port_at)
     pad_mm = pack.enclosure.gas_gap_mm
-    pads = loaded_pads(pack, found.pads, under_mm=levels.under_mm)
+    if found.stood is None:
+        pads = loaded_pads(pack, found.pads, under_mm=levels.under_mm)
+    else:
+        pads = tuple(replace(pad, underside_mm=levels.under_mm) for pad in found.stood.pads)
     case_spec = pack.enclosure
     inserts = screws()[pads[0].screw if pads else PAD_SCREWS[0]]
     return FittedSizes(
@@ -222,6 +226,7 @@ def _fitted(case: FittedCase, found: EnclosureChoice, support_pads: Pads) -> Fit
             *((pack.enclosure.instead_of,) if pack.enclosure.instead_of else ()),
             *(() if charge else (NO_CHARGE_PORT,)),
             *(() if found.as_asked else (_elsewhere(pack, found),)),
+            *(() if found.stood is None else stands_by(found.stood)),
             *thickness_notes(pack, pressed_plates(pack, shell, support_pads, held)),
         ),
         stand=_stand(pack, found),

@@ -12,13 +12,16 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from layouts.enclosures.fitted.sides import OUTWARD, axis_along, rect_at
 from layouts.pack import Side
 from layouts.parts.shell import Rect, box
 
-__all__ = ["LIP_OUT_MM", "PAD_OUT_MM", "BracketReach", "PadPlace", "pad_places", "pad_sets"]
+__all__ = [
+    "LIP_OUT_MM", "PAD_OUT_MM", "BracketReach", "PadPlace", "WallSite", "pad_places", "pad_sets",
+]  # fmt: skip
 
 OPPOSITE = ((Side.PLUS_X, Side.MINUS_X), (Side.PLUS_Y, Side.MINUS_Y))
 LIP_OUT_MM = 4.0  # the lid stands out so far over the wall, lip and play
@@ -77,29 +80,53 @@ def pad_places(
     what else is ``taken`` outside it.
 
     ``wall``: outside of the walls; ``whole``: of all of the enclosure, its lid too."""
-    corners = shapely.get_coordinates(wall.exterior.segmentize(1.0))
-    taken = shapely.difference(taken, whole)
-    for shape in (whole, taken):
-        shapely.prepare(shape)
+    site = WallSite.of(wall, whole, taken)
     found = []
     for side in Side:
-        axis = axis_along(side)
-        out = corners @ np.array(OUTWARD[side])
-        along = corners[:, axis]
+        along = site.corners_mm[:, axis_along(side)]
         half = reach.wall_mm / 2
         for middle in np.arange(along.min() + half, along.max() - half + 1e-9, STEP_MM).tolist():
-            near = np.abs(along - middle) <= half
-            crest = float(out[near].max())
-            behind = near & (out > crest - DEPTH_MM)
-            covered = np.unique(np.round(along[behind] - middle)).size
-            if covered < ON_WALL_RATIO * reach.wall_mm:
-                continue
-            place = PadPlace(side=side, along_mm=middle, crest_mm=crest)
-            before, lane = box(place.before(reach)), box(place.lane(reach))
-            if whole.intersects(before) or taken.intersects(lane):
-                continue
-            found.append(place)
+            place = site.place(side, middle, reach)
+            if place is not None:
+                found.append(place)
     return tuple(found)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class WallSite:
+    """Walls with all that stands before them. ``corners_mm`` (n, 2): the wall's outside in steps
+    of a millimetre; ``whole``: of all of the enclosure; ``taken``: what else is."""
+
+    corners_mm: NDArray[np.float64]
+    whole: BaseGeometry
+    taken: BaseGeometry
+
+    @classmethod
+    def of(cls, wall: shapely.Polygon, whole: BaseGeometry, taken: BaseGeometry) -> WallSite:
+        """As ``pad_places`` has them."""
+        beyond = shapely.difference(taken, whole)
+        for shape in (whole, beyond):
+            shapely.prepare(shape)
+        corners = shapely.get_coordinates(wall.exterior.segmentize(1.0))
+        return cls(corners_mm=corners, whole=whole, taken=beyond)
+
+    def place(self, side: Side, middle_mm: float, reach: BracketReach) -> PadPlace | None:
+        """A pad with its middle there; None where it has no wall or something stands before it."""
+        out = self.corners_mm @ np.array(OUTWARD[side])
+        along = self.corners_mm[:, axis_along(side)]
+        near = np.abs(along - middle_mm) <= reach.wall_mm / 2
+        if not near.any():
+            return None
+        crest = float(out[near].max())
+        behind = near & (out > crest - DEPTH_MM)
+        covered = np.unique(np.round(along[behind] - middle_mm)).size
+        if covered < ON_WALL_RATIO * reach.wall_mm:
+            return None
+        place = PadPlace(side=side, along_mm=middle_mm, crest_mm=crest)
+        before, lane = box(place.before(reach)), box(place.lane(reach))
+        if self.whole.intersects(before) or self.taken.intersects(lane):
+            return None
+        return place
 
 
 def pad_sets(

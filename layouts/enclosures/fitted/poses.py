@@ -7,6 +7,7 @@ rectangle summed over it. What is exact is decided afterwards, by ``slid``.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,7 +20,7 @@ from shapely.geometry.base import BaseGeometry
 
 from layouts.parts.shell import Rect
 
-__all__ = ["ShiftRaster", "shift_raster", "slid"]
+__all__ = ["ShiftRaster", "shift_raster", "slid", "slid_several"]
 
 Mask = NDArray[np.bool_]
 
@@ -113,6 +114,39 @@ def slid(free: BaseGeometry, plan: BaseGeometry) -> tuple[float, float] | None:
         if free.contains(translate(plan, *shift)):
             return shift
     return None
+
+
+def slid_several(
+    free: BaseGeometry,
+    plan: BaseGeometry,
+    *,
+    count: int,
+    apart_mm: float,
+    score: Callable[[NDArray[np.float64]], NDArray[np.float64]],
+) -> list[tuple[float, float]]:
+    """Some shifts with which a plan lies in the free area, ``apart_mm`` at least from each other:
+    those of the highest score, of equal ones that with most room first. Exact, as ``slid``.
+
+    ``score``: (n, 2) shifts -> (n,)."""
+    found = None if free.is_empty else _feasible(free, plan, RASTER_MM)
+    if found is None or not found[0].any():
+        return []
+    mask, _, x, y = found
+    room = distance_transform_edt(np.pad(mask, 1))[1:-1, 1:-1]
+    rows, columns = np.nonzero(mask)
+    points = np.column_stack([x[columns], y[rows]])
+    taken: list[tuple[float, float]] = []
+    open_still = np.ones(len(points), dtype=np.bool_)
+    for k in np.lexsort((-room[rows, columns], -score(points))).tolist():
+        if not open_still[k]:
+            continue
+        shift = float(points[k, 0]), float(points[k, 1])
+        if free.contains(translate(plan, *shift)):
+            taken.append(shift)
+            open_still &= np.hypot(*(points - shift).T) >= apart_mm
+        if len(taken) == count:
+            break
+    return taken
 
 
 def _feasible(

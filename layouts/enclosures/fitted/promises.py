@@ -161,6 +161,9 @@ def standing(
     """Sets of pads before which brackets find room in the space, those that carry best first, with
     the shifts left."""
     reach, middle = case.reach, case.held.centroid
+    if case.pack.mount.frame or case.pack.mount.hold.none:
+        yield (), shifts  # brackets follow the frame, or there are none
+        return
     keeps = {place: shifts & raster.keeps(place.lane(reach)) for place in places}
     able = [place for place in places if keeps[place].any()]
     for pads in pad_sets(able, (middle.x, middle.y)):

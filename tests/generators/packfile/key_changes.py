@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from typing import Any
 
-__all__ = ["BASE", "CHANGES", "SLOW", "Change", "Sections"]
+from tests.generators.packfile.change import Change, Sections, seen, under
+from tests.generators.packfile.frame_changes import frame_changes
 
-Sections = dict[str, Any]
+__all__ = ["BASE", "CHANGES", "SLOW", "Change", "Sections"]
 
 BASE: Sections = {
     "name": "small",
@@ -18,34 +18,6 @@ BASE: Sections = {
     "series": 3,
     "parallel": 2,
 }  # fmt: skip
-
-
-@dataclass(frozen=True, kw_only=True)
-class Change:
-    """A key's other value. ``seen``: what of the result differs, a word of ``test_every_key``.
-
-    ``before``: the key's value in the file that it is compared with, None: left out. ``beside``:
-    other keys of both files.
-    """
-
-    to: Any
-    seen: str
-    before: Any = None
-    beside: Sections = field(default_factory=dict)
-
-
-def seen(where: str, *, beside: Sections | None = None, **changes: Any) -> dict[str, Change]:
-    """Keys of one section that are seen in one place: key=value, or key=(before, value)."""
-    found = {}
-    for key, value in changes.items():
-        before, to = value if isinstance(value, tuple) else (None, value)
-        found[key] = Change(to=to, seen=where, before=before, beside=beside or {})
-    return found
-
-
-def under(section: str, *groups: dict[str, Change]) -> dict[str, Change]:
-    """The same by their whole names."""
-    return {f"{section}.{key}": one for group in groups for key, one in group.items()}
 
 
 LINKED = {"strip": {"joints": "links"}}
@@ -77,6 +49,9 @@ PEAKING = {"load": {"continuous_a": 4.0, "peak_a": 12.0, "peak_s": 5.0}}
 CART: Sections = {"mass_kg": 60.0, "speed_km_h": 6.0}
 GEARS: Sections = {"motor_rpm_per_v": 10.0, "wheel_circumference_mm": 1000.0}
 DRIVEN: Sections = {"load": {"machine": CART | {"gearing": GEARS}}}
+FITTED: Sections = {
+    "enclosure": {"style": "fitted"}, "space": {"box_mm": [300, 200, 105]}, **LOAD
+}  # fmt: skip
 BODY = {"name": "bolt", "box_mm": [[0, 0, 0], [10, 10, 10]]}
 ROD = {"from_mm": [0, 0, 0], "to_mm": [0, 0, 20], "radius_mm": 5}
 
@@ -332,6 +307,8 @@ CHANGES: dict[str, Change] = {
              bend_radius_mm=3.0),
         seen("flat patterns", beside=BENT, k_factor=0.38, kerf_mm=0.2),
     ),
+    "mount.use": Change(to="road-cargo", seen="load g", beside=LOAD),
+    **frame_changes(FITTED),
     "load": Change(to={"continuous_a": 6.0}, seen="electrical"),
     **under(
         "load",

@@ -50,6 +50,7 @@ from layouts.planning.steps import (
 from layouts.printing.beds import BedPart, bed_of, laid_on_beds
 from layouts.printing.totals import pack_print
 from layouts.strips.sheets import SheetShape, cut_pieces
+from tests.generators.packfile.frame_of_box import placed_on
 from tests.generators.packfile.key_changes import BASE, CHANGES, SLOW, Change, Sections
 from tests.generators.packfile.test_key_list import ROWS
 from tests.layouts.printing.shapes import block
@@ -131,6 +132,18 @@ def mounting(read: ReadPack) -> Any:
     return [(one.id, one.value) for one in mounting_checks(plan, mass_kg=COMMON_MASS_KG)]
 
 
+def load_g(read: ReadPack) -> Any:
+    """Accelerations and shock that the mounting must withstand."""
+    pack = read.pack
+    return None if pack.load is None else pack.load.acceleration_g, pack.mount.shock
+
+
+def frame(read: ReadPack) -> Any:
+    """Brackets that are placed on a frame for a pack of a plain box, and where their screws go."""
+    pack = read.pack
+    return placed_on(pack.mount.frame, pack.mount.hold)
+
+
 def bracket_script(read: ReadPack) -> Any:
     """The bracket that a script draws."""
     given: Any = with_bracket(read, allowed=True).pack.mount.given
@@ -199,8 +212,8 @@ PLACES: Mapping[str, Callable[[ReadPack], Any]] = {
     one.__name__.replace("_", " "): one
     for one in (
         cells, strips, plates, templates, holders, enclosure, brackets, bracket_script, electrical,
-        mounting, checks, bill, build_sheet, printing, cautions, space, second_holder,
-        flat_patterns, cut_plates,
+        mounting, load_g, frame, checks, bill, build_sheet, printing, cautions, space,
+        second_holder, flat_patterns, cut_plates,
     )
 }  # fmt: skip
 
@@ -268,7 +281,7 @@ def written(key: str, change: Change, value: Any) -> str:
 
 def _place(key: str) -> list[str]:
     """Keys from the top; those within a list are written as the whole list."""
-    for whole in ("space.keep_out", "grouping.pins", "plates_to_cut"):
+    for whole in ("space.keep_out", "grouping.pins", "plates_to_cut", "mount.frame"):
         if key.startswith(whole):
             return whole.split(".")
     return key.split(".")
