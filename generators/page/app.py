@@ -79,12 +79,22 @@ class Page:
     async def open(self, sheet: Sheet) -> str:
         """A desk for a sheet; its key. Raises FolderError where there are too many."""
         if len(self.desks) >= MOST_SHEETS:
+            await self._close_idle()
+        if len(self.desks) >= MOST_SHEETS:
             raise FolderError(f"no more than {MOST_SHEETS} packs can be open: start the page anew")
         key = secrets.token_urlsafe(9)
         desk = Desk(key, sheet, context=self._context, ask_quick=self._asked_quick, out=self.out)
         self.desks[key] = desk
         await desk.renewed()
         return key
+
+    async def _close_idle(self) -> None:
+        """Close the oldest sheet that no tab has and whose file has all of it."""
+        for key, desk in self.desks.items():
+            if desk.is_idle:
+                del self.desks[key]
+                await desk.end()
+                return
 
     async def _asked_quick(self, question: Question) -> None:
         if self._quick is not None:

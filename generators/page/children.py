@@ -69,12 +69,6 @@ class Child:
         )
         self._ready = asyncio.ensure_future(asyncio.to_thread(self._start, far))
 
-    @property
-    def pid(self) -> int | None:
-        """Of the process, once it runs."""
-        pid: int | None = self._process.pid
-        return pid
-
     async def ask(self, question: Any) -> None:
         """Send something to it."""
         await asyncio.shield(self._ready)

@@ -268,10 +268,9 @@ class Desk:
                 await child.stop(gently=child is self._make)
 
     @property
-    def pids(self) -> list[int]:
-        """Of the processes that run for this sheet."""
-        found = (self._whole, self._search, self._make)
-        return [child.pid for child in found if child is not None and child.pid is not None]
+    def is_idle(self) -> bool:
+        """Whether nobody looks at the sheet, nothing is made of it and nothing of it can be lost."""
+        return not self._tabs and self._make is None and self.sheet.saved == self.sheet.text
 
     def _question(self) -> Question:
         sheet = self.sheet

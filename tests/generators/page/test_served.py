@@ -207,6 +207,17 @@ def test_two_sheets_and_two_tabs(client: Any) -> None:
         assert again.receive_json()["values"]["parallel"] == 6
 
 
+def test_saved_sheets_make_room_for_others(client: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Those that no tab has; what is not saved is kept, and then no more are opened."""
+    monkeypatch.setattr(served, "MOST_SHEETS", 2)
+    unsaved, saved = sheet_key(client, {}), sheet_key(client, {"file": "sample.yaml"})
+    other = sheet_key(client, {})
+    assert set(client.app._app.state.page.desks) == {unsaved, other}
+    assert saved != other
+    answer = client.post("/sheets", content="{}", headers=OURS)
+    assert answer.status_code == 400 and "no more than 2" in answer.json()["text"]
+
+
 def test_every_key_of_the_file_has_its_field() -> None:
     """With its help, but for those of the space, which is drawn, and lists of sections."""
     fields = {".".join(one["path"]): one for row in form_fields() for one in row["fields"]}
