@@ -14,7 +14,7 @@ from layouts.brackets.kind import Hold, MountingPad
 from layouts.brackets.strength import GRAVITY_M_S2
 from layouts.pack import Pack
 
-__all__ = ["BracketLoad", "bracket_loads", "guessed_mass_kg", "spring_rows"]
+__all__ = ["BracketLoad", "bracket_loads", "guessed_mass_kg", "hold_a_body", "spring_rows"]
 
 Floats = NDArray[np.float64]
 
@@ -95,6 +95,16 @@ def bracket_loads(
         )
         for pad, force in zip(pads, forces, strict=True)
     )
+
+
+def hold_a_body(pads: Sequence[MountingPad], hold: Hold) -> bool:
+    """Whether brackets at these pads hold a body at all: not one alone, nor all on one line."""
+    if len(pads) < 2:
+        return False
+    points = np.array([_points(pad, hold) for pad in pads]).reshape(-1, 3)
+    rows = np.array([_motion(point) for point in points])
+    stiffness = np.einsum("pij,pik->jk", rows, rows)
+    return int(np.linalg.matrix_rank(stiffness, rtol=1e-9)) == 6
 
 
 def spring_rows(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from layouts.brackets.loads import bracket_loads
+from layouts.brackets.loads import bracket_loads, hold_a_body
 from layouts.electrical.values import Electrical
 from layouts.heat.model import at_load
 from layouts.heat.warming import warmed
@@ -64,11 +64,11 @@ class TrialRun:
 
 
 def proof_pulls(plan: OutsidePlan, *, mass_kg: float) -> ProofPulls | None:
-    """From the loads that the brackets are checked with; None without brackets or a load.
+    """From the loads that the brackets are checked with; None without a load, or brackets that hold.
 
     ``mass_kg``: of the finished pack."""
     pack, pads = plan.pack, plan.enclosure.pads
-    if pack.load is None or not pads:
+    if pack.load is None or not hold_a_body(pads, plan.bracket.hold):
         return None
     loads = bracket_loads(pack, pads, plan.bracket.hold, mass_kg=mass_kg)
 

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from layouts.brackets.kind import Hold, MountingPad
-from layouts.brackets.loads import BracketLoad, bracket_loads
+from layouts.brackets.loads import BracketLoad, bracket_loads, hold_a_body
 from layouts.brackets.strength import GRAVITY_M_S2
 from layouts.pack import Load, Side
 from tests.samples import sample_pack
@@ -94,3 +94,15 @@ def test_pads_that_hold_no_pack_are_refused() -> None:
         loads(FOUR[:1])
     with pytest.raises(ValueError, match="load: without one"):
         bracket_loads(replace(PACK, load=None), FOUR, HOLD, mass_kg=MASS_KG)
+
+
+def test_brackets_on_one_line_hold_no_body() -> None:
+    """Nor none, nor one; two opposite ones do, with two springs each."""
+    hold = Hold(out_mm=16.0, below_mm=3.0, apart_mm=20.0)
+    one, beside = (
+        MountingPad(side=Side.PLUS_X, face_mm=80.0, along_mm=along, underside_mm=-8.0)
+        for along in (-40.0, 40.0)
+    )
+    opposite = MountingPad(side=Side.MINUS_X, face_mm=80.0, along_mm=0.0, underside_mm=-8.0)
+    assert not any(hold_a_body(pads, hold) for pads in ((), (one,), (one, beside)))
+    assert hold_a_body((one, opposite), hold)
