@@ -64,7 +64,7 @@ class TrialRun:
 
 
 def proof_pulls(plan: OutsidePlan, *, mass_kg: float) -> ProofPulls | None:
-    """From the loads that the brackets are checked with; None without a load, or brackets that hold.
+    """From the loads of the brackets' checks; None without a load, or where they hold nothing.
 
     ``mass_kg``: of the finished pack."""
     pack, pads = plan.pack, plan.enclosure.pads
