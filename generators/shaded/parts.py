@@ -50,7 +50,7 @@ def part_things(
         if one.part.role == "bracket":
             yield Thing(
                 name=one.name, row=row, rides="tub",
-                paint=Paint.BRACKET if one.part.is_printed else Paint.STEEL,
+                paint=Paint.BRACKET if one.part.is_printed else Paint.SHEET_METAL,
                 copies=tuple(
                     Placed(
                         mesh=one.mesh, place=matrix,

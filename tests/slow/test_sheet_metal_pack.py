@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+import math
 from pathlib import Path
 from typing import Any
 
@@ -20,7 +21,12 @@ from tests.runs import make
 
 pytestmark = pytest.mark.slow
 
-TEXT = f"{FILE}load: {{continuous_a: 6}}\nmount: {{kind: sheet, k_factor: 0.42}}\n"
+SLOT = "{at_mm: [50, 30], screw: M6}"
+PLATE = f"{{name: motor-plate, thickness_mm: 3, size_mm: [100, 60], slots: [{SLOT}]}}"
+TEXT = (
+    f"{FILE}load: {{continuous_a: 6}}\nmount: {{kind: sheet, k_factor: 0.42}}\n"
+    f"plates_to_cut: [{PLATE}]\n"
+)
 
 # 65 cells for a flat bay, invented; what the finished pack weighs
 HEAVY = """\
@@ -66,6 +72,7 @@ def test_nothing_of_the_brackets_is_printed(made: tuple[Path, dict[str, Any]]) -
     folder, result = made
     assert sorted(path.name for path in (folder / "metal").iterdir()) == [
         "bracket.dxf", "bracket.step", "bracket.svg", "drawings-a4.pdf", "drawings-letter.pdf",
+        "motor-plate.dxf", "motor-plate.svg",
     ]  # fmt: skip
     assert not [path for path in (folder / "parts").iterdir() if "bracket" in path.name]
     assert "bracket" not in json.dumps(result["printing"])
@@ -96,6 +103,20 @@ def test_mass_bill_and_solid_agree(made: tuple[Path, dict[str, Any]]) -> None:
     assert row["count"] == str(part["count"])
     assert f"{grams:.1f} g each" in row["note"] and "rusts" in row["note"]
     assert not [one for one in rows if one["item"] == "printed part" and "bracket" in one["size"]]
+
+
+def test_the_machine_s_plate_is_no_part_of_the_pack(made: tuple[Path, dict[str, Any]]) -> None:
+    """A row in bill and result, by its area by hand; not in mass, parts or assembly."""
+    folder, result = made
+    (row,) = result["metal_plates"]
+    area = 100 * 60 - (4 - math.pi) * 5**2 - 15 * 6.6 - math.pi / 4 * 6.6**2
+    assert row["area_mm2"] == pytest.approx(area, rel=1e-6)
+    assert row["mass_g"] == pytest.approx(area * 3 * 7.85e-3, rel=1e-6)
+    assert all((folder / name).is_file() for name in row["files"])
+    (part,) = (one for one in result["parts"] if one["role"] == "bracket")
+    assert result["mass"]["sheet_metal_g"] == pytest.approx(part["count"] * part["mass_g"])
+    assert "motor-plate" not in (folder / "assembly.step").read_text(encoding="utf-8")
+    assert "metal plate of the machine" in (folder / "bill.csv").read_text(encoding="utf-8")
 
 
 def test_assembly_report_and_dxf_have_them(made: tuple[Path, dict[str, Any]]) -> None:
