@@ -269,7 +269,7 @@ class Desk:
 
     @property
     def is_idle(self) -> bool:
-        """Whether nobody looks at the sheet, nothing is made of it and nothing of it can be lost."""
+        """Whether nobody looks at the sheet, nothing is made of it and nothing can be lost."""
         return not self._tabs and self._make is None and self.sheet.saved == self.sheet.text
 
     def _question(self) -> Question:
