@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from layouts.brackets.clamp_sizes import FILLET_MM, ClampSizes
+from layouts.brackets.clamp_sizes import ClampSizes
 from layouts.brackets.kind import Hold, MountingPad
 from layouts.brackets.loads import BracketLoad, bracket_loads
 from layouts.brackets.strength import SAFETY, strength_limit_mpa
@@ -140,11 +140,14 @@ def slip_n(sizes: ClampSizes, limit_mpa: float) -> float:
 def clamp_springs_n_mm(sizes: ClampSizes, modulus_mpa: float) -> tuple[float, float, float]:
     """Off the wall, along it and upright, at the tube's middle line [N/mm].
 
-    The leg from the lower edge of its pad screws' washers to the block, longer by a third of its
-    thickness, as a beam and a bar in torsion; the block beyond it as a beam as deep as its back."""
+    The leg from its pad screws' row to the block as a beam, pulled off the wall longer by a third
+    of its thickness, and from their washers' lower edge on as a bar in torsion; the block beyond it
+    as a beam as deep as its back. Set to finite elements of one size, without the pad behind the
+    leg."""
     wide, thick = sizes.wide_mm, sizes.thick_mm
     washer = screws()[sizes.pad_screw].washer_diameter_mm
-    free = sizes.pad_y_mm - washer / 2 - sizes.block_y_mm + FILLET_MM / 2 + thick / 3
+    row = sizes.pad_y_mm - sizes.block_y_mm
+    free, twisted = row + thick / 3, row - washer / 2
     far = sizes.block_y_mm - sizes.tube_y_mm
     out = sizes.tube_x_mm - thick / 2
     inertia, section = wide * thick**3 / 12, wide * thick
@@ -155,10 +158,10 @@ def clamp_springs_n_mm(sizes: ClampSizes, modulus_mpa: float) -> tuple[float, fl
         + far**3 / 3 / block
         + SHEAR * (free / section + far / (wide * deep))
     )
-    up = out**2 * free / inertia + free / section + out**2 * far / block
+    up = out**2 * row / inertia + free / section + out**2 * far / block
     side = wide**3 * thick / 12
     twist = wide * thick**3 / 3 * (1 - 0.63 * thick / wide)
-    along = ((far + free) ** 3 - far**3) / 3 / side + out**2 * free * 2.76 / twist
+    along = ((far + free) ** 3 - far**3) / 3 / side + out**2 * twisted * 2.76 / twist
     along += SHEAR * free / section
     return modulus_mpa / off, modulus_mpa / along, modulus_mpa / up
 
