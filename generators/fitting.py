@@ -37,6 +37,7 @@ from layouts.holders.outline import outline_points_mm
 from layouts.pack import Face, Pack
 from layouts.parts.clearance import Clearance, ClearanceKind
 from layouts.parts.outlet import bends_across
+from layouts.planning.asked_pose import asked_pose
 from layouts.planning.clearances import pack_clearances
 from layouts.planning.in_space import is_placed
 from layouts.planning.pack_plan import PackPlan
@@ -127,7 +128,7 @@ def fit_plan(
     would. The checks are proven on solids."""
     side = plan.pack.leads.side
     bodies, _ = pack_bodies(plan, pack_parts(plan), outlets=False)
-    obstacles, pose = obstacles_of(space), given_pose(plan)
+    obstacles, pose = obstacles_of(space), given_pose(plan, space)
     if pose is not None:
         body = bodies["+z"]
         return _box_fit(body, space, posed(body, obstacles, pose), [])
@@ -143,9 +144,11 @@ def fit_plan(
     return _box_fit(bodies[fit.best.bend_to], space, fit.best, remedies)
 
 
-def given_pose(plan: OutsidePlan) -> NDArray[np.float64] | None:
-    """The pose that a pack's enclosure was planned for; None where one is looked for."""
-    return None if plan.enclosure_set is None else plan.enclosure.pose
+def given_pose(plan: OutsidePlan, space: Space | None = None) -> NDArray[np.float64] | None:
+    """The pose that a pack's enclosure was planned for, or that its space, or another, asks for;
+    None where one is looked for."""
+    own = None if plan.enclosure_set is None else plan.enclosure.pose
+    return asked_pose(plan, space or plan.pack.space) if own is None else own
 
 
 def fit_placed(
@@ -237,7 +240,7 @@ def fit_pack(
     parts = pack_parts(plan)
     bodies, servicing = pack_bodies(plan, parts, lid_room=lid_room)
     report_progress("searching poses", 0.3)
-    found = verdict(bodies, servicing, space, side=pack.leads.side, given=given_pose(plan))
+    found = verdict(bodies, servicing, space, side=pack.leads.side, given=given_pose(plan, space))
     report_progress("proving", 0.8)
     body = bodies[found.fit.best.bend_to]
     remedies = [one.words for one in found.shrinks if one.less_mm is not None]

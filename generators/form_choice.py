@@ -30,7 +30,7 @@ def plan_with_form(
     does, that is planned. Raises PlanError as ``plan_pack`` does, of the tub."""
     space = pack.space
     if changed is None or space is None or not pack.enclosure.style_is_open:
-        return plan_pack(pack, effort=effort), changed
+        return _as_asked(plan_pack(pack, effort=effort)), changed
     try:
         plan = plan_pack(pack, effort=effort)
     except LibraryError:
@@ -41,7 +41,7 @@ def plan_with_form(
             raise
         return other, with_fitted(changed)
     other = _where_it_fails(plan, space, changed)
-    return (plan, changed) if other is None else (other, with_fitted(changed))
+    return (_as_asked(plan), changed) if other is None else (other, with_fitted(changed))
 
 
 def outside_with_form(pack: Pack, space: Space, changed: Changed) -> OutsidePlan:
@@ -62,6 +62,22 @@ def fitted_where_tub_fails(plan: PackPlan, changed: Changed) -> PackPlan | None:
     if space is None or not plan.pack.enclosure.style_is_open:
         return None
     return _where_it_fails(plan, space, changed)
+
+
+def _as_asked(plan: PackPlan) -> PackPlan:
+    """The plan. Raises PlanError where it leaves the space as the pack file places it."""
+    space = plan.pack.space
+    if space is None or space.place is None or space.place.at_mm is None:
+        return plan
+    for check in in_space(plan):
+        if check.id == "space" and not check.holds and check.value is not None:
+            raise PlanError(
+                field="space.place.at_mm",
+                why=f"puts the pack {-check.value:.1f} mm out of the space, or into what it keeps "
+                f"free: {check.where}",
+                remedy="another place, or delete it: then one is looked for",
+            )
+    return plan
 
 
 def _where_it_fails(plan: OutsidePlan, space: Space, changed: Changed) -> PackPlan | None:

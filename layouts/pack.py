@@ -14,6 +14,7 @@ from layouts.enclosure_spec import GasketSpec as GasketSpec
 from layouts.enclosure_spec import Surroundings as Surroundings
 from layouts.mount_spec import Mount as Mount
 from layouts.mount_spec import MountShock as MountShock
+from layouts.place_spec import RoomWish
 from layouts.printer_spec import Printer as Printer
 from layouts.ratings.bms import Port
 from layouts.ratings.charge import Charger
@@ -227,6 +228,7 @@ class Bms:
 
     ``series``: cells that it counts; ``cold_charge_stop``: stops charge of cells below freezing;
     ``peak_a``: what it carries for ``peak_s``; ``loss_w``: its heat at ``continuous_a``.
+    ``place``: where its room must stand; None: as is found.
     """
 
     board_mm: tuple[float, float, float]
@@ -238,6 +240,7 @@ class Bms:
     port: Port | None = None
     cold_charge_stop: bool | None = None
     loss_w: float | None = None
+    place: RoomWish | None = None
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -311,7 +314,7 @@ class Pack:
     honeycomb, which they come near to. ``disconnect``: whether there is a manual disconnect, None:
     not given. ``spacing_floor_mm``: least distance of bare parts of two potentials, whatever the
     table says. ``measured_cells``: None where none were sorted. ``plates_to_cut``:
-    flat metal plates of the machine."""
+    flat metal plates of the machine. ``fuse_place``: where the main fuse's room must stand."""
 
     name: str
     cell: Cell
@@ -330,6 +333,7 @@ class Pack:
     grouping: GroupWishes = GroupWishes()
     free_spacing: bool = False
     fuse: Fuse | None = None
+    fuse_place: RoomWish | None = None
     taps: BalanceLeadSpec = BalanceLeadSpec()
     controller: Controller | None = None
     charger: Charger | None = None

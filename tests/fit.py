@@ -7,18 +7,22 @@ from __future__ import annotations
 
 import json
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 from typing import Any
 
 import numpy as np
+import shapely
 import trimesh
+import yaml
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 LIFT_MM = 0.02  # a can stands on the lip: lifted so far, it touches nothing
 SIDES = 256  # of a can's polygon; drawn inside the can's circle, it is thinner by 0.001 mm
+SHARED_MM3 = 0.01  # faces in touch share less, with an STL's rounding of numbers
 SINGLE_MM = 1e-5  # STL numbers have 24 bits: corners of a part 200 mm wide are off by so much
 
 
@@ -127,7 +131,7 @@ def faults(result: Result) -> list[str]:
             wrong.append(f"{role}: a can {side:g} mm off its place goes in at {free.tolist()}")
     wrong += _overlaps(result)
     if "space" in told:
-        wrong += _space_faults(result)
+        wrong += space_faults(result)
     return wrong
 
 
@@ -174,12 +178,46 @@ def _overlaps(result: Result) -> list[str]:
     return wrong
 
 
-def _space_faults(result: Result) -> list[str]:
+def space_faults(result: Result) -> list[str]:
+    """What of the placed parts leaves the space of the pack file, or stands in a body there."""
     pose = np.array(result.told["space"]["pose"])
-    box = np.array(result.told["pack"]["space"]["box_mm"])
+    room, bodies = _space_of(yaml.safe_load((result.folder / "pack.yaml").read_text("utf-8")))
     wrong = []
     for _, name, mesh in result.placed:
-        low, high = mesh.copy().apply_transform(pose).bounds
-        if (low < -SINGLE_MM).any() or (high > box + SINGLE_MM).any():
-            wrong.append(f"{name}: outside the space, {low.round(2)} to {high.round(2)} of {box}")
+        there = mesh.copy().apply_transform(pose)
+        with _quiet():
+            outside = trimesh.boolean.difference([there, room])
+            past = float(outside.volume) if len(outside.faces) else 0.0
+            within = {body: _shared(there, solid) for body, solid in bodies.items()}
+            shared = {body: one.volume for body, one in within.items() if len(one.faces)}
+        if past > SHARED_MM3:
+            low, high = outside.bounds.round(2).tolist()
+            wrong.append(f"{name}: {past:.2f} mm3 outside the space, {low} to {high}")
+        for body, volume in shared.items():
+            if volume > SHARED_MM3:
+                wrong.append(f"{name}: {volume:.2f} mm3 within {body}")
     return wrong
+
+
+def _space_of(file: dict[str, Any]) -> tuple[trimesh.Trimesh, dict[str, trimesh.Trimesh]]:
+    """A pack file's free space, and the bodies in it by their names."""
+    given, bodies = file["space"], {}
+    if "box_mm" in given:
+        room = _block([0.0, 0.0, 0.0], given["box_mm"])
+    else:
+        plan = shapely.Polygon(given["outline_mm"], given.get("holes_mm", ()))
+        room = trimesh.creation.extrude_polygon(plan, given["height_mm"])
+    for entry in given.get("keep_out", ()):
+        if "box_mm" in entry:
+            solid = _block(*entry["box_mm"])
+        else:
+            rod = entry["cylinder"]
+            ends = [rod["from_mm"], rod["to_mm"]]
+            solid = trimesh.creation.cylinder(rod["radius_mm"], segment=ends, sections=SIDES)
+        bodies[entry["name"]] = solid
+    return room, bodies
+
+
+def _block(low: Sequence[float], high: Sequence[float]) -> trimesh.Trimesh:
+    """A box between two corners."""
+    return trimesh.creation.box(bounds=np.sort(np.array([low, high]), axis=0))

@@ -43,7 +43,7 @@ def enclosed_plan(plan: PackPlan) -> str:
     black, held cells, compartments with their names, brackets, glands with the way of their
     wires, cord and vent of a gasket, and where gas leaves. Its enclosure must have compartments."""
     enclosure = plan.enclosure
-    turn = _Turn(enclosure.pose)
+    turn = _Turn(_upright(enclosure.pose))
     body = [HATCH]
     shapes: list[BaseGeometry] = []
     free = _free(plan)
@@ -89,13 +89,19 @@ class _Turn:
         return np.asarray(self.pose[:2, :2] @ out[:2])
 
 
+def _upright(pose: NDArray[np.float64] | None) -> NDArray[np.float64] | None:
+    """A pose with which the lid looks up: a pack that lies is drawn in its own plan."""
+    return pose if pose is not None and pose[2, 2] > 0.5 else None
+
+
 def _free(plan: PackPlan) -> BaseGeometry | None:
     """What is free in the space over the whole height of the pack; None without a space."""
-    space, pose = plan.pack.space, plan.enclosure.pose
+    space, pose = plan.pack.space, _upright(plan.enclosure.pose)
     if space is None or pose is None:
         return None
     shell = plan.enclosure.shell
-    return free_region(space, space.low_mm[2], float(pose[2, 3]) + shell.z_lid_mm)
+    low = min(space.low_mm[2], float(pose[2, 3]) + shell.z_under_mm)
+    return free_region(space, low, float(pose[2, 3]) + shell.z_lid_mm)
 
 
 def _enclosure(plan: PackPlan, turn: _Turn, shapes: list[BaseGeometry]) -> list[str]:

@@ -9,6 +9,7 @@ from typing import Any
 
 from generators.packfile.cell_models import CellSection
 from generators.packfile.cut_plate_models import CutPlateEntry
+from generators.packfile.electrical_models import BmsSection, FuseSection
 from generators.packfile.frame_building import frame_of, hold_of
 from generators.packfile.load_of import load_of, peak_duration_s
 from generators.packfile.models import PackFile
@@ -38,6 +39,7 @@ from layouts.pack import (
     Printer,
 )
 from layouts.parts.layer_levels import in_whole_layers
+from layouts.place_spec import RoomWish
 from layouts.printer_spec import square_in_round_mm
 from layouts.ratings.charge import Charger
 from layouts.ratings.fuse import Fuse
@@ -94,16 +96,23 @@ def as_pack(
         leads=replace(defaults.leads(**wire), **leads),
         bms=replace(
             defaults.bms(form.series),
-            **_given(form.bms) | {"peak_s": peak_duration_s(form.bms.peak_a, form.bms.peak_s)},
+            **{key: value for key, value in _given(form.bms).items() if key not in PLACES}
+            | {
+                "peak_s": peak_duration_s(form.bms.peak_a, form.bms.peak_s),
+                "place": _wish(form.bms),
+            },
         ),
         enclosure=_enclosure(form, _printer(form.printer).nozzle_mm),
         mount=_mount(form),
         printer=_printer(form.printer),
         space=space,
-        load=_used(form, load_of(form.load, profile, full_v=form.series * volts.full_v)),
+        load=_as_turned(
+            _used(form, load_of(form.load, profile, full_v=form.series * volts.full_v)), space
+        ),
         grouping=_grouping(form),
         free_spacing=form.lattice == "free",
-        fuse=None if form.fuse is None else Fuse(**_given(form.fuse)),
+        fuse=None if form.fuse is None else Fuse(**_fuse(form.fuse)),
+        fuse_place=None if form.fuse is None else _wish(form.fuse),
         taps=BalanceLeadSpec(awg=form.taps.awg, fused=form.taps.fused),
         controller=_controller(form),
         charger=None if form.charger is None else Charger(**_given(form.charger)),
@@ -114,6 +123,34 @@ def as_pack(
         plates_to_cut=tuple(_cut_plate(one) for one in form.plates_to_cut),
     )
     return in_whole_layers(pack)
+
+
+def _as_turned(load: Load | None, space: Space | None) -> Load | None:
+    """The load with its jolts along the pack's axes; the file has them along the space's."""
+    if load is None or space is None or space.place is None:
+        return load
+    turn, given = space.place.turn, load.acceleration_g
+    x, y, z = (sum(abs(turn[j][i]) * given[j] for j in range(3)) for i in range(3))
+    return replace(load, acceleration_g=(x, y, z))
+
+
+PLACES = ("place", "place_mm")  # of a room
+
+
+def _fuse(section: FuseSection) -> dict[str, Any]:
+    """What its data sheet tells."""
+    return {key: value for key, value in _given(section).items() if key not in PLACES}
+
+
+def _wish(section: BmsSection | FuseSection) -> RoomWish | None:
+    """Where a room must stand."""
+    area = None
+    if section.place_mm is not None:
+        (a, b), (c, d) = section.place_mm
+        area = min(a, c), min(b, d), max(a, c), max(b, d)
+    elif section.place is None:
+        return None
+    return RoomWish(side=None if section.place is None else section.place.value, area_mm=area)
 
 
 def _enclosure(form: PackFile, nozzle_mm: float) -> EnclosureSpec:

@@ -191,6 +191,13 @@ def _machine(pack: Pack, form: PackFile) -> Iterator[Caution]:
         )
     else:
         yield from (Caution(field="space", text=note) for note in pack.space.notes)
+        if pack.space.place is not None and not pack.space.place.is_upright:
+            yield Caution(
+                field="space.place.turns_deg",
+                text="the pack does not stand upright: drains are in the floor, which then is no "
+                "longer lowest, water may stand over cells or board, and heat is counted as of a "
+                "pack that stands",
+            )
         if pack.space.open_sides is None and pack.enclosure.style is not EnclosureStyle.NONE:
             yield Caution(
                 field="space.open_sides",

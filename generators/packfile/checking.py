@@ -23,6 +23,7 @@ from generators.packfile.messages import misspelt, nearest, told
 from generators.packfile.metal_rules import METAL_RULES
 from generators.packfile.models import PackFile
 from generators.packfile.mount_rules import MOUNT_RULES
+from generators.packfile.place_rules import PLACE_RULES
 from generators.packfile.printer_rules import PRINTER_RULES
 from generators.packfile.profile_file import ProfileFileError, read_profile
 from generators.packfile.rules import RULES, Finding
@@ -92,7 +93,7 @@ class Checked:
         self._capacitance_once()
         self._one_bed()
         self._cycle_works()
-        machine = (*BRACKET_RULES, *FRAME_RULES)
+        machine = (*BRACKET_RULES, *FRAME_RULES, *PLACE_RULES)
         for rule in (*RULES, *PRINTER_RULES, *GASKET_RULES, *machine, *ELECTRICAL_RULES):
             for finding in rule(self.pack, size):
                 self._note(finding)

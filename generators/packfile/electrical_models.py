@@ -9,7 +9,7 @@ from typing import Annotated
 
 from pydantic import Field
 
-from generators.packfile.section import CHEMISTRY_PATTERN, Section
+from generators.packfile.section import CHEMISTRY_PATTERN, CornersMm, Section, SideWord
 from layouts.ratings.bms import Port
 
 __all__ = ["BmsSection", "ChargerSection", "ControllerSection", "FuseSection", "TapsSection"]
@@ -51,6 +51,17 @@ class FuseSection(Section):
         le=200,
         description="Heat of the fuse at its rated current, W. Default: what a voltage drop of "
         "0.1 V makes: most fuses have less.",
+    )
+    place: SideWord | None = Field(
+        default=None,
+        description="The side of the held cells, as in the plan of the space, where the room for "
+        "fuse and glands must stand: +x, -x, +y or -y. Only in a fitted enclosure. No default: "
+        "where it takes least.",
+    )
+    place_mm: CornersMm | None = Field(
+        default=None,
+        description="Two opposite corners of a rectangle in the plan of the space, within which "
+        "that room must lie, mm. Only in a fitted enclosure. No default: anywhere.",
     )
 
 
@@ -129,6 +140,17 @@ class BmsSection(Section):
         le=200,
         description="Heat of the board at continuous_a, W. Default: what a voltage drop of 0.1 V "
         "makes: most boards have less.",
+    )
+    place: SideWord | None = Field(
+        default=None,
+        description="The side of the held cells, as in the plan of the space, where the room for "
+        "the board must stand: +x, -x, +y or -y. Only in a fitted enclosure. No default: "
+        "where it takes least.",
+    )
+    place_mm: CornersMm | None = Field(
+        default=None,
+        description="Two opposite corners of a rectangle in the plan of the space, within which "
+        "that room must lie, mm. Only in a fitted enclosure. No default: anywhere.",
     )
 
 

@@ -8,7 +8,15 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from layouts.pack import Side
 
-__all__ = ["CHEMISTRY_PATTERN", "MOST_CELLS", "FileText", "PlaceMm", "Section", "SideWord"]
+__all__ = [
+    "CHEMISTRY_PATTERN",
+    "MOST_CELLS",
+    "CornersMm",
+    "FileText",
+    "PlaceMm",
+    "Section",
+    "SideWord",
+]
 
 MOST_CELLS = 10_000
 CHEMISTRY_PATTERN = r"^[A-Za-z0-9][A-Za-z0-9_-]{0,23}$"
@@ -17,6 +25,9 @@ CHEMISTRY_PATTERN = r"^[A-Za-z0-9][A-Za-z0-9_-]{0,23}$"
 SideWord = Annotated[Side, Field(strict=False)]
 
 PlaceMm = Annotated[float, Field(ge=-10_000, le=10_000)]
+Corner = tuple[PlaceMm, PlaceMm]
+# two opposite corners of a rectangle in a plan
+CornersMm = tuple[Corner, Corner]
 FileText = Annotated[str, Field(pattern=r"^\S.{0,399}$")]
 
 

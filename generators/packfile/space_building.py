@@ -14,6 +14,7 @@ from generators.spaces.errors import UnreadableError
 from generators.spaces.opening import DRAWINGS
 from generators.spaces.reading import Read, SpaceFile, read_space_files
 from layouts.errors import PlanError
+from layouts.place_spec import PackPlace
 from layouts.spaces.space import Prism, Solid, Space, box_space
 
 __all__ = ["SpaceError", "SpaceFinding", "built_space"]
@@ -48,7 +49,9 @@ def built_space(form: SpaceSection, folder: str) -> Space:
 
     Raises SpaceError with all that is wrong, at the keys where it is.
     """
-    return replace(_built(form, folder), open_sides=form.open_sides)
+    at = form.place
+    place = None if at is None else PackPlace(turns_deg=at.turns_deg, at_mm=at.at_mm)
+    return replace(_built(form, folder), open_sides=form.open_sides, place=place)
 
 
 def _built(form: SpaceSection, folder: str) -> Space:

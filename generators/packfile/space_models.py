@@ -12,7 +12,7 @@ from pydantic import Field
 
 from generators.packfile.section import FileText, PlaceMm, Section
 
-__all__ = ["CylinderSection", "KeepOutEntry", "SpaceSection"]
+__all__ = ["CylinderSection", "KeepOutEntry", "PlaceSection", "SpaceSection"]
 
 MOST_CORNERS = 1500  # a drawing holds more
 
@@ -22,6 +22,7 @@ Place = tuple[PlaceMm, PlaceMm, PlaceMm]
 Ring = Annotated[tuple[PlanPoint, ...], Field(min_length=3, max_length=MOST_CORNERS)]
 OpenSide = Literal["+x", "-x", "+y", "-y", "+z", "-z"]
 Units = Literal["mm", "cm", "m", "in"]
+Turn = Literal[-270, -180, -90, 0, 90, 180, 270]
 
 
 class CylinderSection(Section):
@@ -63,6 +64,23 @@ class KeepOutEntry(Section):
         default=False,
         description="true closes holes in the mesh and reports them. Default false: a leak is "
         "reported with its position, since the missing surface is not known.",
+    )
+
+
+class PlaceSection(Section):
+    """How the pack stands in the space: turned about its axes, then moved. Left out: a place is
+    looked for."""
+
+    turns_deg: tuple[Turn, Turn, Turn] = Field(
+        default=(0, 0, 0),
+        description="Turns about the space's x, then y, then z axis, quarter turns, degrees. "
+        "Default [0, 0, 0]: the lid looks up, and the pack's main leads leave as it is planned.",
+    )
+    at_mm: Place | None = Field(
+        default=None,
+        description="Where the least corner of the box round walls, floor and lid lies after these "
+        "turns, mm. Pads, brackets and the lid's lip reach past it. No default: a fitted enclosure "
+        "finds its place; a tub needs it.",
     )
 
 
@@ -123,4 +141,8 @@ class SpaceSection(Section):
         default=(),
         description="Bodies in the space that the pack must stay out of. Default none: all of the "
         "space is free.",
+    )
+    place: PlaceSection | None = Field(
+        default=None,
+        description="How the pack must stand in the space. No default: a pose is looked for.",
     )

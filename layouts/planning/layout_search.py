@@ -17,9 +17,11 @@ from layouts.enclosures.registry import form_of
 from layouts.errors import NoPlaceError, PlanError
 from layouts.pack import JointForm, Pack
 from layouts.planning.estimate import envelope
+from layouts.spaces.regions import seen_from_pack
 
 __all__ = ["cells_may_go_in", "finds_room", "first_that_stands", "is_searched", "layouts_in_space"]
 
+PLACES = ("bms.place", "bms.place_mm", "fuse.place", "fuse.place_mm", "space.place.at_mm")
 RANKED_MOST = 40  # layouts looked at by their plan alone
 # layouts of which an enclosure is planned: usual ones, groups in columns, and either without the
 # posts that enlarge the held cells; judgement, no source
@@ -70,7 +72,7 @@ def _finds_room(pack: Pack, shape: BlockShape) -> bool:
     form, anywhere = form_of(pack), replace(pack, space=None)
     assert form is not None and pack.space is not None  # one that is searched has both
     _, sizes = lay_block(anywhere, shape, estimate=envelope)
-    room = sorted(pack.space.box_mm[:2])
+    room = sorted(seen_from_pack(pack.space).box_mm[:2])
     if any(side > most for side, most in zip(sorted(sizes.cell_block_mm), room, strict=True)):
         return False
     return form.cells_find_room(pack, sizes.cell_block_mm)
@@ -98,6 +100,8 @@ def first_that_stands(
         try:
             return planned(asked, shape)
         except PlanError as error:
-            first = first or error
+            # a place that the pack file asks for tells more than that a layout finds none
+            if first is None or (isinstance(first, NoPlaceError) and error.field in PLACES):
+                first = error
     assert first is not None  # one layout at least is tried
     raise first.advised() if advise and isinstance(first, NoPlaceError) else first

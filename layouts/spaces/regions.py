@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from enum import Enum
+from functools import lru_cache
 from typing import Literal
 
 import numpy as np
@@ -19,6 +20,7 @@ __all__ = [
     "free_region",
     "free_width_mm",
     "prism_solid",
+    "seen_from_pack",
     "space_mesh",
     "turned",
 ]
@@ -79,6 +81,30 @@ def turned(space: Space, axis: Literal["x", "y", "z"] | Enum) -> tuple[Space, ND
     if sides is not None:
         sides = tuple(side[0] + "xyz"[order.index("xyz".index(side[1]))] for side in sides)
     return replace(space, room=room, keep_out=keep_out, open_sides=sides), pose
+
+
+@lru_cache(maxsize=8)
+def seen_from_pack(space: Space) -> Space:
+    """The space in axes parallel to the pack's, its origin kept, where ``space.place`` turns the
+    pack; else the space itself. A prism stays one where its floor stays below."""
+    if space.place is None or np.array_equal(space.place.turn, np.eye(3)):
+        return space
+    back = np.array(space.place.turn, dtype=np.float64).T
+    room = space.room
+    if isinstance(room, Prism) and space.place.is_upright:
+        outline, *holes = (
+            tuple((float(x), float(y)) for x, y in np.array(ring) @ back[:2, :2].T)
+            for ring in (room.outline_mm, *room.holes_mm)
+        )
+        room = replace(room, outline_mm=outline, holes_mm=tuple(holes))
+    elif isinstance(room, Prism):
+        room = prism_solid(room)
+    if isinstance(room, Solid):
+        room = replace(room, vertices_mm=room.vertices_mm @ back.T)
+    keep_out = tuple(
+        replace(solid, vertices_mm=solid.vertices_mm @ back.T) for solid in space.keep_out
+    )
+    return replace(space, room=room, keep_out=keep_out, open_sides=None, place=None)
 
 
 def space_mesh(space: Space) -> list[Solid]:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from layouts.place_spec import PackPlace
+
 if TYPE_CHECKING:  # arrays load slowly, and a box has none: checking a file must not wait for them
     import numpy as np
     from numpy.typing import NDArray
@@ -45,13 +47,14 @@ class Space:
     ``room``: what the pack must lie within; None where only ``keep_out`` bounds it (a mesh of the
     surroundings). ``keep_out``: bodies that it must stay out of. ``source``: the file that the free
     space came from, as messages call it. ``open_sides``: those open to the air, of +x, -x, +y, -y,
-    +z and -z; None: not told."""
+    +z and -z; None: not told. ``place``: how the pack must stand in it; None: as is found."""
 
     room: Prism | Solid | None
     keep_out: tuple[Solid, ...] = ()
     source: str = ""
     notes: tuple[str, ...] = field(default=())
     open_sides: tuple[str, ...] | None = None
+    place: PackPlace | None = None
 
     @property
     def is_box(self) -> bool:

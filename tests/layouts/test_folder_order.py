@@ -19,7 +19,8 @@ TOP = Path(layouts.__file__).parent.parent
 
 # Ground first: a folder, or a module of its own, may import only what stands before it.
 LAYOUTS = """
-    errors checks physics formats cut_plate_spec enclosure_spec frame_spec mount_spec printer_spec
+    errors checks physics formats cut_plate_spec enclosure_spec frame_spec mount_spec place_spec
+    printer_spec
     slabs
     ratings spaces pack defaults placing grouping
     parts

@@ -44,8 +44,14 @@ from layouts.enclosures.fitted.shell import ShellPlan, shell_round
 from layouts.enclosures.fitted.sides import axis_along, edge_mm, rect_at
 from layouts.enclosures.fitted.sizes import Duct
 from layouts.enclosures.fitted.stands import Pose, free_of, poses_of
+from layouts.enclosures.fitted.wishes import (
+    asked_shift_mm,
+    out_of_mm,
+    place_refused,
+    shift_span_mm,
+)
 from layouts.enclosures.gas_way import ENCLOSURE_PA
-from layouts.errors import NoPlaceError
+from layouts.errors import NoPlaceError, PlanError
 from layouts.pack import Side
 from layouts.parts.shell import box
 from layouts.strips.vent_area import vent_area_mm2
@@ -113,8 +119,15 @@ def choose(case: FittedCase) -> EnclosureChoice:
         size = f"{x1 - x0:.0f} x {y1 - y0:.0f} mm"
         told = f"the held cells with their walls, {size}, find none"
         why = [OutlineError(told, remedy="a larger space")]
-    counts = Counter(error.why for error in why)
-    most = max(why, key=lambda error: counts[error.why])
+    wished = [error for error in why if error.field]
+    counts = Counter(error.why for error in wished or why)
+    most = max(wished or why, key=lambda error: counts[error.why])
+    field = most.field
+    if case.pack.space is not None and case.pack.space.place is not None:
+        field = field or ("space.place.at_mm" if case.pack.space.place.at_mm else "")
+    if field:
+        remedy = most.remedy if most.field else "another place, or delete it"
+        raise PlanError(field=field, why=most.why, remedy=remedy)
     raise NoPlaceError(
         field="enclosure.style",
         value="fitted",
@@ -233,6 +246,7 @@ def _drawn(case: FittedCase, promise: Promise, search: _FrameTrials | None) -> E
                     "no side leaves way enough for gas", remedy="a longer side without rooms"
                 )
                 continue
+            _stands_as_asked(case, pose, shell)
             count = None if search is None else search.count
             stood = _with_brackets(case, promise, shell, side, here, vent, count)
             if stood is not None:
@@ -246,8 +260,7 @@ def _drawn(case: FittedCase, promise: Promise, search: _FrameTrials | None) -> E
                     return choice
                 search.keep(choice)
             why = OutlineError(
-                "with its brackets it leaves the space",
-                remedy="more room before two opposite sides",
+                "with its brackets it leaves the space", remedy="more room before two sides"
             )
     assert why is not None
     raise why
@@ -292,10 +305,32 @@ def _with_brackets(
     for pads in loaded:
         before = [box(place.lane(reach)) for place in pads]
         clamping = with_clamp_screws(case.clamp, shell, gas_at, here, [lanes, *before])
-        shift = slid(pose.free, shapely.union_all([clamping.lid_plan, lanes, *before, gas]))
+        whole = shapely.union_all([clamping.lid_plan, lanes, *before, gas])
+        shift = _stood(case, promise, clamping, whole)
         if shift is not None:
             return clamping, pads, shift, None
     return None
+
+
+def _stands_as_asked(case: FittedCase, pose: Pose, shell: ShellPlan) -> None:
+    """Raises OutlineError where the lid alone leaves the free area, as the pack file puts it."""
+    asked = asked_shift_mm(case.pack, loop_polygon(shell.outer), shell.levels)
+    past = 0.0 if asked is None else out_of_mm(pose.free, shell.lid_plan, asked)
+    if past > 0.0:
+        raise place_refused(past)
+
+
+def _stood(
+    case: FittedCase, promise: Promise, shell: ShellPlan, whole: BaseGeometry
+) -> tuple[float, float] | None:
+    """The shift with which all of it stands in the free area, as asked for or with most room; None
+    where it does with none."""
+    pack, pose = case.pack, promise.pose
+    asked = asked_shift_mm(pack, loop_polygon(shell.outer), shell.levels)
+    if asked is None:
+        return slid(pose.free, whole, shift_span_mm(pack, pose.turn_deg, promise.rooms.rooms))
+    shift = asked[0], asked[1]
+    return shift if pose.free.contains(translate(whole, *shift)) else None
 
 
 def _before(shape: BaseGeometry, side: Side, by_mm: float) -> BaseGeometry:

@@ -35,7 +35,7 @@ from layouts.enclosures.fitted.sides import axis_along, edge_mm, rect_at, span_m
 from layouts.enclosures.fitted.sizes import FittedSizes, Stand
 from layouts.enclosures.fitted.splice_notes import cut_sizes
 from layouts.enclosures.fitted.splices import PartCuts
-from layouts.enclosures.fitted.stands import free_of, side_after
+from layouts.enclosures.fitted.stands import free_of, low_mm
 from layouts.enclosures.fitted.stubs import has_long_skin, partition_band
 from layouts.enclosures.fitted.thickness import (
     Pads,
@@ -44,6 +44,7 @@ from layouts.enclosures.fitted.thickness import (
     thick_enough,
     thickness_notes,
 )
+from layouts.enclosures.fitted.wishes import faced_side
 from layouts.enclosures.support_pads import support_pads_of
 from layouts.errors import PlanError
 from layouts.formats import low_heads, screws
@@ -53,6 +54,7 @@ from layouts.pack import Face, Pack, Side
 from layouts.parts.fasteners import insert_hole_deep_mm
 from layouts.parts.shell import Rect, box
 from layouts.plates.ways_out import ways_out
+from layouts.spaces.regions import seen_from_pack
 from layouts.strips.joining import Interconnect
 
 OPENING_DEEP_MM = 20.0  # a cell's radius: the partition follows the flank into its hollows
@@ -130,15 +132,21 @@ def _stand(pack: Pack, found: EnclosureChoice) -> Stand | None:
     if pack.space is None:
         return None
     under = found.shell.levels.under_mm - kind_of(pack).reach_mm(pack)[1]
-    return Stand(turn_deg=found.turn_deg, at_mm=(*found.shift_mm, pack.space.low_mm[2] - under))
+    place = pack.space.place
+    return Stand(
+        turn_deg=found.turn_deg,
+        at_mm=(*found.shift_mm, low_mm(pack, seen_from_pack(pack.space)) - under),
+        turn=None if place is None else place.turn,
+    )
 
 
 def _elsewhere(pack: Pack, found: EnclosureChoice) -> str:
     """That the leads leave to another side than the pack asks for."""
-    at = side_after(found.glands_at, found.turn_deg)
+    at = faced_side(pack, found.glands_at, found.turn_deg)
+    where = "its floor or ceiling" if at is None else at.value
     return (
         f"leads.side {pack.leads.side.value}: nothing was found that stands with the glands there; "
-        f"they point to {at.value} of the space"
+        f"they point to {where} of the space"
     )
 
 

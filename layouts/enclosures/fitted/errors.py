@@ -14,18 +14,20 @@ class OutlineError(ValueError):
     ----------
     why : what is wrong, with the place [mm]
     remedy : what would do
+    field : of the pack file, whose wish it does not meet; empty where it is none
     """
 
-    def __init__(self, why: str, *, remedy: str) -> None:
+    def __init__(self, why: str, *, remedy: str, field: str = "") -> None:
         """Text of the error: what is wrong, what would do."""
         super().__init__(f"{why}; {remedy}")
         self.why = why
         self.remedy = remedy
+        self.field = field
 
     def __reduce__(self) -> tuple[Any, ...]:
         """It passes from process to process."""
-        return _remade, (self.why, self.remedy)
+        return _remade, (self.why, self.remedy, self.field)
 
 
-def _remade(why: str, remedy: str) -> OutlineError:
-    return OutlineError(why, remedy=remedy)
+def _remade(why: str, remedy: str, field: str) -> OutlineError:
+    return OutlineError(why, remedy=remedy, field=field)

@@ -24,6 +24,7 @@ __all__ = [
 ]  # fmt: skip
 
 OPPOSITE = ((Side.PLUS_X, Side.MINUS_X), (Side.PLUS_Y, Side.MINUS_Y))
+ADJACENT = tuple(itertools.product(*OPPOSITE))  # where nothing stands with two opposite ones
 LIP_OUT_MM = 4.0  # the lid stands out so far over the wall, lip and play
 PAD_OUT_MM = 10.0  # past the wall's foremost point: an insert's hole and plastic behind it
 STEP_MM = 4.0  # of the places that are tried
@@ -132,20 +133,22 @@ class WallSite:
 def pad_sets(
     places: Sequence[PadPlace], middle_mm: tuple[float, float]
 ) -> list[tuple[PadPlace, ...]]:
-    """Places on two opposite sides, one or two a side: those first that carry best, which are two
-    far apart, or one near to the middle of what they carry."""
-    found: list[tuple[float, tuple[PadPlace, ...]]] = []
-    for one, other in OPPOSITE:
-        aim = middle_mm[axis_along(one)]
+    """Places on two sides, one or two a side: those on opposite sides first, and of these those
+    that carry best, which are two far apart, or one near to the middle of what they carry."""
+    found: list[tuple[bool, float, tuple[PadPlace, ...]]] = []
+    for one, other in (*OPPOSITE, *ADJACENT):
+        aims = {side: middle_mm[axis_along(side)] for side in (one, other)}
         here, there = (
-            _of_side([p for p in places if p.side is side], aim) for side in (one, other)
+            _of_side([p for p in places if p.side is side], aim) for side, aim in aims.items()
         )
         for first, second in itertools.product(here, there):
             # two pads on both sides of the aim carry it wherever they stand
-            off = sum(abs(pads[0].along_mm - aim) for pads in (first, second) if len(pads) == 1)
+            alone = (pads[0] for pads in (first, second) if len(pads) == 1)
+            off = sum(abs(pad.along_mm - aims[pad.side]) for pad in alone)
             pads = (*first, *second)
-            found.append((off - MORE_PADS_MM * len(pads), pads))
-    return [pads for _, pads in sorted(found, key=lambda one: one[0])]
+            is_adjacent = (one, other) in ADJACENT
+            found.append((is_adjacent, off - MORE_PADS_MM * len(pads), pads))
+    return [pads for _, _, pads in sorted(found, key=lambda one: one[:2])]
 
 
 def _of_side(places: Sequence[PadPlace], aim_mm: float) -> list[tuple[PadPlace, ...]]:

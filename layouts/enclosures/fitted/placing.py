@@ -9,8 +9,9 @@ the chosen ones exactly.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 
 import numpy as np
 import shapely
@@ -21,6 +22,7 @@ from layouts.enclosures.fitted.errors import OutlineError
 from layouts.enclosures.fitted.poses import ShiftRaster
 from layouts.enclosures.fitted.rooms import PARTITION_MM, PLAY_MM, Room, RoomKind, RoomNeed
 from layouts.enclosures.fitted.sides import axis_along, edge_mm, rect_at, side_of, span_mm
+from layouts.enclosures.fitted.wishes import PlaceWish
 from layouts.pack import Side
 from layouts.parts.shell import Rect, box
 
@@ -37,6 +39,7 @@ FUSE_REACH_MM = 130.0  # from pack plus to the fuse's room: some 180 of wire to 
 APART_MM3 = 4000.0  # plastic that stands for an outline in several parts
 OVER_MM = 2.2  # a room's shape reaches so far over the partition, and the ball fills the rest
 HOLLOW_MM = 4.7  # beside a lane: the ball that rounds hollows, and some play
+NO_WISHES: Mapping[RoomKind, PlaceWish] = MappingProxyType({})
 SIDE_MM = 40.0  # places of a room nearer than this count as the same side
 
 
@@ -96,6 +99,7 @@ def place_rooms(
     out_mm: float,
     lane_mm: tuple[float, float],
     port_lane_mm: tuple[float, float],
+    wishes: Mapping[RoomKind, PlaceWish] = NO_WISHES,
 ) -> list[RoomSet]:
     """Sets of places for all that needs a room. Raises OutlineError where one goes in nowhere.
 
@@ -103,17 +107,19 @@ def place_rooms(
     ``raster``: of the space's free area, for the outside of both. ``out_mm``: from a room to the
     enclosure's outside. ``lane_mm``: width and length that are kept free before one end wall of
     the fuse's room, for its glands. ``port_lane_mm``: the same before a wall of the charge port's,
-    where there is one with as much.
+    where there is one with as much. ``wishes``: where rooms must stand.
     """
     shape = shapely.union_all([cells, *(room.plan for room in fixed)])
     sets = [RoomSet(rooms=(), plastic_mm3=0.0, shape=shape, shifts=raster.whole)]
     site = _Site(
         cells=cells.buffer(PARTITION_MM, quad_segs=4), fixed=tuple(fixed), raster=raster,
-        rates=rates, out_mm=out_mm, lane_mm=lane_mm, port_lane_mm=port_lane_mm,
+        rates=rates, out_mm=out_mm, lane_mm=lane_mm, port_lane_mm=port_lane_mm, wishes=wishes,
     )  # fmt: skip
     for need in needs:
         found = [grown for one in sets for grown in _with_room(site, one, need)]
         sets = _different(found, SETS_MOST if need is needs[-1] else BEAM)
+        if not sets and need.kind in wishes:
+            raise wishes[need.kind].refused(need.kind.value)
         if not sets:
             raise OutlineError(
                 f"the room for {need.kind.value} finds no place beside the cells",
@@ -133,6 +139,7 @@ class _Site:
     out_mm: float
     lane_mm: tuple[float, float]
     port_lane_mm: tuple[float, float]
+    wishes: Mapping[RoomKind, PlaceWish]
 
     def named(self, name: str) -> BaseGeometry:
         """Where that main lead lands."""
@@ -162,6 +169,9 @@ def _with_room(site: _Site, one: RoomSet, need: RoomNeed) -> list[RoomSet]:
         stands = shapely.intersects(near, rects) & ~shapely.intersects(taken, inner)
         rects = rects[stands]
         rects = rects[_wires_reach(site, one, need.kind, rects)]
+        if need.kind in site.wishes:
+            held = site.cells.bounds
+            rects = rects[site.wishes[need.kind].allows(shapely.bounds(rects), held)]
         places = [*_standing(site, one, need.kind, rects, taken)]
         for has_lane in (True, False):  # a charge port's room also counts without one
             some = [place for place in places if (place.lane is not None) is has_lane]
@@ -191,6 +201,8 @@ def _standing(
     for x0, y0, x1, y1 in shapely.bounds(rects).tolist():
         rect = Rect(x0=x0, y0=y0, x1=x1, y1=y1)
         shifts = one.shifts & site.raster.keeps(rect, site.out_mm)
+        if kind in site.wishes:
+            shifts &= site.wishes[kind].shifts(rect, site.raster)
         if not shifts.any():
             continue
         if kind is not RoomKind.FUSE:

@@ -95,15 +95,21 @@ def shift_raster(free: BaseGeometry, plan: BaseGeometry) -> ShiftRaster | None:
     return ShiftRaster(whole=mask, sums=sums, x_mm=x, y_mm=y, origin_mm=(x0, y0), step_mm=step)
 
 
-def slid(free: BaseGeometry, plan: BaseGeometry) -> tuple[float, float] | None:
+def slid(
+    free: BaseGeometry, plan: BaseGeometry, span_mm: tuple[float, float, float, float] | None = None
+) -> tuple[float, float] | None:
     """The shift with which a plan stands farthest from where it no longer lies in the free area;
-    None where there is none. Exact: the plan lies within ``free`` after it."""
+    None where there is none. Exact: the plan lies within ``free`` after it. ``span_mm``: along x
+    and y, from and to, it may only be one of these."""
     if free.is_empty:
         return None
     found = _feasible(free, plan, RASTER_MM)
     if found is None:
         return None
     mask, _, x, y = found
+    if span_mm is not None:
+        x0, x1, y0, y1 = span_mm
+        mask = mask & ((y >= y0) & (y <= y1))[:, None] & ((x >= x0) & (x <= x1))
     # the border of the raster is no free way: padded, it counts as blocked
     room = distance_transform_edt(np.pad(mask, 1))[1:-1, 1:-1]
     for k in np.argsort(-room, axis=None, kind="stable")[:TRIED].tolist():

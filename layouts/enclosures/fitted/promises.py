@@ -18,7 +18,15 @@ from layouts.enclosures.fitted.poses import ShiftRaster
 from layouts.enclosures.fitted.rooms import room_needs
 from layouts.enclosures.fitted.shell import BALL_MM, LID_LIP_MM, LIP_DEEP_MM
 from layouts.enclosures.fitted.sides import axis_along, edge_mm, side_of, span_mm
-from layouts.enclosures.fitted.stands import Pose, side_after
+from layouts.enclosures.fitted.stands import Pose
+from layouts.enclosures.fitted.wishes import (
+    asked_shift_mm,
+    faced_side,
+    near_shift,
+    out_of_mm,
+    place_refused,
+    wishes_of,
+)
 from layouts.pack import Side
 from layouts.parts.shell import Rect, box
 
@@ -34,6 +42,7 @@ __all__ = [
 
 PROMISES_MOST = 8  # of a turn, with leads as asked for or not, with a charge port or without
 OPEN_FLANK_MM = 40.0  # of held cells without dry rooms before them: gas leaves there
+ESTIMATE_MM = 2.0  # an outline by estimate may be off by so much
 BEFORE_MM = 1.0  # a room stands before a side that it reaches past by more than this
 
 
@@ -77,8 +86,10 @@ def promises_of(case: FittedCase, pose: Pose) -> Iterator[Promise]:
         out_mm=case.out_mm,
         lane_mm=case.lane_mm,
         port_lane_mm=case.port_lane_mm,
+        wishes=wishes_of(pack, pose.turn_deg),
     )
     found: list[tuple[bool, bool]] = []
+    past_mm: list[float] = []
     least_mm3 = min(one.plastic_mm3 for one in sets)
     turned = [(*_turn_as_asked(case, pose, one), one) for one in sets]
     # those first whose leads leave as asked for
@@ -93,7 +104,13 @@ def promises_of(case: FittedCase, pose: Pose) -> Iterator[Promise]:
         whole = inside.buffer(case.out_mm, quad_segs=4)
         places = pad_places(wall_shape, whole, case.reach, lanes_shape(lanes_of(one)))
         sides = open_sides(case, one)
-        for pads, shifts in standing(case, pose.raster, one.shifts, places):
+        shift = asked_shift_mm(pack, wall_shape, levels)
+        left = one.shifts if shift is None else one.shifts & near_shift(pose.raster, shift)
+        past = 0.0 if shift is None else out_of_mm(pose.free, whole, shift)
+        if past > ESTIMATE_MM:
+            past_mm.append(past)
+            continue
+        for pads, shifts in standing(case, pose.raster, left, places):
             if sides - {pad.side for pad in pads}:
                 found.append(kind)
                 yield Promise(
@@ -101,10 +118,12 @@ def promises_of(case: FittedCase, pose: Pose) -> Iterator[Promise]:
                     least_mm3=least_mm3,
                 )  # fmt: skip
                 break
+    if not found and past_mm:
+        raise place_refused(min(past_mm))
     if not found:
         raise OutlineError(
             "with two brackets and a side for gas it leaves the space",
-            remedy="more room before two opposite sides",
+            remedy="more room before two sides",
         )
 
 
@@ -113,7 +132,7 @@ def _turn_as_asked(case: FittedCase, pose: Pose, rooms: RoomSet) -> tuple[int, b
     and whether they do."""
     at = outlets_of(rooms)[0]
     for turn in pose.turns_deg:
-        if case.pack.space is None or side_after(at, turn) is case.pack.leads.side:
+        if case.pack.space is None or faced_side(case.pack, at, turn) is case.pack.leads.side:
             return turn, True
     return pose.turn_deg, False
 

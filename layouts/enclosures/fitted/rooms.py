@@ -94,7 +94,7 @@ class Room:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class RoomNeed:
-    """What needs a room of any place. ``plans_mm``: clear plans (long, wide), any will do."""
+    """What needs a room. ``plans_mm``: clear plans (long, wide), any will do."""
 
     kind: RoomKind
     plans_mm: tuple[tuple[float, float], ...]

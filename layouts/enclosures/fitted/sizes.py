@@ -19,6 +19,7 @@ from layouts.fitting.box_fit import quarter_turn
 from layouts.pack import Face, Side
 from layouts.parts.glands import GlandSize
 from layouts.parts.shell import Rect
+from layouts.place_spec import Matrix3
 
 __all__ = [
     "BoardSeat",
@@ -145,16 +146,21 @@ class FloorDrain:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Stand:
-    """How the pack stands in its space: turned about its origin, which then lies at ``at_mm``."""
+    """How the pack stands in its space: turned about its origin, which then lies at ``at_mm``.
+
+    ``turn``: from those axes to the space's, where the pack file turns the pack."""
 
     turn_deg: int
     at_mm: tuple[float, float, float]
+    turn: Matrix3 | None = None
 
     @property
     def pose(self) -> NDArray[np.float64]:
         """(4, 4) from the pack's coordinates to the space's."""
         pose = quarter_turn(self.turn_deg // 90)
         pose[:3, 3] = self.at_mm
+        if self.turn is not None:
+            pose[:3] = np.array(self.turn) @ pose[:3]
         return pose
 
 

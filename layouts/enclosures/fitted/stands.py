@@ -16,15 +16,17 @@ from layouts.enclosures.fitted.case import FittedCase, outside_mm
 from layouts.enclosures.fitted.poses import ShiftRaster, shift_raster
 from layouts.enclosures.fitted.shell import GAP_MM, levels_of
 from layouts.enclosures.fitted.sides import ROUND
+from layouts.enclosures.fitted.wishes import asked_shift_mm
 from layouts.errors import PlanError
 from layouts.fitting.box_fit import quarter_turn
 from layouts.formats import low_heads
 from layouts.pack import Pack, Side
-from layouts.spaces.regions import free_region
+from layouts.spaces.regions import free_region, seen_from_pack
 from layouts.spaces.space import Space
 
-__all__ = ["Pose", "cells_find_room", "free_of", "high_mm", "poses_of", "side_after"]
+__all__ = ["Pose", "cells_find_room", "free_of", "high_mm", "low_mm", "poses_of", "side_after"]
 
+ANY = shapely.box(0.0, 0.0, 1.0, 1.0)  # a plan: heights do not depend on it
 FREE_MM = 150.0  # round the held cells where no space is given
 TURNS, BOX_TURNS = (0, 90, 180, 270), (0, 90)  # degrees
 
@@ -63,7 +65,7 @@ def cells_find_room(pack: Pack, cell_block_mm: tuple[float, float]) -> bool:
     if pack.space is None:
         return True
     held = shapely.box(0.0, 0.0, *cell_block_mm)
-    free = _space_free(pack.space, pack)
+    free = _space_free(seen_from_pack(pack.space), pack)
     wall = pack.enclosure.side_gap_mm + outside_mm(pack)
     plan = held.buffer(wall, quad_segs=4)
     return any(
@@ -75,6 +77,8 @@ def free_of(case: FittedCase, space: Space | None = None) -> BaseGeometry:
     """Where the enclosure may lie in the plan of its space, or of another. Raises PlanError where
     that is nowhere."""
     space = space or case.pack.space
+    if space is not None:
+        space = seen_from_pack(space)
     if space is None:
         x0, y0, x1, y1 = case.held.bounds
         return shapely.box(x0, y0, x1, y1).buffer(FREE_MM, join_style="mitre")
@@ -87,9 +91,26 @@ def high_mm(pack: Pack) -> float:
     return kind_of(pack).reach_mm(pack)[1] + levels.lid_mm - levels.under_mm + heads
 
 
+def low_mm(pack: Pack, space: Space) -> float:
+    """Where its brackets stand, in the space as the pack sees it: on its lowest face, or as asked
+    for."""
+    asked = asked_shift_mm(pack, ANY, levels_of(pack))
+    if asked is None:
+        return space.low_mm[2]
+    return asked[2] + levels_of(pack).under_mm - kind_of(pack).reach_mm(pack)[1]
+
+
 def _space_free(space: Space, pack: Pack, over_mm: float = 0.0) -> BaseGeometry:
-    low, high = space.low_mm[2], high_mm(pack) + over_mm
+    low, high = low_mm(pack, space), high_mm(pack) + over_mm
     free = free_region(space, low, low + high)
+    if free.is_empty and pack.space is not None and asked_shift_mm(pack, ANY, levels_of(pack)):
+        past = max(space.low_mm[2] - low, low + high - space.low_mm[2] - space.box_mm[2])
+        raise PlanError(
+            field="space.place.at_mm",
+            why=f"puts an enclosure {high:.1f} mm high with its brackets "
+            + (f"{past:.1f} mm out of the space" if past > 0.0 else "where nothing is free"),
+            remedy="another place, or delete it: then one is looked for",
+        )
     if free.is_empty:
         raise _no_height(space, high)
     return free.buffer(-GAP_MM)
@@ -116,10 +137,11 @@ def poses_of(case: FittedCase, free: BaseGeometry) -> Iterator[Pose]:
     space, plan = case.pack.space, case.cells_plan
     turns: tuple[int, ...] = (0,)
     middle: tuple[float, float] | None = None
-    if space is not None:
-        turns = BOX_TURNS if space.is_box else TURNS
-    if space is not None and space.is_box:
-        middle = space.box_mm[0] / 2, space.box_mm[1] / 2
+    if space is not None and space.place is None:
+        wished = case.pack.bms.place or case.pack.fuse_place
+        turns = BOX_TURNS if space.is_box and not wished else TURNS
+        if turns is BOX_TURNS:
+            middle = space.box_mm[0] / 2, space.box_mm[1] / 2
     for turn in turns:
         turned = rotate(free, -turn, origin=(0.0, 0.0))
         raster = shift_raster(turned, plan)

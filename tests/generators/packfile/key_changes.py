@@ -27,12 +27,10 @@ FUSE = {"fuse": {"rating_a": 15.0}}
 BENT = {"mount": {"kind": "sheet"}}
 BOX = {"space": {"box_mm": [240, 240, 140]}}
 BARE = {"enclosure": {"style": "none"}}
-# cells placed in an outline that holds a few more than the pack's six
 PLACED: Sections = {
     "space": {"outline_mm": [[0, 0], [95, 0], [95, 80], [0, 80]], "height_mm": 90},
     **BARE,
 }
-# the same with groups enough that distant ones may touch
 TWELVE: Sections = {
     "series": 6,
     "space": {"outline_mm": [[0, 0], [85, 0], [85, 85], [0, 85]], "height_mm": 90},
@@ -43,6 +41,8 @@ SEALED: Sections = {
         "style": "fitted", "gasket": {"gas_l": 6.0, "within_s": 2.0, "opens_at_kpa": 3.0},
     },
 }  # fmt: skip
+FITTED: Sections = {"enclosure": {"style": "fitted"}}
+STANDING: Sections = {"space": BOX["space"] | {"place": {"at_mm": [40, 40, 3]}}}
 ROOM = {"space": {"file": "bay.stl"}}
 LEAKY = {"space": {"file": "leaky.stl"}}
 PEAKING = {"load": {"continuous_a": 4.0, "peak_a": 12.0, "peak_s": 5.0}}
@@ -79,7 +79,7 @@ def in_plate(key: str, entry: Sections, **to: Any) -> dict[str, Change]:
     }
 
 
-def kept_out(**body: Any) -> list[Sections]:
+def body(**body: Any) -> list[Sections]:
     """One body to stay out of."""
     return [{"name": "bolt", **body}]
 
@@ -147,11 +147,15 @@ CHANGES: dict[str, Change] = {
         seen("electrical", beside=FUSE, rating_a=(15.0, 20.0)),
         seen("electrical", beside=FUSE, dc_v=32.0, breaking_a=2000.0, opens_multiple=5.0),
         seen("electrical", beside=FUSE, loss_w=3.0),
+        seen("enclosure", beside=FUSE | FITTED, place="-y"),
+        seen("wishes", beside=FUSE | FITTED | BOX, place_mm=[[0, 0], [240, 200]]),
     ),
     **under("taps", seen("electrical", awg=20, fused=True)),
     **under(
         "bms",
         seen("enclosure", board_mm=[70, 30, 9]),
+        seen("enclosure", beside=FITTED, place=("+y", "-y")),
+        seen("wishes", beside=FITTED | BOX, place_mm=[[0, 0], [240, 200]]),
         seen("electrical", continuous_a=20.0, series=4, cold_charge_stop=True),
         seen("electrical", beside={"bms": {"continuous_a": 20.0}}, loss_w=4.0),
         seen("electrical", beside=PEAKING | {"bms": {"continuous_a": 5.0}}, peak_a=20.0),
@@ -232,28 +236,25 @@ CHANGES: dict[str, Change] = {
         seen("space", beside=LEAKY, mend=True),
         seen("cautions", beside=BOX, open_sides=["+x"]),
     ),
+    "space.place": Change(to={"at_mm": [40, 40, 3]}, seen="pose", beside=BOX),
+    "space.place.at_mm": Change(before=[40, 40, 3], to=[50, 40, 3], seen="pose", beside=STANDING),
+    "space.place.turns_deg": Change(to=[0, 0, 90], seen="pose", beside=STANDING),
     "space.keep_out": keep_out([], [BODY]),
     "space.keep_out.name": keep_out([BODY], [BODY | {"name": "chain"}]),
-    "space.keep_out.box_mm": keep_out(
-        [BODY], kept_out(box_mm=[[0, 0, 0], [10, 10, 12]])
-    ),
-    "space.keep_out.cylinder": keep_out([BODY], kept_out(cylinder=ROD)),
+    "space.keep_out.box_mm": keep_out([BODY], body(box_mm=[[0, 0, 0], [10, 10, 12]])),
+    "space.keep_out.cylinder": keep_out([BODY], body(cylinder=ROD)),
     "space.keep_out.cylinder.from_mm": keep_out(
-        kept_out(cylinder=ROD), kept_out(cylinder=ROD | {"from_mm": [0, 0, 1]})
+        body(cylinder=ROD), body(cylinder=ROD | {"from_mm": [0, 0, 1]})
     ),
     "space.keep_out.cylinder.to_mm": keep_out(
-        kept_out(cylinder=ROD), kept_out(cylinder=ROD | {"to_mm": [0, 0, 21]})
+        body(cylinder=ROD), body(cylinder=ROD | {"to_mm": [0, 0, 21]})
     ),
     "space.keep_out.cylinder.radius_mm": keep_out(
-        kept_out(cylinder=ROD), kept_out(cylinder=ROD | {"radius_mm": 6})
+        body(cylinder=ROD), body(cylinder=ROD | {"radius_mm": 6})
     ),
-    "space.keep_out.file": keep_out(kept_out(file="bay.stl"), kept_out(file="wide.stl")),
-    "space.keep_out.units": keep_out(
-        kept_out(file="bay.stl"), kept_out(file="bay.stl", units="cm")
-    ),
-    "space.keep_out.mend": keep_out(
-        kept_out(file="leaky.stl"), kept_out(file="leaky.stl", mend=True)
-    ),
+    "space.keep_out.file": keep_out(body(file="bay.stl"), body(file="wide.stl")),
+    "space.keep_out.units": keep_out(body(file="bay.stl"), body(file="bay.stl", units="cm")),
+    "space.keep_out.mend": keep_out(body(file="leaky.stl"), body(file="leaky.stl", mend=True)),
     **under(
         "grouping",
         seen("cells", beside=TWELVE, voltage_weight=10.0, volts_limit=8.5),
@@ -367,8 +368,8 @@ CHANGES: dict[str, Change] = {
 # those whose files a process of its own reads, and all but a few that move cells and walls
 SLOW = {
     "mount.script", "space.mend", "space.units", "space.keep_out.file", "space.keep_out.mend",
-    "space.keep_out.units", *(
+    "space.keep_out.units", "bms.place", "fuse.place", *(
         key for key in CHANGES if key.startswith("holder.") and key != "holder.web_mm"
     ),
-    *(key for key in CHANGES if key.startswith(("enclosure.gasket", "mount.shock"))),
+    *(key for key in CHANGES if key.startswith(("enclosure.gasket", "mount.shock", "space.place"))),
 }  # fmt: skip

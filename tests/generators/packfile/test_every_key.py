@@ -21,6 +21,7 @@ import trimesh
 from generators.electrical_rows import electrical_row, thermal_row
 from generators.exports.bill import bill_rows
 from generators.exports.bought import electrical_rows
+from generators.fitting import given_pose
 from generators.packfile.examples import example_text
 from generators.packfile.faults import PackFileError
 from generators.packfile.resolve import ReadPack, parse_pack
@@ -30,6 +31,7 @@ from generators.result import plain
 from generators.scripts.running import with_bracket
 from layouts.brackets.registry import kind_of
 from layouts.electrical.plan import electrical_plan
+from layouts.enclosures.fitted.wishes import wishes_of
 from layouts.holders.drawing import holder_part
 from layouts.holders.second_holder import holder_fit
 from layouts.pack import Cooling, EnclosureStyle, MeasuredCells, Pack
@@ -208,12 +210,23 @@ def space(read: ReadPack) -> Any:
     return found.box_mm, found.low_mm, solids, found.notes, read.pack.leads.side
 
 
+def wishes(read: ReadPack) -> Any:
+    """Where rooms must stand, as the planner looks for them."""
+    return list(wishes_of(read.pack, 0).values())
+
+
+def pose(read: ReadPack) -> Any:
+    """How the pack stands in its space, where that is asked for."""
+    plan = bracketed(enclosed(fastened(_joined(read.pack))))
+    return given_pose(plan)
+
+
 PLACES: Mapping[str, Callable[[ReadPack], Any]] = {
     one.__name__.replace("_", " "): one
     for one in (
         cells, strips, plates, templates, holders, enclosure, brackets, bracket_script, electrical,
         mounting, load_g, frame, checks, bill, build_sheet, printing, cautions, space,
-        second_holder, flat_patterns, cut_plates,
+        second_holder, flat_patterns, cut_plates, pose, wishes,
     )
 }  # fmt: skip
 
