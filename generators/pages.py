@@ -15,6 +15,7 @@ from generators.drawings.placing import placing_plan
 from generators.drawings.plan import face_plan
 from generators.drawings.pocket import pocket_section
 from generators.drawings.shorts import short_pictures
+from generators.drawings.wiring_plan import wiring_plan
 from generators.exports.bill import BillRow, numbered_rows
 from generators.made_part import MadePart, MeshedPart
 from generators.packfile.faults import Caution
@@ -24,6 +25,7 @@ from generators.report.case_cautions import case_cautions
 from generators.report.commissioning import commissioning_html
 from generators.report.cutting import cutting_figures, cutting_tables
 from generators.report.electrical import electrical_tables
+from generators.report.harness import harness_table, wiring_figure
 from generators.report.label import label_figure, label_sheet
 from generators.report.machine import asked_tables
 from generators.report.maps import map_figures
@@ -207,10 +209,13 @@ def _drawings(
 
 
 def _enclosed(plan: PackPlan) -> dict[str, str]:
-    """The plan of an enclosure with compartments; none of others."""
-    if plan.enclosure_set is None or not plan.enclosure.compartments:
+    """The plan of an enclosure with compartments, the wiring plan where ways are decided."""
+    if plan.enclosure_set is None:
         return {}
-    return {"enclosure-plan": enclosed_plan(plan)}
+    found = {"enclosure-plan": enclosed_plan(plan)} if plan.enclosure.compartments else {}
+    if plan.enclosure.ways:
+        found["wiring-plan"] = sheet_svg(wiring_plan(plan))
+    return found
 
 
 def _face_plans(plan: PackPlan) -> dict[Face, str]:
@@ -281,6 +286,8 @@ def _report(
         welding=weld_figures(plan, weld, large=_large(plan)),
         ladder=ladder_figure(weld, large=_large(plan)),
         balance_leads=balance_lead_table(plan),
+        wiring=wiring_figure(plan),
+        harness=harness_table(plan),
         cutting=cutting_tables(plan.pack, plan.interconnect),
         nested=cutting_figures(plan.pack, plan.interconnect),
         shorts=_short_figures(near),

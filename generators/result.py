@@ -117,7 +117,11 @@ def balance_lead_rows(plan: PackPlan) -> list[dict[str, Any]]:
     rows: list[dict[str, Any]] = plain(plan.interconnect.balance_leads)
     if plan.enclosure_set is not None:
         wires = balance_lead_runs(
-            plan.pack, plan.cell_layout, plan.interconnect, plan.enclosure.board
+            plan.pack,
+            plan.cell_layout,
+            plan.interconnect,
+            plan.enclosure.board,
+            plan.enclosure.ways,
         )
         for row, wire in zip(rows, wires, strict=True):
             row["length_mm"] = wire.length_mm

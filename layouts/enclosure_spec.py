@@ -50,7 +50,7 @@ class EnclosureSpec:
     """Tub and lid round the held cells; ``by_load``: names of thicknesses that the load decides.
 
     ``gasket``: None for the open form. ``drains``: holes through the floor for water, None: where
-    there is no gasket.
+    there is no gasket. ``wire_ways``: a tub is made so wide that every wire has a way.
 
     ``style_is_open``: the file says none, and that of the space may be another. ``instead_of``: why
     it is not the one that was tried first; empty where it is. Packs that differ in these alone are
@@ -69,6 +69,7 @@ class EnclosureSpec:
     by_load: tuple[str, ...] = ()
     gasket: GasketSpec | None = None
     drains: bool | None = None
+    wire_ways: bool = False
     style_is_open: bool = field(default=True, compare=False)
     instead_of: str = field(default="", compare=False)
 

@@ -64,6 +64,10 @@ class Layer(Enum):
     PLATE = "PLATE"  # white under words
     BOX = "BOX"  # the same with an edge
     FLAG = "FLAG"  # black under words
+    MAIN_WIRE = "MAIN_WIRES"
+    CHARGE_WIRE = "CHARGE_WIRES"
+    LOWER_WIRE = "LOWER_WIRES"  # balance leads by the face they begin at
+    UPPER_WIRE = "UPPER_WIRES"
     TEXT = "TEXT"
 
 
@@ -100,6 +104,10 @@ PENS = {
     Layer.PLATE: Pen(width_mm=0.0, fill=1.0),
     Layer.BOX: Pen(width_mm=0.15, fill=1.0),
     Layer.FLAG: Pen(width_mm=0.15, fill=0.0),
+    Layer.MAIN_WIRE: Pen(width_mm=1.0),
+    Layer.CHARGE_WIRE: Pen(width_mm=0.7, dash_mm=(2.4, 1.2)),
+    Layer.LOWER_WIRE: Pen(width_mm=0.3),
+    Layer.UPPER_WIRE: Pen(width_mm=0.3, dash_mm=(1.2, 0.8)),
     Layer.TEXT: Pen(width_mm=0.0, fill=0.0, in_dxf="TEXT"),
 }
 

@@ -7,11 +7,12 @@ import math
 from generators.exports.bill import BillRow, sheet_row
 from layouts.electrical.fuse_protection import FuseProtection
 from layouts.enclosures.tap_wires import balance_lead_runs
+from layouts.enclosures.wire_checks import FUSE_WITHIN_MM
 from layouts.planning.pack_plan import PackPlan
 
 __all__ = ["FUSE_WITHIN_MM", "electrical_rows", "fuse_size", "insulation_rows"]
 
-FUSE_WITHIN_MM = 180.0  # of wire between pack plus and the main fuse; common practice, no source
+
 SHEET_MM = 0.5  # leaves 3 of the default gas gap free; common practice, no source
 PAPER_MM = 0.25  # common practice, no source
 
@@ -65,9 +66,9 @@ def electrical_rows(plan: PackPlan) -> list[BillRow]:
         BillRow(
             item="main lead wire",
             size=f"{pack.leads.wire_mm2:g} mm2",
-            count=round(2 * pack.leads.length_mm / 1000.0, 2),
+            count=round(_main_lead_mm(plan) / 1000.0, 2),
             unit="m",
-            note="one length per terminal; plus sleeving for the strip tails",
+            note=_main_lead_note(plan),
         ),
         BillRow(
             item="balance leads",
@@ -78,6 +79,21 @@ def electrical_rows(plan: PackPlan) -> list[BillRow]:
         ),
         *_charge_fuse_rows(plan),
     ]
+
+
+def _main_lead_mm(plan: PackPlan) -> float:
+    """All of the main leads: along their ways inside, where these are decided, and outside."""
+    pack = plan.pack
+    ways = () if plan.enclosure_set is None else plan.enclosure.ways
+    inside = sum(way.cut_mm for way in ways if way.number.startswith("M"))
+    # pack minus's way goes on to the connector; pack plus's ends at the fuse
+    return inside + (1 if ways else 2) * pack.leads.length_mm
+
+
+def _main_lead_note(plan: PackPlan) -> str:
+    if plan.enclosure_set is not None and plan.enclosure.ways:
+        return "lengths in the harness table; plus sleeving for the strip tails"
+    return "one length per terminal; plus sleeving for the strip tails"
 
 
 def fuse_size(of: FuseProtection) -> str:
@@ -130,6 +146,8 @@ def _wire_lengths(plan: PackPlan) -> str:
     """Shortest and longest balance lead; nothing where the board's place is not known."""
     if plan.enclosure_set is None:
         return ""
-    wires = balance_lead_runs(plan.pack, plan.cell_layout, plan.interconnect, plan.enclosure.board)
+    wires = balance_lead_runs(
+        plan.pack, plan.cell_layout, plan.interconnect, plan.enclosure.board, plan.enclosure.ways
+    )
     lengths = [wire.length_mm for wire in wires]
     return f"{min(lengths):g} to {max(lengths):g} mm long"

@@ -1,4 +1,4 @@
-"""A gasket checked against the rest of the enclosure, and that gas gets out of the space."""
+"""A gasket and ways of wires checked against the rest of the enclosure; gas out of the space."""
 
 from __future__ import annotations
 
@@ -42,6 +42,19 @@ def gasket_form(pack: Pack, size: CellFormat) -> Iterator[Finding]:
             reads=(GASKET,),
             why="needs a lid that clamps the holders, which one on a gasket does not",
             remedy="delete it, or delete enclosure.gasket",
+        )
+
+
+def ways_form(pack: Pack, size: CellFormat) -> Iterator[Finding]:
+    """Ways of wires are decided in a tub alone, and only where the file asks for one."""
+    case = pack.enclosure
+    if case.wire_ways and (case.style is not EnclosureStyle.TUB or case.style_is_open):
+        yield Finding(
+            field=("enclosure", "wire_ways"),
+            reads=(("enclosure", "style"),),
+            value="true",
+            why="goes with style: tub alone",
+            remedy="write style: tub beside it, or delete it",
         )
 
 
@@ -104,4 +117,4 @@ def closed_space(pack: Pack, size: CellFormat) -> Iterator[Finding]:
 
 BRIDGED_MM = 12.0  # that the upper edge of an opening bridges; common practice, no source
 
-GASKET_RULES = (gasket_form, gasket_section, gasket_vent, closed_space)
+GASKET_RULES = (gasket_form, gasket_section, gasket_vent, closed_space, ways_form)

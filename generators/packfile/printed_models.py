@@ -261,6 +261,12 @@ class EnclosureSection(Section):
         description="Whether the floor has holes that water leaves through. Default true, with a "
         "gasket false: what gets in must get out.",
     )
+    wire_ways: bool | None = Field(
+        default=None,
+        description="true with style: tub: the tub is so wide that every wire has a way inside "
+        "with bends of 4 outside diameters, and is told with its length; leads are tied to posts. "
+        "Default false: a narrower tub, in which the ways of wires are not decided.",
+    )
     gasket: GasketSection | None = Field(
         default=None,
         description="A cord between lid and tub, with a vent. Default none: the lid lies on the "

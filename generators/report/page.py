@@ -153,6 +153,8 @@ def _weld(report: Report, style: Callable[[str], None]) -> list[str]:
         *([one_scale(report.welding, "weld", style)] if report.welding else []),
         *([figure(report.ladder, "ladder")] if report.ladder else []),
         *([titled(report.balance_leads)] if report.balance_leads else []),
+        *([figure(report.wiring, "wiring")] if report.wiring else []),
+        *([titled(report.harness)] if report.harness else []),
     ]
 
 

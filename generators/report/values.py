@@ -102,6 +102,8 @@ class Report:
     welding: tuple[Figure, ...] = ()
     ladder: Figure | None = None
     balance_leads: Table | None = None
+    wiring: Figure | None = None
+    harness: Table | None = None
     cutting: tuple[Table, ...] = ()
     nested: tuple[Figure, ...] = ()
     shorts: tuple[Figure, ...] = ()

@@ -23,6 +23,7 @@ from layouts.parts.screw import PlacedScrew
 from layouts.parts.shell import BoardPlace, Rect, Shell
 from layouts.slabs.profile import Loop
 from layouts.strips.joining import Interconnect
+from layouts.wiring.ways import WireWay
 
 __all__ = [
     "OUTSIDE", "BillItem", "Compartment", "Enclosure", "EnclosureForm", "GasLink", "RimEdge",
@@ -229,6 +230,11 @@ class Enclosure(Protocol):
     @property
     def cautions(self) -> tuple[str, ...]:
         """What may injure someone and no check covers."""
+        ...
+
+    @property
+    def ways(self) -> tuple[WireWay, ...]:
+        """The way of every wire inside; none where it does not decide them."""
         ...
 
     def checks(

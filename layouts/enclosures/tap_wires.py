@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from layouts.cells.arrangement import CellLayout
 from layouts.pack import Face, Pack
 from layouts.parts.shell import BoardPlace
 from layouts.strips.joining import Interconnect
+from layouts.wiring.ways import WireWay
 
 __all__ = ["SLACK_MM", "BalanceLeadRun", "balance_lead_runs"]
 
@@ -25,19 +27,25 @@ class BalanceLeadRun:
 
 
 def balance_lead_runs(
-    pack: Pack, cell_layout: CellLayout, interconnect: Interconnect, board: BoardPlace
+    pack: Pack,
+    cell_layout: CellLayout,
+    interconnect: Interconnect,
+    board: BoardPlace,
+    ways: Sequence[WireWay] = (),
 ) -> tuple[BalanceLeadRun, ...]:
-    """Every wire along x out of its notch, then along y and z to the board's middle.
+    """Every wire by its way, where the enclosure has decided them; else along x out of its notch,
+    then along y and z to the board's middle.
 
-    With ``SLACK_MM`` to spare and rounded up to 5 mm.
+    The latter with ``SLACK_MM`` to spare and rounded up to 5 mm.
     """
     x1, y1, z1 = board.centre_mm
+    cut_mm = {way.number: way.cut_mm for way in ways}
     wires = []
     for balance_lead in interconnect.balance_leads:
         x, y = balance_lead.tail_mm or cell_layout.xy_mm[balance_lead.cell].tolist()
         z = pack.lip_to_lip_mm if balance_lead.face is Face.UPPER else 0.0
         way = abs(x1 - x) + abs(y1 - y) + abs(z1 - z) + SLACK_MM
-        length = ROUND_MM * -(-way // ROUND_MM)
+        length = cut_mm.get(f"B{balance_lead.number}", ROUND_MM * -(-way // ROUND_MM))
         wires.append(
             BalanceLeadRun(number=balance_lead.number, face=balance_lead.face, length_mm=length)
         )

@@ -32,6 +32,7 @@ LAYOUTS = """
     fitting
     cells
     sorting strips plates currents holders
+    wiring
     enclosures
     heat shorts electrical
     planning

@@ -74,6 +74,8 @@ def _layer_mm2(design: EnclosureDesign, z: float, mask: BaseGeometry | None) -> 
         return kept_mm2([octagon, *shapes], [*corners, *discs], mask)
     if z < design.bay.guide_z1_mm - up:
         shapes += [box(g) for g in design.bay.guides]
+    shapes += [box(post.block) for post in design.tie_posts if z < post.z1_mm - up]
+    shapes += [box(t.foot) for t in design.tie_posts if t.foot and z < t.foot_z1_mm - up]
     if z < design.floor_mm + design.support_pad_floor_mm:
         shapes += [box(r) for r in design.bay.rests]
         discs += [(p.x_mm, p.y_mm, p.radius_mm) for p in design.support_pads_floor]
@@ -91,6 +93,7 @@ def tub_formula_mm3(design: EnclosureDesign, piece: int | None = None) -> float:
     stops = {0.0, design.floor_mm, design.floor_mm + design.support_pad_floor_mm, high}
     stops |= {design.bay.guide_z1_mm - up, design.block_top_mm - up}
     stops |= {pad.high_mm for pad in design.pads} | {e.z1_mm - up for e in seams.flanges}
+    stops |= {round(z - up, 6) for post in design.tie_posts for z in (post.z1_mm, post.foot_z1_mm)}
     stops |= {z for _, z, _ in lap_levels(design.floor_mm, design.layer_mm)}
     levels = sorted(stops)
     total = 0.0
@@ -107,12 +110,14 @@ def tub_formula_mm3(design: EnclosureDesign, piece: int | None = None) -> float:
     slots = [s for s in design.slots if has(mask, *design.slot_rect(s).centre_mm)]
     pads = [g for g in design.pads if has(mask, *box(design.pad_rect(g)).centroid.coords[0])]
     glands = [g for g in design.glands if has(mask, design.outer.x1, g.y_mm)]
+    posts = [t for t in design.tie_posts if has(mask, *t.block.centre_mm)]
     round_mm3 = (
         sum(p.hole_radius_mm**2 for p in support_pads) * design.support_pad_floor_mm
         + len(screwed) * design.insert_radius_mm**2 * design.insert_deep_mm
         + sum(d.radius_mm**2 for d in drains) * design.floor_mm
         + 2 * len(pads) * design.pad_hole_radius_mm**2 * design.pad_hole_deep_mm
         + sum(g.hole_radius_mm**2 for g in glands) * design.wall_mm
+        + sum(t.hole_radius_mm**2 * t.block.size_mm[1] for t in posts)
         + flange_holes_mm3(design, seams, mask)
     )
     cut_out = sum(s.y1_mm - s.y0_mm for s in slots) * design.wall_mm

@@ -15,14 +15,15 @@ from layouts.enclosures.box.bosses import SCREW_PITCH_MM
 from layouts.enclosures.box.seams import put_in_mm, seam_line
 from layouts.enclosures.box.shapes import boss_shape, standing_shape
 from layouts.enclosures.box.sizes import Boss, EnclosureDesign
+from layouts.enclosures.box.wires import tub_wire_checks
 from layouts.enclosures.laps import SEAM_GAP_MM, lap_levels
 from layouts.enclosures.play import DIRECTIONS, FIT_MM, HOLD_MM, play_mm
 from layouts.enclosures.support_pads import support_pads_clear
 from layouts.formats import screws as screw_sizes
 from layouts.holders.shape import cell_block_shape
 from layouts.pack import Pack
-from layouts.parts.outlet import BEND_RATIO
-from layouts.parts.shell import box, disc
+from layouts.parts.board_room import lead_bend_room_mm
+from layouts.parts.shell import Rect, box, disc
 from layouts.plates.ways_out import ways_out
 from layouts.strips.joining import Interconnect
 
@@ -50,6 +51,11 @@ def enclosure_checks(
         cell_block_held(cell_block, design),
         support_pads_clear(pack, cell_layout, interconnect, design.support_pads),
         outlet_bend(pack, design),
+        *(
+            tub_wire_checks(pack, interconnect, design, cell_block_rect(cell_block))
+            if pack.enclosure.wire_ways
+            else ()
+        ),
         *(
             (seam_screw_access(design), seams_clear(design))
             if design.tub_seams.pieces + design.lid_seams.pieces > 2
@@ -131,9 +137,15 @@ def cell_block_held(cell_block: CellBlock, design: EnclosureDesign) -> Check:
     )  # fmt: skip
 
 
+def cell_block_rect(cell_block: CellBlock) -> Rect:
+    """Box of the held cells in the plan."""
+    x0, y0, x1, y1 = cell_block.box_mm
+    return Rect(x0=x0, y0=y0, x1=x1, y1=y1)
+
+
 def outlet_bend(pack: Pack, design: EnclosureDesign) -> Check:
     """Space before the glands for the bend of the main leads."""
-    limit = BEND_RATIO * pack.leads.outside_mm
+    limit = lead_bend_room_mm(pack)
     return Check(
         id="outlet_bend", about="room for the leads' bend radius between gland wall and cell block",
         holds=design.bend_room_mm >= limit - LEVEL_MM, value=design.bend_room_mm, limit=limit,
@@ -150,6 +162,7 @@ def seams_clear(design: EnclosureDesign) -> Check:
         "drain": [disc(d.x_mm, d.y_mm, d.radius_mm) for d in design.drains],
         "pad": [disc(p.x_mm, p.y_mm, p.radius_mm) for p in design.support_pads_floor],
         "guide": [box(r) for r in (*design.bay.guides, *design.bay.rests)],
+        "tie post": [box(r) for post in design.tie_posts for r in post.rects],
         "slot": [box(design.slot_rect(s)) for s in design.slots],
         "gland": [
             shapely.box(

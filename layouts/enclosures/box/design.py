@@ -8,7 +8,7 @@ lid's drip skirts."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import islice
 from typing import TYPE_CHECKING
 
@@ -52,6 +52,8 @@ from layouts.enclosures.box.sizes import (
     SeamDesign,
     Slot,
 )
+from layouts.enclosures.box.wire_bodies import BayRoom
+from layouts.enclosures.box.wires import WiredBay, wired
 from layouts.enclosures.pad_walls import BLOCK_UNDER_MM
 from layouts.enclosures.support_pads import SupportPad, support_pads_of
 from layouts.errors import PlanError
@@ -61,12 +63,14 @@ from layouts.parts.fasteners import insert_hole_deep_mm
 from layouts.parts.lid_screw import lid_screw_length_mm
 from layouts.parts.shell import Rect
 from layouts.strips.joining import Interconnect
+from layouts.wiring.ways import WireWay
 
 if TYPE_CHECKING:
     from layouts.holders.fastening import CellBlock
 
 # tried for one whose parts can be cut to the bed: some 50 mm longer than the first
 LAYOUTS_MOST = 72
+WIRED_MOST = 2  # of them in which ways for the wires are looked for: seconds each
 FLANGE_FREE_MM = 1.0  # between the tub's joining flanges and what hangs from the lid
 # under the lid: the stack must not hold it up; common practice, no source
 SUPPORT_PAD_CLEARANCE_MM = 0.1
@@ -75,18 +79,15 @@ SUPPORT_PAD_CLEARANCE_MM = 0.1
 def design_enclosure(
     pack: Pack, cell_layout: CellLayout, interconnect: Interconnect, cell_block: CellBlock
 ) -> EnclosureDesign:
-    """Tub and lid of a pack.
-
-    The cavity's length along y grows in small steps until board, two main glands and lid screws
-    have their places; the small third gland is left out (and said so) rather than grow for it.
-    Raises PlanError where the pack file must change."""
+    """Tub and lid of a pack. Raises PlanError where the pack file must change."""
     _refuse_closed(pack)
     datums = enclosure_datums(pack, interconnect, cell_block)
     support_pads_floor, support_pads_lid = (
         support_pads_of(pack, cell_layout, interconnect, cell_block, datums.cell_block, face)
         for face in (Face.LOWER, Face.UPPER)
     )
-    chosen = _chosen(pack, datums, support_pads_floor, support_pads_lid)
+    joined = _Joined(cell_layout=cell_layout, interconnect=interconnect)
+    chosen = _chosen(pack, datums, support_pads_floor, support_pads_lid, joined)
     layout, cavity, case = chosen.layout, chosen.layout.cavity, pack.enclosure
     drains, tub_seams, lid_seams = chosen.drains, chosen.tub_seams, chosen.lid_seams
     slots, skirts = _gas_openings(pack, layout, tub_seams, lid_seams)
@@ -131,6 +132,8 @@ def design_enclosure(
         tub_seams=tub_seams,
         lid_seams=lid_seams,
         notes=chosen.notes,
+        ways=chosen.ways,
+        tie_posts=layout.tie_posts,
     )  # fmt: skip
 
 
@@ -145,6 +148,7 @@ class _Chosen:
     lid_seams: SeamDesign
     whole: bool
     notes: tuple[str, ...]
+    ways: tuple[WireWay, ...] = ()
 
 
 def _chosen(
@@ -152,9 +156,16 @@ def _chosen(
     datums: EnclosureDatums,
     support_pads_floor: tuple[SupportPad, ...],
     support_pads_lid: tuple[SupportPad, ...],
+    joined: _Joined,
 ) -> _Chosen:
-    """The first layout in which both parts go on the bed, whole or by seams; else the first."""
+    """The first layout in which both parts go on the bed, whole or by seams, and every wire has a
+    way where that is asked; else the one whose wires come nearest to it; else the first.
+
+    The cavity's length along y grows in small steps until board, two main glands and lid screws
+    have their places; the small third gland is left out (and said so) rather than grow for it."""
     first = None
+    nearest: tuple[float, _Chosen] | None = None
+    tried = 0
     for layout, notes in islice(bay_layouts(pack, datums), LAYOUTS_MOST):
         drains = (
             drains_of(layout.cavity, layout, support_pads_floor)
@@ -169,8 +180,16 @@ def _chosen(
             notes=(*notes, *cut_notes),
         )  # fmt: skip
         if not whole:
-            return found
+            if not pack.enclosure.wire_ways:
+                return found
+            wires, tried = _wired(pack, datums, layout, joined), tried + 1
+            if nearest is None or wires.over_mm > nearest[0]:
+                nearest = wires.over_mm, replace(found, ways=wires.ways)
+            if nearest[0] >= 0.0 or tried >= WIRED_MOST:
+                break
         first = first or found
+    if nearest is not None:
+        return nearest[1]
     assert first is not None  # the layouts raise where there is none
     return first
 
@@ -178,6 +197,30 @@ def _chosen(
 def _pad_screw(layout: BayLayout) -> str:
     """Of its mounting pads; of the smallest where it has none."""
     return layout.pads[0].screw if layout.pads else PAD_SCREWS[0]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class _Joined:
+    """What wires begin at."""
+
+    cell_layout: CellLayout
+    interconnect: Interconnect
+
+
+def _wired(pack: Pack, datums: EnclosureDatums, layout: BayLayout, joined: _Joined) -> WiredBay:
+    """The wires of a layout."""
+    room = BayRoom(
+        cells=datums.box, cavity=layout.cavity, z_floor_mm=datums.z_floor, z_rim_mm=datums.z_rim,
+        bay=layout.bay, bosses=layout.bosses, glands=layout.glands,
+        wall_mm=pack.enclosure.wall_mm, posts=layout.tie_posts,
+    )  # fmt: skip
+    return wired(pack, joined.cell_layout, joined.interconnect, room)
+
+
+def _inside_rects(layout: BayLayout) -> tuple[Rect, ...]:
+    """What stands on the floor of the compartment."""
+    posts = (rect for post in layout.tie_posts for rect in post.rects)
+    return (*layout.bay.rests, *layout.bay.guides, *posts)
 
 
 def _refuse_closed(pack: Pack) -> None:
@@ -283,7 +326,7 @@ def _wholes(
                 axis, cavity=layout.cavity, bosses=layout.bosses,
                 support_pads=[p for p in support_pads if p.hole_radius_mm],
                 drains=drains if tub else (),
-                rects=(*layout.bay.rests, *layout.bay.guides) if tub else (),
+                rects=_inside_rects(layout) if tub else (),
                 glands=layout.glands if tub else (),
                 pads=[
                     (pad.along_mm - far, pad.along_mm + far)

@@ -38,6 +38,7 @@ from layouts.parts.part import Part
 from layouts.parts.screw import KEY_ARM_MM, PlacedScrew
 from layouts.parts.shell import BoardPlace, Shell, box
 from layouts.strips.joining import Interconnect
+from layouts.wiring.ways import WireWay
 
 __all__ = ["BOX", "BoxEnclosure"]
 
@@ -192,6 +193,11 @@ class BoxEnclosure:
     def cautions(self) -> tuple[str, ...]:
         """None of its own."""
         return ()
+
+    @property
+    def ways(self) -> tuple[WireWay, ...]:
+        """Those of its compartment."""
+        return self.sizes.ways
 
     def checks(
         self, pack: Pack, cell_layout: CellLayout, interconnect: Interconnect, cell_block: CellBlock

@@ -140,6 +140,7 @@ def drains_of(
             *(boss_shape(b) for b in layout.bosses),
             *(disc(p.x_mm, p.y_mm, p.radius_mm) for p in support_pads),
             *(box(r) for r in (*layout.bay.rests, *layout.bay.guides)),
+            *(box(r) for post in layout.tie_posts for r in post.rects),
         ]
     )
     corners = [(x, y) for x in (cavity.x0, cavity.x1) for y in (cavity.y0, cavity.y1)]

@@ -21,12 +21,14 @@ from layouts.enclosures.box.bosses import (
     walls,
 )
 from layouts.enclosures.box.pads import mounting_pads, pads_shape
-from layouts.enclosures.box.sizes import Boss, Gland
+from layouts.enclosures.box.sizes import Boss, Gland, TiePost
+from layouts.enclosures.box.tie_posts import charge_wire_mm, tie_posts
 from layouts.errors import PlanError
 from layouts.formats import screws
 from layouts.holders.shape import cell_block_shape
 from layouts.pack import Pack, Side
-from layouts.parts.outlet import BEND_RATIO, gland_for
+from layouts.parts.board_room import lead_bend_room_mm
+from layouts.parts.outlet import GlandSize, gland_for
 from layouts.parts.shell import Rect, box
 from layouts.plates.ways_out import ways_out
 from layouts.strips.joining import Interconnect
@@ -69,13 +71,15 @@ class EnclosureDatums:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class BayLayout:
-    """Board, mounting pads, glands and bosses that go together."""
+    """Board, mounting pads, glands and bosses that go together, and the posts that leads are
+    tied to."""
 
     cavity: Rect
     bay: BoardSeat
     pads: tuple[MountingPad, ...]
     glands: tuple[Gland, ...]
     bosses: tuple[Boss, ...]
+    tie_posts: tuple[TiePost, ...] = ()
 
 
 def enclosure_datums(
@@ -91,7 +95,7 @@ def enclosure_datums(
     past = max(0.0, tx1 - x1)
     room = max(
         board[2] + BOARD_PLAY_MM + max(WIRES_MM, past + STRIP_FREE_MM),
-        BEND_RATIO * pack.leads.outside_mm,
+        lead_bend_room_mm(pack),
     )
     gap = case.side_gap_mm
     least = Rect(
@@ -204,14 +208,20 @@ def _bay_layout(
         )
         if glands is None:
             continue
+        posts = (
+            tie_posts(pack, cavity, glands, bay, datums.z_floor) if pack.enclosure.wire_ways else ()
+        )
         zones = _gland_zones(pack, cavity, glands)
+        zones += [box(rect) for post in posts for rect in post.rects]
         keepout = BossKeepout(
             cavity=cavity, cell_block=datums.way_down, taken=shapely.union_all([inside, *zones]),
             wall_mm=pack.enclosure.wall_mm, radius_mm=radius, pads=pads_shape(pads),
         )  # fmt: skip
         bosses = _bosses(keepout, datums, corners)
         if bosses is not None:
-            return BayLayout(cavity=cavity, bay=bay, pads=pads, glands=glands, bosses=bosses)
+            return BayLayout(
+                cavity=cavity, bay=bay, pads=pads, glands=glands, bosses=bosses, tie_posts=posts
+            )  # fmt: skip
     return None
 
 
@@ -292,8 +302,10 @@ def _first_glands(
     small: bool,
     outward_mm: float,
 ) -> tuple[Gland, ...] | None:
-    """Glands at half the free height, else at its lower or upper end; None where none fit."""
-    for z_share in (0.5, 0.0, 1.0):
+    """Glands at half the free height, else at its lower or upper end, high ones first where wires
+    have ways; None where none fit."""
+    # an upright lead bends into a high gland
+    for z_share in (1.0, 0.5, 0.0) if pack.enclosure.wire_ways else (0.5, 0.0, 1.0):
         glands = _glands(
             pack,
             datums,
@@ -328,15 +340,7 @@ def _glands(
     free height; the third one beside the first. None where one finds no place.
     """
     half = kind_of(pack).wall_mm(pack) / 2
-    wire = pack.leads.outside_mm
-    main, least = gland_for(wire), gland_for(0.0)
-    wanted = [
-        (main, wire, "pack minus", datums.lead_y[0] - outward_mm),
-        (main, wire, "pack plus", datums.lead_y[1] + outward_mm),
-    ]
-    if small:
-        lead_y = datums.lead_y[0] - outward_mm
-        wanted.append((least, least.wire_mm, "charge and sense leads", lead_y))
+    wanted = _wanted_glands(pack, datums, small=small, outward_mm=outward_mm)
     placed: list[Gland] = []
     for gland, wire, purpose, lead_y in wanted:
         free = gland.keep_radius_mm + 1.0
@@ -369,6 +373,19 @@ def _glands(
             Gland(gland=gland, purpose=purpose, y_mm=float(y[k]), z_mm=float(z[k]), wire_mm=wire)
         )  # fmt: skip
     return tuple(placed)
+
+
+def _wanted_glands(
+    pack: Pack, datums: EnclosureDatums, *, small: bool, outward_mm: float
+) -> list[tuple[GlandSize, float, str, float]]:
+    """Each gland's size, its wire, its purpose, and the y that it is wanted at."""
+    wire, third_mm = pack.leads.outside_mm, charge_wire_mm(pack)
+    main, third = gland_for(wire), gland_for(third_mm)
+    low, high = datums.lead_y[0] - outward_mm, datums.lead_y[1] + outward_mm
+    wanted = [(main, wire, "pack minus", low), (main, wire, "pack plus", high)]
+    if small:
+        wanted.append((third, third_mm or third.wire_mm, "charge and sense leads", low))
+    return wanted
 
 
 def _block_half_mm(pad: MountingPad) -> float:

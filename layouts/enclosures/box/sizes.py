@@ -10,6 +10,7 @@ from layouts.enclosures.support_pads import SupportPad
 from layouts.pack import Face, Side
 from layouts.parts.outlet import GlandSize
 from layouts.parts.shell import Rect
+from layouts.wiring.ways import WireWay
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -65,6 +66,28 @@ class Gland:
     def keep_radius_mm(self) -> float:
         """Radius kept free for nut and cap."""
         return self.gland.keep_radius_mm
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class TiePost:
+    """A post that a lead is tied to before its gland, from the floor to ``z1_mm`` under the lead.
+
+    ``block``: its plan; a hole for a cable tie runs along y through its middle at ``hole_z_mm``.
+    ``foot``: a lower block from it into the wall, up to ``foot_z1_mm``; None where the board stands
+    there. Heights in pack coordinates."""
+
+    name: str
+    block: Rect
+    z1_mm: float
+    hole_z_mm: float
+    hole_radius_mm: float
+    foot: Rect | None
+    foot_z1_mm: float
+
+    @property
+    def rects(self) -> tuple[Rect, ...]:
+        """Its plan and its foot's."""
+        return (self.block,) if self.foot is None else (self.block, self.foot)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -130,7 +153,9 @@ class EnclosureDesign:
     cell block, for board, wires and glands. z levels: ``z_under_mm`` floor's underside,
     ``z_floor_mm`` its top, ``z_rim_mm`` top of the walls = underside of the lid.
     ``support_pad_floor_mm``, ``support_pad_lid_mm``: heights of the pads. ``block_top_mm``: z where
-    blocks above mounting pads end. ``layer_mm``: of the printer, for the seams' laps."""
+    blocks above mounting pads end. ``layer_mm``: of the printer, for the seams' laps.
+    ``ways``: of all wires inside, where they are decided; ``tie_posts``: what leads are tied to
+    before their glands."""
 
     cavity: Rect
     outer: Rect
@@ -171,6 +196,8 @@ class EnclosureDesign:
     tub_seams: SeamDesign = SeamDesign()
     lid_seams: SeamDesign = SeamDesign()
     notes: tuple[str, ...] = ()
+    ways: tuple[WireWay, ...] = ()
+    tie_posts: tuple[TiePost, ...] = ()
 
     @property
     def support_pads(self) -> dict[Face, tuple[SupportPad, ...]]:

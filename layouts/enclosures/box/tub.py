@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -89,10 +91,25 @@ def tub_features(design: EnclosureDesign, piece: int | None = None) -> tuple[Fea
         one("pad_hole", floor, level["pad"], Effect.CUT),
         one("rest", floor, level["pad"]),
         one("guide", floor, level["guide"]),
+        *tie_post_features(design),
         one("drain", 0.0, floor, Effect.CUT),
         one("insert", level["insert"], rim, Effect.CUT),
         *(() if piece is None else piece_features(design, piece, part="tub", high_mm=rim)),
     )
+
+
+def tie_post_features(design: EnclosureDesign) -> Iterator[Feature]:
+    """Posts that leads are tied to, each with its foot into the wall."""
+    up = design.z_under_mm
+    for k, post in enumerate(design.tie_posts):
+        figures = [("tie post", post.block, post.z1_mm)]
+        if post.foot is not None:
+            figures.append(("tie foot", post.foot, post.foot_z1_mm))
+        for name, rect, z1 in figures:
+            yield Feature(
+                name=f"{name} {k}", loops=(loop_of(rect),), z0_mm=design.floor_mm,
+                z1_mm=round(z1 - up, LEVEL_DIGITS),
+            )  # fmt: skip
 
 
 def piece_shapes(
@@ -173,7 +190,7 @@ def flange_bores(
 
 
 def tub_bores(design: EnclosureDesign) -> tuple[Bore, ...]:
-    """Bores from outside: mounting pads, cable glands and joining flanges."""
+    """Bores from outside: mounting pads, cable glands, tie posts and joining flanges."""
     up = design.z_under_mm
     bores = []
     for pad in design.pads:
@@ -186,6 +203,11 @@ def tub_bores(design: EnclosureDesign) -> tuple[Bore, ...]:
     for gland in design.glands:
         start = (design.outer.x1, gland.y_mm, gland.z_mm - up)
         bores.append(through(start, (-1.0, 0.0, 0.0), gland.hole_radius_mm, design.wall_mm))
+    for post in design.tie_posts:
+        x, _ = post.block.centre_mm
+        start = (x, post.block.y0, post.hole_z_mm - up)
+        long = post.block.size_mm[1]
+        bores.append(through(start, (0.0, 1.0, 0.0), post.hole_radius_mm, long))
     return (*bores, *flange_bores(design, design.tub_seams.flanges, up))
 
 

@@ -49,6 +49,7 @@ from layouts.parts.part import Part
 from layouts.parts.screw import KEY_ARM_MM, PlacedScrew
 from layouts.parts.shell import BoardPlace, Shell
 from layouts.strips.joining import Interconnect
+from layouts.wiring.ways import WireWay
 
 __all__ = ["FITTED", "FittedEnclosure"]
 
@@ -260,6 +261,11 @@ class FittedEnclosure:
     def cautions(self) -> tuple[str, ...]:
         """What no check covers yet."""
         return (NOT_CHECKED, *(() if self.gasket is None else gasket_cautions(self.gasket)))
+
+    @property
+    def ways(self) -> tuple[WireWay, ...]:
+        """None: its rooms leave space for wires, their ways are not decided."""
+        return ()
 
     def checks(
         self, pack: Pack, cell_layout: CellLayout, interconnect: Interconnect, cell_block: CellBlock

@@ -55,7 +55,7 @@ charger: {volts_v: 29, amps_a: 5, chemistry: nca, wire_mm2: 1.5}
 spacing_floor_mm: 2
 enclosure: {style: tub, wall_mm: 2.8, floor_mm: 3.3, lid_mm: 2.7,
             surroundings: splashed, side_gap_mm: 1.5, gas_gap_mm: 4.2, insert_mm: 5,
-            drains: false}
+            drains: false, wire_ways: true}
 mount: {kind: angle, screw: M6, holes_mm: [[0, 0], [30, 5]], shock: {g: 12, ms: 9}}
 space: {box_mm: [400, 300, 150], open_sides: ["+z"]}
 load: {continuous_a: 20, peak_a: 40, peak_s: 6, ambient_c: 30, acceleration_g: [3, 3, 5],
