@@ -52,7 +52,7 @@ def _row(way: WireWay) -> tuple[str, ...]:
     elif way.number == "M1":
         held = "a tie to the loom at its middle"
     else:
-        held = "its gland, a tie round its post"
+        held = "its gland" if way.number == "C2" else "its gland, a tie round its post"
     area = f"{way.area_mm2:.2g} mm2" if way.loom else f"{way.area_mm2:g} mm2"
     return way.number, first, last, f"{area}, {way.gauge}", f"{way.cut_mm:.0f} mm", held
 

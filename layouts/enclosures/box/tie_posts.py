@@ -23,6 +23,7 @@ POST_OFF_MM = 4.0  # from the gland's nut
 TIE_RADIUS_MM = 2.0  # a cable tie of 2.5 to 3.6 passes
 TIE_UNDER_MM = 6.0  # of its hole's axis beneath the post's top
 UNDER_NUT_MM = 1.0  # from a foot to the nut above it
+APART_MM = 3.0  # between two posts
 TALL_MM = 12.0  # a lower post has no place for its hole
 
 
@@ -30,12 +31,29 @@ def tie_posts(
     pack: Pack, cavity: Rect, glands: Sequence[Gland], bay: BoardSeat, z_floor_mm: float
 ) -> tuple[TiePost, ...]:
     """One under the lead of each gland, joined to the wall beneath the nut where no board stands
-    there; none under a lead that runs too low for one. Whole layers high."""
-    found = (_post(pack, cavity, gland, bay, z_floor_mm) for gland in glands)
-    return tuple(post for post in found if post.z1_mm - z_floor_mm >= TALL_MM)
+    there; none under a lead that runs too low for one, or where another stands. Whole layers
+    high; a foot ends beneath every nut that it would reach."""
+    kept: list[TiePost] = []
+    for gland in glands:
+        post = _post(pack, cavity, gland, glands, bay, z_floor_mm)
+        clear = all(
+            abs(post.block.centre_mm[1] - one.block.centre_mm[1])
+            > (post.block.size_mm[1] + one.block.size_mm[1]) / 2 + APART_MM
+            for one in kept
+        )
+        if clear and post.z1_mm - z_floor_mm >= TALL_MM:
+            kept.append(post)
+    return tuple(kept)
 
 
-def _post(pack: Pack, cavity: Rect, gland: Gland, bay: BoardSeat, z_floor_mm: float) -> TiePost:
+def _post(
+    pack: Pack,
+    cavity: Rect,
+    gland: Gland,
+    glands: Sequence[Gland],
+    bay: BoardSeat,
+    z_floor_mm: float,
+) -> TiePost:
     half = max(POST_MM, gland.wire_mm) / 2
     x1 = cavity.x1 - NUT_MM - POST_OFF_MM
     aside = gland.y_mm + half < bay.guides[0].y0 or gland.y_mm - half > bay.guides[-1].y1
@@ -44,7 +62,12 @@ def _post(pack: Pack, cavity: Rect, gland: Gland, bay: BoardSeat, z_floor_mm: fl
     radius = middle_radius_mm(gland.wire_mm)
     down = (cavity.x1 - NUT_MM - x0) ** 2 / (2.0 * radius)
     top = _whole(pack, gland.z_mm - gland.wire_mm / 2 - down, z_floor_mm)
-    foot_top = gland.z_mm - gland.keep_radius_mm - UNDER_NUT_MM
+    foot_top = min(
+        one.z_mm - one.keep_radius_mm - UNDER_NUT_MM
+        for one in glands
+        if abs(one.y_mm - gland.y_mm) < half + one.keep_radius_mm + UNDER_NUT_MM
+    )
+    aside = aside and foot_top - z_floor_mm >= TALL_MM / 2
     foot = Rect(
         x0=x1 - 0.5,
         y0=gland.y_mm - half,

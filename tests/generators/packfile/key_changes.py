@@ -199,6 +199,8 @@ CHANGES: dict[str, Change] = {
         seen("cautions", surroundings="splashed"),
         seen("enclosure", drains=False),
     ),
+    "enclosure.wire_ways":
+        Change(to=True, seen="enclosure", beside={"enclosure": {"style": "tub"}}),
     "enclosure.gasket": Change(
         to=SEALED["enclosure"]["gasket"], seen="enclosure",
         beside={"enclosure": {"style": "fitted"}},
@@ -371,5 +373,6 @@ SLOW = {
     "space.keep_out.units", "bms.place", "fuse.place", *(
         key for key in CHANGES if key.startswith("holder.") and key != "holder.web_mm"
     ),
+    "enclosure.wire_ways",
     *(key for key in CHANGES if key.startswith(("enclosure.gasket", "mount.shock", "space.place"))),
 }  # fmt: skip
