@@ -37,6 +37,8 @@ def _bracket(check: Check, plan: PackPlan) -> Iterator[Changes]:
 
 def _holes_apart(plan: PackPlan) -> Iterator[Changes]:
     """Two holes in the frame, farther apart than those of the file."""
+    if plan.pack.mount.tube_mm is not None:
+        return  # clamps bolt to no holes
     far = max((hole[0] for hole in plan.pack.mount.holes_mm), default=0.0)
     for apart in (30.0, 60.0):
         if apart > far:
@@ -60,7 +62,7 @@ def _wall(check: Check, plan: PackPlan) -> Iterator[Changes]:
     """A bracket that the frame holds nearer to the wall, thicker walls, a material stronger across
     its layers; then smaller shocks."""
     yield from _sheet_metal(plan)
-    if plan.pack.mount.kind != "flat":
+    if plan.pack.mount.kind != "flat" and plan.pack.mount.tube_mm is None:
         yield {"mount.kind": "flat"}
     for more in (0.8, 1.6, 2.4):
         thick = round(plan.pack.enclosure.wall_mm + more, 2)
@@ -84,6 +86,8 @@ def _insert(check: Check, plan: PackPlan) -> Iterator[Changes]:
 
 def _other_kinds(plan: PackPlan) -> Iterator[dict[str, object]]:
     """Sheet metal for the same holes of the frame first, then a printed kind."""
+    if plan.pack.mount.tube_mm is not None:
+        return  # a tube takes clamps alone
     yield from _sheet_metal(plan)
     yield {"mount.kind": "flat" if plan.pack.mount.kind in ("angle", "sheet") else "angle"}
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from itertools import pairwise
+from itertools import islice, pairwise
+from types import SimpleNamespace
 
 import manifold3d
 import numpy as np
@@ -11,6 +12,7 @@ import pytest
 import trimesh
 
 from generators.dummy.card_parts import drill_plans
+from generators.fixes.strength import STRENGTH
 from generators.meshes.drilled import drilled_mesh
 from generators.meshes.mesh import mesh
 from generators.packfile.faults import PackFileError
@@ -292,3 +294,13 @@ def test_a_heavy_pack_presses_too_hard_on_its_bolts_too() -> None:
         bracket = kind_named("round_clamp").design(pack, PADS, mass_kg=mass_kg)
         checks = {one.id: one.holds for one in bracket.checks(pack, PADS, mass_kg=mass_kg)}
         assert checks["clamp_bolt"] is holds and checks["clamp_cap"] is holds
+
+
+def test_a_tube_is_offered_no_other_kind_and_no_holes() -> None:
+    """Advice for clamps keeps to what holds a tube: other kinds refuse its keys."""
+    plan = SimpleNamespace(pack=pack_of("usual round"))
+    check = made("usual round").checks(plan.pack, PADS, mass_kg=60.0)[0]
+    assert not check.holds
+    for offer in (STRENGTH["insert_pull"], STRENGTH["wall_bending"], STRENGTH["bracket_bending"]):
+        keys = {key for changes in islice(offer(check, plan), 8) for key in changes}
+        assert keys and not keys & {"mount.kind", "mount.holes_mm"}
