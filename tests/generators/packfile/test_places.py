@@ -21,6 +21,10 @@ from tests.generators.packfile.files import PLAIN, added, read
 
 FITTED = "enclosure: {style: fitted}\n"
 HALL = "space: {box_mm: [300, 260, 95]}\n"
+FRAME = (
+    'mount:\n  frame:\n    - {name: floor, plate: {at_mm: [0, 0, 0], normal: "+z", thick_mm: 3, '
+    "drill: true, outline_mm: [[0, 0], [300, 0], [300, 260], [0, 260]]}}\n"
+)
 FOUR = "name: four\ncell: {format: '18650'}\nseries: 4\nparallel: 2\nload: {continuous_a: 4}\n"
 
 
@@ -70,6 +74,18 @@ def test_what_can_not_be_kept_is_refused(keys: str, field: str, why: str) -> Non
     told = added(keys)
     assert len(told) >= 1
     assert all(f" {field}" in one for one in told) and any(why in one for one in told), told
+
+
+def test_a_frame_and_a_place_of_the_pack_exclude_each_other() -> None:
+    """The frame's holes decide where it stands; a side of the cells goes with both."""
+    why = "is given together with mount.frame"
+    for keys, field in (
+        (space("at_mm: [10, 10, 3]"), "space.place"),
+        (HALL + "bms: {place_mm: [[0, 0], [90, 90]]}\n", "bms.place_mm"),
+    ):
+        told = added(FITTED + keys + "load: {continuous_a: 4}\n" + FRAME)
+        assert len(told) == 1 and f" {field}: {why}" in told[0], told
+    read(PLAIN + FITTED + HALL + "bms: {place: +y}\nload: {continuous_a: 4}\n" + FRAME)
 
 
 @pytest.mark.slow
