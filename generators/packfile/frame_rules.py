@@ -75,6 +75,8 @@ def framed(pack: Pack, size: CellFormat) -> Iterator[Finding]:
 def plates(pack: Pack, size: CellFormat) -> Iterator[Finding]:
     """Outlines that enclose an area, holes within them and clear of each other, features within
     the space."""
+    if not pack.mount.frame:
+        return  # nothing heavy is loaded for it
     import shapely
 
     for number, plate in enumerate(pack.mount.frame):

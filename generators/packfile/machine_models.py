@@ -166,7 +166,7 @@ class MountSection(Section):
     hold: HoldSection | None = Field(
         default=None,
         description="By what the pack may be held on the frame; or the word none: no mounting pads "
-        "and no brackets. Left out: by all but its upper face.",
+        "and no brackets. Default: by all but its upper face.",
     )
 
     @field_validator("hold", mode="before")

@@ -47,6 +47,7 @@ def test_thicker_cans_clash_in_both_holders(result: Result) -> None:
 
 def _spoilt(result: Result, folder: Path, change: Any) -> Result:
     shutil.copytree(result.folder / "parts", folder / "parts")
+    shutil.copy(result.folder / "pack.yaml", folder)
     told = json.loads(json.dumps(result.told))
     spoilt = Result(folder)
     change(told, folder)

@@ -20,7 +20,8 @@ from layouts.pack import Side
 from layouts.parts.shell import Rect, box
 
 __all__ = [
-    "LIP_OUT_MM", "PAD_OUT_MM", "BracketReach", "PadPlace", "WallSite", "pad_places", "pad_sets",
+    "ADJACENT", "LIP_OUT_MM", "OPPOSITE", "PAD_OUT_MM", "BracketReach", "PadPlace", "WallSite",
+    "pad_places", "pad_sets",
 ]  # fmt: skip
 
 OPPOSITE = ((Side.PLUS_X, Side.MINUS_X), (Side.PLUS_Y, Side.MINUS_Y))
@@ -131,12 +132,14 @@ class WallSite:
 
 
 def pad_sets(
-    places: Sequence[PadPlace], middle_mm: tuple[float, float]
+    places: Sequence[PadPlace],
+    middle_mm: tuple[float, float],
+    pairs: Sequence[tuple[Side, Side]] = OPPOSITE,
 ) -> list[tuple[PadPlace, ...]]:
-    """Places on two sides, one or two a side: those on opposite sides first, and of these those
-    that carry best, which are two far apart, or one near to the middle of what they carry."""
-    found: list[tuple[bool, float, tuple[PadPlace, ...]]] = []
-    for one, other in (*OPPOSITE, *ADJACENT):
+    """Places on the two sides of a pair, one or two a side: those first that carry best, which are
+    two far apart, or one near to the middle of what they carry."""
+    found: list[tuple[float, tuple[PadPlace, ...]]] = []
+    for one, other in pairs:
         aims = {side: middle_mm[axis_along(side)] for side in (one, other)}
         here, there = (
             _of_side([p for p in places if p.side is side], aim) for side, aim in aims.items()
@@ -146,9 +149,8 @@ def pad_sets(
             alone = (pads[0] for pads in (first, second) if len(pads) == 1)
             off = sum(abs(pad.along_mm - aims[pad.side]) for pad in alone)
             pads = (*first, *second)
-            is_adjacent = (one, other) in ADJACENT
-            found.append((is_adjacent, off - MORE_PADS_MM * len(pads), pads))
-    return [pads for _, _, pads in sorted(found, key=lambda one: one[:2])]
+            found.append((off - MORE_PADS_MM * len(pads), pads))
+    return [pads for _, pads in sorted(found, key=lambda one: one[0])]
 
 
 def _of_side(places: Sequence[PadPlace], aim_mm: float) -> list[tuple[PadPlace, ...]]:

@@ -185,7 +185,7 @@ def standing(
         return
     keeps = {place: shifts & raster.keeps(place.lane(reach)) for place in places}
     able = [place for place in places if keeps[place].any()]
-    for pads in pad_sets(able, (middle.x, middle.y)):
+    for pads in pad_sets(able, (middle.x, middle.y), case.pairs):
         left = np.logical_and.reduce([keeps[place] for place in pads])
         if left.any():
             yield pads, left

@@ -29,7 +29,7 @@ from tests.generators.packfile.files import PLAIN, added, read, refused
         (
             "space: {box_mm: [300, 200, 100], zzz: 1}\n",
             "5: space.zzz: is not a known key (zzz), known here: box_mm, outline_mm, "
-            "holes_mm, height_mm, file, is, units, mend, open_sides, keep_out",
+            "holes_mm, height_mm, file, is, units, mend, open_sides, keep_out, place",
         ),
         (
             "grouping: {pins: [{at_mm: [1, 2], grp: 3}]}\n",
@@ -102,8 +102,8 @@ from tests.generators.packfile.files import PLAIN, added, read, refused
         ("holder: {web_mm: 0.3}\n",
          "5: holder.web_mm: is less than two lines of a nozzle of 0.4 mm (0.3), use at least "
          "0.8, better 1.2"),
-        ("printer:\n  nozzle_mm: 0.8\n  layer_mm: 0.4\n",
-         "6: holder.web_mm: is less than two lines of a nozzle of 0.8 mm (1.45), use at least "
+        ("holder: {web_mm: 1.45}\nprinter: {nozzle_mm: 0.8, layer_mm: 0.4}\n",
+         "5: holder.web_mm: is less than two lines of a nozzle of 0.8 mm (1.45), use at least "
          "1.6, better 2.4"),
         ("holder: {web_mm: 0.5}\nprinter: {nozzle_mm: 0.25, layer_mm: 0.1}\n",
          "5: holder.web_mm: leaves no wall at the pocket's opening below 0.6 (0.5), use at "

@@ -72,8 +72,8 @@ def test_faults_name_the_file_that_they_stand_in(tmp_path: Path) -> None:
         ("layer_mm: 0.32\n", NAMED,
          [f"{mine}:1: layer_mm: is more than 0.75 of the nozzle diameter of 0.4 mm (0.32), use "
           "layers of 0.1 to 0.3"]),
-        ("layer_mm: 0.4\nnozzle_mm: 0.8\n", NAMED,
-         [f"{mine}:2: holder.web_mm: is less than two lines of a nozzle of 0.8 mm (1.45), use at "
+        ("layer_mm: 0.4\nnozzle_mm: 0.8\n", f"{NAMED}holder: {{web_mm: 1.45}}\n",
+         ["p.yaml:6: holder.web_mm: is less than two lines of a nozzle of 0.8 mm (1.45), use at "
           "least 1.6, better 2.4"]),
         ("nozzle_mm: 0.8\n", "printer:\n  profile: shop/mine.yaml\n  layer_mm: 0.1\nholder: "
          "{web_mm: 2}\n",

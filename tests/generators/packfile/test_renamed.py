@@ -106,9 +106,11 @@ def test_both_names_of_a_key_are_a_fault(one: Renamed) -> None:
          "voltage at which the discharge stops"),
         ("mount: {offers:}\n", "5: mount.offers: is empty, give a value or delete the key"),
         ("mount: {offers: glue}\n",
-         "5: mount.offers: must be angle, flat or script (glue), write angle"),
+         "5: mount.offers: must be angle, flat, sheet, round_clamp, "
+         "square_clamp or script (glue), write angle"),
         ("mount: {kind: glue}\n",
-         "5: mount.kind: must be angle, flat or script (glue), write angle"),
+         "5: mount.kind: must be angle, flat, sheet, round_clamp, "
+         "square_clamp or script (glue), write angle"),
         ("mount: 5\n",
          "5: mount: must be a section of keys, not a number (5), write its keys below it, "
          "or {key: value, ...}"),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterator
 from dataclasses import replace
 from typing import Any
@@ -19,14 +20,17 @@ NEEDED = {
     "space": {"box_mm": "[400, 300, 200]"},
     "fuse": {"rating_a": "30"},
     "charger": {"volts_v": "42", "amps_a": "4"},
+    "plates_to_cut": {"name": "plate", "thickness_mm": "3", "size_mm": "[120, 80]"},
 }
+LISTS = ("plates_to_cut",)
 
 
 def keys() -> Iterator[tuple[str, str, dict[str, Any]]]:
     """(section, key, its form) of every key; section "" at the top."""
     for key, form in SCHEMA["properties"].items():
         yield "", key, form
-        if "properties" in (section := resolved(form)):
+        # a list of sections counts as one, with the keys of an entry
+        if "properties" in (section := resolved(form.get("items", form))):
             for name, inner in section["properties"].items():
                 yield key, name, inner
 
@@ -51,7 +55,12 @@ def with_value(section: str, key: str, value: object) -> str:
     # capacitance, amps and watts, ...: what excludes each other stands in for one another
     instead = {"continuous_w": "continuous_a"}.get(key, key)
     others = [f"{name}: {one}" for name, one in NEEDED.get(section, {}).items() if name != instead]
-    return base + f"{section}: {{{', '.join([*others, f'{key}: {written}'])}}}\n"
+    return base + _section(section, [*others, f"{key}: {written}"])
+
+
+def _section(name: str, keys: list[str]) -> str:
+    entry = f"{{{', '.join(keys)}}}"
+    return f"{name}: {f'[{entry}]' if name in LISTS else entry}\n"
 
 
 def test_it_covers_every_key_once() -> None:
@@ -89,10 +98,10 @@ def test_the_readers_bounds_are_the_schemas(section: str, key: str, form: dict[s
     step = 1 if form["type"] == "integer" else 0.001
     beyond = [form["maximum"] + step]
     beyond.append(form["minimum"] - step if "minimum" in form else form["exclusiveMinimum"])
-    name = f"{section}.{key}" if section else key
+    entry = f"{section} entry 1" if section in LISTS else section
     for value in beyond:
         lines = refused(with_value(section, key, round(value, 6)))
-        assert any(f": {name}: must be " in line for line in lines), lines
+        assert any(re.search(rf": {entry}\.?{key}: must be ", line) for line in lines), lines
 
 
 @pytest.mark.parametrize(
@@ -114,8 +123,8 @@ def test_a_default_written_out_changes_nothing(
 
 
 def _base(section: str) -> str:
-    given = ", ".join(f"{key}: {value}" for key, value in NEEDED.get(section, {}).items())
-    return PLAIN + (f"{section}: {{{given}}}\n" if given else "")
+    given = [f"{key}: {value}" for key, value in NEEDED.get(section, {}).items()]
+    return PLAIN + (_section(section, given) if given else "")
 
 
 def test_defaults_that_follow_the_can_are_told_for_each() -> None:

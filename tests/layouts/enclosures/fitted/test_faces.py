@@ -7,6 +7,7 @@ import pytest
 import shapely
 
 from layouts.enclosures.fitted.faces import (
+    ADJACENT,
     LIP_OUT_MM,
     PAD_OUT_MM,
     BracketReach,
@@ -114,13 +115,13 @@ def place(side: Side, along_mm: float) -> PadPlace:
 
 
 def test_pairs_are_opposite_and_nearest_to_the_middle() -> None:
-    """One a side on short walls; sides that meet at a corner come after all opposite ones."""
+    """One a side on short walls; sides that meet at a corner only where they are asked for."""
     short = [place(Side.PLUS_X, y) for y in (0.0, 30.0, 60.0)]
     assert pad_sets(short, (0.0, 33.0)) == []
     both = [*short, *(place(Side.MINUS_X, y) for y in (10.0, 50.0)), place(Side.PLUS_Y, 0.0)]
-    sets = pad_sets(both, (0.0, 33.0))
-    assert sets[0] == (short[1], both[4])
-    opposite, adjacent = sets[:6], sets[6:]
+    opposite = pad_sets(both, (0.0, 33.0))
+    adjacent = pad_sets(both, (0.0, 33.0), ADJACENT)
+    assert opposite[0] == (short[1], both[4]) and len(opposite) == 6
     assert {tuple(one.side for one in pads) for pads in opposite} == {(Side.PLUS_X, Side.MINUS_X)}
     assert {tuple(one.side for one in pads) for pads in adjacent} == {
         (Side.PLUS_X, Side.PLUS_Y), (Side.MINUS_X, Side.PLUS_Y),
@@ -144,6 +145,6 @@ def test_the_pair_that_carries_best_comes_first() -> None:
     """Nearer to the middle; two a side on both sides of it carry it better still."""
     near = [place(Side.PLUS_X, 0.0), place(Side.MINUS_X, 0.0)]
     off = [place(Side.PLUS_Y, 9.0), place(Side.MINUS_Y, -9.0)]
-    assert pad_sets([*off, *near], (0.0, 0.0))[:2] == [tuple(near), tuple(off)]
+    assert pad_sets([*off, *near], (0.0, 0.0)) == [tuple(near), tuple(off)]
     two = [place(side, x) for side in (Side.PLUS_Y, Side.MINUS_Y) for x in (-65.0, 65.0)]
     assert pad_sets([*near, *two], (0.0, 0.0))[:2] == [tuple(two), tuple(near)]
