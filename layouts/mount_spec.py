@@ -10,7 +10,7 @@ from layouts.frame_spec import FrameFeature, HoldWishes
 
 __all__ = ["DEFAULT_METAL", "USES", "Mount", "MountShock", "MountUse"]
 
-DEFAULT_METAL = "steel-S235"  # every shop has it and bends it at once its thickness
+DEFAULT_METAL = "steel-S235"  # every shop has it and bends it to a radius of its thickness
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

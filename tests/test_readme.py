@@ -34,7 +34,9 @@ PACK, *SHOWN = re.findall(r"```yaml\n(.*?)```", README, re.DOTALL)
 SPACES = [text for text in SHOWN if text.startswith("space:")]
 LOADS = [text for text in SHOWN if text.startswith("load:")]
 PLATES = [text for text in SHOWN if text.startswith("plates_to_cut:")]
-BRACKETS = [text for text in SHOWN if text.startswith("mount:")]
+BRACKETS = [text for text in SHOWN if "script:" in text]
+ALONE = ("my-printer", "file:", "script:")  # not read without another file
+READ = [text for text in SHOWN if not any(word in text for word in ALONE)]
 FRAMES = [text for text in SHOWN if "frame:" in text]
 BAY_MM = (320.0, 300.0, 125.0)
 
@@ -105,6 +107,12 @@ def test_the_plate_shown_can_be_cut() -> None:
     plates = parse_pack((PACK + text).encode(), "README.md").pack.plates_to_cut
     checks = cut_plate_checks(plates)
     assert len(checks) == 3 and all(check.holds for check in checks)
+
+
+@pytest.mark.parametrize("text", READ, ids=[text.split(":")[0] for text in READ])
+def test_what_is_shown_is_read(text: str) -> None:
+    """Every other piece goes with the four lines."""
+    assert parse_pack((PACK + text).encode(), "README.md").pack.series == 10
 
 
 @pytest.mark.slow

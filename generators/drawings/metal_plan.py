@@ -26,8 +26,8 @@ INSIDE_MM = 12.0  # wider holes have their number within
 
 FINISH = {
     "steel": "paint or powder coat after deburring, or have it zinc plated: bare steel rusts",
-    "stainless": "no coat; stainless screws. Against aluminium or plain steel of the frame put a "
-    "plastic washer or paint between: the other metal corrodes where it gets wet",
+    "stainless": "no coating; stainless screws. Against aluminium or plain steel of the frame put "
+    "a plastic washer or paint between: the other metal corrodes where it gets wet",
     "aluminium": "anodise or paint, or leave bare indoors; zinc plated or stainless screws with "
     "paint between in the wet: aluminium corrodes against them",
 }

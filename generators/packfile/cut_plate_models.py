@@ -79,7 +79,7 @@ class CutPlateEntry(Section):
     size_mm: tuple[SideMm, SideMm] = Field(description="Length and width, mm. Required.")
     corner_mm: float = Field(
         default=5.0, ge=1, le=200,
-        description="Radius of the corners, mm. Default 5: none that cuts a hand or a wire.",
+        description="Radius of the corners, mm. Default 5: a sharp one cuts hands and wires.",
     )  # fmt: skip
     circles: Annotated[tuple[HoleCircleEntry, ...], Field(max_length=20)] = Field(
         default=(), description="Circles of screw holes. No default: then there are none."

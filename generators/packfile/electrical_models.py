@@ -56,7 +56,7 @@ class FuseSection(Section):
         default=None,
         description="The side of the held cells, as in the plan of the space, where the room for "
         "fuse and glands must stand: +x, -x, +y or -y. Only in a fitted enclosure. No default: "
-        "where it takes least.",
+        "where the enclosure takes least plastic.",
     )
     place_mm: CornersMm | None = Field(
         default=None,
@@ -145,7 +145,7 @@ class BmsSection(Section):
         default=None,
         description="The side of the held cells, as in the plan of the space, where the room for "
         "the board must stand: +x, -x, +y or -y. Only in a fitted enclosure. No default: "
-        "where it takes least.",
+        "where the enclosure takes least plastic.",
     )
     place_mm: CornersMm | None = Field(
         default=None,

@@ -48,7 +48,8 @@ class PlateSection(Section):
         description="Point of the space from which its outline counts, mm. Required."
     )
     normal: FaceWord = Field(
-        description="The way that the face looks, towards the pack: +z for a floor. Required."
+        description="The way that the face looks, towards the pack: +z for a floor, by which alone "
+        "angle brackets hold; others are only drawn. Required."
     )
     outline_mm: Corners = Field(
         description="Its corners in order along the two other axes, x before y before z, from "
@@ -87,5 +88,5 @@ class HoldSection(Section):
         default=6,
         ge=0,
         le=12,
-        description="Brackets at most. Default 6: each more costs less than it helps; 0 is none.",
+        description="Brackets at most. Default 6: more seldom help (judgement); 0 is none.",
     )

@@ -120,7 +120,7 @@ class MountSection(Section):
     metal: MetalWord | None = Field(
         default=None,
         description="Of brackets of kind sheet: the metal, by its designation. Default steel-S235: "
-        "every shop has it and bends it at once its thickness.",
+        "every shop has it and bends it to a radius of its thickness.",
     )
     thickness_mm: float | None = Field(
         default=None,

@@ -81,7 +81,9 @@ class Page:
         if len(self.desks) >= MOST_SHEETS:
             await self._close_idle()
         if len(self.desks) >= MOST_SHEETS:
-            raise FolderError(f"no more than {MOST_SHEETS} packs can be open: start the page anew")
+            raise FolderError(
+                f"no more than {MOST_SHEETS} packs can be open: save them and start the page again"
+            )
         key = secrets.token_urlsafe(9)
         desk = Desk(key, sheet, context=self._context, ask_quick=self._asked_quick, out=self.out)
         self.desks[key] = desk
@@ -161,7 +163,7 @@ async def _body(request: Request, most: int) -> bytes:
     async for piece in request.stream():
         data += piece
         if len(data) > most:
-            raise FolderError(f"is larger than {most // 1_000_000} MB, which is the most")
+            raise FolderError(f"the file is larger than {most // 1_000_000} MB, the most")
     return bytes(data)
 
 
@@ -177,7 +179,7 @@ async def _open(request: Request) -> Response:
         elif "text" in asked:
             text = str(asked["text"])
             if len(text.encode()) > LARGEST_BYTES:
-                raise FolderError("is larger than a pack file may be (1 MB)")
+                raise FolderError("the text is larger than a pack file may be (1 MB)")
             sheet = Sheet(page.folder, text=text)
         else:
             sheet = Sheet(page.folder, text=EMPTY)

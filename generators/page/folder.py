@@ -56,7 +56,7 @@ def read_text(path: Path) -> str:
         with open(path, "rb") as stream:
             data = stream.read(LARGEST_BYTES + 1)
         if len(data) > LARGEST_BYTES:
-            raise FolderError(f"is larger than a pack file may be ({path.name})")
+            raise FolderError(f"{path.name} is larger than a pack file may be")
         return data.decode("utf-8")
     except (OSError, UnicodeDecodeError) as error:
         why = getattr(error, "strerror", None) or "is no UTF-8 text"
@@ -69,7 +69,7 @@ def free_name(folder: Path, wanted: str) -> Path:
     Raises FolderError for a kind of file that the page does not take."""
     stem, ending = os.path.splitext(os.path.basename(wanted.replace("\\", "/")))
     if ending.lower() not in UPLOADS:
-        raise FolderError(f"is no file for the page ({wanted[:60]}): it takes {', '.join(UPLOADS)}")
+        raise FolderError(f"{wanted[:60]} is no file for the page: it takes {', '.join(UPLOADS)}")
     stem = re.sub(r"[^A-Za-z0-9_-]+", "-", stem).strip("-_")[:60] or "file"
     path, number = folder / f"{stem}{ending.lower()}", 2
     while os.path.lexists(path):

@@ -41,16 +41,17 @@ def harness_table(plan: PackPlan) -> Table | None:
                     *(_row(way) for way in ways if way.loom)),
         note="Lengths are the ways drawn, with what ends and glands take, rounded up to 5 mm. "
         "Where a lead goes on outside, leads.length_mm is in it. Pin 0 of the balance plug is pack "
-        "minus; count the board's own marking before plugging in, pins may run the other way.",
+        "minus; on some boards pins count the other way: measure each against pack minus before "
+        "the plug goes in.",
     )  # fmt: skip
 
 
 def _row(way: WireWay) -> tuple[str, ...]:
     first, last = (f"{end.told} ({end.joint})" for end in way.ends)
     if way.loom:
-        held = "loom: a tie every 50 mm"
+        held = "the other balance leads: a tie every 50 mm"
     elif way.number == "M1":
-        held = "a tie to the loom at its middle"
+        held = "the balance leads: a tie at its middle"
     else:
         held = "its gland" if way.number == "C2" else "its gland, a tie round its post"
     area = f"{way.area_mm2:.2g} mm2" if way.loom else f"{way.area_mm2:g} mm2"

@@ -7,8 +7,7 @@ data sheet and licensed practice come first.
 from __future__ import annotations
 
 from generators.exports.bought import FUSE_WITHIN_MM, fuse_size
-from generators.report.metal_work import bent_brackets
-from generators.report.onto_frame import onto_frame
+from generators.report.onto_frame import brackets_first, onto_frame
 from generators.report.plate_work import (
     crimped_one_by_one,
     pins_off,
@@ -108,7 +107,7 @@ def _holders(plan: PackPlan) -> Stage:
             if plan.enclosure_set
             else "Measure the prints: pockets, posts, lip. Try the empty holders in the case, "
             "with its cover, before any cell is inserted.",
-            *bent_brackets(plan),
+            *brackets_first(plan),
             *(plan.enclosure.joining_steps if plan.enclosure_set else ()),
             f"Glue an insulating ring on each of the {rings} positive ends first. Count them: a "
             "strip over a bare positive rim shorts its cell.",

@@ -171,7 +171,9 @@ def _use(pack: Pack, held: HeldPack) -> Check:
     answer = held.answer
     worst = held.holds[answer.worst]
     use = float(min(answer.use, MOST_USE))
-    about = "use of the bracket, inserts and wall that bear most, all accelerations at once"
+    about = (
+        "load over strength where bracket, inserts and wall bear most, all accelerations at once"
+    )
     if answer.cap_n:
         about += f": {abs(answer.force_n):.0f} of {answer.cap_n:.0f} N one way alone"
     source = "stiff body on springs, least of corner, inserts and wall; strength by their checks"

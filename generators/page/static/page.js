@@ -31,7 +31,7 @@ const join = (key) => {
     const told = JSON.parse(data);
     if (socket === state.socket) hear[told.got]?.(told);
   };
-  socket.onclose = () => { if (socket === state.socket && $("start").hidden) say("The connection to the server has ended: start cellstead page again, then load this page anew."); };
+  socket.onclose = () => { if (socket === state.socket && $("start").hidden) say("The connection to the server has ended: start cellstead page again, then reload this page."); };
 };
 
 // --- the plan, and gaps while something is dragged

@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 
 from generators.report.order import after_building, order_of_work
-from layouts.pack import EnclosureStyle
+from layouts.pack import EnclosureStyle, Mount
 from layouts.planning.pack_plan import PackPlan, plan_pack
 from layouts.ratings.fuse import Fuse
 from layouts.spaces.space import box_space
@@ -39,6 +39,28 @@ def test_a_strip_that_lies_bare_beside_other_groups_is_a_caution() -> None:
     assert folded.cell_layout.lanes > 1
     assert any("sleeve it" in caution for caution in folded.cautions)
     assert not any("sleeve it" in caution for caution in straight.cautions)
+
+
+def test_a_frame_is_drilled_before_a_cell_is_near() -> None:
+    """Through caps of clamps and slotted feet while the enclosure is empty; not where no hole of
+    the frame follows from the brackets."""
+    holes = ((0.0, 0.0), (40.0, 0.0))
+    drilled, caps = "Drill the frame now, while the enclosure is empty", "caps and rubber round"
+    for mount, is_drilled, has_caps in (
+        (Mount(kind="round_clamp", screw="M5", holes_mm=holes, tube_mm=25.0), True, True),
+        (
+            Mount(kind="square_clamp", screw="M5", holes_mm=holes, tube_mm=25.0, cross_bolt=False),
+            False,
+            True,
+        ),
+        (Mount(kind="angle", screw="M5", holes_mm=holes, slot_mm=4.0), True, False),
+        (Mount(kind="angle", screw="M5", holes_mm=holes), False, False),
+    ):
+        text = words(plan_pack(replace(linked_pack(4, 2), mount=mount)))
+        assert (drilled in text, caps in text) == (is_drilled, has_caps)
+        if is_drilled:
+            assert text.index(drilled) < text.index("Insert the cells")
+            assert "chips short cells" in text
 
 
 def test_without_an_enclosure_nothing_is_said_of_tub_and_lid() -> None:
