@@ -8,6 +8,7 @@ import textwrap
 import tomllib
 from pathlib import Path
 
+import numpy as np
 import pytest
 import trimesh
 
@@ -21,6 +22,7 @@ from layouts.parts.cut_plates import cut_plate_checks
 from layouts.parts.drawing import Drawing, drawing_of
 from layouts.parts.feature import Effect, Feature
 from layouts.planning.in_space import is_placed
+from layouts.planning.steps import bracketed, enclosed, fastened, interconnected, laid_out
 from layouts.ratings.gearing import unloaded_km_h
 from layouts.slabs.bore import through
 from layouts.slabs.profile import circle, polygon
@@ -113,6 +115,21 @@ def test_the_plate_shown_can_be_cut() -> None:
 def test_what_is_shown_is_read(text: str) -> None:
     """Every other piece goes with the four lines."""
     assert parse_pack((PACK + text).encode(), "README.md").pack.series == 10
+
+
+@pytest.mark.slow
+def test_the_pack_shown_stands_in_its_places() -> None:
+    """Its rooms are found where they are asked for, and its least corner is at the point."""
+    (text,) = [one for one in SHOWN if "turns_deg" in one]
+    pack = parse_pack((PACK + text).encode(), "README.md").pack
+    plan = bracketed(enclosed(fastened(interconnected(laid_out(pack)))))
+    pose, shell = plan.enclosure.pose, plan.enclosure.shell
+    assert pose is not None and pack.space is not None and pack.space.place is not None
+    x0, y0, x1, y1 = shell.outer.bounds
+    corners = np.array([(x, y, z, 1.0) for x in (x0, x1) for y in (y0, y1)
+                        for z in (shell.z_under_mm, shell.z_lid_mm)])  # fmt: skip
+    least = (corners @ pose.T)[:, :3].min(axis=0)
+    assert least == pytest.approx(pack.space.place.at_mm, abs=0.1)
 
 
 @pytest.mark.slow

@@ -31,8 +31,9 @@ GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ),
     ("Heat", ("cell_temperature", "polymer", "charge_temperature", "ambient", "wire_plastic",
               "wire_peak", "heat", "cycle_temperature")),
-    ("Mounting and strength", ("bracket", "foot_lock", "clamp", "insert_pull", "wall", "mount",
-                               "lug", "sheet_", "cut_plate")),
+    ("Mounting and strength", ("bracket", "foot_lock", "clamp_bending", "clamp_cap", "clamp_bolt",
+                               "clamp_slip", "insert_pull", "wall", "mount", "frame_holes",
+                               "screw_access", "lug", "sheet_", "cut_plate")),
     ("Printing", ("print_",)),
     ("Printed parts as made", ("",)),
 )  # fmt: skip

@@ -100,6 +100,10 @@ def test_groups_keep_all_checks_with_failing_ones_first() -> None:
         ("strip_stack_mm", "Strips and welds"),
         ("gas_way", "Space, tub and lid"),
         ("clamp_floor", "Space, tub and lid"),
+        ("clamp_bolt", "Mounting and strength"),  # of a tube's clamp, not of the lid's cord
+        ("clamp_slip", "Mounting and strength"),
+        ("frame_holes", "Mounting and strength"),
+        ("screw_access", "Mounting and strength"),
         ("volume_formula", "Printed parts as made"),
     ],
 )
