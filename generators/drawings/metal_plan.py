@@ -67,7 +67,7 @@ def _texts(piece: MetalPiece) -> Iterator[str]:
         f"{piece.name}: {piece.title}, {count}, {piece.metal}, {piece.thickness_mm:g} mm, "
         f"{piece.mass_g:.0f} g each",
         f"flat {x1 - x0:.2f} x {y1 - y0:.2f} mm, corners R {piece.corner_mm:g}; "
-        f"{piece.name}.dxf has it at true size, layer CUT"
+        f"{piece.name}.dxf has it{'' if piece.kerf_mm else ' at true size'}, layer CUT"
         + (", bend line on layer BEND" if piece.bends else ""),
         *_bend_texts(piece),
         *_hole_texts(piece),

@@ -97,6 +97,7 @@ def test_the_drawing_tells_what_a_shop_must_know() -> None:
         "a kerf of 0.3 mm", "paint or powder coat",
     ):  # fmt: skip
         assert told in words, told
+    assert ".dxf has it, layer CUT" in words  # not at true size, with a kerf
     assert sheet.size_mm[0] < 190.0  # of A4, less its margins
     assert "<svg" in sheet_svg(sheet)
 
