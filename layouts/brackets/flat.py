@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from layouts.brackets.frame_holes import check_frame_holes
-from layouts.brackets.frequency import plate_stiffness_n_mm
+from layouts.brackets.frequency import Washers, plate_stiffness_n_mm
 from layouts.brackets.holding import FrameHold, HeldBody, HoldPoint, LugSize
 from layouts.brackets.kind import Bought, Bracket, Hold, MountingPad, Plate, Stack
 from layouts.brackets.loads import bracket_loads
@@ -180,7 +180,7 @@ class FlatBracket:
         return tuple(_hold(self, body, pad, lug, springs) for pad, lug in lugs)
 
     def stiffness_n_mm(self, pack: Pack) -> tuple[float, float, float]:
-        """As a cantilever between the two rows of screws."""
+        """Between the two rows of screws."""
         return _springs_n_mm(self, materials()[pack.printer.material].modulus_mpa)
 
     def plates(self, stack: Stack) -> tuple[Plate, ...]:
@@ -249,9 +249,11 @@ def _stresses_mm2(design: FlatBracket) -> tuple[float, float, float]:
 
 
 def _springs_n_mm(design: FlatBracket, modulus_mpa: float) -> tuple[float, float, float]:
-    """As a cantilever between the two rows of screws."""
+    """Between the two rows of screws, whose washers hold it."""
     return plate_stiffness_n_mm(
         thick_mm=design.thickness_mm, wide_mm=design.wide_mm, arm_mm=_arm_mm(design),
+        held=Washers(screw=design.frame_screw, places_mm=design.frame_holes),
+        loaded=Washers(screw=design.pad_screw, places_mm=design.pad_holes),
         modulus_mpa=modulus_mpa,
     )  # fmt: skip
 

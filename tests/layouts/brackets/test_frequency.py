@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from layouts.brackets.frequency import (
+    Washers,
     angle_stiffness_n_mm,
     natural_frequencies_hz,
     plate_stiffness_n_mm,
@@ -53,13 +54,54 @@ def test_gussets_and_thickness_stiffen() -> None:
     assert all(b > a for a, b in zip(plain_angle(5.0), bare, strict=True))
 
 
+def row_of(screw: str, *places_mm: tuple[float, float]) -> Washers:
+    """Washers at these places."""
+    return Washers(screw=screw, places_mm=places_mm)
+
+
 def test_a_slim_plate_is_a_cantilever() -> None:
-    """E b t^3/(4 L^3): 2000 x 20 x 4^3 / (4 x 100^3) = 0.64 N/mm; shear adds next to nothing."""
-    off, _, upright = plate_stiffness_n_mm(
-        thick_mm=4.0, wide_mm=20.0, arm_mm=100.0, modulus_mpa=2000.0
-    )
-    assert off == pytest.approx(0.64, rel=0.002)
-    assert upright == pytest.approx(2000.0 * 80.0 / 100.0)
+    """E b t^3/(4 L^3): 2000 x 20 x 4^3 / (4 x 400^3) = 0.01 N/mm; pulled upright at a lever, a bar
+    with L/(E A) (1 + 12 e^2/t^2) (both from any handbook); washers in series are next to nothing
+    over such a length."""
+    lower, upper = ((x, 0.0) for x in (3.5, 16.5)), ((x, 400.0) for x in (3.5, 16.5))
+    off, along, upright = plate_stiffness_n_mm(
+        thick_mm=4.0, wide_mm=20.0, arm_mm=400.0, held=row_of("M3", *lower),
+        loaded=row_of("M3", *upper), modulus_mpa=2000.0,
+    )  # fmt: skip
+    assert off == pytest.approx(0.01, rel=0.03)
+    assert upright == pytest.approx(2000.0 * 80.0 / 400.0 / (1.0 + 12.0 * 2.5**2 / 16.0), rel=0.05)
+    assert off < along < 0.01 * (20.0 / 4.0) ** 2
+
+
+# Screws, thickness, width, pad screws' row over the frame screws' upper one, frame holes; stiffness
+# off the wall, along it and upright at 2000 MPa: quadratic tetrahedra of the bracket's own solid,
+# washers as rings of its own plastic, computed once by ``bracket_elements``
+TWO = ((0.0, 0.0), (20.0, 0.0))
+PLATES = [
+    ("M5", 6.0, 38.0, 22.0, TWO, (322.0, 1683.0, 3239.0)),
+    ("M6", 8.0, 60.0, 23.0, ((0.0, 0.0), (40.0, 0.0)), (664.0, 3856.0, 5132.0)),
+    ("M5", 8.0, 38.0, 22.0, TWO, (517.0, 1861.0, 4221.0)),
+    ("M4", 6.0, 37.0, 21.5, (*TWO, (0.0, -20.0), (20.0, -20.0)), (367.0, 1967.0, 3193.0)),
+    ("M5", 6.0, 34.0, 22.0, ((10.0, 0.0),), (210.0, 434.0, 2482.0)),
+]
+
+
+@pytest.mark.parametrize(("screw", "thick", "wide", "arm", "holes", "elements"), PLATES)
+def test_a_plate_between_washers_is_as_stiff_as_its_elements(
+    screw: str,
+    thick: float,
+    wide: float,
+    arm: float,
+    holes: tuple[tuple[float, float], ...],
+    elements: tuple[float, float, float],
+) -> None:
+    """Never much stiffer: then a frequency would be told too high."""
+    found = plate_stiffness_n_mm(
+        thick_mm=thick, wide_mm=wide, arm_mm=arm, held=row_of(screw, *holes),
+        loaded=row_of("M4", (0.0, arm), (20.0, arm)), modulus_mpa=2000.0,
+    )  # fmt: skip
+    for one, other in zip(found, elements, strict=True):
+        assert 0.7 <= one / other <= 1.07
 
 
 def frequencies(mass_kg: float, each_n_mm: float) -> np.ndarray:
