@@ -62,7 +62,7 @@ class Child:
         """``target`` gets its end of a wire first, then ``arguments``."""
         self._loop = asyncio.get_running_loop()
         self._told, self._ended = told, ended
-        self._stopped = False
+        self._stopped = self._gone = False
         self._wire, far = context.Pipe()
         self._process = context.Process(  # type: ignore[attr-defined]
             target=target, args=(far, *arguments)
@@ -92,6 +92,8 @@ class Child:
             while True:
                 self._tell(self._told, self._wire.recv())
         self._process.join()
+        self._end_group()
+        self._gone = True
         self._tell(lambda _: self._ended(), None)
 
     def _tell(self, whom: Callable[[Any], None], what: Any) -> None:
@@ -104,15 +106,23 @@ class Child:
 
     def _end(self, gently: bool) -> None:
         process = self._process
+        if self._gone:  # its number may be another program's by now
+            return
         if gently and process.is_alive():
             process.terminate()
             process.join(CLEANING_S)
-        if process.pid is not None and hasattr(os, "killpg"):
-            with contextlib.suppress(ProcessLookupError, PermissionError):
-                if process.is_alive() and os.getpgid(process.pid) != process.pid:
-                    process.kill()
-                else:  # also what is left of its group when it is gone itself
-                    os.killpg(process.pid, signal.SIGKILL)
-        elif process.is_alive():
-            process.kill()
+        self._end_group()
         process.join()
+
+    def _end_group(self) -> None:
+        """End it and all it has started, also what is left of these when it is gone itself."""
+        process = self._process
+        if process.pid is None or not hasattr(os, "killpg"):
+            if process.is_alive():
+                process.kill()
+            return
+        with contextlib.suppress(ProcessLookupError, PermissionError):
+            if process.is_alive() and os.getpgid(process.pid) != process.pid:
+                process.kill()
+            else:
+                os.killpg(process.pid, signal.SIGKILL)

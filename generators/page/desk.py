@@ -98,7 +98,7 @@ class Desk:
         except (EditError, FolderError) as error:
             self.tell("said", text=str(error))
             self.tell(**self._sheet_row())
-        except (KeyError, TypeError, ValueError) as error:
+        except (LookupError, TypeError, ValueError) as error:
             self.tell("said", text=f"the page asked for something that can't be done: {error}")
 
     async def _set(self, what: Mapping[str, Any]) -> None:

@@ -135,6 +135,7 @@ class Sheet:
 
 
 def _written(file: Path, text: str) -> None:
+    beside: str | None = None
     try:
         handle, beside = tempfile.mkstemp(dir=file.parent, prefix=f".{file.name}.")
         with open(handle, "wb") as stream:
@@ -143,4 +144,6 @@ def _written(file: Path, text: str) -> None:
         os.chmod(beside, mode)
         os.replace(beside, file)
     except OSError as error:
+        if beside is not None:
+            Path(beside).unlink(missing_ok=True)
         raise FolderError(f"can't be written: {error.strerror} ({file.name})") from error

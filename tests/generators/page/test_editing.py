@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import os
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -177,6 +178,20 @@ def test_undo_and_saving(tmp_path: Path) -> None:
     (tmp_path / "sample.yaml").write_text("name: elsewhere\n", encoding="utf-8")
     with pytest.raises(FolderError, match="another program"):
         sheet.save()
+
+
+def test_a_file_that_cannot_be_written_leaves_nothing(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The fault is told, and no half-written file lies beside the one that stays."""
+
+    def full(*paths: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(os, "replace", full)
+    with pytest.raises(FolderError, match="No space left"):
+        Sheet(tmp_path, text=EMPTY).save()
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_an_empty_sheet_gets_a_file_of_its_own(tmp_path: Path) -> None:

@@ -201,8 +201,9 @@ def test_two_sheets_and_two_tabs(client: Any) -> None:
         third.send_json({"do": "set", "edits": [[["series"], "many"]]})
         told = third.receive_json()
         assert told["values"]["series"] == "many" and told["values"]["space"]
-        third.send_json({"do": "nonsense"})
-        assert third.receive_json()["got"] == "said"
+        for wrong in ({"do": "nonsense"}, {"do": "take", "row": 99}):
+            third.send_json(wrong)
+            assert third.receive_json()["got"] == "said"
     with client.websocket_connect(f"{SOCKETS}/{one}", headers=OURS) as again:
         assert again.receive_json()["values"]["parallel"] == 6
 
