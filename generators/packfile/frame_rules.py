@@ -66,6 +66,13 @@ def framed(pack: Pack, size: CellFormat) -> Iterator[Finding]:
             why="has brackets placed for a load, and there is none",
             remedy="add load:, or write hold: none",
         )
+    if all(face[1] == "z" for face in pack.mount.hold.faces) and not pack.mount.hold.none:
+        yield Finding(
+            field=("mount", "hold", "faces"),
+            reads=(FRAME,),
+            why="names no side wall, and brackets stand before those alone",
+            remedy="add +x, -x, +y or -y, or write hold: none",
+        )
     for name, count in Counter(feature.name for feature in frame).items():
         if count > 1:
             why = "is the name of two features"

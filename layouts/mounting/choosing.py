@@ -28,6 +28,7 @@ NEAR = 1.15  # a screened use up to this may hold when solved in full
 LOOKED = 6  # of those with the least use, where none is near
 GROUND = 1e-3  # of the mean stiffness: holds up what is not held, so that sets can be compared
 MOST_USE = 1e6
+LEAST_N = 1e-9  # of a load: one of 0 g asks nothing, and divides nothing
 RESERVE_G = 60.0  # worth of brackets that are used by nothing against such that are used in full
 RUBS = 9.0  # what friction alone holds ranks as used so much more: other sets are told first
 
@@ -225,7 +226,8 @@ class _Screen:
             cap = np.where(force > 0.0, self.most[part][..., None], self.least[part][..., None])
             share = np.where(cap > 0.0, np.abs(force) / np.where(cap > 0.0, cap, 1.0), 0.0)
             left = np.einsum("nij,njl->nil", GROUND * mean[:, None, None] * np.eye(6), shift)
-            unheld = np.linalg.norm(left, axis=1).max(axis=1) / np.linalg.norm(loads[0])
+            total = max(float(np.linalg.norm(loads[0])), LEAST_N)
+            unheld = np.linalg.norm(left, axis=1).max(axis=1) / total
             each = share.reshape(*share.shape[:2], self.places, -1, len(loads)).sum(axis=3)
             found.append(each.max(axis=(1, 2, 3)) + np.where(unheld > 0.1, 100.0, 0.0))
         return np.asarray(np.minimum(np.concatenate(found), MOST_USE))

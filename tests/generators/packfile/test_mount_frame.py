@@ -99,6 +99,7 @@ def test_a_use_gives_what_the_file_leaves_out() -> None:
         (text_of(FREE.replace('"+z"', '"up"')), 14, "normal"),
         (text_of(FREE, hold="{most: 20}"), 11, "mount.hold.most"),
         (text_of(FREE, hold="{faces: []}"), 11, "mount.hold.faces"),
+        (text_of(FREE, hold='{faces: ["+z"]}'), 11, "names no side wall"),
         (text_of(FREE, hold="some"), 11, "mount.hold"),
         (text_of(FREE, use="moon"), 10, "mount.use"),
         (text_of(FREE).replace(LOAD, ""), 9, "gives the accelerations of a load"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import warnings
 from dataclasses import replace
 
 import numpy as np
@@ -201,3 +202,13 @@ def test_an_l_shaped_tray_with_a_wall_takes_stops_strap_and_cleat() -> None:
     found = chosen(held, [tray, wall], 5, stay_out=shapely.Point(52.0, 168.0).buffer(8.0))
     assert found.holds
     assert sum(not one.free for one in found.chosen) <= 5
+
+
+def test_a_load_of_nothing_is_held_by_what_holds_at_all() -> None:
+    """No g along any axis: nothing is divided by it, and the set is still held every way."""
+    still = replace(TROLLEY, load_g=(0.0, 0.0, 0.0))
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        found = chosen(still, [FLOOR], 2)
+    assert found.holds and found.answer.use == 0.0
+    assert all(min(both) > 0.0 for both in limit_loads(still, found.chosen))
