@@ -32,7 +32,7 @@ from generators.kernel.drilled import drilled_solid
 from generators.kernel.stitch import solid
 from layouts.parts.part import Part
 
-__all__ = ["Pulled", "Ring", "pulled"]
+__all__ = ["Ring", "pulled_n_mm"]
 
 Floats = NDArray[np.float64]
 Where = Callable[[Floats], NDArray[np.bool_]]
@@ -67,23 +67,16 @@ class Ring:
         return on
 
 
-@dataclass(frozen=True, kw_only=True)
-class Pulled:
-    """What a force does: ``stiffness_n_mm`` at the loaded faces; ``unknowns`` of the mesh."""
-
-    stiffness_n_mm: float
-    unknowns: int
-
-
-def pulled(
+def pulled_n_mm(
     part: Part,
     *,
     held: Sequence[Ring],
     loaded: Sequence[Ring] | Where,
-    force_n: tuple[float, float, float],
+    forces_n: Sequence[tuple[float, float, float]],
     mesh_mm: float = 8.0,
-) -> Pulled:
-    """A part whose held rings stand still and whose loaded faces share a force evenly."""
+) -> tuple[float, ...]:
+    """Stiffness at the loaded faces by each force alone, which they share evenly, while the held
+    rings stand still [N/mm]."""
     rings = (*held, *(() if callable(loaded) else loaded))
     mesh = _mesh(part, rings, mesh_mm)
     on = loaded if callable(loaded) else (lambda x: np.any([r.top(x) for r in loaded], axis=0))
@@ -94,20 +87,23 @@ def pulled(
     stiff = linear_elasticity(*lame_parameters(YOUNG_MPA, POISSON)).assemble(basis)
     face = basis.boundary("loaded")
     area = Functional(lambda w: 1.0 + 0.0 * w.x[0]).assemble(face)
-    load = LinearForm(lambda v, w: sum(force_n[k] / area * v[k] for k in range(3))).assemble(face)
-    k, f, moved, free = condense(stiff, load, D=basis.get_dofs("held"))
-    moved = moved.copy()
-    moved[free] = sparse.splu(
+    still = basis.get_dofs("held")
+    k, _, _, free = condense(stiff, np.zeros(stiff.shape[0]), D=still)
+    solved = sparse.splu(
         k.tocsc(), permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0,
         options={"SymmetricMode": True},
-    ).solve(f)  # fmt: skip
-    force = float(np.linalg.norm(force_n))
-    # work of the load over the force: the mean shift of the loaded faces its way
-    shift = float(load @ moved) / force
-    return Pulled(
-        stiffness_n_mm=force / shift,
-        unknowns=int(k.shape[0]),
-    )
+    )  # fmt: skip
+    found = []
+    for force_n in forces_n:
+        each = np.array(force_n) / area
+        load = LinearForm(lambda v, w, each=each: sum(each[k] * v[k] for k in range(3))).assemble(
+            face
+        )
+        force = float(np.linalg.norm(force_n))
+        # work of the load over the force: the mean shift of the loaded faces its way
+        shift = float(load[free] @ solved.solve(load[free])) / force
+        found.append(force / shift)
+    return tuple(found)
 
 
 def _mesh(part: Part, rings: Sequence[Ring], mesh_mm: float) -> MeshTet:

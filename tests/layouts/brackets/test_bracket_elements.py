@@ -14,7 +14,7 @@ from layouts.brackets.tube_clamp import ClampBracket
 from layouts.pack import Mount, Pack, Side
 from layouts.parts.fasteners import Into
 from layouts.parts.screw import PlacedScrew
-from tests.layouts.brackets.bracket_elements import Ring, pulled
+from tests.layouts.brackets.bracket_elements import Ring, pulled_n_mm
 from tests.samples import sample_pack
 
 PADS = (
@@ -53,18 +53,14 @@ def test_a_flat_bracket_is_as_stiff_as_its_elements() -> None:
     pack = pack_of(Mount(kind="flat", screw="M5", holes_mm=((0.0, 0.0), (20.0, 0.0))))
     bracket = kind_named("flat").design(pack, PADS, mass_kg=None)
     assert isinstance(bracket, FlatBracket)
-    for spring, force in zip(
-        bracket.stiffness_n_mm(pack),
-        ((0.0, 0.0, 100.0), (100.0, 0.0, 0.0), (0.0, 100.0, 0.0)),
-        strict=True,
-    ):
-        found = pulled(
-            bracket.parts[0],
-            held=rings_of(bracket, lambda one: one.into is Into.FRAME),
-            loaded=rings_of(bracket, lambda one: one.into is Into.INSERT),
-            force_n=force,
-        )
-        assert spring / found.stiffness_n_mm == pytest.approx(1.0, abs=WITHIN)
+    found = pulled_n_mm(
+        bracket.parts[0],
+        held=rings_of(bracket, lambda one: one.into is Into.FRAME),
+        loaded=rings_of(bracket, lambda one: one.into is Into.INSERT),
+        forces_n=((0.0, 0.0, 100.0), (100.0, 0.0, 0.0), (0.0, 100.0, 0.0)),
+    )
+    for spring, elements in zip(bracket.stiffness_n_mm(pack), found, strict=True):
+        assert spring / elements == pytest.approx(1.0, abs=WITHIN)
 
 
 @pytest.mark.slow
@@ -81,13 +77,11 @@ def test_a_tube_clamp_is_as_stiff_as_its_elements() -> None:
         far = np.hypot(x[0] - sizes.tube_x_mm, x[1] - sizes.tube_y_mm)
         return np.asarray(np.isclose(far, sizes.hollow_mm, atol=0.3))
 
-    for spring, force in zip(
-        bracket.stiffness_n_mm(pack), ((100.0, 0.0, 0.0), (0.0, 0.0, 100.0)), strict=False
-    ):
-        found = pulled(
-            bracket.parts[0],
-            held=rings_of(bracket, lambda one: one.into is Into.INSERT),
-            loaded=trough,
-            force_n=force,
-        )
-        assert spring / found.stiffness_n_mm == pytest.approx(1.0, abs=WITHIN)
+    found = pulled_n_mm(
+        bracket.parts[0],
+        held=rings_of(bracket, lambda one: one.into is Into.INSERT),
+        loaded=trough,
+        forces_n=((100.0, 0.0, 0.0), (0.0, 0.0, 100.0)),
+    )
+    for spring, elements in zip(bracket.stiffness_n_mm(pack), found, strict=False):
+        assert spring / elements == pytest.approx(1.0, abs=WITHIN)
