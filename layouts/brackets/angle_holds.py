@@ -11,6 +11,7 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 import shapely
+from shapely.affinity import translate
 
 from layouts.brackets.angle_sizes import (
     EDGE_MM,
@@ -22,6 +23,7 @@ from layouts.brackets.angle_sizes import (
     first_hole_mm,
 )
 from layouts.brackets.angle_strength import STAND_MM, corner_factors_mm2
+from layouts.brackets.frame_holes import free_to_drill
 from layouts.brackets.frequency import angle_stiffness_n_mm
 from layouts.brackets.holding import (
     EDGE_FREE_MM,
@@ -60,6 +62,7 @@ def frame_holds(body: HeldBody, feature: FrameFeature, *, thick_mm: float) -> It
         return
     outline = shapely.Polygon([feature.in_space_mm(at)[:2] for at in feature.outline_mm])
     inner = outline.buffer(-EDGE_FREE_MM)
+    new = translate(free_to_drill(feature), *feature.at_mm[:2])
     for face in (one for one in body.faces if one[1] != "z"):
         for screw, holes, drilled in _spots(body, feature, face, lug, thick_mm):
             found = _bracket(body, feature, face, screw, holes, thick_mm, drilled=drilled)
@@ -68,7 +71,8 @@ def frame_holds(body: HeldBody, feature: FrameFeature, *, thick_mm: float) -> It
             (x0, y0, _), (x1, y1, _) = found.takes_mm[0]
             if not outline.buffer(LEVEL_MM).contains(shapely.box(x0, y0, x1, y1)):
                 continue
-            if all(inner.covers(shapely.Point(at[:2])) for at in found.holes_mm):
+            spots = new if drilled else inner
+            if all(spots.covers(shapely.Point(at[:2])) for at in found.holes_mm):
                 yield found
 
 

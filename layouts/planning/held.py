@@ -11,7 +11,8 @@ import shapely
 from numpy.typing import NDArray
 from shapely.affinity import affine_transform
 
-from layouts.brackets.holding import EDGE_FREE_MM, TOOL_LONG_MM, TOOL_MM, FrameHold, HeldBody
+from layouts.brackets.frame_holes import free_to_drill
+from layouts.brackets.holding import TOOL_LONG_MM, TOOL_MM, FrameHold, HeldBody
 from layouts.brackets.strength import strength_limit_mpa
 from layouts.checks import Check
 from layouts.enclosures.pad_walls import lug_of
@@ -217,11 +218,10 @@ def _frame_screw(one: PlacedScrew, pose: NDArray[np.float64], plate: FramePlate)
 
 
 def _off_plate_mm(at: NDArray[np.float64], plate: FramePlate) -> float:
-    """How far a new hole lies out of the plate's face, or too near to its edge."""
-    inner = shapely.Polygon(plate.outline_mm).buffer(-EDGE_FREE_MM)
+    """How far a new hole lies out of the plate's face, or too near to an edge or another hole."""
     off_plane = abs(float(at[plate.axis]) - plate.at_mm[plate.axis])
     first, second = (float(at[k]) - plate.at_mm[k] for k in plate.plane_axes)
-    return max(off_plane, float(inner.distance(shapely.Point(first, second))))
+    return max(off_plane, float(free_to_drill(plate).distance(shapely.Point(first, second))))
 
 
 def _holes(found: Sequence[FrameScrew]) -> Check:

@@ -39,7 +39,7 @@ class WireWay:
     ``number``: in the wiring plan (M1 main lead, C1 charge lead, B0 balance lead). ``corners_mm``
     (n, 3): of the line before its corners are rounded, from the first end to the last, each with
     ``radius_mm`` to the wire's middle. ``outside_mm``: over its insulation. ``spare_mm``: of the
-    length to cut, beside the way, told by ``spare``. ``found``: the search met no obstacle.
+    length to cut, beside the way, told by ``spare``.
     ``own``: bodies that it is joined to and may touch. ``loom``: lies with others of its loom,
     which it may touch.
     """

@@ -8,15 +8,19 @@ from functools import cache
 
 import numpy as np
 import pytest
+import shapely
 
 from generators.drawings.enclosed_plan import enclosed_plan
 from generators.packfile.faults import PackFileError
 from generators.packfile.resolve import parse_pack
+from layouts.brackets.angle_holds import frame_holds
+from layouts.brackets.frame_holes import free_to_drill
 from layouts.brackets.framed import FrameBrackets, NoBrackets
 from layouts.checks import Check
 from layouts.errors import PlanError
-from layouts.frame_spec import FramePlate
+from layouts.frame_spec import FrameHole, FramePlate
 from layouts.mount_spec import USES
+from layouts.planning.held import frame_screws
 from layouts.planning.mounting import mounting_checks
 from layouts.planning.pack_plan import completed
 from layouts.planning.steps import (
@@ -163,6 +167,14 @@ def test_one_bracket_does_not_hold_a_pack() -> None:
     assert "that holds" in " ".join(plan.enclosure.notes)
     holes = checks["frame_holes"]
     assert holes.holds and "2 to be drilled" in holes.about
+    # a hole that the frame has 2 mm beside the first new one
+    (plate,) = plan.pack.mount.frame
+    assert isinstance(plate, FramePlate)
+    x, y, _ = frame_screws(plan)[0].at_mm - plate.at_mm
+    there = replace(plate, holes=(FrameHole(at_mm=(float(x) + 2.0, float(y)), screw="M5"),))
+    mount = replace(plan.pack.mount, frame=(there,))
+    beside = checks_of(replace(plan, pack=replace(plan.pack, mount=mount)))["frame_holes"]
+    assert not beside.holds and beside.value == pytest.approx(6.75, abs=0.05)
 
 
 @pytest.mark.slow
@@ -194,3 +206,26 @@ def test_the_box_of_the_key_tests_is_held_alike_both_ways() -> None:
     assert low is not None and high is not None
     assert np.isclose(-low - body.low_mm[0], -10.0) and np.isclose(high - body.high_mm[0], 10.0)
     assert body.lug_at("+x", 50.0, 40.0, 20.0) is None
+
+
+def test_new_holes_keep_off_holes_that_are_there() -> None:
+    """No place is offered whose new hole would run into one that the plate has; the places beside
+    it stay, and those on the hole itself come as before."""
+    bare = FramePlate(
+        name="floor", at_mm=(0.0, 0.0, 0.0), normal="+z", thick_mm=2.0, drill=True,
+        outline_mm=((-100.0, -100.0), (400.0, -100.0), (400.0, 400.0), (-100.0, 400.0)),
+    )  # fmt: skip
+    everywhere = {one.holes_mm for one in frame_holds(box_body(), bare, thick_mm=6.0)}
+    (x, y, _), _ = min(everywhere)
+    there = replace(bare, holes=(FrameHole(at_mm=(x + 4.0, y), screw="M5"),))
+    offered = list(frame_holds(box_body(), there, thick_mm=6.0))
+    new = {one.holes_mm for one in offered if one.drilled}
+    # 6 mm of plate between a new hole's middle and the edge of a hole of 5.5 mm
+    near = {
+        holes
+        for holes in everywhere
+        if any(np.hypot(a - x - 4.0, b - y) < 8.7 for a, b, _ in holes)
+    }
+    assert near and new == everywhere - near
+    # a hole told half a millimetre off where one is: it is not drilled anew beside it
+    assert free_to_drill(there).distance(shapely.Point(x + 4.5, y)) == pytest.approx(8.25, abs=0.05)
