@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import product
 
@@ -58,6 +59,14 @@ class PackPlace:
         """Whether the pack's lid looks up."""
         return self.turn[2][2] == 1
 
+    def along_pack(self, sizes: Point3) -> Point3:
+        """Sizes along the space's axes, whatever their signs, along the pack's own."""
+        return _sized(tuple(zip(*self.turn, strict=True)), sizes)
+
+    def along_space(self, sizes: Point3) -> Point3:
+        """Sizes along the pack's own axes, whatever their signs, along the space's."""
+        return _sized(self.turn, sizes)
+
     def shift_mm(self, low_mm: Point3, high_mm: Point3) -> Point3:
         """What moves the pack after its turn, so that a box of it, by two corners in the pack's
         coordinates, has its least corner at ``at_mm``, which is given."""
@@ -69,6 +78,11 @@ class PackPlace:
         least = [min(values) for values in zip(*corners, strict=True)]
         x, y, z = (at - one for at, one in zip(self.at_mm, least, strict=True))
         return x, y, z
+
+
+def _sized(rows: Iterable[Iterable[int]], sizes: Point3) -> Point3:
+    x, y, z = (sum(abs(a) * b for a, b in zip(row, sizes, strict=True)) for row in rows)
+    return x, y, z
 
 
 def _product(one: Matrix3, other: Matrix3) -> Matrix3:

@@ -207,12 +207,20 @@ def _slipping(check: Check, plan: PackPlan) -> Iterator[Changes]:
     yield from _smaller_shocks(check, plan)
 
 
+def _in_space(plan: PackPlan, along_pack: tuple[float, float, float]) -> tuple[float, ...]:
+    """Along the space's axes, as the pack file has them."""
+    space = plan.pack.space
+    if space is None or space.place is None:
+        return along_pack
+    return space.place.along_space(along_pack)
+
+
 def _smaller_shocks(check: Check, plan: PackPlan) -> Iterator[Changes]:
     """What the part bears: stress and sag go with the acceleration."""
     load = plan.pack.load
     if load is not None:
         share = 1.0 if not (check.value and check.limit) else check.limit / check.value
-        less = [down(g * share, 0.5) for g in load.acceleration_g]
+        less = [down(g * share, 0.5) for g in _in_space(plan, load.acceleration_g)]
         if min(less) > 0:
             yield {"load.acceleration_g": less}
 

@@ -129,9 +129,7 @@ def _as_turned(load: Load | None, space: Space | None) -> Load | None:
     """The load with its jolts along the pack's axes; the file has them along the space's."""
     if load is None or space is None or space.place is None:
         return load
-    turn, given = space.place.turn, load.acceleration_g
-    x, y, z = (sum(abs(turn[j][i]) * given[j] for j in range(3)) for i in range(3))
-    return replace(load, acceleration_g=(x, y, z))
+    return replace(load, acceleration_g=space.place.along_pack(load.acceleration_g))
 
 
 PLACES = ("place", "place_mm")  # of a room

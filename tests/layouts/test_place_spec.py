@@ -29,6 +29,15 @@ def test_the_least_corner_lies_where_it_is_asked_for() -> None:
         assert np.allclose(there.min(axis=0), (4.0, -5.0, 6.5))
 
 
+def test_sizes_go_with_their_axes_and_back() -> None:
+    """As the box of a body that is turned with the pack: its sides swap, none is lost."""
+    for turns in itertools.product((0, 90, 180, 270), repeat=3):
+        place = PackPlace(turns_deg=turns)
+        own = place.along_pack((2.0, 3.0, 9.0))
+        assert np.allclose(np.abs(np.array(place.turn) @ own), (2.0, 3.0, 9.0))
+        assert place.along_space(own) == (2.0, 3.0, 9.0)
+
+
 def test_a_wish_says_where() -> None:
     """In the words of messages."""
     assert RoomWish(side="+y").words == "at +y of the cells"

@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import re
+from types import SimpleNamespace
+from typing import Any
 
 import numpy as np
 import pytest
 
 from generators.fitting import given_pose
 from generators.fixes.judging import in_space
+from generators.fixes.strength import STRENGTH
 from generators.form_choice import plan_with_form
 from generators.packfile.resolve import parse_pack
+from layouts.checks import Check
 from layouts.enclosures.fitted.form import FittedEnclosure
 from layouts.errors import PlanError
 from layouts.pack import Pack
@@ -49,6 +53,19 @@ def test_wishes_reach_the_pack() -> None:
     lying = read(PLAIN + FITTED + space("turns_deg: [0, 90, 0]", "[120, 300, 280]") + jolts)
     assert lying.pack.load is not None and lying.pack.load.acceleration_g == (9.0, 3.0, 2.0)
     assert any(one.field == "space.place.turns_deg" for one in lying.cautions)
+
+
+def test_smaller_jolts_are_told_along_the_axes_of_the_file() -> None:
+    """Of a pack that lies: what is proposed goes into the file, which has the space's axes."""
+    jolts = "load: {continuous_a: 4, acceleration_g: [2, 3, 9]}\n"
+    lying = read(PLAIN + FITTED + space("turns_deg: [0, 90, 0]", "[120, 300, 280]") + jolts).pack
+    check = Check(
+        id="foot_lock_bearing", about="", holds=False, value=10.0, limit=5.0, unit="MPa",
+        source="", remedy="", at_least=False,
+    )  # fmt: skip
+    plan: Any = SimpleNamespace(pack=lying)
+    told = list(STRENGTH["foot_lock_bearing"](check, plan))
+    assert told[-1] == {"load.acceleration_g": [1.0, 1.5, 4.5]}
 
 
 @pytest.mark.parametrize(
