@@ -206,7 +206,8 @@ async def _text(request: Request) -> Response:
     if desk is None:
         return _none()
     name = desk.sheet.values.get("name")
-    called = name if isinstance(name, str) and name.replace("-", "").isalnum() else "my-pack"
+    plain = isinstance(name, str) and name.isascii() and name.replace("-", "").isalnum()
+    called = name if plain else "my-pack"  # a header takes no other letters
     return Response(
         desk.sheet.text.encode(),
         media_type="application/yaml",

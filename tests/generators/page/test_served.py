@@ -184,6 +184,15 @@ def test_results_act_in_an_origin_of_their_own(client: Any) -> None:
     assert client.get("/made/sample.zip").content == data.content
 
 
+def test_a_sheet_is_given_as_a_file_whatever_its_name(client: Any) -> None:
+    """Its own name where a header can carry it."""
+    for name, file in (("cart-light", "cart-light"), ("пак", "my-pack"), ('"; x="', "my-pack")):
+        text = f"name: {json.dumps(name)}\n"
+        answer = client.get(f"/sheets/{sheet_key(client, {'text': text})}/text")
+        assert answer.status_code == 200 and answer.content == text.encode()
+        assert answer.headers["content-disposition"] == f'attachment; filename="{file}.yaml"'
+
+
 def test_two_sheets_and_two_tabs(client: Any) -> None:
     """Tabs of one sheet see each other's changes; another sheet is left alone; a tab that opens
     later is told where the work stands."""
