@@ -11,12 +11,12 @@ from shapely.geometry.base import BaseGeometry
 
 from layouts.brackets.registry import kind_of
 from layouts.enclosures.fitted.clamp import ClampSite
-from layouts.enclosures.fitted.faces import LIP_OUT_MM, OPPOSITE, BracketReach
+from layouts.enclosures.fitted.faces import LIP_OUT_MM, BracketReach
 from layouts.enclosures.fitted.rooms import Room
 from layouts.enclosures.fitted.shell import LID_LIP_MM, LIP_PLAY_MM, Levels
 from layouts.enclosures.groove import groove_of
 from layouts.holders.fastening import CellBlock
-from layouts.pack import Pack, Side
+from layouts.pack import Pack
 from layouts.parts.glands import gland_for
 from layouts.parts.outlet import BEND_RATIO
 
@@ -39,8 +39,7 @@ class FittedCase:
 
     ``fixed``: rooms at the cells. ``metal``: that leaves the held cells at the lower face.
     ``clamp``: where the lid clamps the upper holder, None where posts do. ``over_mm``: height that
-    straps on the lid take over its screws' heads. ``pairs``: of sides that brackets may stand
-    on."""
+    straps on the lid take over its screws' heads."""
 
     pack: Pack
     cell_block: CellBlock
@@ -50,7 +49,6 @@ class FittedCase:
     metal: BaseGeometry
     clamp: ClampSite | None = None
     over_mm: float = 0.0
-    pairs: tuple[tuple[Side, Side], ...] = OPPOSITE
 
     @property
     def lane_mm(self) -> tuple[float, float]:

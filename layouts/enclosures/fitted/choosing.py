@@ -7,7 +7,6 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections import Counter
 from collections.abc import Iterator
-from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from functools import partial
 from itertools import islice
@@ -20,7 +19,7 @@ from shapely.geometry.base import BaseGeometry
 from layouts.enclosures.fitted.case import FittedCase
 from layouts.enclosures.fitted.clamp import with_clamp_screws
 from layouts.enclosures.fitted.errors import OutlineError
-from layouts.enclosures.fitted.faces import ADJACENT, PadPlace, pad_places
+from layouts.enclosures.fitted.faces import PadPlace, pad_places
 from layouts.enclosures.fitted.gas import ducts_of, free_mm2, slot_high_mm
 from layouts.enclosures.fitted.gasket_vent import VentPlace, vent_place
 from layouts.enclosures.fitted.loaded_pads import loaded_sets
@@ -68,7 +67,7 @@ SLID_MOST = 8  # sets of pads that are stood in the space exactly
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class EnclosureChoice:
-    """Walls with places for brackets on two sides, standing in the space.
+    """Walls with places for brackets on two opposite sides, standing in the space.
 
     ``turn_deg``, ``shift_mm``: the pack turned about its origin, then moved, stands in the space.
     ``as_asked``: whether the leads then leave to the side that the pack asks for.
@@ -93,22 +92,9 @@ class EnclosureChoice:
 def choose(case: FittedCase) -> EnclosureChoice:
     """The enclosure with its leads as asked for, a charge port and the least plastic, by estimate,
     in that order, of those that hold when drawn. Turns are tried until one takes no more plastic
-    than GOOD_RATIO of the least by estimate. Brackets stand on opposite sides; where nothing stands
-    so, on two that meet at a corner.
+    than GOOD_RATIO of the least by estimate.
 
     Raises NoPlaceError where none holds."""
-    try:
-        return _chosen(case)
-    except NoPlaceError:
-        if case.pack.mount.frame or case.pack.mount.hold.none:
-            raise  # no bracket stands on a side
-        with suppress(NoPlaceError):  # else it is told what the usual sides lack
-            return _chosen(replace(case, pairs=ADJACENT))
-        raise
-
-
-def _chosen(case: FittedCase) -> EnclosureChoice:
-    """That with brackets on the sides of the case."""
     free, why = free_of(case), list[OutlineError]()
     search = _FrameTrials() if _framed(case) else None
     if search is not None and all(lacks_of(case.pack, one) for one in case.pack.mount.frame):
@@ -274,7 +260,8 @@ def _drawn(case: FittedCase, promise: Promise, search: _FrameTrials | None) -> E
                     return choice
                 search.keep(choice)
             why = OutlineError(
-                "with its brackets it leaves the space", remedy="more room before two sides"
+                "with its brackets it leaves the space",
+                remedy="more room before two opposite sides",
             )
     assert why is not None
     raise why
@@ -289,7 +276,7 @@ def _with_brackets(
     vent: VentPlace | None,
     search: FrameSearch | None,
 ) -> tuple[ShellPlan, tuple[PadPlace, ...], tuple[float, float], Standing | None] | None:
-    """The walls with the lid screws that clamping wants, pads on two sides other than that
+    """The walls with the lid screws that clamping wants, pads on two opposite sides other than that
     of the gas, and the shift, as the pack sees it, with which all of it stands in the space with
     most room; pads on the frame instead where there is one, none where nothing may hold it. None
     where there is none."""

@@ -20,12 +20,10 @@ from layouts.pack import Side
 from layouts.parts.shell import Rect, box
 
 __all__ = [
-    "ADJACENT", "LIP_OUT_MM", "OPPOSITE", "PAD_OUT_MM", "BracketReach", "PadPlace", "WallSite",
-    "pad_places", "pad_sets",
+    "LIP_OUT_MM", "PAD_OUT_MM", "BracketReach", "PadPlace", "WallSite", "pad_places", "pad_sets",
 ]  # fmt: skip
 
 OPPOSITE = ((Side.PLUS_X, Side.MINUS_X), (Side.PLUS_Y, Side.MINUS_Y))
-ADJACENT = tuple(itertools.product(*OPPOSITE))  # where nothing stands with two opposite ones
 LIP_OUT_MM = 4.0  # the lid stands out so far over the wall, lip and play
 PAD_OUT_MM = 10.0  # past the wall's foremost point: an insert's hole and plastic behind it
 STEP_MM = 4.0  # of the places that are tried
@@ -132,22 +130,19 @@ class WallSite:
 
 
 def pad_sets(
-    places: Sequence[PadPlace],
-    middle_mm: tuple[float, float],
-    pairs: Sequence[tuple[Side, Side]] = OPPOSITE,
+    places: Sequence[PadPlace], middle_mm: tuple[float, float]
 ) -> list[tuple[PadPlace, ...]]:
-    """Places on the two sides of a pair, one or two a side: those first that carry best, which are
-    two far apart, or one near to the middle of what they carry."""
+    """Places on two opposite sides, one or two a side: those first that carry best, which are two
+    far apart, or one near to the middle of what they carry."""
     found: list[tuple[float, tuple[PadPlace, ...]]] = []
-    for one, other in pairs:
-        aims = {side: middle_mm[axis_along(side)] for side in (one, other)}
+    for one, other in OPPOSITE:
+        aim = middle_mm[axis_along(one)]
         here, there = (
-            _of_side([p for p in places if p.side is side], aim) for side, aim in aims.items()
+            _of_side([p for p in places if p.side is side], aim) for side in (one, other)
         )
         for first, second in itertools.product(here, there):
             # two pads on both sides of the aim carry it wherever they stand
-            alone = (pads[0] for pads in (first, second) if len(pads) == 1)
-            off = sum(abs(pad.along_mm - aims[pad.side]) for pad in alone)
+            off = sum(abs(pads[0].along_mm - aim) for pads in (first, second) if len(pads) == 1)
             pads = (*first, *second)
             found.append((off - MORE_PADS_MM * len(pads), pads))
     return [pads for _, pads in sorted(found, key=lambda one: one[0])]

@@ -123,7 +123,7 @@ def promises_of(case: FittedCase, pose: Pose) -> Iterator[Promise]:
     if not found:
         raise OutlineError(
             "with two brackets and a side for gas it leaves the space",
-            remedy="more room before two sides",
+            remedy="more room before two opposite sides",
         )
 
 
@@ -185,7 +185,7 @@ def standing(
         return
     keeps = {place: shifts & raster.keeps(place.lane(reach)) for place in places}
     able = [place for place in places if keeps[place].any()]
-    for pads in pad_sets(able, (middle.x, middle.y), case.pairs):
+    for pads in pad_sets(able, (middle.x, middle.y)):
         left = np.logical_and.reduce([keeps[place] for place in pads])
         if left.any():
             yield pads, left
