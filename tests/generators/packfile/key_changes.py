@@ -49,7 +49,7 @@ PEAKING = {"load": {"continuous_a": 4.0, "peak_a": 12.0, "peak_s": 5.0}}
 CART: Sections = {"mass_kg": 60.0, "speed_km_h": 6.0}
 GEARS: Sections = {"motor_rpm_per_v": 10.0, "wheel_circumference_mm": 1000.0}
 DRIVEN: Sections = {"load": {"machine": CART | {"gearing": GEARS}}}
-FITTED: Sections = {
+IN_A_BAY: Sections = {
     "enclosure": {"style": "fitted"}, "space": {"box_mm": [300, 200, 105]}, **LOAD
 }  # fmt: skip
 BODY = {"name": "bolt", "box_mm": [[0, 0, 0], [10, 10, 10]]}
@@ -147,7 +147,7 @@ CHANGES: dict[str, Change] = {
         seen("electrical", beside=FUSE, rating_a=(15.0, 20.0)),
         seen("electrical", beside=FUSE, dc_v=32.0, breaking_a=2000.0, opens_multiple=5.0),
         seen("electrical", beside=FUSE, loss_w=3.0),
-        seen("enclosure", beside=FUSE | FITTED, place="-y"),
+        seen("enclosure", beside=FUSE | FITTED, place=("+y", "-y")),
         seen("wishes", beside=FUSE | FITTED | BOX, place_mm=[[0, 0], [240, 200]]),
     ),
     **under("taps", seen("electrical", awg=20, fused=True)),
@@ -311,7 +311,7 @@ CHANGES: dict[str, Change] = {
         seen("flat patterns", beside=BENT, k_factor=0.38, kerf_mm=0.2),
     ),
     "mount.use": Change(to="road-cargo", seen="load g", beside=LOAD),
-    **frame_changes(FITTED),
+    **frame_changes(IN_A_BAY),
     "load": Change(to={"continuous_a": 6.0}, seen="electrical"),
     **under(
         "load",

@@ -13,6 +13,7 @@ import trimesh
 from generators import cli, fitting
 from generators.dummy import pieces
 from generators.dummy.compare import compare, outer_surface
+from generators.dummy.outside import BracketSolid
 from generators.meshes.of_part import undrilled_mesh
 from generators.packfile.resolve import read_pack
 from generators.proofs.solids import mesh_solid
@@ -169,7 +170,8 @@ def test_the_printed_dummy_of_it_is_a_thin_shell_with_the_same_outside(tmp_path:
     (part,) = bracket.parts
     made = undrilled_mesh(part)
     whole = mesh_solid(made.vertices_mm, made.faces)
-    shell = pieces._bracket(whole, part, whole, bracket.screws, pieces.lines_of(pack.printer))
+    solid = BracketSolid(part=part, solid=whole, undrilled=whole)
+    shell = pieces._bracket(solid, bracket.screws, pieces.lines_of(pack.printer))
     assert shell.volume() < 0.25 * whole.volume()
     assert (shell - whole).volume() < 1e-6
     apart = compare(outer_surface(whole), outer_surface(shell), samples=300)
