@@ -23,7 +23,7 @@ from layouts.brackets.angle_sizes import (
     first_hole_mm,
 )
 from layouts.brackets.angle_strength import STAND_MM, corner_factors_mm2
-from layouts.brackets.frame_holes import free_to_drill
+from layouts.brackets.drilling import free_to_drill
 from layouts.brackets.frequency import angle_stiffness_n_mm
 from layouts.brackets.holding import (
     EDGE_FREE_MM,

@@ -1,20 +1,14 @@
-"""The frame's holes, as every kind of bracket needs them: one at least, washers side by side; and
-where new ones may be drilled."""
+"""The frame's holes, as every kind of bracket needs them: one at least, washers side by side."""
 
 from __future__ import annotations
 
 from math import dist
 
-import shapely
-from shapely.geometry.base import BaseGeometry
-
-from layouts.brackets.holding import EDGE_FREE_MM
 from layouts.errors import PlanError
 from layouts.formats import screws
-from layouts.frame_spec import FramePlate
 from layouts.pack import Mount
 
-__all__ = ["TOOL_GAP_MM", "check_frame_holes", "free_to_drill"]
+__all__ = ["TOOL_GAP_MM", "check_frame_holes"]
 
 # common practice, no source
 TOOL_GAP_MM = 0.5  # between a washer or head and what stands beside it otherwise
@@ -38,16 +32,3 @@ def check_frame_holes(mount: Mount) -> None:
                     why=f"has two holes too close to each other for the washers of {mount.screw}",
                     remedy=f"keep them {washer + TOOL_GAP_MM:.1f} mm apart or use a smaller screw",
                 )
-
-
-def free_to_drill(plate: FramePlate) -> BaseGeometry:
-    """Where the middle of a new hole may lie, in the coordinates of the plate's outline: off its
-    edge, and as far off the edges of the holes that are there."""
-    there = [
-        shapely.Point(hole.at_mm).buffer(
-            screws()[hole.screw].clearance_diameter_mm / 2.0 + EDGE_FREE_MM
-        )
-        for hole in plate.holes
-    ]
-    inner = shapely.Polygon(plate.outline_mm).buffer(-EDGE_FREE_MM)
-    return inner.difference(shapely.union_all(there))

@@ -11,7 +11,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.affinity import affine_transform
 
-from layouts.brackets.frame_holes import free_to_drill
+from layouts.brackets.drilling import free_to_drill
 from layouts.brackets.holding import TOOL_LONG_MM, TOOL_MM, FrameHold, HeldBody
 from layouts.brackets.strength import strength_limit_mpa
 from layouts.checks import Check

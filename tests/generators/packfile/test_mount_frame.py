@@ -14,7 +14,7 @@ from generators.drawings.enclosed_plan import enclosed_plan
 from generators.packfile.faults import PackFileError
 from generators.packfile.resolve import parse_pack
 from layouts.brackets.angle_holds import frame_holds
-from layouts.brackets.frame_holes import free_to_drill
+from layouts.brackets.drilling import free_to_drill
 from layouts.brackets.framed import FrameBrackets, NoBrackets
 from layouts.checks import Check
 from layouts.errors import PlanError
